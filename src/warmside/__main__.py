@@ -1,0 +1,5 @@
+"""``python -m warmside``: the command line."""
+
+from warmside.cli import main
+
+main()

@@ -1,0 +1,176 @@
+"""The rows that the catalog holds: SI values, each row with where its figures come from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+Tag = Literal[
+    "published",  # read in the named source
+    "second-hand",  # read in another text that quotes it
+    "from memory",  # not read; always shown as such
+    "common practice",  # a fact of the trade, no source
+    "computed",  # worked out from rows with a source
+    "own figure",  # the user's own row
+    "invented",  # demonstration only
+]
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a figure comes from; every row has one."""
+
+    text: str
+    tag: Tag
+
+    def __str__(self) -> str:
+        return f"{self.text} ({self.tag})"
+
+
+@dataclass(frozen=True)
+class Material:
+    """A building material or membrane.
+
+    Membranes and lapped claddings are rows with a nominal ``thickness``; their conductivity and
+    permeability are equivalents for that thickness. ``conductivity`` is None for an air layer,
+    whose resistance depends on its thickness.
+    """
+
+    id: str
+    name: str
+    group: Literal[
+        "wood", "board", "insulation", "membrane", "masonry", "finish", "cladding", "air", "paint"
+    ]
+    thickness: float | None  # [m] usual thickness
+    conductivity: float | None  # [W/(m K)]
+    density: float  # [kg/m3]
+    specific_heat: float  # [J/(kg K)]
+    permeability_dry: float  # [kg/(m s Pa)], dry cup (about 25 % RH)
+    permeability_wet: float  # [kg/(m s Pa)], wet cup (about 75 % RH)
+    emissivity: float  # [-], long-wave, of its faces
+    source_heat: Source
+    source_vapour: Source
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Foam:
+    """A sprayed foam. Conductivity and permeability depend on the thickness installed.
+
+    ``conductivity_by_thickness`` and ``permeability_by_thickness`` are rows of
+    (thickness [m], value), interpolated between and held beyond the ends.
+    """
+
+    id: str
+    name: str
+    family: Literal["closed-cell", "open-cell"]
+    density: float  # [kg/m3] core
+    in_place_density: float  # [kg/m3] with skins, for yield
+    specific_heat: float  # [J/(kg K)]
+    conductivity_by_thickness: tuple[tuple[float, float], ...]  # (m, W/(m K)), aged
+    permeability_by_thickness: tuple[tuple[float, float], ...]  # (m, kg/(m s Pa))
+    air_barrier_from: float  # [m] thickness from which it stops air
+    pass_max: float  # [m] thickest single pass
+    total_max: float  # [m] thickest by listing; site listing governs
+    wait_between_passes: float  # [s]
+    occupancy_wait: float | None  # [s] from the product's listing; None = read the listing
+    set_mass: float  # [kg] one A drum + one B drum
+    waste_open_bays: float  # [-]
+    waste_small_bays: float  # [-]
+    emissivity: float  # [-]
+    source_heat: Source
+    source_vapour: Source
+    source_use: Source
+    note: str = ""
+
+    def conductivity(self, thickness: float) -> float:
+        """Aged design conductivity [W/(m K)] at ``thickness`` [m]."""
+        return _between(self.conductivity_by_thickness, thickness)
+
+    def permeability(self, thickness: float) -> float:
+        """Vapour permeability [kg/(m s Pa)] at ``thickness`` [m]."""
+        return _between(self.permeability_by_thickness, thickness)
+
+
+def _between(table: tuple[tuple[float, float], ...], x: float) -> float:
+    if x <= table[0][0]:
+        return table[0][1]
+    for (x0, y0), (x1, y1) in pairwise(table):
+        if x <= x1:
+            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+    return table[-1][1]
+
+
+@dataclass(frozen=True)
+class JointRow:
+    """Leakage of one kind of joint or hole, before and after sealing.
+
+    Leakage areas are effective areas at 4 Pa with a discharge coefficient of 1,
+    [m2] per ``unit`` of joint: metre, each, or m2 of opening.
+    """
+
+    id: str
+    name: str
+    unit: Literal["m", "each", "m2"]
+    open_best: float
+    open_low: float
+    open_high: float
+    sealed_best: float
+    sealed_low: float
+    sealed_high: float
+    bead: float  # [m] usual bead width
+    source: Source
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Fuel:
+    """A fuel: heat content (higher heating value) and carbon dioxide, by its usual unit."""
+
+    id: str
+    name: str
+    unit: str  # "m3", "L", "kWh"
+    heat_content: float  # [J] per unit
+    co2: float  # [kg] per unit
+    co2_low: float  # [kg] per unit
+    co2_high: float  # [kg] per unit
+    year: int
+    source: Source
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Climate:
+    """Monthly normals of a station, January first; temperatures in degrees Celsius."""
+
+    id: str
+    name: str
+    region: str
+    latitude: float  # [deg]
+    longitude: float  # [deg]
+    elevation: float  # [m]
+    mean: tuple[float, ...]  # (12,) [degC]
+    daily_max: tuple[float, ...]  # (12,) [degC]
+    daily_min: tuple[float, ...]  # (12,) [degC]
+    humidity: tuple[float, ...]  # (12,) [-] monthly mean relative humidity
+    design: float  # [degC] January 2.5 % design temperature
+    design_1: float  # [degC] January 1 %
+    degree_days: float  # [K d] below 18 degC
+    source: Source
+    source_humidity: Source
+    source_design: Source
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Lumber:
+    """Actual size of a nominal stud in the years ``first``-``last``."""
+
+    nominal: str
+    first: int
+    last: int
+    width: float  # [m]
+    depth: float  # [m]
+    source: Source
+    note: str = ""

@@ -1,0 +1,1 @@
+"""Papers that a client, an official and a crew can act on (PDF)."""

@@ -1,0 +1,1 @@
+"""Wall elevations, sections, temperature maps and charts, as SVG and PNG."""

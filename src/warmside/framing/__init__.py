@@ -1,0 +1,29 @@
+"""Where the wood is: a wall becomes members, bays, joints and pockets."""
+
+from warmside.framing._parts import (
+    Bay,
+    Frame,
+    Hole,
+    Joint,
+    JointKind,
+    Member,
+    Pocket,
+    Rect,
+    Region,
+    RegionKind,
+    Section,
+)
+
+__all__ = [
+    "Bay",
+    "Frame",
+    "Hole",
+    "Joint",
+    "JointKind",
+    "Member",
+    "Pocket",
+    "Rect",
+    "Region",
+    "RegionKind",
+    "Section",
+]

@@ -1,0 +1,122 @@
+"""An option applied to a wall: layers through each kind of region, and solids.
+
+``y`` runs from the room to the outside: 0 at the room face of the studs, so that inside finishes
+have negative ``y`` and sheathing lies beyond the stud depth. All in metres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from warmside.catalog import Source
+from warmside.framing import Frame, RegionKind
+
+Role = Literal[
+    "finish", "vapour control", "furring", "gap", "fill", "foam", "wood", "sheathing", "paper",
+    "board", "cladding",
+]  # fmt: skip
+OptionKind = Literal[
+    "leave",
+    "batt and poly",
+    "closed-cell",
+    "open-cell",
+    "foam and batt",
+    "furring and foam",
+    "foam and board",
+    "from outside",
+]
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer of a path, its properties settled for the thickness installed.
+
+    ``conductivity`` is None for an air layer, whose resistance follows from its thickness and
+    the emissivity of the faces beside it. Membranes are thin layers with equivalent properties.
+    """
+
+    name: str
+    material: str  # catalog id of the material or foam
+    role: Role
+    thickness: float  # [m]
+    conductivity: float | None  # [W/(m K)]
+    permeability_dry: float  # [kg/(m s Pa)]
+    permeability_wet: float  # [kg/(m s Pa)]
+    density: float  # [kg/m3]
+    specific_heat: float  # [J/(kg K)]
+    emissivity: float  # [-]
+    source_heat: Source
+    source_vapour: Source
+
+
+@dataclass(frozen=True)
+class Stack:
+    """The layers through one kind of region, room side first.
+
+    All stacks of a build-up have the same number of layers with the same thicknesses, so that
+    they can be compared slice by slice.
+    """
+
+    kind: RegionKind
+    area: float  # [m2]
+    layers: tuple[Layer, ...]
+
+
+@dataclass(frozen=True)
+class Solid:
+    """A box of one material for the field [m]; boxes of a build-up do not overlap.
+
+    ``kind`` is the region it stands in, or None for a layer that runs over the whole wall.
+    """
+
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    z0: float
+    z1: float
+    layer: Layer
+    kind: RegionKind | None
+
+
+@dataclass(frozen=True)
+class Option:
+    """What could be done to a wall."""
+
+    id: str  # short and stable: "leave", "cc-76", "cc-51-batt"
+    name: str  # as a client reads it
+    kind: OptionKind
+    foam: str | None = None
+    thickness: float = 0.0  # [m] of foam
+    furring: float = 0.0  # [m]
+    board: str | None = None
+    board_thickness: float = 0.0  # [m]
+    fill: str | None = None  # batt, where there is one
+    vapour_control: str | None = None
+    seal_joints: bool = False
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """Why an option cannot be built here, and what could be done instead."""
+
+    reason: str
+    instead: str
+
+
+@dataclass(frozen=True)
+class BuildUp:
+    """An option applied to one wall. With ``refusals`` it is shown but not offered."""
+
+    option: Option
+    wall: str
+    frame: Frame
+    stacks: tuple[Stack, ...]
+    refusals: tuple[Refusal, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def can_be_built(self) -> bool:
+        """Whether nothing speaks against it."""
+        return not self.refusals

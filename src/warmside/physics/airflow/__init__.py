@@ -1,0 +1,1 @@
+"""Leaks, fan tests, infiltration."""

@@ -1,0 +1,1 @@
+"""The weather outside and the air inside."""

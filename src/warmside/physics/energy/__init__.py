@@ -1,0 +1,1 @@
+"""The season's heat and its worth."""

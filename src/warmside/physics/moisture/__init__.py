@@ -1,0 +1,1 @@
+"""Water in the wall."""

@@ -1,0 +1,1 @@
+"""One house: every wall, every option, what it does and what it costs."""

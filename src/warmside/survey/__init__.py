@@ -1,0 +1,41 @@
+"""What was found: the house, its walls, what is in them, and what is dangerous."""
+
+from warmside.survey._models import (
+    AsFound,
+    Box,
+    Brace,
+    FanPoint,
+    FanTest,
+    FoundLayer,
+    Hazard,
+    Heating,
+    House,
+    Opening,
+    Partition,
+    Pipe,
+    Reading,
+    Step,
+    Survey,
+    Wall,
+    Wanted,
+)
+
+__all__ = [
+    "AsFound",
+    "Box",
+    "Brace",
+    "FanPoint",
+    "FanTest",
+    "FoundLayer",
+    "Hazard",
+    "Heating",
+    "House",
+    "Opening",
+    "Partition",
+    "Pipe",
+    "Reading",
+    "Step",
+    "Survey",
+    "Wall",
+    "Wanted",
+]

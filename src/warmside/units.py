@@ -1,0 +1,1 @@
+"""Trade units in and out; SI floats in between."""
