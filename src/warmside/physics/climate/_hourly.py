@@ -1,4 +1,4 @@
-"""One year (or more) of weather, hour by hour: the contract between readers, synthesis and solvers."""
+"""Weather hour by hour: the contract between readers, synthesis and solvers."""
 
 from __future__ import annotations
 
