@@ -48,14 +48,15 @@ class Layer:
     emissivity: float  # [-]
     source_heat: Source
     source_vapour: Source
+    vented: bool = False  # outside a well-ventilated air layer, or that layer itself
 
 
 @dataclass(frozen=True)
 class Stack:
     """The layers through one kind of region, room side first.
 
-    All stacks of a build-up have the same number of layers with the same thicknesses, so that
-    they can be compared slice by slice.
+    A kind whose regions differ in depth has several stacks. All stacks of a build-up have the
+    same number of layers with the same thicknesses, so that they compare slice by slice.
     """
 
     kind: RegionKind
@@ -115,6 +116,7 @@ class BuildUp:
     stacks: tuple[Stack, ...]
     refusals: tuple[Refusal, ...] = ()
     cautions: tuple[str, ...] = ()
+    assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
 
     @property
     def can_be_built(self) -> bool:
