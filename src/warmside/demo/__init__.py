@@ -1,4 +1,4 @@
-"""The demonstration house: invented people, place and readings; nothing else in the program uses it."""
+"""The demonstration house: invented people, place and readings, used by nothing else."""
 
 from importlib import resources
 
