@@ -93,7 +93,8 @@ _KINDS: dict[Quantity, _Kind] = {
         _table({
             1.0: "m metre metres meter meters", 1e-2: "cm", 1e-3: "mm mmoc",
             1e-6: "um micron microns", 1e3: "km",
-            INCH: 'in inch inches " inoc "oc', FOOT: "ft foot feet '", YARD: "yd yard yards", 1e-3 * INCH: "mil mils", MILE: "mile miles",
+            INCH: 'in inch inches " inoc "oc', FOOT: "ft foot feet '",
+            YARD: "yd yard yards", 1e-3 * INCH: "mil mils", MILE: "mile miles",
         }),
         "ft", "m", parts=(FOOT, INCH),
     ),
