@@ -1,1 +1,25 @@
 """The season's heat and its worth."""
+
+from warmside.physics.energy._comfort import Seat, seat
+from warmside.physics.energy._fuel import FuelUse, fuel_use
+from warmside.physics.energy._season import (
+    Season,
+    Thermostat,
+    degree_days,
+    degree_seconds,
+    design_loss,
+    season,
+)
+
+__all__ = [
+    "FuelUse",
+    "Season",
+    "Seat",
+    "Thermostat",
+    "degree_days",
+    "degree_seconds",
+    "design_loss",
+    "fuel_use",
+    "season",
+    "seat",
+]
