@@ -1,5 +1,47 @@
 """What it takes: the takeoff from the real bays, and its price."""
 
+from warmside.estimate._arithmetic import (
+    BOARD_FOOT,
+    bead_area,
+    bead_metres_per_cartridge,
+    board_feet,
+    joint_depth,
+    theoretical_yield,
+)
+from warmside.estimate._foam import Fill, foam_fills, passes
 from warmside.estimate._parts import Price, PriceLine, PriceList, PriceRow, Quantity
+from warmside.estimate._price_file import (
+    default_prices,
+    default_text,
+    read_prices,
+    write_default,
+)
+from warmside.estimate._pricing import coin, combine, cost_of_more, price
+from warmside.estimate._takeoff import combine_takeoffs, takeoff
 
-__all__ = ["Price", "PriceLine", "PriceList", "PriceRow", "Quantity"]
+__all__ = [
+    "BOARD_FOOT",
+    "Fill",
+    "Price",
+    "PriceLine",
+    "PriceList",
+    "PriceRow",
+    "Quantity",
+    "bead_area",
+    "bead_metres_per_cartridge",
+    "board_feet",
+    "coin",
+    "combine",
+    "combine_takeoffs",
+    "cost_of_more",
+    "default_prices",
+    "default_text",
+    "foam_fills",
+    "joint_depth",
+    "passes",
+    "price",
+    "read_prices",
+    "takeoff",
+    "theoretical_yield",
+    "write_default",
+]

@@ -1,34 +1,52 @@
-"""What an option takes, and what it costs."""
+"""What an option takes, and what it costs.
+
+Money is ``decimal.Decimal``, rounded half up to the currency's smallest coin at each line; every
+sum is a sum of rounded lines, so that what is printed adds up exactly.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Literal
 
 from warmside.catalog import Source
 
+RowKind = Literal["material", "labour", "disposal", "fixed", "rate"]
+
 
 @dataclass(frozen=True)
 class Quantity:
-    """One line of the takeoff."""
+    """One line of the takeoff.
 
-    key: str  # "foam_board_feet", "sealant_m", ... also the key of its price row
+    ``key`` is ``group`` or ``group:item`` ("batt:glass-batt"); its price is the row of the full
+    key, or else the row of the group. Lines with ``priced=False`` tell something that another
+    line already charges (litres, drums), or that drives the hours.
+    """
+
+    key: str
     name: str
     amount: float  # in ``unit``
     unit: str  # "board ft", "m", "cartridge", "sheet", "h", "m3", "each"
     how: str  # the arithmetic in words and numbers
     source: Source
+    priced: bool = True
+
+    @property
+    def group(self) -> str:
+        """The key without its item."""
+        return self.key.partition(":")[0]
 
 
 @dataclass(frozen=True)
 class PriceRow:
-    """A price of the user's own file."""
+    """A price of the user's own file; a ``rate`` row holds hours per unit instead of money."""
 
     key: str
     name: str
     unit: str
-    price: float  # per unit, in the file's currency
-    kind: Literal["material", "labour", "disposal", "fixed", "rate"]
+    price: Decimal  # per unit, in the file's currency; kind "rate": hours per unit
+    kind: RowKind
     note: str = ""
 
 
@@ -36,31 +54,47 @@ class PriceRow:
 class PriceList:
     """The user's prices, margin and taxes."""
 
-    currency: str
+    currency: str  # ISO 4217 code
     title: str
     invented: bool  # True for the list that comes with the program
     rows: tuple[PriceRow, ...]
-    margin: float  # [-] of cost
-    taxes: tuple[tuple[str, float], ...]  # (name, rate [-])
+    margin: Decimal  # [-] of cost
+    taxes: tuple[tuple[str, Decimal], ...]  # (name, rate [-]), each on cost + margin
+    minimum: Decimal = Decimal(0)  # least charge for a house, before taxes
+
+    def row(self, key: str) -> PriceRow | None:
+        """Row of ``key``, or else of its group, or None."""
+        by_key = {row.key: row for row in self.rows if row.kind not in ("rate", "fixed")}
+        return by_key.get(key) or by_key.get(key.partition(":")[0])
+
+    def rate(self, task: str) -> PriceRow | None:
+        """Hours per unit of ``task``, or None."""
+        return next((row for row in self.rows if row.kind == "rate" and row.key == task), None)
 
 
 @dataclass(frozen=True)
 class PriceLine:
-    """A takeoff line with its price."""
+    """A takeoff line with its price; ``amount`` is what is printed and multiplied."""
 
     quantity: Quantity
-    price: float
-    total: float
+    amount: Decimal
+    price: Decimal
+    total: Decimal
 
 
 @dataclass(frozen=True)
 class Price:
-    """What one option costs on one wall, or on the house."""
+    """What one option costs on one wall, or on the house.
+
+    ``cost`` is the sum of the lines; ``total`` = cost + margin + top_up + taxes, exactly.
+    """
 
     currency: str
     lines: tuple[PriceLine, ...]
-    cost: float  # before margin
-    margin: float
-    taxes: tuple[tuple[str, float], ...]  # (name, amount)
-    total: float
-    missing: tuple[str, ...] = ()  # takeoff keys without a price row
+    cost: Decimal  # before margin
+    margin: Decimal
+    taxes: tuple[tuple[str, Decimal], ...]  # (name, amount)
+    total: Decimal
+    missing: tuple[str, ...] = ()  # takeoff keys without a price row, and why
+    top_up: Decimal = Decimal(0)  # up to the least charge; only on the house
+    invented: bool = False  # from a price list that is invented

@@ -1,0 +1,242 @@
+"""Foam, counted from the spaces that it fills."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+
+from warmside.catalog import Foam, Source
+from warmside.estimate._arithmetic import BOARD_FOOT, board_feet, theoretical_yield
+from warmside.estimate._parts import Quantity
+from warmside.framing import Region
+from warmside.options import BuildUp, Stack
+
+GEOMETRY = Source("geometry of the framing", "computed")
+_MM = 1000.0
+# where framing breaks a bay up, spraying loses more
+_BROKEN = {"brace", "block", "header", "floor line", "pocket"}
+
+
+@dataclass(frozen=True)
+class Fill:
+    """Foam in one region of the wall."""
+
+    part: str  # bay or member it lies in
+    foam: str  # catalog id
+    area: float  # [m2]
+    thickness: float  # [m]
+    small: bool  # a small or obstructed bay: more waste
+
+    @property
+    def board_feet(self) -> float:
+        """Net volume [board ft]."""
+        return board_feet(self.area, self.thickness)
+
+
+def foam_fills(buildup: BuildUp) -> tuple[Fill, ...]:
+    """Each region that takes foam, with the thickness that its spaces leave for it.
+
+    The foam layers of the region's stack are laid over the depth of the wall and cut to the
+    region's reachable spaces, so that wood, braces and pockets take none.
+
+    Parameters
+    ----------
+    buildup : BuildUp
+        An option applied to a wall.
+
+    Returns
+    -------
+    tuple of Fill
+        One for every region and foam [m2, m].
+    """
+    frame = buildup.frame
+    origin = _room_face(buildup.stacks)
+    stacks = {stack.kind: stack for stack in buildup.stacks}
+    open_bays = {bay.name for bay in frame.bays if bay.kind == "stud bay"}
+    fills = []
+    for region in frame.regions:
+        stack = stacks.get(region.kind)
+        if stack is None:
+            continue
+        thickness: dict[str, float] = {}
+        for foam, y0, y1 in _foam_layers(stack, origin):
+            room = _room_for_foam(region, frame.depth, y0, y1)
+            thickness[foam] = thickness.get(foam, 0.0) + room
+        small = region.kind in _BROKEN or (region.kind == "bay" and region.part not in open_bays)
+        fills += [
+            Fill(region.part, foam, region.rect.area, deep, small)
+            for foam, deep in thickness.items()
+            if deep > 1e-9
+        ]
+    return tuple(fills)
+
+
+def _room_face(stacks: tuple[Stack, ...]) -> float:
+    """Distance from the room side of the stacks to the room face of the studs [m]."""
+    for stack in stacks:
+        if stack.kind in ("stud", "plate", "double stud", "post"):
+            ahead = 0.0
+            for layer in stack.layers:
+                if layer.role == "wood":
+                    return ahead
+                ahead += layer.thickness
+    ahead = 0.0
+    for layer in stacks[0].layers if stacks else ():
+        if layer.role not in ("finish", "vapour control", "furring"):
+            break
+        ahead += layer.thickness
+    return ahead
+
+
+def _foam_layers(stack: Stack, origin: float) -> Iterator[tuple[str, float, float]]:
+    y = -origin
+    for layer in stack.layers:
+        if layer.role == "foam":
+            yield layer.material, y, y + layer.thickness
+        y += layer.thickness
+
+
+def _room_for_foam(region: Region, depth: float, y0: float, y1: float) -> float:
+    """Part of ``y0``-``y1`` that foam can take in the region [m]; beyond the studs all of it."""
+    beyond = max(0.0, min(y1, 0.0) - y0) + max(0.0, y1 - max(y0, depth))
+    spaces = (s for s in region.sections if s.what == "space" and s.reachable)
+    return beyond + sum(max(0.0, min(y1, s.y1) - max(y0, s.y0)) for s in spaces)
+
+
+def foam_quantities(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:
+    """Board feet net and with waste, passes, waiting, drums, litres and kilograms.
+
+    Waste covers what creeps up the stud sides, overspray and trimming; it is the foam's own
+    factor for open bays, and a larger one for small or obstructed bays.
+
+    Parameters
+    ----------
+    fills : tuple of Fill
+        Foam by region; only those of ``foam`` count.
+    foam : Foam
+        Row of the catalog.
+
+    Returns
+    -------
+    tuple of Quantity
+        The first is net, the second, with waste, is the one that is priced.
+    """
+    own = tuple(fill for fill in fills if fill.foam == foam.id)
+    if not own:
+        return ()
+    net = sum(fill.board_feet for fill in own)
+    small = sum(fill.board_feet for fill in own if fill.small)
+    gross = net + (net - small) * foam.waste_open_bays + small * foam.waste_small_bays
+    family = foam.family.replace("-", "_")
+    return (
+        Quantity(
+            f"foam_net:{foam.id}",
+            f"{foam.name}, net",
+            net,
+            "board ft",
+            f"{_by_thickness(own)}; in all {net:.0f} board ft",
+            GEOMETRY,
+            priced=False,
+        ),
+        Quantity(
+            f"foam_{family}:{foam.id}",
+            f"{foam.name}, with waste",
+            gross,
+            "board ft",
+            f"{net:.0f} board ft net, {_waste(own, foam)}",
+            foam.source_use,
+        ),
+        *_passes(own, foam),
+        *_drums(gross, foam),
+    )
+
+
+def _by_thickness(fills: tuple[Fill, ...]) -> str:
+    def deep(fill: Fill) -> float:
+        return round(fill.thickness * _MM, 1)
+
+    words = []
+    for mm, group in groupby(sorted(fills, key=deep, reverse=True), key=deep):
+        same = tuple(group)
+        parts = len({fill.part for fill in same})
+        area = sum(fill.area for fill in same)
+        bf = sum(fill.board_feet for fill in same)
+        noun = "bay" if parts == 1 else "bays"
+        words.append(f"{parts} {noun}, {area:.2f} m2 x {mm:g} mm x 0.4238 = {bf:.0f} board ft")
+    return "; ".join(words)
+
+
+def _waste(fills: tuple[Fill, ...], foam: Foam) -> str:
+    words = []
+    for small, share, where in (
+        (False, foam.waste_open_bays, "open bays"),
+        (True, foam.waste_small_bays, "small or obstructed bays"),
+    ):
+        some = [fill for fill in fills if fill.small is small]
+        if some:
+            bf = sum(fill.board_feet for fill in some)
+            parts = len({fill.part for fill in some})
+            words.append(f"+{share:.0%} waste on {bf:.0f} board ft in {parts} {where}")
+    return ", ".join(words)
+
+
+def passes(thickness: float, pass_max: float) -> int:
+    """Fewest equal passes for ``thickness`` with none thicker than ``pass_max`` [-].
+
+    ``n = ceil(t / t_max)``, both in [m]; a hair of rounding does not add a pass.
+    """
+    return max(1, math.ceil(thickness / pass_max - 1e-6))
+
+
+def _passes(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:
+    deepest = max(fill.thickness for fill in fills)
+    count = passes(deepest, foam.pass_max)
+    hours = (count - 1) * foam.wait_between_passes / 3600
+    return (
+        Quantity(
+            f"passes:{foam.id}",
+            "Passes at the thickest place",
+            count,
+            "each",
+            f"{deepest * _MM:.0f} mm in passes of {foam.pass_max * _MM:.0f} mm at most: {count} "
+            f"of {deepest / count * _MM:.0f} mm",
+            foam.source_use,
+            priced=False,
+        ),
+        Quantity(
+            f"waiting:{foam.id}",
+            "Waiting between passes, at least",
+            hours,
+            "h",
+            f"{count - 1} x {foam.wait_between_passes / 60:.0f} min at any one place; "
+            "the maker's sheet governs",
+            foam.source_use,
+            priced=False,
+        ),
+    )
+
+
+def _drums(gross: float, foam: Foam) -> tuple[Quantity, ...]:
+    volume = gross * BOARD_FOOT
+    mass = volume * foam.in_place_density
+    sets = mass / foam.set_mass
+    best = theoretical_yield(foam.set_mass, foam.in_place_density)
+    density = f"{foam.in_place_density:.1f} kg/m3 in place"
+    rows = (
+        ("foam_litres", "Foam in place", volume * 1000, "L", f"{gross:.0f} board ft x 2.3597 L"),
+        ("foam_kg", "Liquid used", mass, "kg", f"{volume * 1000:.0f} L at {density}"),
+        (
+            "drum_sets",
+            "Drum sets",
+            sets,
+            "set",
+            f"{mass:.1f} kg of {foam.set_mass:.0f} kg a set ({best:.0f} board ft without loss); "
+            f"open {math.ceil(sets - 1e-9)} whole",
+        ),
+    )
+    return tuple(
+        Quantity(f"{key}:{foam.id}", name, amount, unit, how, foam.source_use, priced=False)
+        for key, name, amount, unit, how in rows
+    )

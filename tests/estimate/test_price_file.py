@@ -1,0 +1,160 @@
+"""The price file: what it holds, and how its faults are told."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from warmside.errors import InputError
+from warmside.estimate import PriceList, default_prices, default_text, read_prices, write_default
+
+SMALL = """
+title = "Ours"
+currency = "CAD"
+margin = 0.2
+
+[[tax]]
+name = "GST"
+rate = 0.05
+
+[material]
+foam_closed_cell = { price = 1.35, unit = "board ft" }
+
+[rate]
+spray_closed_cell = { hours = 0.008, unit = "h/board ft" }
+"""
+
+
+def test_a_small_file_is_read_as_written() -> None:
+    prices = read_prices(SMALL)
+    assert prices.currency == "CAD"
+    assert not prices.invented
+    assert prices.margin == Decimal("0.2")
+    assert prices.taxes == (("GST", Decimal("0.05")),)
+    row = prices.row("foam_closed_cell:some-foam")
+    assert row is not None
+    assert row.price == Decimal("1.35")
+    rate = prices.rate("spray_closed_cell")
+    assert rate is not None
+    assert rate.price == Decimal("0.008")
+
+
+def test_the_default_says_that_it_is_invented(tmp_path: Path) -> None:
+    prices = default_prices()
+    assert prices.invented
+    assert "Invented" in prices.title
+    assert "INVENTED" in default_text()
+    copy = write_default(tmp_path / "prices.toml")
+    assert read_prices(copy) == prices
+    with pytest.raises(InputError, match="exists"):
+        write_default(copy)
+    with pytest.raises(InputError, match="can be written"):
+        write_default(tmp_path / "no such folder" / "prices.toml")
+
+
+def test_an_item_goes_before_its_group() -> None:
+    text = SMALL.replace(
+        "[material]", '[material]\n"foam_closed_cell:x" = { price = 2, unit = "board ft" }'
+    )
+    prices = read_prices(text)
+    own, other = prices.row("foam_closed_cell:x"), prices.row("foam_closed_cell:y")
+    assert own is not None
+    assert other is not None
+    assert (own.price, other.price) == (Decimal(2), Decimal("1.35"))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("price = 1.35", "price = -1", r"line 11: material.foam_closed_cell, price: read -1"),
+        ("price = 1.35", "price = nan", r"foam_closed_cell, price: read 'NaN'"),
+        ("price = 1.35", "price = inf", r"read 'Infinity'"),
+        ("price = 1.35", "price = 1e400", r"read '1E\+400'"),
+        ("price = 1.35", "price = true", r"read True"),
+        ("price = 1.35", 'price = "1,35"', r"read '1,35'; allowed: an amount of money"),
+        ("price = 1.35, ", "", r"price: read nothing"),
+        ("price = 1.35", "prise = 1.35", r"unknown key 'prise'.*nearest: price"),
+        ('unit = "board ft"', 'unit = "m2"', r'unit: read \'m2\'; allowed: "board ft"'),
+        (', unit = "board ft"', "", r"unit: read nothing"),
+        ("foam_closed_cell =", "foam_closed_sell =", r"nearest: foam_closed_cell"),
+        ("foam_closed_cell =", '"furring:x" =', r"unknown row 'furring:x'"),
+        ("spray_closed_cell =", "spray =", r"rate.spray: read unknown row"),
+        ("hours = 0.008", "hours = -0.1", r"rate.spray_closed_cell, hours: read '-0.1'"),
+        ('currency = "CAD"', 'currency = "dollars"', r"line 3: currency: read 'dollars'"),
+        ('currency = "CAD"', "", r"currency: read nothing"),
+        ("margin = 0.2", "margin = -0.2", r"line 4: margin"),
+        ("margin = 0.2", "", r"margin: read nothing"),
+        ("margin = 0.2", "margin = 0.2\nmargins = 3", r"unknown key 'margins'.*nearest: margin"),
+        ("rate = 0.05", "rate = 5", r"tax 1, rate: read 5; allowed: a share from 0 to 1"),
+        ('title = "Ours"', "title = 3", r"title: read 3"),
+        ('title = "Ours"', 'title = "Ours"\ninvented = "no"', r"invented: read 'no'"),
+        ("[material]", "[material", r"line \d+: price file: "),
+        ("[rate]", "[rates]", r"nearest: rate"),
+        (
+            "[material]",
+            "[fixed]\n'Bad Name' = {price=1, unit='house'}\n[material]",
+            "small letters",
+        ),
+    ],
+)
+def test_faults_name_the_row(old: str, new: str, message: str) -> None:
+    assert old in SMALL
+    with pytest.raises(InputError, match=message):
+        read_prices(SMALL.replace(old, new))
+
+
+def test_every_fault_is_told_at_once() -> None:
+    text = SMALL.replace("1.35", "-1").replace("0.2", "nan").replace("board ft", "bf")
+    with pytest.raises(InputError) as caught:
+        read_prices(text)
+    assert len(caught.value.faults) == 4  # margin, price, unit, and the unit of hours
+
+
+@pytest.mark.parametrize(
+    "text", ["", "tax = 3", "material = 3", "[[material]]", "x = " + "[" * 9999]
+)
+def test_hostile_texts(text: str) -> None:
+    with pytest.raises(InputError):
+        read_prices(text)
+
+
+def test_files_that_cannot_be_read(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="can be read"):
+        read_prices(tmp_path / "none.toml")
+    latin = tmp_path / "latin.toml"
+    latin.write_bytes(b'title = "caf\xe9"')
+    with pytest.raises(InputError, match="UTF-8"):
+        read_prices(latin)
+    marked = tmp_path / "marked.toml"
+    marked.write_bytes(b"\xef\xbb\xbf" + SMALL.encode())  # as some editors save
+    assert read_prices(marked).title == "Ours"
+
+
+_LINES = st.lists(
+    st.one_of(
+        st.sampled_from(SMALL.splitlines()),
+        st.sampled_from(
+            ["tax = []", "[fixed]", "[labour.x]", "a.b.c = 1", "labour = { unit = 1 }"]
+        ),
+        st.text(max_size=30),
+    ),
+    max_size=20,
+)
+
+
+@given(_LINES)
+def test_any_text_gives_prices_or_faults(lines: list[str]) -> None:
+    found: PriceList | InputError
+    try:
+        found = read_prices("\n".join(lines))
+    except InputError as fault:
+        found = fault
+    if isinstance(found, InputError):
+        assert found.faults
+        assert str(found)
+    else:
+        assert found.currency == "CAD"  # the only one that the lines offer
