@@ -1,6 +1,16 @@
-"""What is known: materials, foams, joints, fuels, climates, each row with its source."""
+"""What is known: materials, foams, joints, fuels, climates, each row with its source.
+
+The figures stand in ``data/``, one file per class, with the unit in each column's name. A
+material gives either conductivity or the resistance of its thickness, and either permeability or
+the permeance of its thickness, as its source prints it.
+
+A tag belongs to the figures that decide results (conductivity, permeability, leakage, heat
+content, temperatures) and is that of the weakest of them; where a density, specific heat or
+emissivity beside them is from memory, the source says so.
+"""
 
 from warmside.catalog._catalog import Catalog
+from warmside.catalog._load import load
 from warmside.catalog._rows import (
     Climate,
     Foam,
@@ -11,6 +21,7 @@ from warmside.catalog._rows import (
     Source,
     Tag,
 )
+from warmside.catalog._sources import SourceLine, sources
 
 __all__ = [
     "Catalog",
@@ -21,5 +32,8 @@ __all__ = [
     "Lumber",
     "Material",
     "Source",
+    "SourceLine",
     "Tag",
+    "load",
+    "sources",
 ]

@@ -107,7 +107,8 @@ class JointRow:
     """Leakage of one kind of joint or hole, before and after sealing.
 
     Leakage areas are effective areas at 4 Pa with a discharge coefficient of 1,
-    [m2] per ``unit`` of joint: metre, each, or m2 of opening.
+    [m2] per ``unit`` of joint: metre, each, or m2 of opening. ``kinds`` are the kinds of joint
+    of the framing that the row serves.
     """
 
     id: str
@@ -122,6 +123,7 @@ class JointRow:
     bead: float  # [m] usual bead width
     source: Source
     note: str = ""
+    kinds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -142,7 +144,10 @@ class Fuel:
 
 @dataclass(frozen=True)
 class Climate:
-    """Monthly normals of a station, January first; temperatures in degrees Celsius."""
+    """Monthly normals of a station, January first; temperatures in degrees Celsius.
+
+    Relative humidity is over liquid water at all temperatures, as stations report it.
+    """
 
     id: str
     name: str
