@@ -19,6 +19,15 @@ from warmside.errors import CatalogError
 
 R = TypeVar("R")
 
+BUILT_IN = (
+    "materials.csv",
+    "foams.toml",
+    "joints.csv",
+    "fuels.csv",
+    "climates.toml",
+    "lumber.csv",
+)
+
 
 def load(own: Path | str | None = None) -> Catalog:
     """Load the built-in catalog, with the rows of ``own`` over it.
@@ -61,9 +70,8 @@ class _Shelf:
 def _built_in() -> Catalog:
     reading = Reading()
     folder = resources.files("warmside.catalog") / "data"
-    for file in sorted(folder.iterdir(), key=lambda f: f.name):
-        if file.name.endswith((".csv", ".toml")):
-            read_file(file, file.name, reading)
+    for name in BUILT_IN:
+        read_file(folder / name, name, reading)
     shelf = _shelved(reading, default_tag=None)
     return Catalog(
         materials=shelf.of("materials"),
