@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from warmside.catalog import Source
-from warmside.framing import Frame, RegionKind
+from warmside.framing import Frame, Rect, RegionKind
 
 Role = Literal[
     "finish", "vapour control", "furring", "gap", "fill", "foam", "wood", "sheathing", "paper",
@@ -62,6 +62,7 @@ class Stack:
     kind: RegionKind
     area: float  # [m2]
     layers: tuple[Layer, ...]
+    rects: tuple[Rect, ...] = ()  # where it stands in the wall
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,7 @@ class Option:
     fill: str | None = None  # batt, where there is one
     vapour_control: str | None = None
     seal_joints: bool = False
+    through_holes: bool = False  # filled through drilled holes, the bays left closed
 
 
 @dataclass(frozen=True)
@@ -117,6 +119,7 @@ class BuildUp:
     refusals: tuple[Refusal, ...] = ()
     cautions: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
+    y0: float = 0.0  # [m] where the stacks begin: the room face of the finish
 
     @property
     def can_be_built(self) -> bool:

@@ -1,0 +1,104 @@
+"""Rows of the catalog become layers, their properties settled for the thickness installed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TypeVar
+
+from warmside.catalog import Foam, Material
+from warmside.errors import Fault, InputError, UnknownRowError
+from warmside.options._parts import Layer, Role
+from warmside.survey import FoundLayer
+
+Row = TypeVar("Row")
+
+# What is put in new, by id of the catalog.
+NEW_FINISH = "gypsum-board"
+NEW_BATT = "glass-fibre-batt"
+NEW_VAPOUR_CONTROL = "polyethylene"
+NEW_SHEATHING = "plywood"
+NEW_PAPER = "building-paper"
+NEW_BOARD = "xps-board"
+WOOD = "softwood"
+AIR = "air"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A layer that runs over the whole wall."""
+
+    row: Material
+    role: Role
+    thickness: float  # [m]
+    vented: bool = False
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A stretch of depth of one material between ``y0`` and ``y1`` [m]."""
+
+    y0: float
+    y1: float
+    row: Material | Foam
+    role: Role
+
+
+def row_of(rows: Mapping[str, Row], kind: str, name: str) -> Row:
+    """Row ``name``, or UnknownRowError with the nearest names."""
+    if name in rows:
+        return rows[name]
+    raise UnknownRowError(kind, name, tuple(get_close_matches(name, rows, n=3)))
+
+
+def sheet(
+    rows: Mapping[str, Material], found: FoundLayer | str, role: Role, place: str, vented: bool = False
+) -> Sheet:
+    """Sheet of a found layer, or of a row at its usual thickness; ``place`` tells where if not."""
+    layer = FoundLayer(material=found) if isinstance(found, str) else found
+    row = row_of(rows, "material", layer.material)
+    thickness = layer.thickness if layer.thickness is not None else row.thickness
+    if thickness is None:
+        raise InputError(
+            [Fault(f"{place}, {role}", f"'{row.id}' without a thickness", "a thickness")]
+        )
+    return Sheet(row, role, thickness, vented)
+
+
+def layer_of(
+    row: Material | Foam, role: Role, thickness: float, whole: float, vented: bool = False
+) -> Layer:
+    """Layer ``thickness`` [m] thick, a slice of one that is ``whole`` [m] thick."""
+    if isinstance(row, Foam):
+        conductivity: float | None = row.conductivity(whole)
+        dry = wet = row.permeability(whole)
+        density = row.in_place_density
+    else:
+        conductivity, density = row.conductivity, row.density
+        dry, wet = row.permeability_dry, row.permeability_wet
+    return Layer(
+        name=row.name,
+        material=row.id,
+        role=role,
+        thickness=thickness,
+        conductivity=conductivity,
+        permeability_dry=dry,
+        permeability_wet=wet,
+        density=density,
+        specific_heat=row.specific_heat,
+        emissivity=row.emissivity,
+        source_heat=row.source_heat,
+        source_vapour=row.source_vapour,
+        vented=vented,
+    )
+
+
+def permeance(layers: Sequence[Layer], wet: bool = False) -> float:
+    """Vapour permeance of layers in series [kg/(m2 s Pa)]; infinite for none."""
+    resistance = sum(
+        layer.thickness / (layer.permeability_wet if wet else layer.permeability_dry)
+        for layer in layers
+        if not layer.vented
+    )
+    return 1 / resistance if resistance > 0 else float("inf")

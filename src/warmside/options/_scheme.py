@@ -1,0 +1,117 @@
+"""What an option makes of a wall: the sheets inside and outside, and what goes into the space."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from warmside.catalog import Catalog, Foam, Material
+from warmside.framing import Frame
+from warmside.options._furring import STRIP_SPACING, STRIP_WIDTH
+from warmside.options._layers import (
+    AIR,
+    NEW_FINISH,
+    NEW_PAPER,
+    NEW_SHEATHING,
+    WOOD,
+    Sheet,
+    row_of,
+    sheet,
+)
+from warmside.options._parts import Option
+from warmside.survey import FoundLayer, Wall
+
+_FULL = 5e-4  # [m] foam that misses the full depth by less is meant to fill it
+_STRIPS = 0.019  # [m] vented space behind cladding put back over board; common practice
+
+
+@dataclass(frozen=True)
+class Scheme:
+    """The build-up before it meets the framing; lengths in metres."""
+
+    inside: tuple[Sheet, ...]  # room side first
+    outside: tuple[Sheet, ...]  # from the outer face of the studs on
+    furring: float
+    foam: Foam | None
+    foam_thickness: float
+    fill: Material | None  # in the space that foam leaves
+    fill_thickness: float | None  # None: all of it
+    from_outside: bool
+    wood: Material
+    air: Material
+    assumptions: tuple[str, ...]
+
+
+def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme:
+    """Scheme of ``option`` on ``wall``; UnknownRowError or InputError where a row is missing."""
+    found, said = wall.found, list[str]()
+    fill, fill_thickness = option.fill, None
+    if option.kind == "leave":
+        fill, fill_thickness = found.fill, found.fill_thickness
+        if fill and fill_thickness:
+            said.append("The fill found lies against the sheathing; the rest of the bay is air.")
+    elif found.fill:
+        said.append(f"The old fill ({found.fill}, found {found.fill_state}) is removed.")
+    if option.furring:
+        said.append(
+            f"Furring: strips {STRIP_WIDTH * 1e3:.0f} mm wide, level, "
+            f"{STRIP_SPACING * 1e3:.0f} mm on centre, and at foot and top."
+        )
+    foam = row_of(catalog.foams, "foam", option.foam) if option.foam else None
+    return Scheme(
+        inside=_inside(option, wall, catalog, said),
+        outside=_outside(option, wall, catalog, said),
+        furring=option.furring,
+        foam=foam,
+        foam_thickness=_snapped(option, frame) if foam else 0.0,
+        fill=row_of(catalog.materials, "material", fill) if fill else None,
+        fill_thickness=fill_thickness,
+        from_outside=option.kind == "from outside",
+        wood=row_of(catalog.materials, "material", WOOD),
+        air=row_of(catalog.materials, "material", AIR),
+        assumptions=tuple(said),
+    )
+
+
+def _inside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tuple[Sheet, ...]:
+    rows, found, place = catalog.materials, wall.found, f'wall "{wall.name}"'
+    if option.kind in ("leave", "from outside"):
+        finish, control = found.finish, found.vapour_control
+    else:
+        finish, control = (FoundLayer(material=NEW_FINISH),), option.vapour_control
+        said.append(f"The old finish comes off; the new one is {rows[NEW_FINISH].name.lower()}.")
+    sheets = [sheet(rows, layer, "finish", place) for layer in finish]
+    if control:
+        sheets.append(sheet(rows, control, "vapour control", place))
+    return tuple(sheets)
+
+
+def _outside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tuple[Sheet, ...]:
+    rows, found, place = catalog.materials, wall.found, f'wall "{wall.name}"'
+    sheathing: tuple[FoundLayer, ...] = found.sheathing
+    paper, vented = found.paper, found.cladding_vented
+    if option.kind == "from outside":
+        sheathing, paper = (FoundLayer(material=NEW_SHEATHING),), NEW_PAPER
+        said.append("Cladding and old sheathing come off; new sheathing and paper go on.")
+    sheets = [sheet(rows, layer, "sheathing", place) for layer in sheathing]
+    if paper:
+        sheets.append(sheet(rows, paper, "paper", place))
+    if option.board:
+        board = FoundLayer(material=option.board, thickness=option.board_thickness or None)
+        sheets.append(sheet(rows, board, "board", place))
+        vented = True
+        gap = FoundLayer(material=AIR, thickness=_STRIPS)
+        sheets.append(sheet(rows, gap, "gap", place, vented=True))
+        said.append(
+            f"The cladding goes back over the board on upright strips of {_STRIPS * 1e3:.0f} mm, "
+            "vented at foot and top."
+        )
+    if found.cladding:
+        sheets.append(sheet(rows, found.cladding, "cladding", place, vented))
+    return tuple(sheets)
+
+
+def _snapped(option: Option, frame: Frame) -> float:
+    for full in (frame.depth, frame.depth + option.furring):
+        if abs(option.thickness - full) < _FULL:
+            return full
+    return option.thickness

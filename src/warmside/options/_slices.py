@@ -1,0 +1,111 @@
+"""A scheme meets the framing: slices of depth, and a stack for each kind of region."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import pairwise
+
+from warmside.framing import Frame, Rect, RegionKind, Section
+from warmside.options._furring import split, strips
+from warmside.options._layers import Piece, layer_of
+from warmside.options._parts import Layer, Stack
+from warmside.options._scheme import Scheme
+
+_NEAR = 1e-6  # [m] faces nearer than this are one face
+
+
+def stack_up(frame: Frame, scheme: Scheme) -> tuple[Stack, ...]:
+    """Stacks of the wall, all cut at the same depths; their areas sum to the net area."""
+    paths: dict[tuple[RegionKind, tuple[Section, ...], bool], list[Rect]] = {}
+    across = strips(frame) if scheme.furring else ()
+    for region in frame.regions:
+        under, between = split(region.rect, across) if across else ((), (region.rect,))
+        for rects, strip in ((between, False), (under, True)):
+            if rects:
+                paths.setdefault((region.kind, region.sections, strip), []).extend(rects)
+    through = {(s, strip): _pieces(s, strip, scheme, frame.depth) for _, s, strip in paths}
+    cuts = _cuts(piece for pieces in through.values() for piece in pieces)
+    stacks: dict[tuple[RegionKind, tuple[Layer, ...]], list[Rect]] = {}
+    for (kind, sections, strip), rects in paths.items():
+        layers = _layers(through[sections, strip], cuts, scheme)
+        stacks.setdefault((kind, layers), []).extend(rects)
+    return tuple(
+        Stack(kind, sum(rect.area for rect in rects), layers, tuple(rects))
+        for (kind, layers), rects in stacks.items()
+    )
+
+
+def _pieces(
+    sections: tuple[Section, ...], strip: bool, scheme: Scheme, depth: float
+) -> tuple[Piece, ...]:
+    """Pieces through the furring and the studs, room side first."""
+    parts: list[Section] = []
+    if scheme.furring:
+        parts.append(Section(-scheme.furring, 0.0, "wood" if strip else "space"))
+    for section in sections:
+        last = parts[-1] if parts else None
+        if last and _open(last) and _open(section):
+            parts[-1] = Section(last.y0, section.y1, "space")
+        else:
+            parts.append(section)
+    pieces: list[Piece] = []
+    for part in parts:
+        if part.what == "wood":
+            role = "furring" if part.y1 <= 0 else "wood"
+            pieces.append(Piece(part.y0, part.y1, scheme.wood, role))
+        elif not part.reachable:
+            pieces.append(Piece(part.y0, part.y1, scheme.air, "gap"))
+        else:
+            pieces += _filled(part.y0, part.y1, scheme, depth)
+    return tuple(pieces)
+
+
+def _open(section: Section) -> bool:
+    return section.what == "space" and section.reachable
+
+
+def _filled(a: float, b: float, scheme: Scheme, depth: float) -> list[Piece]:
+    """A reachable space from ``a`` to ``b``: foam on the face it is sprayed at, then the rest."""
+    if scheme.from_outside:
+        face = min(b, a + scheme.foam_thickness)
+        foam, rest = (a, face), (face, b)
+    else:
+        # over a stud, foam begins where it stands proud of the studs
+        face = max(a, (b if b > 0 else depth) - scheme.foam_thickness)
+        face = min(face, b)
+        foam, rest = (face, b), (a, face)
+    pieces = _rest(*rest, scheme)
+    if scheme.foam and foam[1] - foam[0] > _NEAR:
+        pieces.append(Piece(*foam, scheme.foam, "foam"))
+    return sorted(pieces, key=lambda piece: piece.y0)
+
+
+def _rest(a: float, b: float, scheme: Scheme) -> list[Piece]:
+    if b - a <= _NEAR:
+        return []
+    if scheme.fill is None:
+        return [Piece(a, b, scheme.air, "gap")]
+    inner = a if scheme.fill_thickness is None else max(a, b - scheme.fill_thickness)
+    gap = [Piece(a, inner, scheme.air, "gap")] if inner - a > _NEAR else []
+    return [*gap, Piece(inner, b, scheme.fill, "fill")]
+
+
+def _cuts(pieces: Iterable[Piece]) -> list[float]:
+    cuts: list[float] = []
+    for y in sorted(y for piece in pieces for y in (piece.y0, piece.y1)):
+        if not cuts or y - cuts[-1] > _NEAR:
+            cuts.append(y)
+    return cuts
+
+
+def _layers(pieces: tuple[Piece, ...], cuts: list[float], scheme: Scheme) -> tuple[Layer, ...]:
+    inner = []
+    for y0, y1 in pairwise(cuts):
+        middle = (y0 + y1) / 2
+        piece = next(piece for piece in pieces if piece.y0 <= middle <= piece.y1)
+        inner.append(layer_of(piece.row, piece.role, y1 - y0, piece.y1 - piece.y0))
+    ends = [
+        [layer_of(s.row, s.role, s.thickness, s.thickness, s.vented) for s in sheets]
+        for sheets in (scheme.inside, scheme.outside)
+    ]
+    return (*ends[0], *inner, *ends[1])
