@@ -1,5 +1,8 @@
 """What could be done: an option applied to a wall gives layers per path and solids."""
 
+from warmside.options._apply import apply
+from warmside.options._layers import permeance
+from warmside.options._offered import LEAVE, offered
 from warmside.options._parts import (
     BuildUp,
     Layer,
@@ -10,8 +13,10 @@ from warmside.options._parts import (
     Solid,
     Stack,
 )
+from warmside.options._solids import solids
 
 __all__ = [
+    "LEAVE",
     "BuildUp",
     "Layer",
     "Option",
@@ -20,4 +25,8 @@ __all__ = [
     "Role",
     "Solid",
     "Stack",
+    "apply",
+    "offered",
+    "permeance",
+    "solids",
 ]

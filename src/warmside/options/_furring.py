@@ -27,7 +27,11 @@ def split(rect: Rect, across: Iterable[Rect]) -> tuple[tuple[Rect, ...], tuple[R
     between: list[Rect] = []
     for x0, x1 in pairwise(xs):
         here = [cut for cut in under if cut.x0 <= x0 and cut.x1 >= x1]
-        edges = [rect.z0, *(z for cut in sorted(here, key=_foot) for z in (cut.z0, cut.z1)), rect.z1]
+        edges = [
+            rect.z0,
+            *(z for cut in sorted(here, key=_foot) for z in (cut.z0, cut.z1)),
+            rect.z1,
+        ]
         between += [
             Rect(x0, z0, x1, z1)
             for z0, z1 in zip(edges[::2], edges[1::2], strict=True)

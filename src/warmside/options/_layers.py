@@ -53,7 +53,11 @@ def row_of(rows: Mapping[str, Row], kind: str, name: str) -> Row:
 
 
 def sheet(
-    rows: Mapping[str, Material], found: FoundLayer | str, role: Role, place: str, vented: bool = False
+    rows: Mapping[str, Material],
+    found: FoundLayer | str,
+    role: Role,
+    place: str,
+    vented: bool = False,
 ) -> Sheet:
     """Sheet of a found layer, or of a row at its usual thickness; ``place`` tells where if not."""
     layer = FoundLayer(material=found) if isinstance(found, str) else found

@@ -8,7 +8,7 @@ from itertools import pairwise
 from warmside.framing import Frame, Rect, RegionKind, Section
 from warmside.options._furring import split, strips
 from warmside.options._layers import Piece, layer_of
-from warmside.options._parts import Layer, Stack
+from warmside.options._parts import Layer, Role, Stack
 from warmside.options._scheme import Scheme
 
 _NEAR = 1e-6  # [m] faces nearer than this are one face
@@ -19,16 +19,15 @@ def stack_up(frame: Frame, scheme: Scheme) -> tuple[Stack, ...]:
     paths: dict[tuple[RegionKind, tuple[Section, ...], bool], list[Rect]] = {}
     across = strips(frame) if scheme.furring else ()
     for region in frame.regions:
-        under, between = split(region.rect, across) if across else ((), (region.rect,))
-        for rects, strip in ((between, False), (under, True)):
+        for rects, strip in zip(split(region.rect, across), (True, False), strict=True):
             if rects:
                 paths.setdefault((region.kind, region.sections, strip), []).extend(rects)
     through = {(s, strip): _pieces(s, strip, scheme, frame.depth) for _, s, strip in paths}
     cuts = _cuts(piece for pieces in through.values() for piece in pieces)
     stacks: dict[tuple[RegionKind, tuple[Layer, ...]], list[Rect]] = {}
-    for (kind, sections, strip), rects in paths.items():
+    for (kind, sections, strip), places in paths.items():
         layers = _layers(through[sections, strip], cuts, scheme)
-        stacks.setdefault((kind, layers), []).extend(rects)
+        stacks.setdefault((kind, layers), []).extend(places)
     return tuple(
         Stack(kind, sum(rect.area for rect in rects), layers, tuple(rects))
         for (kind, layers), rects in stacks.items()
@@ -51,7 +50,7 @@ def _pieces(
     pieces: list[Piece] = []
     for part in parts:
         if part.what == "wood":
-            role = "furring" if part.y1 <= 0 else "wood"
+            role: Role = "furring" if part.y1 <= 0 else "wood"
             pieces.append(Piece(part.y0, part.y1, scheme.wood, role))
         elif not part.reachable:
             pieces.append(Piece(part.y0, part.y1, scheme.air, "gap"))

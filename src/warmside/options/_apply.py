@@ -1,0 +1,46 @@
+"""An option applied to one wall."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from warmside.catalog import Catalog
+from warmside.errors import Fault, InputError
+from warmside.framing import Frame
+from warmside.options._judge import case_of, cautions, refusals
+from warmside.options._parts import BuildUp, Option
+from warmside.options._scheme import scheme
+from warmside.options._slices import stack_up
+from warmside.survey import Hazard, Wall
+
+
+def apply(
+    option: Option, wall: Wall, frame: Frame, catalog: Catalog, hazards: Iterable[Hazard] = ()
+) -> BuildUp:
+    """Layers through every kind of region of ``wall`` under ``option``.
+
+    Foam sprayed from the room lies against the sheathing; the depth it leaves is batt or air.
+    Spaces out of reach stay as found, taken for air. The areas of the stacks sum to the net area
+    of the frame. An option that cannot be built comes back with its refusals, its foam cut off at
+    the depth there is.
+
+    Raises
+    ------
+    UnknownRowError, InputError
+        Where the catalog lacks a row or a layer has no thickness.
+    """
+    if not frame.regions:
+        raise InputError([Fault(f'wall "{wall.name}"', "a frame without regions", "a framed wall")])
+    plan = scheme(option, wall, frame, catalog)
+    stacks = stack_up(frame, plan)
+    case = case_of(option, wall, frame, plan, stacks, hazards)
+    return BuildUp(
+        option=option,
+        wall=wall.name,
+        frame=frame,
+        stacks=stacks,
+        refusals=refusals(case),
+        cautions=cautions(case),
+        assumptions=plan.assumptions,
+        y0=-plan.furring - sum(sheet.thickness for sheet in plan.inside),
+    )

@@ -1,0 +1,195 @@
+"""Why an option cannot be built on a wall, and what to take care of where it can."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from warmside.framing import Frame
+from warmside.options._layers import permeance
+from warmside.options._parts import Layer, Option, Refusal, Stack
+from warmside.options._scheme import Scheme
+from warmside.survey import Hazard, Wall
+from warmside.units import show
+
+# NBC of Canada 9.25.4.2: a vapour barrier passes 60 ng/(Pa s m2) at most
+LOW_PERMEANCE = 60e-12  # [kg/(m2 s Pa)]
+# USDA Forest Products Laboratory (Rowell and Ibach 2000) and common practice: 19-20 % is the line
+WET_WOOD = 0.19  # [kg/kg]
+# Wang and Morris, IRG/WP 10-20444, 2010: decay starts near 26 %
+_DECAY = 0.26  # [kg/kg]
+
+
+@dataclass(frozen=True)
+class _Case:
+    option: Option
+    wall: Wall
+    frame: Frame
+    scheme: Scheme
+    bay: Stack
+    hazards: Sequence[Hazard]
+
+    @property
+    def wet(self) -> bool:
+        readings = any(reading.moisture > WET_WOOD for reading in self.wall.readings)
+        return readings or self.wall.found.fill_state in ("damp", "wet")
+
+    @property
+    def sprays(self) -> bool:
+        return self.scheme.foam is not None
+
+
+def refusals(case: _Case) -> tuple[Refusal, ...]:
+    """Every reason against building it here."""
+    if not case.sprays:
+        return tuple(_both_sides(case))
+    checks = (_too_thick, _over_listing, _nothing_behind, _closed_bays, _both_sides)
+    return tuple(refusal for check in checks for refusal in check(case))
+
+
+def cautions(case: _Case) -> tuple[str, ...]:
+    """What must be seen to, before or during the work."""
+    parts = (_moisture, _vapour, _fill, _geometry, _dangers)
+    return tuple(dict.fromkeys(text for part in parts for text in part(case)))
+
+
+def case_of(
+    option: Option,
+    wall: Wall,
+    frame: Frame,
+    scheme: Scheme,
+    stacks: Sequence[Stack],
+    hazards: Iterable[Hazard],
+) -> _Case:
+    """Everything that the checks look at; the widest bay stands for all."""
+    bay = max(stacks, key=lambda stack: (stack.kind == "bay", stack.area))
+    here = [h for h in hazards if h.wall in (None, wall.name) and h.state != "cleared"]
+    return _Case(option, wall, frame, scheme, bay, here)
+
+
+def _too_thick(case: _Case) -> Iterator[Refusal]:
+    room = case.frame.depth + case.option.furring
+    if case.scheme.foam_thickness > room + 1e-9:
+        yield Refusal(
+            f"{_thick(case.scheme.foam_thickness)} of foam does not fit a depth of {_thick(room)}.",
+            f"Take {_thick(room)} at most, or fur the wall out.",
+        )
+
+
+def _over_listing(case: _Case) -> Iterator[Refusal]:
+    foam = case.scheme.foam
+    # foam that fills the furring too stands on the bay's foam: one thickness
+    if foam and case.scheme.foam_thickness > foam.total_max + 1e-9:
+        yield Refusal(
+            f"{_thick(case.scheme.foam_thickness)} is more than the {_thick(foam.total_max)} "
+            "in total that the foam's listing allows.",
+            f"Take {_thick(foam.total_max)} at most; the listing on site governs.",
+        )
+
+
+def _nothing_behind(case: _Case) -> Iterator[Refusal]:
+    if case.option.kind == "from outside" or case.wall.found.sheathing:
+        return
+    yield Refusal(
+        "No sheathing was found: foam sprayed against siding glues it, opens its laps and keeps "
+        "it from drying, and leaves no drainage plane.",
+        "Spray from outside with new sheathing and paper, or first fit a board with an air space "
+        "behind the siding.",
+    )
+
+
+def _closed_bays(case: _Case) -> Iterator[Refusal]:
+    if case.option.through_holes and case.scheme.foam and case.scheme.foam.family == "closed-cell":
+        yield Refusal(
+            "Closed-cell foam is not an injection foam: in a closed bay it overheats, pushes the "
+            "finish and siding off, and leaves voids that nobody sees.",
+            "Open the bays from inside or from outside, or dense-pack fibre through the holes.",
+        )
+
+
+def _both_sides(case: _Case) -> Iterator[Refusal]:
+    if case.wet and _shut_in(case):
+        yield Refusal(
+            "The wood is wet and would be shut in between two layers that hardly let vapour "
+            "through: it could not dry.",
+            "Stop the source and dry the wood below 19 %, or leave one side open to vapour.",
+        )
+
+
+def _shut_in(case: _Case) -> bool:
+    """Whether the sheathing has a vapour barrier on both sides; cladding dries by its laps."""
+    layers = case.bay.layers
+    at = [i for i, layer in enumerate(layers) if layer.role == "sheathing"]
+    if not at:
+        return False
+    inside = layers[: at[0]]
+    outside = [layer for layer in layers[at[-1] + 1 :] if layer.role in ("paper", "board")]
+    return _low(inside, wet=False) and _low(outside, wet=True)
+
+
+def _low(layers: Sequence[Layer], wet: bool) -> bool:
+    return permeance(layers, wet) <= LOW_PERMEANCE
+
+
+def _moisture(case: _Case) -> Iterator[str]:
+    top = max((reading.moisture for reading in case.wall.readings), default=0.0)
+    if top > WET_WOOD:
+        yield (
+            f"Wood read {top * 100:.0f} %: find and stop the source, dry it below 19 % and read "
+            "again before anything is closed or sprayed."
+        )
+    if top > _DECAY:
+        yield "Wood this wet can rot: probe it, and have rotten members mended first."
+    if case.wall.found.fill_state in ("damp", "wet"):
+        yield f"The fill was found {case.wall.found.fill_state}: find the source first."
+
+
+def _vapour(case: _Case) -> Iterator[str]:
+    foam = case.scheme.foam
+    if foam and foam.family == "open-cell" and not case.option.vapour_control:
+        yield (
+            "Open-cell foam lets vapour through: where winters are cold it needs vapour control "
+            "on the room side."
+        )
+    if not case.wet and _shut_in(case):
+        yield (
+            "The sheathing has low-permeance layers on both sides: any water that gets in dries "
+            "slowly, so flashings and joints must be right."
+        )
+
+
+def _fill(case: _Case) -> Iterator[str]:
+    found = case.wall.found
+    if case.option.kind != "leave" or not found.fill:
+        return
+    if found.fill_state in ("slumped", "missing in places"):
+        yield f"The fill is {found.fill_state}: the wall is worse than computed with it in place."
+    if found.fill_state in ("damp", "wet"):
+        yield f"A {found.fill_state} fill insulates less than the dry one computed here."
+
+
+def _geometry(case: _Case) -> Iterator[str]:
+    if not case.sprays:
+        return
+    if case.frame.pockets:
+        count = len(case.frame.pockets)
+        spaces = "1 space stays" if count == 1 else f"{count} spaces stay"
+        yield f"{spaces} as found, out of the foam's reach: seal their edges, never inject them."
+    if any(bay.open_at for bay in case.frame.bays):
+        yield "Bays run on into floor, basement or attic: block them before spraying."
+    if case.option.kind == "from outside":
+        yield "Spray thin passes on the back of an old finish: heat and pressure can loosen it."
+    if any(box.kind == "recessed light" for box in case.wall.boxes):
+        yield "A recessed light: 3 in (76 mm) clear, none above, unless listed for contact."
+
+
+def _dangers(case: _Case) -> Iterator[str]:
+    if case.option.kind == "leave":
+        return
+    for hazard in case.hazards:
+        kind = hazard.kind.capitalize()
+        yield f"{kind}, {hazard.state} ({hazard.where}): no work there until it is cleared."
+
+
+def _thick(value: float) -> str:
+    return f"{show(value, 'length')} ({value * 1e3:.0f} mm)"
