@@ -16,6 +16,15 @@ _TIGHT_ROLES = ("foam", "vapour control", "board")  # what can be tight to air a
 
 
 @dataclass(frozen=True)
+class _Case:
+    """One clause put to one build-up, with its threshold at the place."""
+
+    build_up: BuildUp
+    clause: Clause
+    limit: float | None
+
+
+@dataclass(frozen=True)
 class _Judged:
     figure: float | None
     unit: str
@@ -52,7 +61,7 @@ def legal(packs: Sequence[CodePack], build_up: BuildUp, climate: Climate) -> tup
             limit = clause.value_at(climate.degree_days)
             if clause.from_degree_days > climate.degree_days or (clause.bands and limit is None):
                 continue
-            judged = _RULES[clause.rule](build_up, clause, limit)
+            judged = _RULES[clause.rule](_Case(build_up, clause, limit))
             findings.append(_finding(pack, clause, limit, judged))
     return tuple(findings)
 
@@ -84,8 +93,9 @@ def _permeance(layer: Layer) -> float:
     return layer.permeability_dry / layer.thickness
 
 
-def _wall_rsi(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
-    rsi = code_resistance(build_up.stacks)
+def _wall_rsi(case: _Case) -> _Judged:
+    limit = case.limit
+    rsi = code_resistance(case.build_up.stacks)
     if limit is not None and rsi >= limit:
         reason = f"RSI {rsi:.2f} of the whole wall reaches the {limit:.2f} asked of new work."
         return _Judged(rsi, "m2 K/W", "holds", reason, "")
@@ -97,9 +107,10 @@ def _wall_rsi(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged
     return _Judged(rsi, "m2 K/W", "needs a person", reason, change)
 
 
-def _vapour(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
+def _vapour(case: _Case) -> _Judged:
     """The tightest layer on the warm side: room side of the middle of the resistance."""
-    stack = _bay(build_up)
+    limit = case.limit
+    stack = _bay(case.build_up)
     values = resistances(stack)
     half, so_far, tightest = sum(values) / 2.0, 0.0, None
     for layer, value in zip(stack.layers, values, strict=True):
@@ -108,7 +119,9 @@ def _vapour(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
             tightest = layer
         so_far += value
     if tightest is None or limit is None:
-        return _Judged(None, "kg/(m2 s Pa)", "needs a person", "No layer to judge.", clause.asks)
+        return _Judged(
+            None, "kg/(m2 s Pa)", "needs a person", "No layer to judge.", case.clause.asks
+        )
     figure = _permeance(tightest)
     ng, most = figure * 1e12, limit * 1e12
     if figure <= limit:
@@ -121,9 +134,10 @@ def _vapour(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
     )
 
 
-def _outboard(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
+def _outboard(case: _Case) -> _Judged:
     """Resistance outside against inside the room face of the outermost tight layer."""
-    stack = _bay(build_up)
+    limit = case.limit
+    stack = _bay(case.build_up)
     values = resistances(stack)
     tight = [
         k
@@ -146,8 +160,9 @@ def _outboard(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged
     return _Judged(ratio, "-", "holds" if holds else "falls short", reason, change)
 
 
-def _foam_rsi(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
-    stack = _bay(build_up)
+def _foam_rsi(case: _Case) -> _Judged:
+    limit = case.limit
+    stack = _bay(case.build_up)
     foams = [
         (layer, value)
         for layer, value in zip(stack.layers, resistances(stack), strict=True)
@@ -156,7 +171,7 @@ def _foam_rsi(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged
     if not foams:
         return _Judged(None, "m2 K/W", "holds", "No foam; the clause does not apply.", "")
     rsi = sum(value for _, value in foams)
-    tight = min(_permeance(layer) for layer, _ in foams) <= (clause.most_permeance or 1.0)
+    tight = min(_permeance(layer) for layer, _ in foams) <= (case.clause.most_permeance or 1.0)
     enough = limit is None or rsi >= limit
     if tight and enough:
         reason = f"The foam has RSI {rsi:.2f} (at least {limit or 0:.2f}) and is tight enough."
@@ -166,9 +181,9 @@ def _foam_rsi(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged
     return _Judged(rsi, "m2 K/W", "falls short", reason, "Thicker closed-cell foam, or a retarder.")
 
 
-def _air_barrier(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
-    sealed = build_up.option.seal_joints
-    foam = build_up.option.foam is not None
+def _air_barrier(case: _Case) -> _Judged:
+    sealed = case.build_up.option.seal_joints
+    foam = case.build_up.option.foam is not None
     if foam and sealed:
         reason = "The foam stops air over the bays and the joints between wood are sealed."
         return _Judged(None, "", "holds", reason, "")
@@ -180,10 +195,10 @@ def _air_barrier(build_up: BuildUp, clause: Clause, limit: float | None) -> _Jud
     return _Judged(None, "", "falls short", reason, "Add the joint-sealing package.")
 
 
-def _foam_covered(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
-    if build_up.option.foam is None:
+def _foam_covered(case: _Case) -> _Judged:
+    if case.build_up.option.foam is None:
         return _Judged(None, "", "holds", "No foam; the clause does not apply.", "")
-    finishes = [layer for s in build_up.stacks for layer in s.layers if layer.role == "finish"]
+    finishes = [layer for s in case.build_up.stacks for layer in s.layers if layer.role == "finish"]
     if finishes:
         thickness = max(f.thickness for f in finishes) * 1000
         reason = f"{finishes[0].name} ({thickness:.1f} mm) covers the foam."
@@ -191,20 +206,22 @@ def _foam_covered(build_up: BuildUp, clause: Clause, limit: float | None) -> _Ju
     return _Judged(None, "", "falls short", "Nothing covers the foam.", "12.7 mm gypsum board.")
 
 
-def _cavity_filled(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
-    gaps = [layer for layer in _bay(build_up).layers if layer.role == "gap"]
+def _cavity_filled(case: _Case) -> _Judged:
+    gaps = [layer for layer in _bay(case.build_up).layers if layer.role == "gap"]
     if not gaps:
         return _Judged(None, "", "holds", "The depth of the bay is filled.", "")
     gap = sum(layer.thickness for layer in gaps) * 1000
     reason = f"{gap:.0f} mm of the bay stay empty; read literally the cavity is not filled."
-    return _Judged(None, "", "needs a person", reason, f"Ask {clause.asks or 'the official'}.")
+    return _Judged(None, "", "needs a person", reason, f"Ask {case.clause.asks or 'the official'}.")
 
 
-def _person(build_up: BuildUp, clause: Clause, limit: float | None) -> _Judged:
-    return _Judged(None, "", "needs a person", clause.paraphrase, f"Ask for {clause.asks}.")
+def _person(case: _Case) -> _Judged:
+    return _Judged(
+        None, "", "needs a person", case.clause.paraphrase, f"Ask for {case.clause.asks}."
+    )
 
 
-_RULES: dict[str, Callable[[BuildUp, Clause, float | None], _Judged]] = {
+_RULES: dict[str, Callable[[_Case], _Judged]] = {
     "wall_rsi_least": _wall_rsi,
     "vapour_permeance_most": _vapour,
     "outboard_ratio_least": _outboard,
