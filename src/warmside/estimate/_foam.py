@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
 from warmside.catalog import Foam, Source
 from warmside.estimate._arithmetic import BOARD_FOOT, board_feet, theoretical_yield
 from warmside.estimate._parts import Quantity
-from warmside.framing import Region
+from warmside.framing import Rect, Region, RegionKind
 from warmside.options import BuildUp, Stack
 
 GEOMETRY = Source("geometry of the framing", "computed")
@@ -36,10 +35,10 @@ class Fill:
 
 
 def foam_fills(buildup: BuildUp) -> tuple[Fill, ...]:
-    """Each region that takes foam, with the thickness that its spaces leave for it.
+    """Each rectangle of the wall that takes foam, and how thick.
 
-    The foam layers of the region's stack are laid over the depth of the wall and cut to the
-    region's reachable spaces, so that wood, braces and pockets take none.
+    The stacks of the build-up say where foam lies; wood, braces and pockets out of reach take
+    none, and in front of a brace it is as thick as the brace leaves it.
 
     Parameters
     ----------
@@ -49,60 +48,47 @@ def foam_fills(buildup: BuildUp) -> tuple[Fill, ...]:
     Returns
     -------
     tuple of Fill
-        One for every region and foam [m2, m].
+        One for every rectangle and foam [m2, m].
     """
     frame = buildup.frame
-    origin = _room_face(buildup.stacks)
-    stacks = {stack.kind: stack for stack in buildup.stacks}
+    find = _Regions(frame.regions)
     open_bays = {bay.name for bay in frame.bays if bay.kind == "stud bay"}
     fills = []
-    for region in frame.regions:
-        stack = stacks.get(region.kind)
-        if stack is None:
-            continue
-        thickness: dict[str, float] = {}
-        for foam, y0, y1 in _foam_layers(stack, origin):
-            room = _room_for_foam(region, frame.depth, y0, y1)
-            thickness[foam] = thickness.get(foam, 0.0) + room
-        small = region.kind in _BROKEN or (region.kind == "bay" and region.part not in open_bays)
-        fills += [
-            Fill(region.part, foam, region.rect.area, deep, small)
-            for foam, deep in thickness.items()
-            if deep > 1e-9
-        ]
+    for stack in buildup.stacks:
+        for foam, thickness in _foam_thickness(stack).items():
+            for rect in stack.rects:
+                part = find.part(rect, stack.kind)
+                small = stack.kind in _BROKEN or (stack.kind == "bay" and part not in open_bays)
+                fills.append(Fill(part, foam, rect.area, thickness, small))
     return tuple(fills)
 
 
-def _room_face(stacks: tuple[Stack, ...]) -> float:
-    """Distance from the room side of the stacks to the room face of the studs [m]."""
-    for stack in stacks:
-        if stack.kind in ("stud", "plate", "double stud", "post"):
-            ahead = 0.0
-            for layer in stack.layers:
-                if layer.role == "wood":
-                    return ahead
-                ahead += layer.thickness
-    ahead = 0.0
-    for layer in stacks[0].layers if stacks else ():
-        if layer.role not in ("finish", "vapour control", "furring"):
-            break
-        ahead += layer.thickness
-    return ahead
-
-
-def _foam_layers(stack: Stack, origin: float) -> Iterator[tuple[str, float, float]]:
-    y = -origin
+def _foam_thickness(stack: Stack) -> dict[str, float]:
+    """Thickness [m] of each foam in the stack, its slices added."""
+    thickness: dict[str, float] = {}
     for layer in stack.layers:
         if layer.role == "foam":
-            yield layer.material, y, y + layer.thickness
-        y += layer.thickness
+            thickness[layer.material] = thickness.get(layer.material, 0.0) + layer.thickness
+    return thickness
 
 
-def _room_for_foam(region: Region, depth: float, y0: float, y1: float) -> float:
-    """Part of ``y0``-``y1`` that foam can take in the region [m]; beyond the studs all of it."""
-    beyond = max(0.0, min(y1, 0.0) - y0) + max(0.0, y1 - max(y0, depth))
-    spaces = (s for s in region.sections if s.what == "space" and s.reachable)
-    return beyond + sum(max(0.0, min(y1, s.y1) - max(y0, s.y0)) for s in spaces)
+class _Regions:
+    """Which region a rectangle of a stack lies in."""
+
+    def __init__(self, regions: tuple[Region, ...]) -> None:
+        self.regions = regions
+        self.same = {(region.kind, region.rect): region.part for region in regions}
+
+    def part(self, rect: Rect, kind: RegionKind) -> str:
+        """Name of the bay or member; the kind where no region holds the rectangle."""
+        if (kind, rect) in self.same:
+            return self.same[kind, rect]
+        x, z = (rect.x0 + rect.x1) / 2, (rect.z0 + rect.z1) / 2
+        for region in self.regions:
+            r = region.rect
+            if region.kind == kind and r.x0 <= x <= r.x1 and r.z0 <= z <= r.z1:
+                return region.part
+        return kind
 
 
 def foam_quantities(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:

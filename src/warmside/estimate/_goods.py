@@ -10,15 +10,17 @@ from itertools import groupby
 from warmside.catalog import Catalog, Material, Source
 from warmside.estimate._arithmetic import FOOT
 from warmside.estimate._parts import Quantity
-from warmside.estimate._removal import works_inside, works_outside
-from warmside.options import BuildUp, Layer, Role
+from warmside.estimate._removal import BROKEN, works_inside, works_outside
+from warmside.options import BuildUp, Layer, Option, Role
 from warmside.survey import Wall
 
 SHEET = 4 * FOOT * 8 * FOOT  # [m2] of a 4 x 8 ft sheet
-FURRING_SPACING = 0.4064  # [m] centre to centre, 16 in.
+STRIP_WIDTH = 0.0381  # [m] of a furring strip
+STRIP_SPACING = 0.4064  # [m] of upright strips under cladding, on the studs at 16 in.
 
 _WASTE = Source("waste in cutting and laps", "common practice")
-_SPACING = Source("furring at 16 in. centres, 10 % waste", "common practice")
+_STRIPS = Source("strips 1-1/2 in. wide, 10 % waste", "common practice")
+_PUT_BACK = Source("one part in seven of old cladding breaks when it comes off", "common practice")
 _COUNT = Source("count of the openings", "computed")
 
 
@@ -39,7 +41,6 @@ _BATT = _Ware("batt", "m2", 0.05)
 _BOARD = _Ware("exterior_board", "m2", 0.10)
 _MEMBRANE = _Ware("membrane", "m2", 0.15)
 _SHEATHING = _Ware("sheathing_sheet", "sheet", 0.10)
-_CLADDING = _Ware("cladding", "m2", 0.10)
 
 
 def goods_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Quantity, ...]:
@@ -60,14 +61,12 @@ def goods_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Qu
         Sheets, m2, metres and pieces; fasteners are left to the firm's own hour rates.
     """
     lines: list[Quantity] = []
-    for ware, layer, plies, area in _wares(buildup, wall, catalog):
+    for ware, layer, plies, area in _wares(buildup, catalog):
         lines.append(_bought(ware, layer, plies, area))
-    return (*lines, *_furring(buildup), *_jambs(buildup))
+    return (*lines, *_furring(buildup), *_cladding(buildup, wall), *_jambs(buildup))
 
 
-def _wares(
-    buildup: BuildUp, wall: Wall, catalog: Catalog
-) -> Iterator[tuple[_Ware, Layer, int, float]]:
+def _wares(buildup: BuildUp, catalog: Catalog) -> Iterator[tuple[_Ware, Layer, int, float]]:
     net = buildup.frame.net_area
     bay = next((stack for stack in buildup.stacks if stack.kind == "bay"), None)
     if bay is None:
@@ -75,7 +74,7 @@ def _wares(
     for (role, _), slices in groupby(bay.layers, key=lambda layer: (layer.role, layer.material)):
         layers = tuple(slices)
         row = catalog.materials.get(layers[0].material)
-        ware = _ware(role, layers[0], row, buildup, wall)
+        ware = _ware(role, layers[0], row, buildup.option)
         if ware is not None:
             deep = sum(layer.thickness for layer in layers)
             area = sum(b.rect.area for b in buildup.frame.bays) if ware is _BATT else net
@@ -89,11 +88,10 @@ def _plies(deep: float, row: Material | None, ware: _Ware) -> int:
     return max(1, round(deep / row.thickness))
 
 
-def _ware(
-    role: Role, layer: Layer, row: Material | None, buildup: BuildUp, wall: Wall
-) -> _Ware | None:
+def _ware(role: Role, layer: Layer, row: Material | None, option: Option) -> _Ware | None:
     """How this layer is bought, or None where it is not new."""
-    inside, outside = works_inside(buildup.option), works_outside(buildup.option)
+    inside = works_inside(option)
+    from_outside = option.kind == "from outside"
     match role:
         case "finish" if inside and row is not None and row.group == "paint":
             return _PAINT
@@ -103,21 +101,15 @@ def _ware(
             return _SHEETS
         case "vapour control" if inside:
             return _PAINT if row is not None and row.group == "paint" else _POLY
-        case "fill" if inside and buildup.option.fill == layer.material:
+        case "fill" if inside and option.fill == layer.material:
             return _BATT
-        case "board" if outside:
+        case "board":
             return _BOARD
-        case "paper" if outside:
+        case "paper" if from_outside:
             return _MEMBRANE
-        case "sheathing" if outside and layer.material not in _found(wall):
+        case "sheathing" if from_outside:
             return _SHEATHING
-        case "cladding" if outside:
-            return _CLADDING
     return None
-
-
-def _found(wall: Wall) -> set[str]:
-    return {layer.material for layer in wall.found.sheathing}
 
 
 def _bought(ware: _Ware, layer: Layer, plies: int, area: float) -> Quantity:
@@ -132,13 +124,38 @@ def _bought(ware: _Ware, layer: Layer, plies: int, area: float) -> Quantity:
 
 
 def _furring(buildup: BuildUp) -> tuple[Quantity, ...]:
-    if buildup.option.furring <= 0:
+    area = sum(
+        stack.area
+        for stack in buildup.stacks
+        if any(layer.role == "furring" for layer in stack.layers)
+    )
+    if area <= 0:
+        return ()
+    metres = area / STRIP_WIDTH
+    how = f"{metres:.1f} m of strips over the studs, +10% waste"
+    name = f"Furring, {buildup.option.furring * 1000:.0f} mm"
+    return (Quantity("furring", name, metres * 1.1, "m", how, _STRIPS),)
+
+
+def _cladding(buildup: BuildUp, wall: Wall) -> tuple[Quantity, ...]:
+    """Cladding that goes back on, new pieces for what broke, strips behind it over board."""
+    found = wall.found.cladding
+    if found is None or not works_outside(buildup.option):
         return ()
     area = buildup.frame.net_area
-    metres = area / FURRING_SPACING * 1.1
-    how = f"{area:.2f} m2 / {FURRING_SPACING:.3f} m spacing, +10% waste"
-    name = f"Furring, {buildup.option.furring * 1000:.0f} mm"
-    return (Quantity("furring", name, metres, "m", how, _SPACING),)
+    back = f"{area:.2f} m2 taken off goes back"
+    key, new = f"cladding:{found.material}", f"{area:.2f} m2 x {BROKEN:.0%} broken"
+    name = "New cladding to match, for what breaks"
+    lines = [
+        Quantity("refit", "Cladding to put back", area, "m2", back, _PUT_BACK, priced=False),
+        Quantity(key, name, area * BROKEN, "m2", new, _PUT_BACK),
+    ]
+    if buildup.option.board is not None:
+        how = f"{area:.2f} m2 / {STRIP_SPACING * 1000:.0f} mm on the studs, +10% waste"
+        metres = area / STRIP_SPACING * 1.1
+        name = "Strips under the cladding"
+        lines.append(Quantity("furring:strips", name, metres, "m", how, _STRIPS))
+    return tuple(lines)
 
 
 def _jambs(buildup: BuildUp) -> tuple[Quantity, ...]:

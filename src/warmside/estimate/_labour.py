@@ -39,7 +39,7 @@ TASKS = (
     Task("sheathing", "Fit sheathing", "sheathing_sheet", "sheet"),
     Task("exterior_board", "Fit rigid board outside", "exterior_board", "m2"),
     Task("membrane", "Fit the outside membrane", "membrane", "m2"),
-    Task("cladding", "Fit cladding", "cladding", "m2"),
+    Task("cladding", "Put the cladding back", "refit", "m2"),
     Task("clean_up", "Clean up", "wall_area", "m2"),
 )
 

@@ -48,7 +48,8 @@ _UNITS: dict[RowKind, dict[str, str]] = {
 }
 _WITH_ITEM = {
     "foam_closed_cell", "foam_open_cell", "finish_sheet", "plaster", "paint", "vapour_control",
-    "batt", "jamb_extension", "sheathing_sheet", "exterior_board", "membrane", "cladding", "labour",
+    "batt", "furring", "jamb_extension", "sheathing_sheet", "exterior_board", "membrane",
+    "cladding", "debris", "abatement", "labour",
 }  # fmt: skip
 _KINDS: tuple[RowKind, ...] = ("material", "labour", "disposal", "fixed", "rate")
 

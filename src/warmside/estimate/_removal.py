@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from warmside.catalog import Catalog, Source
 from warmside.estimate._parts import Quantity
@@ -11,6 +12,7 @@ from warmside.options import BuildUp, Option
 from warmside.survey import FoundLayer, Wall
 
 BAG = 0.12  # [m3] of loose fill in one rubbish bag
+BROKEN = 0.15  # [-] of the cladding that breaks when it comes off
 BULKING = 1.5  # [-] volume of broken-out finish to its volume in place
 _UNKNOWN = 0.02  # [m] a layer whose thickness neither survey nor catalog gives
 
@@ -23,12 +25,13 @@ _HAZARDOUS = ("vermiculite", "urea-formaldehyde", "uffi", "asbestos")
 
 def works_inside(option: Option) -> bool:
     """Whether the option opens the wall from the room."""
-    return option.kind not in ("leave", "from outside") and fills_bays(option)
+    shut = option.kind in ("leave", "from outside") or option.through_holes
+    return fills_bays(option) and not shut
 
 
 def works_outside(option: Option) -> bool:
-    """Whether the option takes off the cladding."""
-    return option.kind in ("from outside", "foam and board") or option.board_thickness > 0
+    """Whether the option takes the cladding off and puts it back."""
+    return option.kind == "from outside" or option.board is not None
 
 
 def fills_bays(option: Option) -> bool:
@@ -53,41 +56,65 @@ def removal_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[
     tuple of Quantity
         Areas [m2], volumes [m3] and bags; empty where nothing comes out.
     """
-    lines: list[Quantity] = []
-    debris = 0.0
-    found, area = wall.found, buildup.frame.net_area
-    if works_inside(buildup.option) and found.finish:
-        lines.append(_strip("strip", "Old inside finish to strip", area, found.finish))
-        debris += _debris(area, found.finish, catalog)
-    if works_outside(buildup.option):
-        off = _outer_layers_gone(buildup, wall)
-        if off:
-            lines.append(_strip("strip_outside", "Old outside layers to strip", area, off))
-            debris += _debris(area, off, catalog)
-    if debris:
-        lines.append(
-            Quantity(
-                "debris",
-                "Rubble to take away",
-                debris,
-                "m3",
-                f"{debris / BULKING:.2f} m3 in place x {BULKING:g}, broken out",
-                _RUBBLE,
-            )
-        )
-    if found.fill is not None and fills_bays(buildup.option):
-        lines += _old_fill(buildup.frame, wall, found.fill)
+    area, option = buildup.frame.net_area, buildup.option
+    inside = _inside_off(option, wall)
+    outside = _outside_off(option, wall)
+    fill = wall.found.fill if works_inside(option) or option.kind == "from outside" else None
+    names = [off.layer.material for off in (*inside, *outside)] + [fill or ""]
+    hazardous = [name for name in names if any(word in name for word in _HAZARDOUS)]
+    lines = [_abatement(name) for name in hazardous]
+    for key, name, layers in (
+        ("strip", "Old inside finish to strip", inside),
+        ("strip_outside", "Outside layers to take off", outside),
+    ):
+        safe = tuple(off for off in layers if off.layer.material not in hazardous)
+        if safe:
+            lines += [_strip(key, name, area, safe), _rubble(key, area, safe, catalog)]
+    if fill is not None and fill not in hazardous:
+        lines += _old_fill(buildup.frame, wall, fill)
     return tuple(lines)
 
 
-def _strip(key: str, name: str, area: float, layers: tuple[FoundLayer, ...]) -> Quantity:
-    what = ", ".join(layer.material for layer in layers)
+@dataclass(frozen=True)
+class _Off:
+    """A layer that comes off, and the share of it that is thrown away."""
+
+    layer: FoundLayer
+    thrown: float = 1.0  # [-]
+
+
+def _inside_off(option: Option, wall: Wall) -> tuple[_Off, ...]:
+    return tuple(_Off(layer) for layer in wall.found.finish) if works_inside(option) else ()
+
+
+def _outside_off(option: Option, wall: Wall) -> tuple[_Off, ...]:
+    """The cladding, and the sheathing too where the bays are filled from outside."""
+    if not works_outside(option):
+        return ()
+    cladding = (_Off(wall.found.cladding, BROKEN),) if wall.found.cladding is not None else ()
+    sheathing = wall.found.sheathing if option.kind == "from outside" else ()
+    return cladding + tuple(_Off(layer) for layer in sheathing)
+
+
+def _abatement(material: str) -> Quantity:
+    how = f"{material}: no figure here, get an offer from a licensed firm"
+    name = "Hazardous material, licensed removal"
+    return Quantity(f"abatement:{material}", name, 1.0, "each", how, _LICENSED)
+
+
+def _strip(key: str, name: str, area: float, off: tuple[_Off, ...]) -> Quantity:
+    what = ", ".join(one.layer.material for one in off)
     how = f"wall without openings {area:.2f} m2: {what}"
     return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
 
 
-def _debris(area: float, layers: tuple[FoundLayer, ...], catalog: Catalog) -> float:
-    return area * sum(_thickness(layer, catalog) for layer in layers) * BULKING
+def _rubble(key: str, area: float, off: tuple[_Off, ...], catalog: Catalog) -> Quantity:
+    deep = sum(_thickness(one.layer, catalog) * one.thrown for one in off)
+    what = ", ".join(f"{one.thrown:.0%} of {one.layer.material}" for one in off)
+    how = f"{what}: {area:.2f} m2 x {deep * 1000:.1f} mm x {BULKING:g}, broken out"
+    return Quantity(
+        f"debris:{key}", "Rubble to take away", area * deep * BULKING, "m3", how, _RUBBLE
+    )
 
 
 def _thickness(layer: FoundLayer, catalog: Catalog) -> float:
@@ -97,19 +124,7 @@ def _thickness(layer: FoundLayer, catalog: Catalog) -> float:
     return row.thickness if row is not None and row.thickness is not None else _UNKNOWN
 
 
-def _outer_layers_gone(buildup: BuildUp, wall: Wall) -> tuple[FoundLayer, ...]:
-    """The cladding always; sheathing where the build-up no longer holds it."""
-    kept = {layer.material for stack in buildup.stacks for layer in stack.layers}
-    cladding = (wall.found.cladding,) if wall.found.cladding is not None else ()
-    return cladding + tuple(s for s in wall.found.sheathing if s.material not in kept)
-
-
 def _old_fill(frame: Frame, wall: Wall, fill: str) -> tuple[Quantity, ...]:
-    if any(word in fill for word in _HAZARDOUS):
-        how = f"{fill} was found: no figure here, get an offer from a licensed firm"
-        return (
-            Quantity("abatement", "Hazardous fill, licensed removal", 1.0, "each", how, _LICENSED),
-        )
     share = min(1.0, (wall.found.fill_thickness or frame.depth) / frame.depth)
     bays = [bay for bay in frame.bays if bay.volume > 0]
     volume = sum(bay.volume for bay in bays) * share

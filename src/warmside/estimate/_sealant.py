@@ -22,7 +22,11 @@ BACKER_OVERSIZE = 1.25  # [-] rod diameter to joint width
 BACKER_WASTE = 0.05  # [-]
 
 _ROUGH = Source("rough wood takes 10-15 % more than geometry says", "common practice")
-_JOINTS = Source("Handbook of Adhesives and Sealants, p. 119, smallest joint", "second-hand")
+_JOINTS = Source(
+    "framing; usual bead of the catalog, 1/4 in. at least: Handbook of Adhesives and Sealants, "
+    "p. 119",
+    "second-hand",
+)
 _COUNT = Source("count of the framing", "computed")
 _ROD = Source("backer rod about a quarter larger than the joint", "from memory")
 
@@ -46,7 +50,6 @@ class Bead:
     depth: float | None  # [m], square joints only
     length: float  # [m]
     count: int
-    source: Source
 
     @property
     def volume(self) -> float:
@@ -68,19 +71,22 @@ def beads(frame: Frame, catalog: Catalog) -> tuple[Bead, ...]:
     -------
     tuple of Bead
         One for every kind of joint that the frame has, in the order found [m].
+
+    Raises
+    ------
+    UnknownRowError
+        A kind of joint that no row of the catalog serves.
     """
     by_kind: dict[JointKind, list[Joint]] = {}
     for joint in frame.joints:
         by_kind.setdefault(joint.kind, []).append(joint)
     found = []
     for kind, joints in by_kind.items():
-        row = catalog.joints.get(kind.replace(" ", "-")) or catalog.joints.get(kind)
-        width = max(row.bead if row else 0.0, SMALLEST_JOINT)
+        width = max(catalog.for_kind(kind).bead, SMALLEST_JOINT)
         shape = _SHAPES.get(kind, "fillet")
         depth = joint_depth(width) if shape == "square" else None
         length = sum(joint.length for joint in joints)
-        source = row.source if row else _JOINTS
-        found.append(Bead(kind, shape, width, depth, length, len(joints), source))
+        found.append(Bead(kind, shape, width, depth, length, len(joints)))
     return tuple(found)
 
 
@@ -121,7 +127,7 @@ def _metres(bead: Bead) -> Quantity:
         "m",
         f"{bead.count} joints, {bead.length:.1f} m; {bead.volume / bead.length * 1e6:.0f} ml/m, "
         f"{bead.volume * 1e6:.0f} ml",
-        bead.source,
+        _JOINTS,
         priced=False,
     )
 
