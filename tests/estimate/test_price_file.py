@@ -81,7 +81,7 @@ def test_an_item_goes_before_its_group() -> None:
         ('unit = "board ft"', 'unit = "m2"', r'unit: read \'m2\'; allowed: "board ft"'),
         (', unit = "board ft"', "", r"unit: read nothing"),
         ("foam_closed_cell =", "foam_closed_sell =", r"nearest: foam_closed_cell"),
-        ("foam_closed_cell =", '"furring:x" =', r"unknown row 'furring:x'"),
+        ("foam_closed_cell =", '"box_gasket:x" =', r"unknown row 'box_gasket:x'"),
         ("spray_closed_cell =", "spray =", r"rate.spray: read unknown row"),
         ("hours = 0.008", "hours = -0.1", r"rate.spray_closed_cell, hours: read '-0.1'"),
         ('currency = "CAD"', 'currency = "dollars"', r"line 3: currency: read 'dollars'"),

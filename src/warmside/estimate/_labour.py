@@ -24,6 +24,7 @@ TASKS = (
     Task("strip_outside", "Strip the outside layers", "strip_outside", "m2"),
     Task("remove_fill", "Take out old fill", "old_fill", "m3"),
     Task("clean", "Clean the bays", "bay_area", "m2"),
+    Task("drill", "Drill and plug", "drill_hole", "each"),
     Task("seal", "Seal the joints", "joint", "m"),
     Task("gasket", "Fit box gaskets", "box_gasket", "each"),
     Task("spray_closed_cell", "Spray closed-cell foam", "foam_closed_cell", "board ft"),

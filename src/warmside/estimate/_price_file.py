@@ -30,6 +30,7 @@ _UNITS: dict[RowKind, dict[str, str]] = {
         "backer_rod": "m",
         "box_gasket": "each",
         "masking": "m2",
+        "drill_hole": "each",
         "finish_sheet": "sheet",
         "plaster": "m2",
         "paint": "m2",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from warmside.catalog import Catalog, Source
@@ -13,10 +14,14 @@ from warmside.estimate._parts import PriceList, Quantity
 from warmside.estimate._price_file import default_prices
 from warmside.estimate._removal import removal_quantities
 from warmside.estimate._sealant import sealant_quantities
+from warmside.framing import Frame
 from warmside.options import BuildUp
 from warmside.survey import Wall
 
+HOLE_SPACING = 1.2  # [m] up a closed bay that is filled through holes
+
 _GEOMETRY = Source("geometry of the framing", "computed")
+_DRILLING = Source("a hole for every 1.2 m of bay", "common practice")
 
 
 def takeoff(
@@ -50,7 +55,7 @@ def takeoff(
     fills = foam_fills(buildup)
     lines = [*_areas(buildup, fills, catalog)]
     lines += removal_quantities(buildup, wall, catalog)
-    if buildup.option.seal_joints:
+    if buildup.option.seal_joints and not buildup.option.through_holes:
         lines += sealant_quantities(buildup.frame, catalog)
     for foam in dict.fromkeys(fill.foam for fill in fills):
         if foam not in catalog.foams:
@@ -62,28 +67,39 @@ def takeoff(
 
 
 def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[Quantity]:
+    """Areas that drive the hours, masking, and holes to drill."""
     frame = buildup.frame
     net = f"{frame.gross_area:.2f} m2 less {frame.hole_area:.2f} m2 of openings"
-    bays = sum(bay.rect.area for bay in frame.bays)
-    count = f"{len(frame.bays)} bays"
-    lines = [Quantity("wall_area", "Wall without openings", frame.net_area, "m2", net, _GEOMETRY,
-                      priced=False)]  # fmt: skip
-    if fills or buildup.option.fill is not None:
-        lines.append(
-            Quantity("bay_area", "Bays to clean", bays, "m2", count, _GEOMETRY, priced=False)
-        )
+    lines = [_area("wall_area", "Wall without openings", frame.net_area, net)]
     if fills:
-        how = f"{net}; sheet and tape, counted by the wall"
-        lines.append(
-            Quantity("masking", "Masking and ventilation", frame.net_area, "m2", how, _GEOMETRY)
-        )
-    opened = [f for f in fills if f.foam in catalog.foams
-              and catalog.foams[f.foam].family == "open-cell"]  # fmt: skip
-    trimmed = sum(fill.area for fill in opened)
-    if trimmed and max(fill.thickness for fill in opened) >= frame.depth - 1e-3:
-        how = f"{trimmed:.2f} m2 of open-cell foam at full depth"
-        lines.append(Quantity("trim", "To trim flush", trimmed, "m2", how, _GEOMETRY, priced=False))
+        how = f"{net}; sheet, tape and filters by the area of the wall"
+        name = "Masking and ventilation"
+        lines.append(Quantity("masking", name, frame.net_area, "m2", how, _GEOMETRY))
+    if buildup.option.through_holes:
+        return [*lines, _holes(frame)]
+    if fills or buildup.option.fill is not None:
+        bays = sum(bay.rect.area for bay in frame.bays)
+        lines.append(_area("bay_area", "Bays to clean", bays, f"{len(frame.bays)} bays"))
+    trimmed = [
+        fill
+        for fill in fills
+        if fill.foam in catalog.foams and catalog.foams[fill.foam].family == "open-cell"
+    ]
+    if trimmed and max(fill.thickness for fill in trimmed) >= frame.depth - 1e-3:
+        area = sum(fill.area for fill in trimmed)
+        how = f"{area:.2f} m2 of open-cell foam at full depth"
+        lines.append(_area("trim", "To trim flush", area, how))
     return lines
+
+
+def _area(key: str, name: str, area: float, how: str) -> Quantity:
+    return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
+
+
+def _holes(frame: Frame) -> Quantity:
+    count = sum(math.ceil(bay.rect.height / HOLE_SPACING - 1e-9) for bay in frame.bays)
+    how = f"{len(frame.bays)} bays, one hole for every {HOLE_SPACING:g} m of height begun"
+    return Quantity("drill_hole", "Holes to drill and plug", count, "each", how, _DRILLING)
 
 
 def combine_takeoffs(takeoffs: tuple[tuple[Quantity, ...], ...]) -> tuple[Quantity, ...]:
