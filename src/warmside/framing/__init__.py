@@ -1,5 +1,6 @@
 """Where the wood is: a wall becomes members, bays, joints and pockets."""
 
+from warmside.framing._frame import frame_wall
 from warmside.framing._parts import (
     Bay,
     Frame,
@@ -26,4 +27,5 @@ __all__ = [
     "Region",
     "RegionKind",
     "Section",
+    "frame_wall",
 ]
