@@ -200,20 +200,19 @@ def _brace_faults(shell: Shell) -> list[Fault]:
 
 def _service_faults(shell: Shell) -> list[Fault]:
     faults = []
-    services: list[tuple[str, str, float, float, str]] = [
-        ("box", b.kind, b.x, b.z, "through") for b in shell.wall.boxes
+    services = [(f"box ({box.kind})", box.x, box.z, False) for box in shell.wall.boxes]
+    services += [
+        (f"pipe ({pipe.kind})", pipe.x, pipe.z, pipe.run == "vertical") for pipe in shell.wall.pipes
     ]
-    services += [("pipe", p.kind, p.x, p.z, p.run) for p in shell.wall.pipes]
-    for what, kind, x, z, run in services:
-        place = f'wall "{shell.wall.name}", {what} ({kind}) at {_m(x)}'
+    for what, x, z, whole_height in services:
+        place = f'wall "{shell.wall.name}", {what} at {_m(x)}'
         if x > shell.length or z > _height_at(shell, x):
             faults.append(Fault(place, f"x {_m(x)}, z {_m(z)}", "a place on the wall"))
         for o in shell.wall.openings:
-            high = run == "vertical" or o.sill + NEAR < z < o.sill + o.height - NEAR
-            if o.left + NEAR < x < o.left + o.width - NEAR and high:
-                faults.append(
-                    Fault(place, f'a place in the opening "{o.name}"', "a place on wood or bay")
-                )
+            at_height = whole_height or o.sill + NEAR < z < o.sill + o.height - NEAR
+            if at_height and o.left + NEAR < x < o.left + o.width - NEAR:
+                read = f'a place in the opening "{o.name}"'
+                faults.append(Fault(place, read, "a place on wood or bay"))
     return faults
 
 

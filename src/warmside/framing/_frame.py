@@ -10,7 +10,7 @@ from warmside.catalog import Lumber
 from warmside.framing._assumptions import assumptions, warnings
 from warmside.framing._balloon import fire_blocks, floor_pieces
 from warmside.framing._bays import Space, bay_of, close, is_sliver, spaces
-from warmside.framing._braces import bands, brace_joints, brace_members, let_in
+from warmside.framing._braces import Band, bands, brace_joints, brace_members, let_in
 from warmside.framing._check import check, outline
 from warmside.framing._joints import (
     FAMILY,
@@ -28,6 +28,7 @@ from warmside.framing._pieces import Piece, Shell
 from warmside.framing._posts import (
     end_faces,
     end_posts,
+    is_post,
     ladder_blocks,
     partition_extent,
     partition_posts,
@@ -80,7 +81,7 @@ def _plan(shell: Shell, around: Sequence[Surround]) -> list[Piece]:
     ends = end_posts(shell)
     partitions = partition_posts(shell)
     taken = [(p.rect.x0, p.rect.x1) for p in ends]
-    taken += [partition_extent(shell, p) for p in shell.wall.partitions]
+    taken += [partition_extent(shell, p) for p in shell.wall.partitions if is_post(p)]
     studs = layout_studs(shell, around, taken)
     full = [p for p in studs if p.member == "stud"]
     beside = opening_uprights(shell, around)
@@ -112,9 +113,12 @@ def _assembled(
     kinds = _region_kinds(tiles, touching)
     members = _members(tiles, names)
     holes = _holes(tiling, around)
-    # bay by bay, so that a bay knows the regions that a brace made of its tiles
-    regions = [Region(kinds[i], names[i], t.rect, t.piece.sections) for i, t in enumerate(tiles)]
-    split = [_braced(shell, region) for region in regions]
+    braces = bands(shell)
+    # tile by tile, so that a bay knows the regions that a brace makes of its tiles
+    split = [
+        _braced(braces, shell.sizes.board, Region(kind, name, t.rect, t.piece.sections))
+        for kind, name, t in zip(kinds, names, tiles, strict=True)
+    ]
     joints = [
         *wood_joints(tiles, names, touching),
         *edge_joints(shell, tiles, names),
@@ -142,10 +146,10 @@ def _assembled(
     )
 
 
-def _braced(shell: Shell, region: Region) -> list[Region]:
+def _braced(braces: Sequence[Band], board: float, region: Region) -> list[Region]:
     regions = [region]
-    for band in bands(shell):
-        regions = let_in(regions, band, shell.sizes.board)
+    for band in braces:
+        regions = let_in(regions, band, board)
     return regions
 
 
@@ -166,12 +170,12 @@ def _names(tiles: Sequence[Tile], bays: Sequence[Space]) -> list[str]:
 def _region_kinds(tiles: Sequence[Tile], touching: Sequence[Touch]) -> list[RegionKind]:
     """The kind of each tile; studs face to face over half their height are double studs."""
     kinds: list[RegionKind] = [t.piece.region for t in tiles]
-    doubled = set()
+    doubled: set[int] = set()
     for touch in touching:
         pair = tiles[touch.first], tiles[touch.second]
         if touch.upright and all(t.piece.region == "stud" for t in pair):
-            if touch.length >= min(t.rect.height for t in pair) / 2:
-                doubled |= {touch.first, touch.second}
+            half = min(t.rect.height for t in pair) / 2
+            doubled |= {touch.first, touch.second} if touch.length >= half else set()
     for i in doubled:
         kinds[i] = "double stud"
     return kinds

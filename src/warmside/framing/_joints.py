@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 from warmside.framing._layout import layout_centres
 from warmside.framing._parts import Hole, Joint, JointKind, Rect
@@ -57,7 +56,10 @@ PIPE_DIAMETER = {
 def numbered(joints: Sequence[Joint]) -> tuple[Joint, ...]:
     """The joints left to right, then upwards, named by number."""
     ordered = sorted(joints, key=lambda j: (j.line[0], j.line[1], j.line[2], j.line[3], j.kind))
-    return tuple(replace(j, name=f"joint {n}") for n, j in enumerate(ordered, start=1))
+    return tuple(
+        Joint(f"joint {n}", j.kind, j.line, j.length, j.between, j.opening)
+        for n, j in enumerate(ordered, start=1)
+    )
 
 
 def wood_joints(

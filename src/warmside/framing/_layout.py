@@ -27,14 +27,16 @@ def layout_studs(
 ) -> list[Piece]:
     """Full studs, and cripples above and below openings, left out where another upright stands.
 
+    A gap that could not be sprayed is not left beside a post, king or trimmer either.
+
     ``taken`` are the extents of the posts, as (x0, x1) [m].
     """
     pieces = []
     for centre in layout_centres(shell):
         x0, x1 = centre - shell.width / 2, centre + shell.width / 2
-        if any(overlap(x0, x1, a, b) for a, b in taken):
+        if any(_crowds(x0, x1, a, b) for a, b in taken):
             continue
-        beside = [it for it in around if overlap(x0, x1, *it.kings)]
+        beside = [it for it in around if _crowds(x0, x1, *it.kings)]
         if not beside:
             pieces.append(shell.upright("stud", x0, x1))
             continue
@@ -51,13 +53,23 @@ def _free_heights(
     free = [(shell.floor, shell.ceiling(x0, x1))]
     for it in beside:
         zones = []
-        if x0 >= it.x0 - NEAR and x1 <= it.x1 + NEAR:
+        if _clear(x0, x1, it.x0, it.x1):
             zones.append((0.0, it.sill))
-        if x0 >= it.bearing[0] - NEAR and x1 <= it.bearing[1] + NEAR:
+        if _clear(x0, x1, *it.bearing):
             zones.append((it.header_top, shell.height))
         cut = [(max(a, c), min(b, d)) for a, b in free for c, d in zones]
         free = [(a, b) for a, b in cut if b - a >= LEAST_GAP]
     return free
+
+
+def _crowds(x0: float, x1: float, a: float, b: float) -> bool:
+    """Whether a stud at ``x0``-``x1`` [m] leaves no room to spray before ``a`` or after ``b``."""
+    return overlap(x0, x1, a - LEAST_GAP + 2 * NEAR, b + LEAST_GAP - 2 * NEAR)
+
+
+def _clear(x0: float, x1: float, a: float, b: float) -> bool:
+    """Whether a stud at ``x0``-``x1`` [m] stands between ``a`` and ``b`` with room to spray."""
+    return x0 >= a + LEAST_GAP - NEAR and x1 <= b - LEAST_GAP + NEAR
 
 
 def plates(shell: Shell) -> list[Piece]:

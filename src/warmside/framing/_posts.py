@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from warmside.framing._balloon import floor_band
 from warmside.framing._parts import Rect, Section
 from warmside.framing._pieces import NEAR, Piece, Shell, behind_wood, overlap
 from warmside.framing._sizes import INCH
@@ -97,11 +98,16 @@ def partition_extent(shell: Shell, partition: Partition) -> tuple[float, float]:
     return partition.at - half, partition.at + half
 
 
+def is_post(partition: Partition) -> bool:
+    """Whether studs of its own back the partition."""
+    return partition.post in ("three-stud", "two-stud")
+
+
 def partition_posts(shell: Shell) -> list[Piece]:
     """Studs behind partitions with what lies between them; ladders come with the blocks."""
     pieces = []
     for partition in shell.wall.partitions:
-        if partition.post not in ("three-stud", "two-stud"):
+        if not is_post(partition):
             continue
         x0, x1 = partition_extent(shell, partition)
         w = shell.width
@@ -130,9 +136,13 @@ def ladder_blocks(shell: Shell, uprights: list[tuple[float, float]]) -> list[Pie
         x1 = min((u[0] for u in uprights if u[0] >= at - NEAR), default=shell.length)
         top = shell.ceiling(x0, x1)
         sections = behind_wood(shell.width, shell.depth, reachable=True)
+        band = floor_band(shell)
         z = shell.floor + LADDER_PITCH
         while z + shell.depth < top:
             rect = Rect(x0, z, x1, z + shell.depth)
-            pieces.append(Piece("ladder block", "ladder block", "block", rect, sections))
+            if band is None or not overlap(
+                rect.z0, rect.z1, band[0] - shell.sizes.strip, band[1] + shell.width
+            ):
+                pieces.append(Piece("ladder block", "ladder block", "block", rect, sections))
             z += LADDER_PITCH
     return pieces

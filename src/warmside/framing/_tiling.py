@@ -7,8 +7,9 @@ up and nothing overlaps.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ from warmside.framing._pieces import NEAR, Piece, Shell
 OUTSIDE = -1
 SPACE = 0  # what no piece claims
 Labels = NDArray[np.int32]
+Run = tuple[int, int, int]  # label, first and last mark up a column
 
 
 @dataclass(frozen=True)
@@ -52,24 +54,26 @@ class Ruler:
     """Edges along one axis: those within ``NEAR`` become one; outline and openings lead."""
 
     def __init__(self, leading: Iterable[float], others: Iterable[float]) -> None:
-        firm = np.unique(np.asarray(list(leading), dtype=float))
-        self._raw = np.unique(np.concatenate([firm, np.asarray(list(others), dtype=float)]))
-        self._raw = self._raw[(self._raw >= firm[0]) & (self._raw <= firm[-1])]
-        self._group = np.concatenate([[0], np.cumsum(np.diff(self._raw) > NEAR)])
-        is_firm = np.isin(self._raw, firm)
-        marks = []
-        for group in range(self._group[-1] + 1):
-            members = self._group == group
-            led = members & is_firm
-            values = self._raw[led if led.any() else members]
-            marks.append(float(values[0] + values[-1]) / 2)
-        marks[0], marks[-1] = float(firm[0]), float(firm[-1])
-        self.marks = marks
+        firm = set(leading)
+        self._first, self._last = min(firm), max(firm)
+        raw = sorted(v for v in firm.union(others) if self._first <= v <= self._last)
+        self._index: dict[float, int] = {}
+        groups: list[list[float]] = []
+        for value in raw:
+            if not groups or value - groups[-1][-1] > NEAR:
+                groups.append([])
+            groups[-1].append(value)
+            self._index[value] = len(groups) - 1
+        self.marks = [_middle([v for v in g if v in firm] or g) for g in groups]
+        self.marks[0], self.marks[-1] = self._first, self._last
 
     def at(self, value: float) -> int:
         """Index of the mark that stands for ``value`` [m]; beyond the ends, the end."""
-        place = int(np.searchsorted(self._raw, value))
-        return int(self._group[min(place, len(self._raw) - 1)])
+        return self._index[min(max(value, self._first), self._last)]
+
+
+def _middle(values: Sequence[float]) -> float:
+    return values[0] if len(values) == 1 else (values[0] + values[-1]) / 2
 
 
 def space(depth: float) -> Piece:
@@ -133,10 +137,14 @@ def _runs(grid: Labels, xs: list[float], zs: list[float]) -> list[tuple[int, Rec
     The same from left and from right, so that a mirrored wall has mirrored tiles.
     """
     rects = []
-    running: dict[tuple[int, int, int], int] = {}  # (label, z0, z1) -> column where it began
-    for i in range(len(xs)):
-        here = _column_runs(grid[i]) if i < len(grid) else []
-        for run in set(running) - set(here):
+    running: dict[Run, int] = {}  # the column where each run began
+    before: list[int] = []
+    for i, column in enumerate([*grid.tolist(), []]):
+        if column == before:
+            continue
+        before = column
+        here = _column_runs(column)
+        for run in running.keys() - set(here):
             label, j0, j1 = run
             rects.append((label, Rect(xs[running.pop(run)], zs[j0], xs[i], zs[j1])))
         for run in here:
@@ -144,16 +152,23 @@ def _runs(grid: Labels, xs: list[float], zs: list[float]) -> list[tuple[int, Rec
     return rects
 
 
-def _column_runs(column: Labels) -> list[tuple[int, int, int]]:
-    breaks = np.flatnonzero(np.diff(column)) + 1
-    edges = [0, *breaks.tolist(), len(column)]
-    runs = zip(column[edges[:-1]].tolist(), edges, edges[1:], strict=False)
-    return [(label, j0, j1) for label, j0, j1 in runs if label != OUTSIDE]
+def _column_runs(column: Sequence[int]) -> list[Run]:
+    runs = []
+    start = 0
+    for label, cells in groupby(column):
+        end = start + len(list(cells))
+        if label != OUTSIDE:
+            runs.append((label, start, end))
+        start = end
+    return runs
 
 
 def touches(rects: Sequence[Rect]) -> list[Touch]:
-    """Every pair of rectangles that share part of an edge."""
-    found = []
+    """Every pair of rectangles that share part of an edge; ``rects`` do not overlap.
+
+    Along one line the rectangles that end there follow one another, and so do those that begin
+    there: one walk up the two rows finds every pair.
+    """
     sides: dict[float, tuple[list[int], list[int]]] = defaultdict(lambda: ([], []))
     levels: dict[float, tuple[list[int], list[int]]] = defaultdict(lambda: ([], []))
     for i, r in enumerate(rects):
@@ -161,16 +176,28 @@ def touches(rects: Sequence[Rect]) -> list[Touch]:
         sides[r.x0][1].append(i)
         levels[r.z1][0].append(i)
         levels[r.z0][1].append(i)
-    for x, (lefts, rights) in sides.items():
-        for i in lefts:
-            for j in rights:
-                z0, z1 = max(rects[i].z0, rects[j].z0), min(rects[i].z1, rects[j].z1)
-                if z1 > z0:
-                    found.append(Touch(i, j, (x, z0, x, z1)))
-    for z, (belows, aboves) in levels.items():
-        for i in belows:
-            for j in aboves:
-                x0, x1 = max(rects[i].x0, rects[j].x0), min(rects[i].x1, rects[j].x1)
-                if x1 > x0:
-                    found.append(Touch(i, j, (x0, z, x1, z)))
+    up = [(r.z0, r.z1) for r in rects]
+    along = [(r.x0, r.x1) for r in rects]
+    found = [
+        Touch(i, j, (x, a, x, b)) for x, row in sides.items() for i, j, a, b in _meet(*row, up)
+    ]
+    found += [
+        Touch(i, j, (a, z, b, z)) for z, row in levels.items() for i, j, a, b in _meet(*row, along)
+    ]
     return found
+
+
+def _meet(
+    ending: list[int], beginning: list[int], extents: Sequence[tuple[float, float]]
+) -> Iterator[tuple[int, int, float, float]]:
+    ending.sort(key=extents.__getitem__)
+    beginning.sort(key=extents.__getitem__)
+    m = n = 0
+    while m < len(ending) and n < len(beginning):
+        (a0, a1), (b0, b1) = extents[ending[m]], extents[beginning[n]]
+        if min(a1, b1) > max(a0, b0):
+            yield ending[m], beginning[n], max(a0, b0), min(a1, b1)
+        if a1 <= b1:
+            m += 1
+        else:
+            n += 1
