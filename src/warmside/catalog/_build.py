@@ -30,17 +30,7 @@ def _material(cells: Cells) -> Material | None:
     wet = _permeability(cells, "wet", thickness)
     if dry is None or wet is None or not cells.sound:
         return None
-    spans = GROUP_RANGES[group]
-    if conductivity is not None:
-        column = "conductivity_w_mk" if _given(cells, "conductivity_w_mk") else "resistance_m2k_w"
-        cells.within(column, conductivity, spans["conductivity"], "W/(m K)")
-    cells.within("density_kg_m3", cells.number("density_kg_m3"), spans["density"], "kg/m3")
-    for state, value in (("dry", dry), ("wet", wet)):
-        column = f"permeability_{state}_ng_msPa"
-        column = column if _given(cells, column) else f"permeance_{state}_ng_m2sPa"
-        cells.within(column, value / NG, spans["permeability"], "ng/(m.s.Pa)")
-    if wet < dry:
-        cells.refuse("permeability wet", f"{wet / NG:g} ng/(m.s.Pa)", "not less than the dry value")
+    _material_in_range(cells, group, conductivity, dry, wet)
     return Material(
         id=cells.text("id"),
         name=cells.text("name"),
@@ -56,6 +46,27 @@ def _material(cells: Cells) -> Material | None:
         source_vapour=cells.source("_vapour"),
         note=cells.text("note"),
     )
+
+
+def _material_in_range(
+    cells: Cells, group: str, conductivity: float | None, dry: float, wet: float
+) -> None:
+    spans = GROUP_RANGES[group]
+    if conductivity is not None:
+        column = "conductivity_w_mk" if _given(cells, "conductivity_w_mk") else "resistance_m2k_w"
+        cells.within(column, conductivity, spans["conductivity"], "W/(m K)")
+    cells.within("density_kg_m3", cells.number("density_kg_m3"), spans["density"], "kg/m3")
+    for state, value in (("dry", dry), ("wet", wet)):
+        column = _vapour_column(cells, state)
+        cells.within(column, value / NG, spans["permeability"], "ng/(m.s.Pa)")
+    if wet < dry:
+        allowed = "not less than the dry value"
+        cells.refuse(_vapour_column(cells, "wet"), f"{wet / NG:g} ng/(m.s.Pa)", allowed)
+
+
+def _vapour_column(cells: Cells, state: str) -> str:
+    column = f"permeability_{state}_ng_msPa"
+    return column if _given(cells, column) else f"permeance_{state}_ng_m2sPa"
 
 
 def _given(cells: Cells, column: str) -> bool:

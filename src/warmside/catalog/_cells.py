@@ -100,9 +100,11 @@ def _checked(value: object, column: Column) -> object:
 
 
 def _checked_text(value: object, column: Column) -> str | None:
-    if not isinstance(value, str) or len(value) > LONGEST_TEXT or not value.isprintable():
+    if not isinstance(value, str) or len(value) > LONGEST_TEXT:
         return None
-    text = value.strip()
+    text = value.replace("\u00a0", " ").strip()
+    if not text.isprintable():
+        return None
     # a spreadsheet would run a text that begins like this
     if text[0] in "=+-@|":
         return None

@@ -29,7 +29,7 @@ class RawRow:
     def place(self, column: str | None = None) -> str:
         """Where a cell stands, for a message."""
         key = self.cells.get("id") or self.cells.get("nominal")
-        row = f'row "{key}"' if isinstance(key, str) and len(key) < 60 else f"row {self.number}"
+        row = f'row "{shown(key)}"' if isinstance(key, str) else f"row {self.number}"
         return f"{self.file}, {row}" + (f", column {column}" if column else "")
 
 
@@ -46,9 +46,13 @@ class Reading:
 
 
 def shown(value: object) -> str:
-    """Show a value in a message: quoted, on one line, not too long."""
-    text = repr(value) if not isinstance(value, str) else value
-    text = " ".join(text.split())
+    """Show a value in a message: on one line, printable, not too long."""
+    try:
+        text = value if isinstance(value, str) else repr(value)
+    except ValueError:  # whole numbers of thousands of digits
+        return "a value too long to show"
+    text = " ".join(text[:400].split())
+    text = "".join(c if c.isprintable() else "\ufffd" for c in text)
     return text if len(text) <= 80 else text[:77] + "..."
 
 
@@ -155,6 +159,10 @@ def _csv_row(
 def _header_fits(kind: Kind, header: list[str], name: str, reading: Reading) -> bool:
     known = {column.name for column in COLUMNS[kind]}
     before = len(reading.faults)
+    if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
+        allowed = "cells parted by commas, decimals with a point"
+        reading.refuse(f"{name}, header", "cells parted by semicolons or tabs", allowed, 1)
+        return False
     for read in header:
         if read not in known:
             reading.refuse(f"{name}, header", f"column '{read}'", ", ".join(sorted(known)), 1)
@@ -170,7 +178,7 @@ def _header_fits(kind: Kind, header: list[str], name: str, reading: Reading) -> 
 def _read_toml(text: str, name: str, reading: Reading) -> None:
     try:
         content = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         reading.refuse(name, f"text that is not TOML: {error}", "well-formed TOML")
         return
     for key, tables in content.items():
