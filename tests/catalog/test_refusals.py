@@ -228,8 +228,12 @@ def test_a_permeance_without_a_thickness(tmp_path):
 
 
 def test_all_faults_are_listed_at_once(tmp_path):
-    rows = [SOUND | {"emissivity": "2", "name": ""}, SOUND | {"id": "b", "source_heat": ""}]
-    assert [fault.line for fault in faults_of(write(tmp_path, rows))] == [2, 2, 3]
+    rows = [
+        SOUND | {"emissivity": "2", "name": ""},
+        SOUND | {"id": "b", "source_heat": "", "conductivity_w_mk": "5"},
+        SOUND | {"id": "c", "conductivity_w_mk": "thick"},
+    ]
+    assert [fault.line for fault in faults_of(write(tmp_path, rows))] == [2, 2, 3, 3, 4]
 
 
 # --- rows and files ---------------------------------------------------------------------------

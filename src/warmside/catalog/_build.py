@@ -16,31 +16,81 @@ MM, CM2, NG, INCH, MINUTE, HOUR, MEGA = 1e-3, 1e-4, 1e-12, 0.0254, 60.0, 3600.0,
 
 def build(kind: Kind, cells: Cells) -> Row | None:
     """The row of ``cells``, or None if it has faults, which ``cells`` has noted."""
-    if not cells.sound:
-        return None
-    row = _BUILDERS[kind](cells)
-    return row if cells.sound else None
+    check, make = _CLASSES[kind]
+    check(cells)
+    return make(cells) if cells.sound else None
 
 
-def _material(cells: Cells) -> Material | None:
+def _check_material(cells: Cells) -> None:
     group = cells.text("group")
-    thickness = cells.optional("thickness_mm", MM)
-    conductivity = _conductivity(cells, group, thickness)
-    dry = _permeability(cells, "dry", thickness)
-    wet = _permeability(cells, "wet", thickness)
-    if dry is None or wet is None or not cells.sound:
-        return None
-    _material_in_range(cells, group, conductivity, dry, wet)
+    if not cells.holds("group"):
+        return
+    spans = GROUP_RANGES[group]
+    if group == "air":
+        if cells.holds("conductivity_w_mk") or cells.holds("resistance_m2k_w"):
+            cells.refuse("conductivity_w_mk", "a value", "nothing: air has none of its own")
+    elif _one_given(cells, "conductivity_w_mk", "resistance_m2k_w"):
+        column = "conductivity_w_mk" if cells.holds("conductivity_w_mk") else "resistance_m2k_w"
+        cells.within(column, _conductivity(cells) or 0.0, spans["conductivity"], "W/(m K)")
+    if cells.holds("density_kg_m3"):
+        cells.within("density_kg_m3", cells.number("density_kg_m3"), spans["density"], "kg/m3")
+    _check_vapour(cells, spans["permeability"])
+
+
+def _check_vapour(cells: Cells, span: tuple[float, float]) -> None:
+    found: dict[str, float] = {}
+    for state in ("dry", "wet"):
+        column, other = f"permeability_{state}_ng_msPa", f"permeance_{state}_ng_m2sPa"
+        if _one_given(cells, column, other):
+            column = column if cells.holds(column) else other
+            found[column] = _permeability(cells, state) / NG
+            cells.within(column, found[column], span, "ng/(m.s.Pa)")
+    if len(found) == 2:
+        (_, dry), (column, wet) = found.items()
+        if wet < dry:
+            cells.refuse(column, f"{wet:g} ng/(m.s.Pa)", "not less than the dry value")
+
+
+def _one_given(cells: Cells, column: str, for_thickness: str) -> bool:
+    """Refuse the row unless exactly one of two columns is filled, the second with a thickness."""
+    if cells.faulty(column, for_thickness, "thickness_mm"):
+        return False
+    if cells.holds(column) == cells.holds(for_thickness):
+        read = "both" if cells.holds(column) else "nothing"
+        cells.refuse(column, read, f"either {column} or {for_thickness}")
+        return False
+    if cells.holds(for_thickness) and not cells.holds("thickness_mm"):
+        allowed = f"the thickness that {for_thickness} belongs to"
+        cells.refuse("thickness_mm", "nothing", allowed)
+        return False
+    return True
+
+
+def _conductivity(cells: Cells) -> float | None:
+    """Conductivity as given, or thickness over resistance [W/(m K)]; None for air."""
+    if cells.holds("resistance_m2k_w"):
+        return cells.number("thickness_mm", MM) / cells.number("resistance_m2k_w")
+    return cells.optional("conductivity_w_mk")
+
+
+def _permeability(cells: Cells, state: str) -> float:
+    """Permeability as given, or permeance times thickness [kg/(m s Pa)]."""
+    if cells.holds(f"permeance_{state}_ng_m2sPa"):
+        return cells.number(f"permeance_{state}_ng_m2sPa", NG) * cells.number("thickness_mm", MM)
+    return cells.number(f"permeability_{state}_ng_msPa", NG)
+
+
+def _material(cells: Cells) -> Material:
     return Material(
         id=cells.text("id"),
         name=cells.text("name"),
-        group=group,  # type: ignore[arg-type]  # one of GROUPS, checked with its column
-        thickness=thickness,
-        conductivity=conductivity,
+        group=cells.text("group"),  # type: ignore[arg-type]  # checked with its column
+        thickness=cells.optional("thickness_mm", MM),
+        conductivity=_conductivity(cells),
         density=cells.number("density_kg_m3"),
         specific_heat=cells.number("specific_heat_j_kgk"),
-        permeability_dry=dry,
-        permeability_wet=wet,
+        permeability_dry=_permeability(cells, "dry"),
+        permeability_wet=_permeability(cells, "wet"),
         emissivity=cells.number("emissivity"),
         source_heat=cells.source("_heat"),
         source_vapour=cells.source("_vapour"),
@@ -48,83 +98,30 @@ def _material(cells: Cells) -> Material | None:
     )
 
 
-def _material_in_range(
-    cells: Cells, group: str, conductivity: float | None, dry: float, wet: float
-) -> None:
-    spans = GROUP_RANGES[group]
-    if conductivity is not None:
-        column = "conductivity_w_mk" if _given(cells, "conductivity_w_mk") else "resistance_m2k_w"
-        cells.within(column, conductivity, spans["conductivity"], "W/(m K)")
-    cells.within("density_kg_m3", cells.number("density_kg_m3"), spans["density"], "kg/m3")
-    for state, value in (("dry", dry), ("wet", wet)):
-        column = _vapour_column(cells, state)
-        cells.within(column, value / NG, spans["permeability"], "ng/(m.s.Pa)")
-    if wet < dry:
-        allowed = "not less than the dry value"
-        cells.refuse(_vapour_column(cells, "wet"), f"{wet / NG:g} ng/(m.s.Pa)", allowed)
-
-
-def _vapour_column(cells: Cells, state: str) -> str:
-    column = f"permeability_{state}_ng_msPa"
-    return column if _given(cells, column) else f"permeance_{state}_ng_m2sPa"
-
-
-def _given(cells: Cells, column: str) -> bool:
-    return cells.optional(column) is not None
-
-
-def _conductivity(cells: Cells, group: str, thickness: float | None) -> float | None:
-    """From conductivity, or thickness over resistance; exactly one of them is given."""
-    conductivity = cells.optional("conductivity_w_mk")
-    resistance = cells.optional("resistance_m2k_w")
-    if group == "air":
-        if conductivity is not None or resistance is not None:
-            cells.refuse("conductivity_w_mk", "a value", "nothing: air has none of its own")
-        return None
-    if (conductivity is None) == (resistance is None):
-        read = "nothing" if conductivity is None else "both"
-        cells.refuse("conductivity_w_mk", read, "either conductivity_w_mk or resistance_m2k_w")
-        return None
-    if resistance is None:
-        return conductivity
-    if thickness is None:
-        cells.refuse("thickness_mm", "nothing", "the thickness that resistance_m2k_w belongs to")
-        return None
-    return thickness / resistance
-
-
-def _permeability(cells: Cells, state: str, thickness: float | None) -> float | None:
-    """From permeability, or permeance times thickness; exactly one of them is given."""
-    permeability = cells.optional(f"permeability_{state}_ng_msPa", NG)
-    permeance = cells.optional(f"permeance_{state}_ng_m2sPa", NG)
-    column = f"permeability_{state}_ng_msPa"
-    if (permeability is None) == (permeance is None):
-        read = "nothing" if permeability is None else "both"
-        cells.refuse(column, read, f"either {column} or permeance_{state}_ng_m2sPa")
-        return None
-    if permeance is None:
-        return permeability
-    if thickness is None:
-        cells.refuse("thickness_mm", "nothing", "the thickness that the permeance belongs to")
-        return None
-    return permeance * thickness
-
-
-def _foam(cells: Cells) -> Foam:
-    spans = FOAM_RANGES[cells.text("family")]
-    conductivity = tuple(
-        (mm * MM, mm * MM / r) for mm, r in cells.pairs("aged_resistance_mm_m2k_w")
-    )
-    permeability = tuple(
-        (mm * MM, p * NG * mm * MM) for mm, p in cells.pairs("permeance_mm_ng_m2sPa")
-    )
-    for _, value in conductivity:
-        cells.within("aged_resistance_mm_m2k_w", value, spans["conductivity"], "W/(m K)")
-    for _, value in permeability:
-        cells.within("permeance_mm_ng_m2sPa", value / NG, spans["permeability"], "ng/(m.s.Pa)")
+def _check_foam(cells: Cells) -> None:
     cells.ordered("density_kg_m3", "in_place_density_kg_m3")
     cells.ordered("pass_max_mm", "total_max_mm")
     cells.ordered("waste_open_bays", "waste_small_bays")
+    if not cells.holds("family"):
+        return
+    spans = FOAM_RANGES[cells.text("family")]
+    column = "aged_resistance_mm_m2k_w"
+    for _, value in _foam_conductivity(cells) if cells.holds(column) else ():
+        cells.within(column, value, spans["conductivity"], "W/(m K)")
+    column = "permeance_mm_ng_m2sPa"
+    for _, value in _foam_permeability(cells) if cells.holds(column) else ():
+        cells.within(column, value / NG, spans["permeability"], "ng/(m.s.Pa)")
+
+
+def _foam_conductivity(cells: Cells) -> tuple[tuple[float, float], ...]:
+    return tuple((mm * MM, mm * MM / r) for mm, r in cells.pairs("aged_resistance_mm_m2k_w"))
+
+
+def _foam_permeability(cells: Cells) -> tuple[tuple[float, float], ...]:
+    return tuple((mm * MM, p * NG * mm * MM) for mm, p in cells.pairs("permeance_mm_ng_m2sPa"))
+
+
+def _foam(cells: Cells) -> Foam:
     return Foam(
         id=cells.text("id"),
         name=cells.text("name"),
@@ -132,8 +129,8 @@ def _foam(cells: Cells) -> Foam:
         density=cells.number("density_kg_m3"),
         in_place_density=cells.number("in_place_density_kg_m3"),
         specific_heat=cells.number("specific_heat_j_kgk"),
-        conductivity_by_thickness=conductivity,
-        permeability_by_thickness=permeability,
+        conductivity_by_thickness=_foam_conductivity(cells),
+        permeability_by_thickness=_foam_permeability(cells),
         air_barrier_from=cells.number("air_barrier_from_mm", MM),
         pass_max=cells.number("pass_max_mm", MM),
         total_max=cells.number("total_max_mm", MM),
@@ -150,11 +147,14 @@ def _foam(cells: Cells) -> Foam:
     )
 
 
-def _joint(cells: Cells) -> JointRow:
+def _check_joint(cells: Cells) -> None:
     for state in ("open", "sealed"):
         cells.ordered(f"{state}_low_cm2", f"{state}_best_cm2", f"{state}_high_cm2")
     for what in ("low", "best", "high"):
         cells.ordered(f"sealed_{what}_cm2", f"open_{what}_cm2")
+
+
+def _joint(cells: Cells) -> JointRow:
     kinds = cells.text("kinds").split(";")
     return JointRow(
         id=cells.text("id"),
@@ -173,8 +173,11 @@ def _joint(cells: Cells) -> JointRow:
     )
 
 
-def _fuel(cells: Cells) -> Fuel:
+def _check_fuel(cells: Cells) -> None:
     cells.ordered("co2_low_kg", "co2_kg", "co2_high_kg")
+
+
+def _fuel(cells: Cells) -> Fuel:
     return Fuel(
         id=cells.text("id"),
         name=cells.text("name"),
@@ -189,11 +192,17 @@ def _fuel(cells: Cells) -> Fuel:
     )
 
 
-def _climate(cells: Cells) -> Climate:
-    mean, high, low = (cells.months(f"{name}_c") for name in ("mean", "daily_max", "daily_min"))
-    if not all(n <= m <= x for n, m, x in zip(low, mean, high, strict=True)):
-        cells.refuse("mean_c", mean, "between daily_min_c and daily_max_c in every month")
+def _check_climate(cells: Cells) -> None:
     cells.ordered("design_1_c", "design_c")
+    names = ("daily_min_c", "mean_c", "daily_max_c")
+    if cells.holds(*names):
+        months = zip(*(cells.months(name) for name in names), strict=True)
+        if not all(low <= mean <= high for low, mean, high in months):
+            read = cells.months("mean_c")
+            cells.refuse("mean_c", read, "between daily_min_c and daily_max_c in every month")
+
+
+def _climate(cells: Cells) -> Climate:
     return Climate(
         id=cells.text("id"),
         name=cells.text("name"),
@@ -201,9 +210,9 @@ def _climate(cells: Cells) -> Climate:
         latitude=cells.number("latitude_deg"),
         longitude=cells.number("longitude_deg"),
         elevation=cells.number("elevation_m"),
-        mean=mean,
-        daily_max=high,
-        daily_min=low,
+        mean=cells.months("mean_c"),
+        daily_max=cells.months("daily_max_c"),
+        daily_min=cells.months("daily_min_c"),
         humidity=cells.months("humidity"),
         design=cells.number("design_c"),
         design_1=cells.number("design_1_c"),
@@ -215,9 +224,12 @@ def _climate(cells: Cells) -> Climate:
     )
 
 
-def _lumber(cells: Cells) -> Lumber:
+def _check_lumber(cells: Cells) -> None:
     cells.ordered("first_year", "last_year")
     cells.ordered("width_in", "depth_in")
+
+
+def _lumber(cells: Cells) -> Lumber:
     return Lumber(
         nominal=cells.text("nominal"),
         first=int(cells.number("first_year")),
@@ -229,13 +241,13 @@ def _lumber(cells: Cells) -> Lumber:
     )
 
 
-_BUILDERS: dict[Kind, Callable[[Cells], Row | None]] = {
-    "materials": _material,
-    "foams": _foam,
-    "joints": _joint,
-    "fuels": _fuel,
-    "climates": _climate,
-    "lumber": _lumber,
+_CLASSES: dict[Kind, tuple[Callable[[Cells], None], Callable[[Cells], Row]]] = {
+    "materials": (_check_material, _material),
+    "foams": (_check_foam, _foam),
+    "joints": (_check_joint, _joint),
+    "fuels": (_check_fuel, _fuel),
+    "climates": (_check_climate, _climate),
+    "lumber": (_check_lumber, _lumber),
 }
 
 

@@ -25,14 +25,26 @@ class Cells:
         self._raw = raw
         self._reading = reading
         self._values: dict[str, Any] = {}
-        before = len(reading.faults)
+        self._faulty: set[str] = set()
         for column in COLUMNS[raw.kind]:
             self._take(column, default_tag)
-        self.sound = len(reading.faults) == before
+
+    @property
+    def sound(self) -> bool:
+        """Whether no fault has been noted for this row."""
+        return not self._faulty
+
+    def faulty(self, *columns: str) -> bool:
+        """Whether a fault has been noted for any of ``columns``."""
+        return not self._faulty.isdisjoint(columns)
+
+    def holds(self, *columns: str) -> bool:
+        """Whether each of ``columns`` has a value in its form and range."""
+        return all(column in self._values for column in columns)
 
     def refuse(self, column: str, read: object, allowed: str) -> None:
         """Note a fault of this row."""
-        self.sound = False
+        self._faulty.add(column)
         self._reading.refuse(self._raw.place(column), shown(read), allowed, self._raw.line)
 
     def text(self, column: str) -> str:
@@ -45,7 +57,7 @@ class Cells:
 
     def optional(self, column: str, unit: float = 1.0) -> float | None:
         """A number in SI, or None where left out."""
-        return self.number(column, unit) if column in self._values else None
+        return self.number(column, unit) if self.holds(column) else None
 
     def months(self, column: str) -> tuple[float, ...]:
         """Twelve numbers."""
@@ -61,7 +73,7 @@ class Cells:
 
     def ordered(self, *columns: str) -> None:
         """Refuse the row unless the numbers of ``columns`` rise (equal is allowed)."""
-        if not all(column in self._values for column in columns):
+        if not self.holds(*columns):
             return
         values = [self.number(column) for column in columns]
         if sorted(values) != values:

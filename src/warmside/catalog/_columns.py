@@ -35,6 +35,8 @@ class Column:
         """What a cell may hold, as a sentence part."""
         if self.words:
             return "one of " + ", ".join(self.words)
+        if self.name.startswith("source"):
+            return "where the figure comes from, in plain text"
         span = f"between {self.low:g} and {self.high:g}"
         return {
             "name": "a short name of small letters, digits and hyphens",
