@@ -180,7 +180,9 @@ def test_small_wall_by_hand_foam() -> None:
     assert "open 1 whole" in lines["drum_sets:cc"].how
     assert "76 mm" in lines["foam_net:cc"].how
     assert "73 mm" in lines["foam_net:cc"].how
-    assert "+20% waste on 20 board ft" in lines["foam_closed_cell:cc"].how
+    how = lines["foam_closed_cell:cc"].how
+    assert "+12% waste on 74 board ft (open: 3 bays)" in how
+    assert "+20% waste on 20 board ft (small: 1 bay and 1 obstructed place)" in how
 
 
 def test_small_wall_by_hand_sealant() -> None:
@@ -418,6 +420,10 @@ def test_takeoffs_together() -> None:
     for key in ("foam_net:cc", "sealant_300ml", "labour:seal"):
         assert house[key].amount == pytest.approx(3 * one[key].amount, rel=1e-12, abs=0)
     assert house["passes:cc"].amount == one["passes:cc"].amount
+    # by hand: 3 x 2.5645 cartridges = 7.69, where three walls on their own would take 9
+    assert house["sealant_300ml"].how.endswith("; 8 whole")
+    assert one["pocket"].amount == 1
+    assert not one["pocket"].priced
 
 
 def test_unknown_foam() -> None:

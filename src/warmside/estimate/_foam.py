@@ -26,7 +26,8 @@ class Fill:
     foam: str  # catalog id
     area: float  # [m2]
     thickness: float  # [m]
-    small: bool  # a small or obstructed bay: more waste
+    in_bay: bool  # in a bay proper, not before a brace, block, ribbon or furred stud
+    small: bool  # a small bay or obstructed place: more waste
 
     @property
     def board_feet(self) -> float:
@@ -59,7 +60,7 @@ def foam_fills(buildup: BuildUp) -> tuple[Fill, ...]:
             for rect in stack.rects:
                 part = find.part(rect, stack.kind)
                 small = stack.kind in _BROKEN or (stack.kind == "bay" and part not in open_bays)
-                fills.append(Fill(part, foam, rect.area, thickness, small))
+                fills.append(Fill(part, foam, rect.area, thickness, stack.kind == "bay", small))
     return tuple(fills)
 
 
@@ -146,25 +147,30 @@ def _by_thickness(fills: tuple[Fill, ...]) -> str:
     words = []
     for mm, group in groupby(sorted(fills, key=deep, reverse=True), key=deep):
         same = tuple(group)
-        parts = len({fill.part for fill in same})
         area = sum(fill.area for fill in same)
         bf = sum(fill.board_feet for fill in same)
-        noun = "bay" if parts == 1 else "bays"
-        words.append(f"{parts} {noun}, {area:.2f} m2 x {mm:g} mm x 0.4238 = {bf:.0f} board ft")
+        words.append(f"{_places(same)}, {area:.2f} m2 x {mm:g} mm x 0.4238 = {bf:.0f} board ft")
     return "; ".join(words)
+
+
+def _places(fills: tuple[Fill, ...]) -> str:
+    """So many bays, and so many places where framing stands before or behind the foam."""
+    words = []
+    for in_bay, noun in ((True, "bay"), (False, "obstructed place")):
+        count = len({fill.part for fill in fills if fill.in_bay is in_bay})
+        if count:
+            words.append(f"{count} {noun}{'s' if count > 1 else ''}")
+    return " and ".join(words)
 
 
 def _waste(fills: tuple[Fill, ...], foam: Foam) -> str:
     words = []
-    for small, share, where in (
-        (False, foam.waste_open_bays, "open bays"),
-        (True, foam.waste_small_bays, "small or obstructed bays"),
-    ):
-        some = [fill for fill in fills if fill.small is small]
+    for small, share in ((False, foam.waste_open_bays), (True, foam.waste_small_bays)):
+        some = tuple(fill for fill in fills if fill.small is small)
         if some:
             bf = sum(fill.board_feet for fill in some)
-            parts = len({fill.part for fill in some})
-            words.append(f"+{share:.0%} waste on {bf:.0f} board ft in {parts} {where}")
+            kind = "small: " if small else "open: "
+            words.append(f"+{share:.0%} waste on {bf:.0f} board ft ({kind}{_places(some)})")
     return ", ".join(words)
 
 
@@ -180,7 +186,7 @@ def _passes(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:
     deepest = max(fill.thickness for fill in fills)
     count = passes(deepest, foam.pass_max)
     hours = (count - 1) * foam.wait_between_passes / 3600
-    return (
+    lines = [
         Quantity(
             f"passes:{foam.id}",
             "Passes at the thickest place",
@@ -190,18 +196,22 @@ def _passes(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:
             f"of {deepest / count * _MM:.0f} mm",
             foam.source_use,
             priced=False,
-        ),
-        Quantity(
-            f"waiting:{foam.id}",
-            "Waiting between passes, at least",
-            hours,
-            "h",
-            f"{count - 1} x {foam.wait_between_passes / 60:.0f} min at any one place; "
-            "the maker's sheet governs",
-            foam.source_use,
-            priced=False,
-        ),
-    )
+        )
+    ]
+    if count > 1:
+        lines.append(
+            Quantity(
+                f"waiting:{foam.id}",
+                "Waiting between passes, at least",
+                hours,
+                "h",
+                f"{count - 1} x {foam.wait_between_passes / 60:.0f} min at any one place; "
+                "the maker's sheet governs",
+                foam.source_use,
+                priced=False,
+            )
+        )
+    return tuple(lines)
 
 
 def _drums(gross: float, foam: Foam) -> tuple[Quantity, ...]:

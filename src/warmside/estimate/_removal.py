@@ -110,7 +110,10 @@ def _strip(key: str, name: str, area: float, off: tuple[_Off, ...]) -> Quantity:
 
 def _rubble(key: str, area: float, off: tuple[_Off, ...], catalog: Catalog) -> Quantity:
     deep = sum(_thickness(one.layer, catalog) * one.thrown for one in off)
-    what = ", ".join(f"{one.thrown:.0%} of {one.layer.material}" for one in off)
+    what = ", ".join(
+        one.layer.material if one.thrown == 1 else f"{one.thrown:.0%} of {one.layer.material}"
+        for one in off
+    )
     how = f"{what}: {area:.2f} m2 x {deep * 1000:.1f} mm x {BULKING:g}, broken out"
     return Quantity(
         f"debris:{key}", "Rubble to take away", area * deep * BULKING, "m3", how, _RUBBLE

@@ -120,13 +120,14 @@ def _metres(bead: Bead) -> Quantity:
     size = f"{bead.width * 1000:.0f} mm"
     if bead.depth is not None:
         size += f" x {bead.depth * 1000:.0f} mm"
+    ml = bead.volume * 1e6
+    count = f"{bead.count} joint{'s' if bead.count > 1 else ''}"
     return Quantity(
         f"joint:{bead.kind}",
         f"Joint to seal, {bead.kind}, {size} {bead.shape} bead",
         bead.length,
         "m",
-        f"{bead.count} joints, {bead.length:.1f} m; {bead.volume / bead.length * 1e6:.0f} ml/m, "
-        f"{bead.volume * 1e6:.0f} ml",
+        f"{count}, {bead.length:.1f} m x {ml / bead.length:.0f} ml/m = {ml:.0f} ml",
         _JOINTS,
         priced=False,
     )

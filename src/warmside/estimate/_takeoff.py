@@ -19,6 +19,7 @@ from warmside.options import BuildUp
 from warmside.survey import Wall
 
 HOLE_SPACING = 1.2  # [m] up a closed bay that is filled through holes
+_WHOLE = ("set", "cartridge")  # bought whole, carried from wall to wall
 
 _GEOMETRY = Source("geometry of the framing", "computed")
 _DRILLING = Source("a hole for every 1.2 m of bay", "common practice")
@@ -77,6 +78,8 @@ def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[
         lines.append(Quantity("masking", name, frame.net_area, "m2", how, _GEOMETRY))
     if buildup.option.through_holes:
         return [*lines, _holes(frame)]
+    if frame.pockets:
+        lines.append(_pockets(frame))
     if fills or buildup.option.fill is not None:
         bays = sum(bay.rect.area for bay in frame.bays)
         lines.append(_area("bay_area", "Bays to clean", bays, f"{len(frame.bays)} bays"))
@@ -94,6 +97,14 @@ def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[
 
 def _area(key: str, name: str, area: float, how: str) -> Quantity:
     return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
+
+
+def _pockets(frame: Frame) -> Quantity:
+    volume = sum(p.rect.area * (p.y1 - p.y0) for p in frame.pockets)
+    whys = "; ".join(dict.fromkeys(pocket.why for pocket in frame.pockets))
+    how = f"{len(frame.pockets)} pockets, {volume * 1000:.0f} L: {whys}. Fill by hand, or say so"
+    name = "Pockets that foam cannot reach"
+    return Quantity("pocket", name, len(frame.pockets), "each", how, _GEOMETRY, priced=False)
 
 
 def _holes(frame: Frame) -> Quantity:
@@ -127,5 +138,7 @@ def _together(lines: list[Quantity]) -> Quantity:
     amounts = [line.amount for line in lines]
     if first.group in ("passes", "waiting"):
         return replace(first, amount=max(amounts), how=f"the greatest of {len(lines)} walls")
-    words = " + ".join(f"{amount:.2f}" for amount in amounts)
-    return replace(first, amount=sum(amounts), how=f"{len(lines)} walls: {words}")
+    how = f"{len(lines)} walls: " + " + ".join(f"{amount:.2f}" for amount in amounts)
+    if first.unit in _WHOLE:
+        how += f"; {math.ceil(sum(amounts) - 1e-9)} whole"
+    return replace(first, amount=sum(amounts), how=how)
