@@ -122,6 +122,31 @@ def test_hostile_texts(text: str) -> None:
         read_prices(text)
 
 
+def test_a_flood_of_faults_ends(tmp_path: Path) -> None:
+    flood = "".join(f"key{number} = {number}\n" for number in range(15_000))
+    with pytest.raises(InputError) as caught:
+        read_prices(flood)
+    assert len(caught.value.faults) == 50
+    big = tmp_path / "big.toml"
+    big.write_text(flood * 2, encoding="utf-8")
+    with pytest.raises(InputError, match="250000 at most"):
+        read_prices(big)
+
+
+def test_control_characters_do_not_reach_the_screen() -> None:
+    text = SMALL.replace('"GST"', '"\\u001b[31mGST"') + '\n"a\\u001bb" = { hours = 1 }\n'
+    with pytest.raises(InputError) as caught:
+        read_prices(text)
+    assert len(caught.value.faults) == 2
+    assert "\x1b" not in str(caught.value)
+
+
+def test_no_minus_before_a_zero() -> None:
+    row = read_prices(SMALL.replace("1.35", "-0.0")).row("foam_closed_cell")
+    assert row is not None
+    assert str(row.price) == "0.0"
+
+
 def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="can be read"):
         read_prices(tmp_path / "none.toml")

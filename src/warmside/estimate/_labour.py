@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from warmside.catalog import Source
 from warmside.estimate._parts import PriceList, Quantity
 
 
@@ -69,16 +68,11 @@ def labour_quantities(quantities: tuple[Quantity, ...], prices: PriceList) -> tu
         if amount <= 0:
             continue
         rate = prices.rate(task.key)
-        source = _source(prices)
         if rate is None:
             how = f"{amount:.1f} {task.unit}; no row of hours for '{task.key}' in the price file"
             hours, unit = amount, task.unit
         else:
             hours, unit = amount * float(rate.price), "h"
             how = f"{amount:.1f} {task.unit} x {rate.price} h/{task.unit}"
-        lines.append(Quantity(f"labour:{task.key}", task.name, hours, unit, how, source))
+        lines.append(Quantity(f"labour:{task.key}", task.name, hours, unit, how, prices.source))
     return tuple(lines)
-
-
-def _source(prices: PriceList) -> Source:
-    return Source(prices.title, "invented" if prices.invented else "own figure")

@@ -62,6 +62,11 @@ class PriceList:
     taxes: tuple[tuple[str, Decimal], ...]  # (name, rate [-]), each on cost + margin
     minimum: Decimal = Decimal(0)  # least charge for a house, before taxes
 
+    @property
+    def source(self) -> Source:
+        """The list as the source of what it prices."""
+        return Source(self.title, "invented" if self.invented else "own figure")
+
     def row(self, key: str) -> PriceRow | None:
         """Row of ``key``, or else of its group, or None."""
         by_key = {row.key: row for row in self.rows if row.kind not in ("rate", "fixed")}

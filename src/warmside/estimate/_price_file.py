@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
@@ -18,7 +18,8 @@ from warmside.estimate._labour import TASKS
 from warmside.estimate._parts import PriceList, PriceRow, RowKind
 
 _HIGHEST = Decimal(10) ** 7
-_SIZE_LIMIT = 1_000_000  # characters
+_SIZE_LIMIT = 250_000  # bytes of a file, characters of a text
+_FAULT_LIMIT = 50  # faults that are told; a file with more is no price file
 _HEAD = ("title", "invented", "currency", "margin", "minimum_charge")
 
 # unit of each price row; those in _WITH_ITEM may carry an item: "batt:glass-batt"
@@ -120,8 +121,9 @@ def write_default(path: Path) -> Path:
 
 def _read_text(path: Path) -> str:
     try:
-        raw = path.read_bytes()
-        return raw.decode("utf-8-sig")
+        with path.open("rb") as file:
+            raw = file.read(_SIZE_LIMIT + 1)
+        return raw.decode("utf-8-sig", "strict" if len(raw) <= _SIZE_LIMIT else "replace")
     except OSError as error:
         fault = Fault("price file", f"'{path}' ({error.strerror})", "a file that can be read")
         raise InputError([fault]) from None
@@ -184,6 +186,8 @@ class _Reader:
 
     def _fault(self, place: str, read: str, allowed: str) -> None:
         self.faults.append(Fault(place, read, allowed, self._line(place)))
+        if len(self.faults) >= _FAULT_LIMIT:
+            raise InputError(self.faults)
 
     def _line(self, place: str) -> int | None:
         """Line on which the row or key of ``place`` starts, where it can be found."""
@@ -203,16 +207,14 @@ class _Reader:
     def _unknown(self, place: str, table: Mapping[str, Any], known: tuple[str, ...]) -> None:
         for key in table:
             if key not in known:
-                near = get_close_matches(key, known, 1, 0.5)
-                hint = f"; nearest: {near[0]}" if near else ""
-                where = f"{place}, {key}" if place else key
-                self._fault(where, f"unknown key '{key}'", f"{', '.join(known)}{hint}")
+                where = f"{place}, {_word(key)}" if place else _word(key)
+                self._fault(where, f"unknown key '{_word(key)}'", _allowed(key, known))
 
     def _text(self, table: Mapping[str, Any], key: str, place: str) -> str:
         value = table.get(key)
-        if isinstance(value, str) and 0 < len(value.strip()) <= 200:
+        if isinstance(value, str) and 0 < len(value.strip()) <= 200 and value.isprintable():
             return value.strip()
-        self._fault(place, _shown(table, key), "a text of 1 to 200 characters")
+        self._fault(place, _shown(table, key), "a line of text of 1 to 200 characters")
         return ""
 
     def _currency(self, data: Mapping[str, Any]) -> str:
@@ -236,7 +238,7 @@ class _Reader:
         if isinstance(value, int | Decimal) and not isinstance(value, bool):
             number = Decimal(value)
             if number.is_finite() and 0 <= number <= field.highest:
-                return number
+                return abs(number)  # no minus before a zero
         self._fault(place, _shown(table, field.key), field.allowed)
         return Decimal(0)
 
@@ -263,7 +265,7 @@ class _Reader:
         return [row for key in table if (row := self._row(kind, key, table))]
 
     def _row(self, kind: RowKind, key: str, table: Mapping[str, Any]) -> PriceRow | None:
-        place = f"{kind}.{key}"
+        place = f"{kind}.{_word(key)}"
         unit = self._unit_of(kind, key, place)
         fields = table[key]
         field = _HOURS if kind == "rate" else _MONEY
@@ -285,19 +287,26 @@ class _Reader:
         if kind == "fixed":  # rows of the user's own naming, charged once for a house
             if re.fullmatch(r"[a-z][a-z0-9_]{0,39}", key):
                 return "house"
-            self._fault(place, f"'{key}'", "small letters, digits and _, such as mobilisation")
+            self._fault(
+                place, f"'{_word(key)}'", "small letters, digits and _, such as mobilisation"
+            )
             return None
         known = _UNITS[kind]
         group, colon, item = key.partition(":")
         unit = known.get(group) if (not colon or (item and group in _WITH_ITEM)) else None
-        tasks = {task.key for task in TASKS}
+        tasks = [task.key for task in TASKS]
         if unit is None or (kind == "labour" and colon and item not in tasks):
-            choices = (*known, *(f"labour:{task}" for task in tasks)) if kind == "labour" else known
-            near = get_close_matches(key, tuple(choices), 1, 0.5)
-            hint = f"; nearest: {near[0]}" if near else ""
-            self._fault(place, f"unknown row '{key}'", f"{', '.join(known)}{hint}")
+            items = [f"labour:{task}" for task in tasks] if kind == "labour" else []
+            self._fault(place, f"unknown row '{_word(key)}'", _allowed(key, known, items))
             return None
         return unit
+
+
+def _allowed(key: str, known: Iterable[str], more: Iterable[str] = ()) -> str:
+    """What is known, and which of it (or of ``more``) is nearest to ``key``."""
+    names = tuple(known)
+    near = get_close_matches(key[:40], (*names, *more), 1, 0.5)
+    return ", ".join(names) + (f"; nearest: {near[0]}" if near else "")
 
 
 def _shown(table: Mapping[str, Any], key: str) -> str:
@@ -305,5 +314,10 @@ def _shown(table: Mapping[str, Any], key: str) -> str:
     if key not in table:
         return "nothing"
     value = table[key]
-    words = f"'{value}'" if isinstance(value, str | Decimal) else repr(value)
+    words = f"'{value}'" if isinstance(value, Decimal) else repr(value)
     return words if len(words) <= 60 else words[:57] + "..."
+
+
+def _word(key: str) -> str:
+    """A key as it may be printed: without control characters, not long."""
+    return "".join(c if c.isprintable() else "?" for c in key[:60])

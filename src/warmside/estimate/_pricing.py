@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
-from warmside.catalog import Source
 from warmside.errors import Fault, InputError
 from warmside.estimate._parts import Price, PriceLine, PriceList, Quantity
 
@@ -106,10 +105,11 @@ def _taxes(base: Decimal, prices: PriceList) -> tuple[tuple[str, Decimal], ...]:
 
 def fixed_price(prices: PriceList) -> Price:
     """Price of the rows that a house pays once: mobilisation and the like."""
-    source = Source(prices.title, "invented" if prices.invented else "own figure")
     lines = [
         _line(
-            Quantity(f"fixed:{row.key}", row.name, 1.0, "house", "once for the house", source),
+            Quantity(
+                f"fixed:{row.key}", row.name, 1.0, "house", "once for the house", prices.source
+            ),
             row.price,
             prices.currency,
         )
