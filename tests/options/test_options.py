@@ -335,6 +335,13 @@ class TestRefusals:
         with pytest.raises(InputError, match="wall \"w\", sheathing: read 'xps-board' without a"):
             apply(LEAVE, wall, FRAME, CATALOG)
 
+    @pytest.mark.parametrize(
+        "change", [{"thickness": math.nan}, {"thickness": 0.0}, {"furring": -1}]
+    )
+    def test_senseless_lengths_are_named(self, change):
+        with pytest.raises(InputError, match=r'option "cc-76", (thickness|furring): read'):
+            apply(replace(USUAL["cc-76"], **change), WALL, FRAME, CATALOG)
+
 
 def test_permeance_in_series():
     # by hand: 1 / (0.0127/27e-12 + 0.022/14e-12) = 4.898e-10

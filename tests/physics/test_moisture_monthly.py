@@ -42,13 +42,13 @@ def wall(*rows, roles=None):
 
 
 def steady(outside, p_out, inside, p_in, winter=12):
-    """Conditions of a cold spell of ``winter`` months from January; then 20 degC on both sides."""
+    """A cold spell of ``winter`` months from January; then 20 degC, 2200 Pa on both sides."""
     cold = [month < winter for month in range(12)]
     return MonthlyConditions(
         tuple(outside if c else 20.0 for c in cold),
-        tuple(p_out if c else 1000.0 for c in cold),
+        tuple(p_out if c else 2200.0 for c in cold),
         (inside,) * 12,
-        tuple(p_in if c else 1000.0 for c in cold),
+        tuple(p_in if c else 2200.0 for c in cold),
         "a test",
     )
 
@@ -77,18 +77,15 @@ class TestTwoInterfacesAtOnce:
         assert second.condensed[0] == pytest.approx(8.4534e-8 * 2_678_400, rel=5e-4)
 
     def test_drying(self):
-        # February: 20 degC and 1000 Pa on both sides, both interfaces wet at 2337 Pa: each
-        # dries to its own side, (2337 - 1000) / 0.1 and / 10 Pa/m; nothing passes between them.
-        # 28 days, 2 419 200 s: the first could lose 6.47 kg/m2 and is dry after 1.8 days; then
-        # the second dries to both sides, 2e-10 x 1337 x (1 / 10 + 1 / 1.1) Pa/m
+        # February, 2 419 200 s: 20 degC and 2200 Pa on both sides, both interfaces wet at
+        # 610.5 exp(17.269 x 20 / 257.3) = 2336.95 Pa: each dries to its own side, driven by
+        # 136.95 Pa over 0.1 and 10 m; nothing passes between them. The first dries at
+        # 2e-10 x 136.95 / 0.1 = 2.739e-7, its 0.42060 kg/m2 are gone after 1 535 600 s. For the
+        # other 883 600 s the second dries to both sides, over 10 and 1.1 m: in all
+        # 2e-10 x 136.95 (1 535 600 / 10 + 883 600 (1 / 10 + 1 / 1.1)) = 0.02863 kg/m2
         first, second = self.balance.interfaces
         assert first.accumulated[1] == 0.0
-        gone = first.accumulated[0] / (2e-10 * 1337 / 0.1)
-        rest = 2_419_200 - gone
-        lost = 2e-10 * 1337 * (gone / 10 + rest * (1 / 10 + 1 / 1.1))
-        assert second.accumulated[1] == pytest.approx(
-            max(0.0, second.accumulated[0] - lost), abs=1e-4
-        )
+        assert second.condensed[1] == pytest.approx(-0.02863, rel=1e-3)
         assert self.balance.dries
         assert self.balance.worst_month == 1
 
@@ -183,7 +180,7 @@ def test_vapour_in_is_vapour_out_and_stored(case):
 @given(cases())
 def test_first_month_condenses_after_one_that_does_not(case):
     balance = monthly_balance(*case)
-    if balance.interfaces and balance.dries and balance.accumulated[-2] == 0:
+    if balance.interfaces:
         assert sum(face.condensed[0] for face in balance.interfaces) > 0
 
 

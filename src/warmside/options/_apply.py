@@ -13,6 +13,8 @@ from warmside.options._scheme import scheme
 from warmside.options._slices import stack_up
 from warmside.survey import Hazard, Wall
 
+_THICKEST = 100.0  # [m] as the survey takes lengths
+
 
 def apply(
     option: Option, wall: Wall, frame: Frame, catalog: Catalog, hazards: Iterable[Hazard] = ()
@@ -27,10 +29,10 @@ def apply(
     Raises
     ------
     UnknownRowError, InputError
-        Where the catalog lacks a row or a layer has no thickness.
+        Where the catalog lacks a row, a layer has no thickness, or the option's own lengths make
+        no sense.
     """
-    if not frame.regions:
-        raise InputError([Fault(f'wall "{wall.name}"', "a frame without regions", "a framed wall")])
+    _check(option, wall, frame)
     plan = scheme(option, wall, frame, catalog)
     stacks = stack_up(frame, plan)
     case = case_of(option, wall, frame, plan, stacks, hazards)
@@ -44,3 +46,17 @@ def apply(
         assumptions=plan.assumptions,
         y0=-plan.furring - sum(sheet.thickness for sheet in plan.inside),
     )
+
+
+def _check(option: Option, wall: Wall, frame: Frame) -> None:
+    faults = []
+    if not frame.regions:
+        faults.append(Fault(f'wall "{wall.name}"', "a frame without regions", "a framed wall"))
+    for what in ("thickness", "furring", "board_thickness"):
+        value = getattr(option, what)
+        if not 0 <= value <= _THICKEST:
+            faults.append(Fault(f'option "{option.id}", {what}', f"{value!r}", "0 to 100 m"))
+    if option.foam and not option.thickness > 0:
+        faults.append(Fault(f'option "{option.id}", thickness', "no foam", "a thickness of foam"))
+    if faults:
+        raise InputError(faults)
