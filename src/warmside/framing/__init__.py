@@ -14,6 +14,7 @@ from warmside.framing._parts import (
     RegionKind,
     Section,
 )
+from warmside.framing._sizes import Sizes, sizes_of
 
 __all__ = [
     "Bay",
@@ -27,5 +28,7 @@ __all__ = [
     "Region",
     "RegionKind",
     "Section",
+    "Sizes",
     "frame_wall",
+    "sizes_of",
 ]

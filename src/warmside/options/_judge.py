@@ -40,7 +40,9 @@ class _Case:
 
 
 def refusals(case: _Case) -> tuple[Refusal, ...]:
-    """Every reason against building it here."""
+    """Every reason against building it here; what stands already is never refused."""
+    if case.option.kind == "leave":
+        return ()
     if not case.sprays:
         return tuple(_both_sides(case))
     checks = (_too_thick, _over_listing, _nothing_behind, _closed_bays, _both_sides)

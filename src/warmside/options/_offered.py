@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from warmside.catalog import Catalog, Foam
 from warmside.errors import Fault, InputError
+from warmside.framing import sizes_of
 from warmside.options._layers import NEW_BATT, NEW_BOARD, NEW_VAPOUR_CONTROL, row_of
 from warmside.options._parts import Option, OptionKind
 from warmside.survey import House, Wall, Wanted
@@ -36,7 +37,7 @@ def offered(
     UnknownRowError, InputError
         For a foam or board that the catalog lacks, or a foam of the wrong family.
     """
-    depth = _stud_depth(wall, house, catalog)
+    depth = sizes_of(wall, house, catalog.lumber).depth
     here = [one for one in wanted if not one.walls or wall.name in one.walls]
     asked = here or _usual(depth)
     options = {LEAVE.id: LEAVE}
@@ -130,17 +131,6 @@ def _long(value: float) -> str:
 
 def _first(catalog: Catalog, family: str) -> Foam | None:
     return next((foam for foam in catalog.foams.values() if foam.family == family), None)
-
-
-def _stud_depth(wall: Wall, house: House, catalog: Catalog) -> float:
-    if wall.stud_depth:
-        return wall.stud_depth
-    year = wall.year_built or house.year_built
-    rows = [row for row in catalog.lumber if row.nominal == wall.stud]
-    if not rows:
-        place = f'wall "{wall.name}", stud'
-        raise InputError([Fault(place, wall.stud, "a size with a lumber row, or a stud_depth")])
-    return min(rows, key=lambda row: max(row.first - year, year - row.last, 0)).depth
 
 
 def _foam(one: Wanted, wall: Wall, catalog: Catalog) -> Foam:

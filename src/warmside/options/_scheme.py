@@ -78,7 +78,8 @@ def _inside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tu
         finish, control = found.finish, found.vapour_control
     else:
         finish, control = (FoundLayer(material=NEW_FINISH),), option.vapour_control
-        said.append(f"The old finish comes off; the new one is {rows[NEW_FINISH].name.lower()}.")
+        new = row_of(rows, "material", NEW_FINISH).name.lower().rstrip(".")
+        said.append(f"The old finish comes off; the new one is {new}.")
     sheets = [sheet(rows, layer, "finish", place) for layer in finish]
     if control:
         sheets.append(sheet(rows, control, "vapour control", place))
