@@ -1,1 +1,41 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
+
+from warmside.documents._proposal import proposal
+from warmside.documents._typeset import FONTS, PaperError, typeset
+from warmside.documents._view import (
+    ELEVATION_SIZE,
+    SECTION_SIZE,
+    Fact,
+    Figure,
+    Gate,
+    Note,
+    OptionRow,
+    Picture,
+    ProposalView,
+    Reference,
+    Sum,
+    SummaryRow,
+    TakeoffRow,
+    WallPage,
+)
+
+__all__ = [
+    "ELEVATION_SIZE",
+    "FONTS",
+    "SECTION_SIZE",
+    "Fact",
+    "Figure",
+    "Gate",
+    "Note",
+    "OptionRow",
+    "PaperError",
+    "Picture",
+    "ProposalView",
+    "Reference",
+    "Sum",
+    "SummaryRow",
+    "TakeoffRow",
+    "WallPage",
+    "proposal",
+    "typeset",
+]

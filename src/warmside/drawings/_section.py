@@ -20,6 +20,7 @@ from warmside.drawings._svg import (
     shorten,
     spread,
     tag,
+    text_width,
     words,
     wrap,
 )
@@ -188,10 +189,17 @@ def _plan(slices: list[_Slice], x0: float, x1: float) -> list[str]:
     """Bay, stud, bay; runs of the same layer are drawn as one."""
     middle, half = (x0 + x1) / 2, 0.13 * (x1 - x0)
     a, b = middle - half, middle + half
+    wood = [s for s in slices if s.stud != s.bay]
+    name, clear = "", (0.0, 0.0)
+    if wood:
+        centre, room = (wood[0].y1 + wood[-1].y0) / 2, wood[0].y1 - wood[-1].y0
+        name = shorten(wood[0].stud.name, SMALL, room - 6)
+        long = text_width(name, SMALL) / 2 + 4
+        clear = (centre - long, centre + long) if name else clear
     parts = []
     for y0, y1, layer in _runs([(s.y0, s.y1, s.stud) for s in slices], within=slices):
         if any(s.stud != s.bay for s in slices if y0 <= s.y0 and s.y1 <= y1):
-            parts.append(_fill(a, y0, b - a, y1 - y0, layer))
+            parts.append(_fill(a, y0, b - a, y1 - y0, layer, clear))
     for y0, y1, layer in _runs([(s.y0, s.y1, s.bay) for s in slices], within=slices):
         through = all(s.stud == s.bay for s in slices if y0 <= s.y0 and s.y1 <= y1)
         if through:
@@ -199,13 +207,8 @@ def _plan(slices: list[_Slice], x0: float, x1: float) -> list[str]:
         else:
             parts.append(_fill(x0, y0, a - x0, y1 - y0, layer))
             parts.append(_fill(b, y0, x1 - b, y1 - y0, layer))
-    wood = [s for s in slices if s.stud != s.bay]
-    if wood:
-        y = (wood[0].y1 + wood[-1].y0) / 2
-        room = wood[0].y1 - wood[-1].y0
-        text = shorten(wood[0].stud.name, SMALL, room - 4)
-        if text:
-            parts.append(words(middle + 3.4, y, text, SMALL, anchor="middle", turned=True))
+    if name:
+        parts.append(words(middle + 3.4, sum(clear) / 2, name, SMALL, anchor="middle", turned=True))
     return parts
 
 
@@ -226,8 +229,18 @@ def _runs(
     return runs
 
 
-def _fill(x: float, y: float, width: float, height: float, layer: Layer) -> str:
-    """A layer by its role: hatch and line weight carry the meaning, the tint only helps."""
+def _fill(
+    x: float,
+    y: float,
+    width: float,
+    height: float,
+    layer: Layer,
+    clear: tuple[float, float] = (0.0, 0.0),
+) -> str:
+    """A layer by its role: hatch and line weight carry the meaning, the tint only helps.
+
+    Wood is left unhatched between the heights ``clear``, where its name stands.
+    """
     tint, share, gap, weight = {
         "foam": (WARM, 0.30, 0.0, 1.4),
         "fill": (WARM, 0.10, 0.0, 0.7),
@@ -243,7 +256,11 @@ def _fill(x: float, y: float, width: float, height: float, layer: Layer) -> str:
     )
     path = ""
     if gap:
-        path = hatch(x, y, width, height, gap)
+        upper, lower = min(max(clear[0], y), y + height), max(min(clear[1], y + height), y)
+        if clear == (0.0, 0.0):
+            upper, lower = y, y
+        path = hatch(x, y, width, upper - y, gap)
+        path += hatch(x, lower, width, y + height - lower, gap)
     elif layer.role == "fill" and height > 6:
         path = _waves(x, y, width, height)
     elif layer.role == "foam" and height > 4:

@@ -1,0 +1,127 @@
+"""Typesetting: plain data and a template become a PDF, with nothing else let in.
+
+The data goes in as JSON and stays data: no text of it is ever read as markup. Only the shipped
+font is used, so that a paper is the same, byte for byte, wherever it is made.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import re
+import unicodedata
+from datetime import UTC, date, datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from warmside.errors import WarmsideError
+
+_HERE = Path(__file__).parent
+FONTS = _HERE / "fonts"
+TEMPLATES = _HERE / "templates"
+_LONGEST = 24  # letters after which an unbroken word may be broken
+_TEXT_MOST = 4000  # letters of one text that are printed
+
+
+class PaperError(WarmsideError, RuntimeError):
+    """A paper that could not be set, or was set with a warning."""
+
+    def __init__(self, template: str, why: str) -> None:
+        self.template = template
+        self.why = why
+        super().__init__(template, why)
+
+    def __str__(self) -> str:
+        return f"paper '{self.template}' could not be set: {self.why}"
+
+
+def typeset(template: str, view: object, made: date) -> bytes:
+    """A tagged, accessible PDF (PDF/UA-1) of ``view`` by ``templates/<template>.typ``.
+
+    Parameters
+    ----------
+    template : str
+        Name of the template.
+    view : dataclass
+        Plain data; SVG drawings stand in fields named ``svg``.
+    made : date
+        Date of creation written into the file: the same input gives the same bytes.
+
+    Raises
+    ------
+    PaperError
+        The template failed or warned, or an image has no text alternative.
+    """
+    import typst
+
+    data = json.dumps(_plain(view), ensure_ascii=False, sort_keys=True)
+    fonts = typst.Fonts(
+        include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(FONTS)]
+    )
+    try:
+        # one compiler per call: a shared one keeps growing and is not safe between threads
+        compiler = typst.Compiler(
+            str(TEMPLATES / f"{template}.typ"), root=str(TEMPLATES), font_paths=fonts,
+            ignore_system_fonts=True, sys_inputs={"view": data},
+        )  # fmt: skip
+        pdf, warnings = compiler.compile_with_warnings(
+            format="pdf", pdf_standards="ua-1",
+            timestamp=int(datetime(made.year, made.month, made.day, tzinfo=UTC).timestamp()),
+        )  # fmt: skip
+    except typst.TypstError as error:
+        hints = "; ".join(error.hints)
+        raise PaperError(template, f"{error.message} {hints}".strip()) from error
+    if warnings:
+        raise PaperError(template, "; ".join(warning.message for warning in warnings))
+    return bytes(pdf)
+
+
+def _plain(value: object, name: str = "") -> Any:
+    """Dataclasses as JSON's own types, their texts made printable."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: _plain(getattr(value, f.name), f.name) for f in dataclasses.fields(value)}
+    if isinstance(value, dict):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [_plain(item) for item in value]
+    if isinstance(value, date):
+        return f"{value.day} {_MONTHS[value.month - 1]} {value.year}"
+    if isinstance(value, str):
+        return covered(value) if name == "svg" else printable(value)
+    if value is None or isinstance(value, (bool, int, float)):
+        return value
+    raise TypeError(f"{type(value).__name__} has no place in a paper")
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
+
+def printable(text: str) -> str:
+    """``text`` as it can be set: no control characters, only letters that the font has.
+
+    A letter that the font lacks becomes a box; a word longer than 24 letters may be broken by a
+    space of no width; a text of more than 4000 letters is cut with an ellipsis.
+    """
+    if len(text) > _TEXT_MOST:
+        text = text[: _TEXT_MOST - 1] + "…"
+    kept = "".join(" " if unicodedata.category(c)[0] in "CZ" else c for c in text)
+    return re.sub(rf"\S{{{_LONGEST}}}(?=\S)", lambda m: m[0] + "\u200b", covered(kept)).strip()
+
+
+def covered(text: str) -> str:
+    """``text`` with a box in place of every character that the shipped font lacks."""
+    letters = _letters()
+    return "".join(c if ord(c) in letters or c in "\n\t" else "□" for c in text)
+
+
+@cache
+def _letters() -> frozenset[int]:
+    """Characters that every shipped style can draw."""
+    from fontTools.ttLib import TTFont
+
+    maps = [frozenset(TTFont(path, lazy=True).getBestCmap()) for path in FONTS.glob("*.otf")]
+    return frozenset.intersection(*maps)
