@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import io
-import re
 import subprocess
 from dataclasses import replace
 from datetime import date
 
+import numpy as np
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from warmside.documents import (
-    ELEVATION_SIZE,
-    SECTION_SIZE,
     Fact,
     Figure,
     Gate,
@@ -106,8 +105,8 @@ def wall(i: int, elevation: Picture | None = None, section: Picture | None = Non
     )  # fmt: skip
 
 
-def view(walls: int = 2, **changes) -> ProposalView:
-    pages = tuple(wall(i) for i in range(1, walls + 1))
+def view(count: int = 2, **changes) -> ProposalView:
+    pages = tuple(wall(i) for i in range(1, count + 1))
     base = ProposalView(
         house="The house on Mill Lane", place="Lower Tamber, an invented town",
         client="The owners", date=date(2026, 11, 24), prepared_by="Demonstration",
@@ -145,3 +144,181 @@ def view(walls: int = 2, **changes) -> ProposalView:
         price_list="Example prices", prices_invented=True, valid="30 days",
     )  # fmt: skip
     return replace(base, **changes)
+
+
+HOSTILE = (
+    '#import "x.typ": * #panic() $x$ <script>alert(1)</script> *b* _i_ `c` \\ @ref = // [ ] "q"'
+)
+NAME = HOSTILE + " \u202eright to left\u202c \x00\x07 日本 🙂 Ünïcødé Ωж " + "n" * 300
+
+
+def pages(pdf: bytes) -> list[str]:
+    return [page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages]
+
+
+def together(text: str) -> str:
+    """Text without its spaces, so that line breaks do not matter."""
+    return "".join(text.replace("\u200b", "").split())
+
+
+def everywhere(value, text):
+    """``value`` with every text in it replaced."""
+    if isinstance(value, str):
+        return text
+    if isinstance(value, Picture):
+        return replace(value, alt=text)
+    if isinstance(value, tuple):
+        return tuple(everywhere(item, text) for item in value)
+    if hasattr(value, "__dataclass_fields__"):
+        keep = {"verdict", "paper", "column_refs"}
+        return replace(
+            value, **{k: everywhere(v, text) for k, v in vars(value).items() if k not in keep}
+        )
+    return value
+
+
+def test_each_wall_takes_exactly_one_page():
+    text = pages(proposal(view(3)))
+    # first page, three walls, takeoff, what the figures rest on
+    assert len(text) == 6
+    for i in (1, 2, 3):
+        on = [k for k, page in enumerate(text, 1) if "The options side by side" in page
+              and f"Wall {i}: north front" in page]  # fmt: skip
+        assert on == [i + 1]
+        assert "takeoff on page 5" in text[i]
+    assert all(f"page {k} of 6" in page for k, page in enumerate(text, 1))
+    assert all("The house on Mill Lane" in page for page in text)
+
+
+def test_the_paper_says_its_figures_with_their_units_and_sources():
+    text = pages(proposal(view(1)))
+    for said in ("R-14.8", "RSI 2.61", "16.2 °C", "$4,120", "24 November 2026", "[2]"):
+        assert any(said in page for page in text), said
+    assert "Mend first" in text[1]
+    assert "Cannot be built here." in text[1]
+    assert "falls short" in text[1]
+    assert "412 board ft in 19 bays, waste 10 %" in together_spaces(text[2])
+    assert "An invented table of lumber sizes" in text[3]
+    assert "(from memory)" in text[3]
+    assert "Client: name and signature" in text[3]
+
+
+def together_spaces(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_every_reference_links_to_its_source():
+    reader = PdfReader(io.BytesIO(proposal(view(1))))
+    last = len(reader.pages) - 1
+    links = [
+        note.get_object()
+        for page in reader.pages
+        for note in page.get("/Annots", [])
+        if note.get_object()["/Subtype"] == "/Link"
+    ]
+    assert len(links) > 8
+    named = reader.named_destinations
+    where = []
+    for link in links:
+        aim = (link.get("/Dest") or link["/A"]["/D"]).get_object()
+        page = aim[0] if isinstance(aim, list) else named[str(aim)].page
+        where.append(reader.get_page_number(page.get_object()))
+    # the sources on the last page, one link to the takeoff on the page before it
+    assert sorted(set(where)) == [last - 1, last]
+    assert where.count(last - 1) == 1
+
+
+def test_invented_prices_are_marked_on_every_page():
+    assert all("prices are invented" in page for page in pages(proposal(view(1))))
+    owned = pages(proposal(view(1, prices_invented=False)))
+    assert not any("prices are invented" in page for page in owned)
+
+
+def test_the_same_view_gives_the_same_bytes():
+    assert proposal(view(2)) == proposal(view(2))
+
+
+def test_the_file_is_tagged_titled_dated_and_carries_only_the_shipped_font():
+    reader = PdfReader(io.BytesIO(proposal(view(1))))
+    assert reader.metadata.title == "Proposal: The house on Mill Lane"
+    assert reader.metadata.creation_date.date() == date(2026, 11, 24)
+    assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"]
+    assert reader.trailer["/Root"]["/Lang"] == "en"
+    fonts = {
+        str(font.get_object()["/BaseFont"]).split("+")[-1]
+        for page in reader.pages
+        for font in page["/Resources"]["/Font"].values()
+    }
+    assert fonts
+    assert all(font.startswith("Inter") for font in fonts), fonts
+
+
+@pytest.mark.parametrize("paper", ["us-letter", "a4"])
+def test_hostile_text_comes_out_as_it_went_in(paper):
+    hostile = everywhere(view(1), HOSTILE)
+    page = replace(hostile.walls[0], name=NAME, options=(option(NAME, 3.0),))
+    hostile = replace(hostile, house=NAME, walls=(page,), paper=paper)
+    text = together("".join(pages(proposal(hostile))))
+    assert together(HOSTILE) in text
+    assert together("Ünïcødé Ωж") in text
+    assert "n" * 300 in text
+    assert "□□" in text  # letters that the font lacks
+
+
+def test_empty_lists_and_texts_leave_a_readable_paper():
+    bare = ProposalView(
+        house="x", place="", client="", date=date(2026, 1, 1), prepared_by="", headline=(),
+        conditions="", summary=(), totals=(), walls=(),
+    )  # fmt: skip
+    text = pages(proposal(bare))
+    assert len(text) == 2
+    assert "No wall was studied." in text[0]
+    empty = replace(wall(1), facts=(), options=(), found=(), mend_first=(), takeoff=(), sums=())
+    assert "No option was studied." in pages(proposal(view(1, walls=(empty,))))[1]
+
+
+def test_many_options_and_findings_still_fit_the_page():
+    full = wall(1)
+    many = replace(
+        full,
+        options=(*full.options, *(replace(full.options[1], name=f"Option {i}") for i in range(5))),
+        found=full.found * 3,
+        mend_first=full.mend_first * 2,
+    )
+    assert len(pages(proposal(view(1, walls=(many,))))) == 4
+    assert len(pages(proposal(view(1, walls=(many,), paper="a4")))) == 4
+
+
+def test_a_reference_without_a_source_is_refused():
+    with pytest.raises(InputError, match=r"\[7\].*1 to 3"):
+        proposal(view(1, headline=(Note("x", (7,)),)))
+    with pytest.raises(InputError, match=r"\[9\]"):
+        proposal(view(1, column_refs={"dew": (9,)}))
+
+
+def test_a_drawing_without_words_is_refused():
+    page = replace(wall(1), elevation=replace(picture("e", 10, 10), alt=" "))
+    with pytest.raises(InputError, match="no words"):
+        proposal(view(1, walls=(page,)))
+
+
+def test_a_broken_drawing_is_told_as_a_paper_error():
+    page = replace(wall(1), elevation=Picture("<svg", "half a drawing"))
+    with pytest.raises(PaperError, match="proposal"):
+        proposal(view(1, walls=(page,)))
+
+
+@pytest.mark.part("pdftoppm")
+def test_every_page_has_ink_and_clear_margins(tmp_path):
+    (tmp_path / "p.pdf").write_bytes(proposal(view(2)))
+    subprocess.run(["pdftoppm", "-r", "40", "-gray", "p.pdf", "page"], cwd=tmp_path, check=True)
+    seen = sorted(tmp_path.glob("page*.pgm"))
+    assert len(seen) == 5
+    for file in seen:
+        image = np.asarray(Image.open(file))
+        ink = image < 128
+        assert 0.002 < ink.mean() < 0.25
+        edge = 12  # 0.3 in at 40 per inch
+        inner = ink.copy()
+        inner[edge:-edge, edge:-edge] = False
+        assert not inner.any()

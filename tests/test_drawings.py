@@ -15,21 +15,20 @@ from hypothesis import strategies as st
 from warmside.catalog import Source
 from warmside.drawings import (
     Bar,
-    Climate,
-    Profile,
+    DesignState,
     Year,
     elevation,
-    feet_inches,
-    inches,
-    millimetres,
+    metric,
     moisture_year,
     section,
     thickness_bars,
+    trade,
 )
 from warmside.drawings._svg import hatch, spread, text_width
 from warmside.errors import InputError
 from warmside.framing import Bay, Frame, Hole, Joint, Member, Pocket, Rect
 from warmside.options import BuildUp, Layer, Option, Stack
+from warmside.physics.conduction import Profile
 
 INCH = 0.0254
 NOWHERE = Source("invented for the test", "invented")
@@ -110,9 +109,15 @@ def foam_wall(frame: Frame) -> BuildUp:
     )  # fmt: skip
 
 
-STATE = Climate(21.0, -25.0, 9.3)
-BAY = Profile((19.8, 19.1, 19.1, 17.0, -22.3, -23.5, -23.6, -24.6))
-STUD = Profile((18.1, 17.0, 17.0, 10.0, -18.0, -21.5, -21.7, -24.2))
+STATE = DesignState(21.0, -25.0, 9.3)
+
+
+def temperatures(kind, *values) -> Profile:
+    return Profile(kind, 1.0, (1.0,) * (len(values) - 1), (0.13, 0.04), values)
+
+
+BAY = temperatures("bay", 19.8, 19.1, 19.1, 17.0, -22.3, -23.5, -23.6, -24.6)
+STUD = temperatures("stud", 18.1, 17.0, 17.0, 10.0, -18.0, -21.5, -21.7, -24.2)
 SVG = "{http://www.w3.org/2000/svg}"
 HOSTILE = (
     '#import "x" </text><script>alert(1)</script> & \x00\x1b \u202e "quoted" \ufffe ' + "n" * 300
@@ -174,7 +179,7 @@ def frames():
 
 @pytest.mark.parametrize("width", [370, 600, 760])
 @pytest.mark.parametrize("frame", frames(), ids=lambda f: f.wall)
-@pytest.mark.parametrize("show", [feet_inches, millimetres])
+@pytest.mark.parametrize("show", [trade, metric])
 def test_no_text_of_an_elevation_meets_another_or_leaves_the_sheet(frame, width, show):
     root = assert_readable(elevation(frame, width=width, show=show))
     names = [text.text for text in root.iter(f"{SVG}text")]
@@ -203,7 +208,7 @@ def test_the_elevation_is_to_scale():
 def test_the_elevation_names_sides_kinds_and_lengths():
     text = elevation(stud_wall())
     for said in (
-        "warm side", "cold side", "16&#x27;-0&quot; over all", "header (hatched", "let-in brace",
+        "warm side", "cold side", "16&#x27; 0&quot; over all", "header (hatched", "let-in brace",
         "foam cannot reach", "joint round an opening", "electrical box", "W1 living room",
     ):  # fmt: skip
         assert said in text
@@ -247,7 +252,7 @@ def test_the_section_says_when_the_surface_itself_is_below_the_dew_point():
 
 def test_a_profile_that_does_not_fit_is_refused():
     with pytest.raises(InputError, match="one more than layers"):
-        section(foam_wall(stud_wall()), STATE, Profile((1.0, 2.0)), STUD)
+        section(foam_wall(stud_wall()), STATE, temperatures("bay", 1.0, 2.0), STUD)
 
 
 def test_hostile_names_stay_text():
@@ -280,22 +285,6 @@ def test_text_widths_are_those_of_the_shipped_font():
     for code in range(32, 127):
         expected = advances[cmap[code]][0] / em
         assert text_width(chr(code), 1.0) == pytest.approx(expected, abs=1.1e-3)
-
-
-@pytest.mark.parametrize(
-    ("metres", "text"),
-    [  # exact: 1 in = 25.4 mm
-        (0.0, "0'-0\""), (2.4384, "8'-0\""), (0.0031, "0'-0 1/8\""), (1.6383, "5'-4 1/2\""),
-        (0.30479, "1'-0\""), (-0.1, "-0'-3 7/8\""), (-0.0001, "0'-0\""),
-    ],
-)  # fmt: skip
-def test_feet_and_inches(metres, text):
-    assert feet_inches(metres) == text
-
-
-def test_inches():
-    assert inches(0.092075) == "3 5/8 in"
-    assert inches(0.0127) == "1/2 in"
 
 
 def test_moisture_chart_bars_are_in_proportion_and_checked():

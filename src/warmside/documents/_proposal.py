@@ -40,12 +40,12 @@ def _faults(view: ProposalView) -> list[Fault]:
         for ref in sorted(set(_refs(view)))
         if not 1 <= ref <= known
     ]
-    for wall in view.walls:
-        for picture in (wall.elevation, wall.section, *wall.charts):
-            if not picture.alt.strip():
-                faults.append(
-                    Fault(f"proposal, wall '{wall.name}', drawing", "no words", "what it shows")
-                )
+    faults += [
+        Fault(f"proposal, wall '{wall.name}', drawing", "no words", "what it shows, in words")
+        for wall in view.walls
+        for picture in (wall.elevation, wall.section, *wall.charts)
+        if not picture.alt.strip()
+    ]
     return faults
 
 

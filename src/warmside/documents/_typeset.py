@@ -74,7 +74,9 @@ def typeset(template: str, view: object, made: date) -> bytes:
         raise PaperError(template, f"{error.message} {hints}".strip()) from error
     if warnings:
         raise PaperError(template, "; ".join(warning.message for warning in warnings))
-    return bytes(pdf)
+    if not isinstance(pdf, bytes):
+        raise PaperError(template, "the typesetter returned no single file")
+    return pdf
 
 
 def _plain(value: object, name: str = "") -> Any:
@@ -121,7 +123,10 @@ def covered(text: str) -> str:
 @cache
 def _letters() -> frozenset[int]:
     """Characters that every shipped style can draw."""
-    from fontTools.ttLib import TTFont
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
-    maps = [frozenset(TTFont(path, lazy=True).getBestCmap()) for path in FONTS.glob("*.otf")]
-    return frozenset.intersection(*maps)
+    letters = []
+    for path in sorted(FONTS.glob("*.otf")):
+        with TTFont(path, lazy=True) as font:
+            letters.append(frozenset(font.getBestCmap()))
+    return frozenset.intersection(*letters)

@@ -2,19 +2,18 @@
 
 from warmside.drawings._charts import Bar, Year, moisture_year, thickness_bars
 from warmside.drawings._elevation import elevation
-from warmside.drawings._lengths import feet_inches, inches, millimetres
-from warmside.drawings._section import Climate, Profile, section
+from warmside.drawings._lengths import both, metric, trade
+from warmside.drawings._section import DesignState, section
 
 __all__ = [
     "Bar",
-    "Climate",
-    "Profile",
+    "DesignState",
     "Year",
+    "both",
     "elevation",
-    "feet_inches",
-    "inches",
-    "millimetres",
+    "metric",
     "moisture_year",
     "section",
     "thickness_bars",
+    "trade",
 ]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
 
-from warmside.drawings._lengths import Show, feet_inches
+from warmside.drawings._lengths import Show, trade
 from warmside.drawings._svg import (
     COLD,
     INK,
@@ -107,7 +107,7 @@ def elevation(
     wall: Wall | None = None,
     build_up: BuildUp | None = None,
     *,
-    show: Show = feet_inches,
+    show: Show = trade,
     width: float = 600.0,
     max_height: float | None = None,
     title: str | None = None,
@@ -123,7 +123,7 @@ def elevation(
     build_up : BuildUp, optional
         Names the option in the heading.
     show : callable
-        Writes a length [m]; ``feet_inches`` or ``millimetres``.
+        Writes a length [m]; ``trade`` or ``metric``.
     width : float
         Width of the drawing [user units]; texts keep their size, so 390 suits a phone.
     max_height : float, optional
@@ -305,16 +305,30 @@ def _holes(frame: Frame, plane: _Plane, show: Show, taken: list[Spot]) -> list[s
                      stroke_width=0.4)
             )  # fmt: skip
         size = f"{show(hole.rect.width)} × {show(hole.rect.height)}"
-        room = x1 - x0 - 10
-        lines = [*wrap(hole.name, TEXT, room, 2, bold=True), *wrap(size, SMALL, room, 2)]
-        top = (y0 + y1) / 2 - (len(lines) - 1) * 6 + 4
-        for i, text in enumerate(lines):
-            bold = i < len(wrap(hole.name, TEXT, room, 2, bold=True))
-            parts.append(
-                words((x0 + x1) / 2, top + i * 12.5, text, TEXT if bold else SMALL,
-                      anchor="middle", bold=bold)
-            )  # fmt: skip
+        parts += _caption(hole.name, size, (x0, y0, x1, y1))
         taken.append((x0, y0, x1, y1))
+    return parts
+
+
+def _caption(name: str, size: str, spot: Spot) -> list[str]:
+    """An opening's name in the largest letters that hold it whole, its size below where it fits."""
+    x0, y0, x1, y1 = spot
+    wide, high = x1 - x0 - 9, y1 - y0 - 9
+    for letters in (TEXT, SMALL, 8.0, LEAST):
+        named = wrap(name, letters, wide, max(1, int(high // (letters * 1.15))), bold=True)
+        if not any(text.endswith("…") for text in named):
+            break
+    sized = wrap(size, SMALL, wide, 3)
+    if any(text.endswith("…") for text in sized) or high < (len(named) + len(sized)) * 12.5:
+        sized = []
+    lines = [(text, letters, True) for text in named] + [(text, SMALL, False) for text in sized]
+    y = (y0 + y1) / 2 - sum(letters * 1.15 for _, letters, _ in lines) / 2
+    parts = []
+    for text, letters, bold in lines:
+        y += letters * 1.15
+        parts.append(
+            words((x0 + x1) / 2, y - letters * 0.3, text, letters, anchor="middle", bold=bold)
+        )
     return parts
 
 

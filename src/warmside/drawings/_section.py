@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, floor
 
-from warmside.drawings._lengths import INCH, Show, inches
+from warmside.drawings._lengths import Show, both
 from warmside.drawings._svg import (
     COLD,
     INK,
@@ -26,6 +26,7 @@ from warmside.drawings._svg import (
 )
 from warmside.errors import Fault, InputError
 from warmside.options import BuildUp, Layer, Stack
+from warmside.physics.conduction import Profile
 
 TEXT = 10.5
 SMALL = 9.5
@@ -33,18 +34,7 @@ THINNEST = 2.5  # a membrane is drawn at least this thick [user units]
 
 
 @dataclass(frozen=True)
-class Profile:
-    """Temperatures through one path [degC].
-
-    ``temperatures`` are those of the room surface, of each boundary between layers, and of the
-    outside surface: one more than the stack has layers.
-    """
-
-    temperatures: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class Climate:
+class DesignState:
     """The state that the temperatures are drawn for [degC]; ``dew_point`` is the room air's."""
 
     indoor: float
@@ -64,11 +54,11 @@ class _Slice:
 
 def section(
     build_up: BuildUp,
-    climate: Climate | None = None,
+    state: DesignState | None = None,
     bay: Profile | None = None,
     stud: Profile | None = None,
     *,
-    show: Show | None = None,
+    show: Show = both,
     width: float = 600.0,
     depth: float = 150.0,
     title: str | None = None,
@@ -79,12 +69,12 @@ def section(
     ----------
     build_up : BuildUp
         The option applied to the wall; needs a stack of kind ``bay`` and one of kind ``stud``.
-    climate : Climate, optional
+    state : DesignState, optional
         Indoor and outdoor temperature and dew point [degC]; without it no graph is drawn.
     bay, stud : Profile, optional
-        Temperatures through the bay and through the stud [degC].
-    show : callable, optional
-        Writes a thickness [m]; inches and millimetres when not given.
+        Temperatures through the bay and through the stud at that state [degC].
+    show : callable
+        Writes a thickness [m]: ``both``, ``trade`` or ``metric``.
     width : float
         Width of the drawing [user units]; 390 suits a phone.
     depth : float
@@ -103,33 +93,25 @@ def section(
     heading = title or f"Wall {build_up.wall}, {build_up.option.name}, section from above"
     top = 52.0
     slices = _slices(in_bay, in_stud, top, depth)
-    drawn = climate is not None and (bay is not None or stud is not None)
+    drawn = state is not None and (bay is not None or stud is not None)
     plan = (0.0, width * 0.25)
     label_end = width * (0.62 if drawn else 1.0)
     graph = (label_end + 14, width - 8)
     bottom = slices[0].y1
     parts = [
         words(0, 11, shorten(heading, TEXT + 1.5, width, bold=True), TEXT + 1.5, bold=True),
-        *_sides(climate, top, bottom, width),
+        *_sides(state, top, bottom, width),
         *_plan(slices, *plan),
-        *_labels(slices, plan[1], label_end, show or _thickness),
+        *_labels(slices, plan[1], label_end, show),
     ]
     end = bottom + 32
-    if drawn and climate is not None:
-        parts += _graph(slices, climate, bay, stud, graph)
-        notes = _readings(in_bay, climate, bay, stud)
+    if drawn and state is not None:
+        parts += _graph(slices, state, bay, stud, graph)
+        notes = _readings(in_bay, state, bay, stud)
         for text in (row for note in notes for row in wrap(note, SMALL, width, 3)):
             end += 13
             parts.append(words(0, end, text, SMALL))
-    return drawing(width, end + 5, heading, _in_words(build_up, in_bay, climate, bay, stud), parts)
-
-
-def _thickness(value: float) -> str:
-    if value < 1e-3:
-        return "membrane"
-    if value < INCH / 8:
-        return f"{value * 1000:.1f} mm"
-    return f"{inches(value)}, {value * 1000:.0f} mm"
+    return drawing(width, end + 5, heading, _in_words(build_up, in_bay, state, bay, stud), parts)
 
 
 def _stack(build_up: BuildUp, *kinds: str) -> Stack:
@@ -167,11 +149,11 @@ def _slices(bay: Stack, stud: Stack, top: float, depth: float) -> list[_Slice]:
     return slices
 
 
-def _sides(climate: Climate | None, top: float, bottom: float, width: float) -> list[str]:
+def _sides(state: DesignState | None, top: float, bottom: float, width: float) -> list[str]:
     cold, warm = "COLD SIDE (outside)", "WARM SIDE (room)"
-    if climate is not None:
-        cold += f" {_celsius(climate.outdoor)}"
-        warm += f" {_celsius(climate.indoor)}"
+    if state is not None:
+        cold += f" {_celsius(state.outdoor)}"
+        warm += f" {_celsius(state.indoor)}"
     return [
         line(0, top - 12, width, top - 12, stroke=COLD, stroke_width=2.2),
         words(0, top - 18, cold, TEXT, bold=True, fill=COLD),
@@ -326,14 +308,14 @@ def _run_thickness(y0: float, y1: float, slices: list[_Slice]) -> float:
 
 def _graph(
     slices: list[_Slice],
-    climate: Climate,
+    state: DesignState,
     bay: Profile | None,
     stud: Profile | None,
     span: tuple[float, float],
 ) -> list[str]:
     """Temperature to the right, depth as in the section: bay solid, stud dashed."""
-    low = 5 * floor(min(climate.outdoor, 0.0) / 5)
-    high = 5 * ceil(max(climate.indoor, climate.outdoor) / 5)
+    low = 5 * floor(min(state.outdoor, 0.0) / 5)
+    high = 5 * ceil(max(state.indoor, state.outdoor) / 5)
     u0, u1 = span
     top, bottom = slices[-1].y0, slices[0].y1
 
@@ -346,8 +328,8 @@ def _graph(
         for s in slices
     ]  # fmt: skip
     parts += _axis(low, high, x, top, bottom)
-    if climate.dew_point is not None:
-        d = x(climate.dew_point)
+    if state.dew_point is not None:
+        d = x(state.dew_point)
         parts.append(line(d, top, d, bottom, stroke=COLD, stroke_width=1.4, stroke_dasharray="2 2"))
         parts.append(
             words(d - 4, top + 4, "dew point", SMALL, anchor="end", turned=True,
@@ -358,7 +340,7 @@ def _graph(
             continue
         ys = [bottom, *(s.y0 for s in slices)]
         curve = [(x(t), y) for t, y in zip(profile.temperatures, ys, strict=True)]
-        films = [(x(climate.indoor), bottom + 10), *curve, (x(climate.outdoor), top - 10)]
+        films = [(x(state.indoor), bottom + 10), *curve, (x(state.outdoor), top - 10)]
         parts.append(
             polyline(films, stroke=WARM, stroke_width=2.0 if dash is None else 1.5,
                      stroke_dasharray=dash)
@@ -366,8 +348,8 @@ def _graph(
         face = _sheathing_face(slices)
         for i in (0, face) if face else (0,):
             parts.append(_dot(*curve[i], filled=name == "bay"))
-        if climate.dew_point is not None and name == "bay":
-            parts += _crossing(curve, x(climate.dew_point))
+        if state.dew_point is not None and name == "bay":
+            parts += _crossing(curve, x(state.dew_point))
     return parts
 
 
@@ -405,7 +387,7 @@ def _sheathing_face(slices: list[_Slice]) -> int | None:
 
 
 def _readings(
-    stack: Stack, climate: Climate, bay: Profile | None, stud: Profile | None
+    stack: Stack, state: DesignState, bay: Profile | None, stud: Profile | None
 ) -> list[str]:
     """The marked temperatures in words."""
     face = next((i for i, y in enumerate(stack.layers) if y.role == "sheathing" and i > 0), None)
@@ -423,8 +405,8 @@ def _readings(
         ]
         readings.append(f"{place}: {', '.join(at)}")
     notes.append(f"{'; '.join(readings)}. Lines: {', '.join(lines)}.")
-    if climate.dew_point is not None and bay is not None:
-        notes.append(_dew_words(stack, climate.dew_point, bay))
+    if state.dew_point is not None and bay is not None:
+        notes.append(_dew_words(stack, state.dew_point, bay))
     return notes
 
 
@@ -448,7 +430,7 @@ def _dew_words(stack: Stack, dew_point: float, bay: Profile) -> str:
 def _in_words(
     build_up: BuildUp,
     stack: Stack,
-    climate: Climate | None,
+    state: DesignState | None,
     bay: Profile | None,
     stud: Profile | None,
 ) -> str:
@@ -459,6 +441,6 @@ def _in_words(
         f"Horizontal section of wall {build_up.wall} with {build_up.option.name}. "
         f"From the room (warm side) to outside (cold side) the bay holds: {', '.join(kept)}."
     )
-    if climate is not None and (bay is not None or stud is not None):
-        text += " " + " ".join(_readings(stack, climate, bay, stud))
+    if state is not None and (bay is not None or stud is not None):
+        text += " " + " ".join(_readings(stack, state, bay, stud))
     return text
