@@ -27,7 +27,7 @@ from warmside.errors import UnitError
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["Quantity", "System", "allowed", "exact", "parse", "show"]
+__all__ = ["Quantity", "System", "allowed", "exact", "needs_unit", "parse", "show"]
 
 Quantity = Literal[
     "length", "area", "volume", "temperature", "temperature difference", "thermal resistance",
@@ -255,11 +255,16 @@ _UNIT_FORMULA = re.compile(rf"{_TERM}(?:\s*[*/ ]\s*{_TERM}){{0,6}}", re.ASCII)
 _PLAIN_SIGNS = str.maketrans("′’‘″“”⁄−–—‐‑×•∙", "'''\"\"\"/-----*··")
 
 
-def allowed(quantity: Quantity) -> str:
+def needs_unit(quantity: Quantity) -> bool:
+    """Whether a number alone says too little."""
+    return _KINDS[quantity].bare is None
+
+
+def allowed(quantity: Quantity, bounds: str = "") -> str:
     """What may be written for ``quantity``, as a sentence part with examples."""
     kind = _KINDS[quantity]
-    unit = "" if kind.bare is not None else " with its unit"
-    return f"{kind.what}{unit}, such as {kind.examples}"
+    unit = " with its unit" if kind.bare is None else ""
+    return f"{kind.what}{unit}{bounds}, such as {kind.examples}"
 
 
 def parse(value: str | float, quantity: Quantity) -> float:
@@ -341,10 +346,10 @@ def show(
 
 
 def exact(value: float, quantity: Quantity) -> str:
-    """Write a quantity so that ``parse`` gives it back to 1e-12: trade text where that holds."""
+    """Write a quantity so that ``parse`` gives exactly it back: trade text where that holds."""
     for system in get_args(System):
         text = show(value, quantity, system)
-        if math.isclose(parse(text, quantity), value, rel_tol=1e-12):
+        if parse(text, quantity) == value:
             return text
     kind = _KINDS[quantity]
     unit = next((name for name, factor in kind.units.items() if factor == 1.0), "")
@@ -357,9 +362,8 @@ class _UnreadableError(Exception):
 
 def _refusal(value: object, kind: _Kind, why: str = "") -> UnitError:
     read = f'"{value[:_LONGEST]}"' if isinstance(value, str) else _shown(value)
-    unit = "" if kind.bare is not None else " with its unit"
-    tail = f" ({why})" if why else ""
-    return UnitError(read, f"{kind.what}{unit}, such as {kind.examples}{tail}")
+    quantity = next(name for name, row in _KINDS.items() if row is kind)
+    return UnitError(read, allowed(quantity) + (f" ({why})" if why else ""))
 
 
 def _shown(value: object) -> str:

@@ -1,5 +1,6 @@
 """What was found: the house, its walls, what is in them, and what is dangerous."""
 
+from warmside.survey._file import Checked, check, load, read, schema, template
 from warmside.survey._models import (
     AsFound,
     Box,
@@ -19,11 +20,13 @@ from warmside.survey._models import (
     Wall,
     Wanted,
 )
+from warmside.survey._write import update, write
 
 __all__ = [
     "AsFound",
     "Box",
     "Brace",
+    "Checked",
     "FanPoint",
     "FanTest",
     "FoundLayer",
@@ -38,4 +41,11 @@ __all__ = [
     "Survey",
     "Wall",
     "Wanted",
+    "check",
+    "load",
+    "read",
+    "schema",
+    "template",
+    "update",
+    "write",
 ]

@@ -7,32 +7,84 @@ degrees Celsius); text with trade units is accepted wherever a quantity stands.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Iterable
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from warmside.survey import _checks
 from warmside.survey._quantities import (
     Area,
     Azimuth,
+    Bedrooms,
+    Day,
+    Efficiency,
     Flow,
     Length,
+    LumberSize,
     MoistureContent,
     MoistureRate,
+    Name,
+    People,
     Position,
     Pressure,
+    RoomTemperature,
     Share,
+    Spacing,
+    Storey,
+    Storeys,
     Temperature,
+    Text,
+    Thickness,
     Volume,
+    WallHeight,
+    WallLength,
+    Year,
 )
 
-Name = Annotated[str, Field(min_length=1, max_length=80)]
-Text = Annotated[str, Field(max_length=2000)]
+# The file names a table by what one of them is; the attribute holds them all. Only here.
+FILE_NAMES = {
+    "walls": "wall",
+    "hazards": "hazard",
+    "options": "option",
+    "openings": "opening",
+    "partitions": "partition",
+    "braces": "brace",
+    "boxes": "box",
+    "pipes": "pipe",
+    "readings": "reading",
+    "points": "point",
+}
+
+
+def _file_name(name: str) -> str:
+    return FILE_NAMES.get(name, name)
+
+
+def _one_as_list(value: Any) -> Any:
+    return [value] if isinstance(value, (str, dict)) else value
 
 
 class _Record(BaseModel):
     """Frozen, closed to unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        str_strip_whitespace=True,
+        alias_generator=_file_name,
+        validate_by_name=True,
+        validate_by_alias=True,
+    )
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> Self:
+        _checks.refuse(self._problems())
+        return self
+
+    def _problems(self) -> Iterable[_checks.Problem]:
+        """What is wrong between fields; each record says its own."""
+        return ()
 
 
 class FanPoint(_Record):
@@ -50,6 +102,9 @@ class FanTest(_Record):
     indoor_temperature: Temperature = 20.0
     outdoor_temperature: Temperature = 0.0
 
+    def _problems(self) -> Iterable[_checks.Problem]:
+        return _checks.fan_test(self)
+
 
 class Heating(_Record):
     """The heating appliance; ``fuel`` is a row of the catalog."""
@@ -58,7 +113,7 @@ class Heating(_Record):
         "furnace"
     )
     fuel: Name = "natural-gas"
-    efficiency: Annotated[float, Field(gt=0, le=6, allow_inf_nan=False)] = 0.78
+    efficiency: Efficiency = 0.78
     venting: Literal["natural draft", "induced draft", "sealed", "none"] = "natural draft"
 
 
@@ -70,19 +125,22 @@ class House(_Record):
     client: Text = ""
     climate: Name
     design_temperature: Temperature | None = None
-    year_built: Annotated[int, Field(ge=1700, le=2100)]
-    storeys: Annotated[float, Field(ge=1, le=4, allow_inf_nan=False)] = 1
+    year_built: Year
+    storeys: Storeys = 1
     floor_area: Area | None = None
     volume: Volume
-    bedrooms: Annotated[int, Field(ge=0, le=20)] = 3
-    people: Annotated[int, Field(ge=0, le=40)] = 4
-    indoor_temperature: Annotated[float, Field(ge=5, le=35, allow_inf_nan=False)] = 21.0
+    bedrooms: Bedrooms = 3
+    people: People = 4
+    indoor_temperature: RoomTemperature = 21.0
     indoor_humidity: Share | None = None
     moisture_production: MoistureRate | None = None
     mechanical_ventilation: Flow | None = None
     heating: Heating = Heating()
     fan_test: FanTest | None = None
     notes: Text = ""
+
+    def _problems(self) -> Iterable[_checks.Problem]:
+        return _checks.house(self)
 
 
 class Opening(_Record):
@@ -95,7 +153,7 @@ class Opening(_Record):
     width: Length
     height: Length
     header: Literal["doubled", "flat", "box", "none"] | None = None
-    header_depth: Length | None = None
+    header_depth: LumberSize | None = None
     weight_pockets: bool = False
 
 
@@ -136,7 +194,20 @@ class FoundLayer(_Record):
     """One continuous layer as found; ``material`` is a row of the catalog."""
 
     material: Name
-    thickness: Length | None = None
+    thickness: Thickness | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _by_name(cls, value: Any) -> Any:
+        """A name alone stands for the layer in its usual thickness."""
+        return {"material": value} if isinstance(value, str) else value
+
+
+Layers = Annotated[
+    tuple[FoundLayer, ...],
+    Field(max_length=12),
+    BeforeValidator(_one_as_list, json_schema_input_type=str | list[str | FoundLayer]),
+]
 
 
 class AsFound(_Record):
@@ -146,15 +217,18 @@ class AsFound(_Record):
     much of the depth it takes (all of it when not given).
     """
 
-    finish: tuple[FoundLayer, ...] = ()
+    finish: Layers = ()
     vapour_control: Name | None = None
     fill: Name | None = None
-    fill_thickness: Length | None = None
+    fill_thickness: Thickness | None = None
     fill_state: Literal["dry", "damp", "wet", "slumped", "missing in places"] = "dry"
-    sheathing: tuple[FoundLayer, ...] = ()
+    sheathing: Layers = ()
     paper: Name | None = None
     cladding: FoundLayer | None = None
     cladding_vented: bool = False
+
+    def _problems(self) -> Iterable[_checks.Problem]:
+        return _checks.as_found(self)
 
 
 class Reading(_Record):
@@ -166,14 +240,22 @@ class Reading(_Record):
     moisture: MoistureContent
     wood: Text = "spruce"
     temperature: Temperature | None = None
-    date: Text = ""
+    date: Day = ""
 
 
 class Step(_Record):
     """From ``x`` on, the wall is ``height`` high (a gable or stair wall, stepped)."""
 
     x: Position
-    height: Length
+    height: WallHeight
+
+    @model_validator(mode="before")
+    @classmethod
+    def _pair(cls, value: Any) -> Any:
+        """``["12 ft", "14 ft"]`` is short for x and height."""
+        if isinstance(value, (list, tuple)) and len(value) == 2:
+            return dict(zip(("x", "height"), value, strict=True))
+        return value
 
 
 class Wanted(_Record):
@@ -190,45 +272,65 @@ class Wanted(_Record):
         "from outside",
     ]
     foam: Name | None = None
-    thickness: Length | None = None
-    furring: Length | None = None
+    thickness: Thickness | None = None
+    furring: Thickness | None = None
     board: Name | None = None
-    board_thickness: Length | None = None
+    board_thickness: Thickness | None = None
     seal_joints: bool = True
-    walls: tuple[Name, ...] = ()
+    walls: Annotated[tuple[Name, ...], Field(alias="walls", max_length=200)] = ()
 
 
 class Wall(_Record):
     """One outside wall."""
 
     name: Name
-    storey: Annotated[int, Field(ge=0, le=4)] = 1
-    year_built: Annotated[int, Field(ge=1700, le=2100)] | None = None
+    storey: Storey = 1
+    year_built: Year | None = None
     faces: Azimuth
     frame: Literal["platform", "balloon"]
-    length: Length
-    height: Length | None = None
-    profile: tuple[Step, ...] = ()
+    length: WallLength
+    height: WallHeight | None = None
+    profile: Annotated[tuple[Step, ...], Field(max_length=200)] = ()
     stud: Literal["2x3", "2x4", "2x6"] = "2x4"
-    stud_width: Length | None = None
-    stud_depth: Length | None = None
-    spacing: Length = 0.4064
+    stud_width: LumberSize | None = None
+    stud_depth: LumberSize | None = None
+    spacing: Spacing = 0.4064
     layout_from: Literal["left", "right"] = "left"
     corner_left: Literal["three-stud", "two-stud", "solid", "none"] = "three-stud"
     corner_right: Literal["three-stud", "two-stud", "solid", "none"] = "three-stud"
-    partitions: tuple[Partition, ...] = ()
+    partitions: Annotated[tuple[Partition, ...], Field(max_length=200)] = ()
     header: Literal["doubled", "flat", "box", "none"] | None = None
-    braces: tuple[Brace, ...] = ()
+    braces: Annotated[tuple[Brace, ...], Field(max_length=200)] = ()
     floor_line: Position | None = None
     ribbon: bool = True
-    joist_depth: Length = 0.1905
+    joist_depth: LumberSize = 0.1905
     fire_blocks: Literal["present", "missing", "unknown"] = "unknown"
-    openings: tuple[Opening, ...] = ()
-    boxes: tuple[Box, ...] = ()
-    pipes: tuple[Pipe, ...] = ()
+    openings: Annotated[tuple[Opening, ...], Field(max_length=200)] = ()
+    boxes: Annotated[tuple[Box, ...], Field(max_length=200)] = ()
+    pipes: Annotated[tuple[Pipe, ...], Field(max_length=200)] = ()
     found: AsFound = AsFound()
-    readings: tuple[Reading, ...] = ()
+    readings: Annotated[tuple[Reading, ...], Field(max_length=200)] = ()
     notes: Text = ""
+
+    @property
+    def columns(self) -> tuple[tuple[float, float, float], ...]:
+        """Stretches of equal height, left to right: from x, to x, height [m]."""
+        if self.height is not None:
+            return ((0.0, self.length, self.height),)
+        ends = (*(step.x for step in self.profile[1:]), self.length)
+        return tuple(
+            (step.x, end, step.height) for step, end in zip(self.profile, ends, strict=True)
+        )
+
+    def height_between(self, x0: float, x1: float) -> float:
+        """Least height [m] of the wall between ``x0`` and ``x1`` [m]."""
+        return min(
+            (top for left, right, top in self.columns if left <= x1 and right >= x0),
+            default=0.0,
+        )
+
+    def _problems(self) -> Iterable[_checks.Problem]:
+        return _checks.wall(self)
 
 
 class Hazard(_Record):
@@ -254,11 +356,17 @@ class Hazard(_Record):
     cleared_by: Text = ""
     notes: Text = ""
 
+    def _problems(self) -> Iterable[_checks.Problem]:
+        return _checks.hazard(self)
+
 
 class Survey(_Record):
     """Everything found at one house."""
 
     house: House
     walls: Annotated[tuple[Wall, ...], Field(min_length=1, max_length=200)]
-    hazards: tuple[Hazard, ...] = ()
-    options: tuple[Wanted, ...] = ()
+    hazards: Annotated[tuple[Hazard, ...], Field(max_length=200)] = ()
+    options: Annotated[tuple[Wanted, ...], Field(max_length=100)] = ()
+
+    def _problems(self) -> Iterable[_checks.Problem]:
+        return _checks.survey(self)

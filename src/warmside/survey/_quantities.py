@@ -2,18 +2,99 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+import re
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Annotated, Any
 
-from pydantic import Field
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo
+from pydantic_core import PydanticCustomError
 
-Length = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]  # [m]
-Position = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]  # [m]
-Area = Annotated[float, Field(gt=0, le=10_000, allow_inf_nan=False)]  # [m2]
-Volume = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]  # [m3]
-Temperature = Annotated[float, Field(ge=-70, le=60, allow_inf_nan=False)]  # [degC]
-Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]  # [-]
-MoistureContent = Annotated[float, Field(ge=0, le=3, allow_inf_nan=False)]  # [kg/kg]
-MoistureRate = Annotated[float, Field(ge=0, le=1e-2, allow_inf_nan=False)]  # [kg/s]
-Flow = Annotated[float, Field(gt=0, le=50, allow_inf_nan=False)]  # [m3/s]
-Pressure = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)]  # [Pa]
-Azimuth = Annotated[float, Field(ge=0, lt=360, allow_inf_nan=False)]  # [deg] clockwise from north
+from warmside import units
+from warmside.errors import UnitError
+
+IN_FILE = "in a file"  # validation context: a number alone does not say its unit
+
+# Control characters, surrogates and text-direction marks: never part of a name or a note
+HIDDEN = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]"
+)
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Reads one quantity: text in trade units, or (not in a file) a number in SI."""
+
+    quantity: units.Quantity
+
+    def __call__(self, value: Any, info: ValidationInfo) -> Any:
+        """Return SI; raise what pydantic turns into a fault."""
+        number = isinstance(value, (int, float)) and not isinstance(value, bool)
+        if number and info.context == IN_FILE and units.needs_unit(self.quantity):
+            raise PydanticCustomError("no_unit", "a number without its unit")
+        try:
+            return units.parse(value, self.quantity)
+        except UnitError as error:
+            raise PydanticCustomError("quantity", "{allowed}", {"allowed": error.allowed}) from None
+
+
+def _number(value: Any) -> Any:
+    if isinstance(value, bool):
+        raise PydanticCustomError("not_a_number", "true and false are not numbers")
+    return value
+
+
+def _visible(text: str) -> str:
+    if HIDDEN.search(text):
+        raise PydanticCustomError("hidden_character", "a character that cannot be seen")
+    return text
+
+
+def _day(value: Any) -> Any:
+    """A TOML date is text like any other."""
+    return value.isoformat() if isinstance(value, (date, datetime, time)) else value
+
+
+def _reads(quantity: units.Quantity) -> BeforeValidator:
+    return BeforeValidator(Reader(quantity), json_schema_input_type=str | float)
+
+
+Length = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False), _reads("length")]  # [m]
+Position = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False), _reads("length")]  # [m]
+WallLength = Annotated[float, Field(ge=0.3, le=100, allow_inf_nan=False), _reads("length")]  # [m]
+WallHeight = Annotated[float, Field(ge=0.3, le=20, allow_inf_nan=False), _reads("length")]  # [m]
+LumberSize = Annotated[float, Field(ge=0.01, le=0.6, allow_inf_nan=False), _reads("length")]  # [m]
+Spacing = Annotated[float, Field(ge=0.1, le=3, allow_inf_nan=False), _reads("length")]  # [m]
+Thickness = Annotated[float, Field(gt=0, le=1, allow_inf_nan=False), _reads("length")]  # [m]
+Area = Annotated[float, Field(gt=0, le=10_000, allow_inf_nan=False), _reads("area")]  # [m2]
+Volume = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False), _reads("volume")]  # [m3]
+Temperature = Annotated[
+    float, Field(ge=-70, le=60, allow_inf_nan=False), _reads("temperature")
+]  # [degC]
+RoomTemperature = Annotated[
+    float, Field(ge=5, le=35, allow_inf_nan=False), _reads("temperature")
+]  # [degC]
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False), _reads("share")]  # [-]
+Efficiency = Annotated[float, Field(gt=0, le=6, allow_inf_nan=False), _reads("share")]  # [-]
+MoistureContent = Annotated[
+    float, Field(ge=0, le=3, allow_inf_nan=False), _reads("moisture content")
+]  # [kg/kg]
+MoistureRate = Annotated[
+    float, Field(ge=0, le=1e-2, allow_inf_nan=False), _reads("moisture rate")
+]  # [kg/s]
+Flow = Annotated[float, Field(gt=0, le=50, allow_inf_nan=False), _reads("flow")]  # [m3/s]
+Pressure = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False), _reads("pressure")]  # [Pa]
+Azimuth = Annotated[
+    float, Field(ge=0, lt=360, allow_inf_nan=False), _reads("azimuth")
+]  # [deg] clockwise from north
+
+Year = Annotated[int, Field(ge=1700, le=2100), BeforeValidator(_number)]
+Name = Annotated[
+    str, Field(min_length=1, max_length=80, pattern=r"^[^\n\t]*$"), AfterValidator(_visible)
+]
+Text = Annotated[str, Field(max_length=2000), AfterValidator(_visible)]
+Day = Annotated[str, Field(max_length=40), AfterValidator(_visible), BeforeValidator(_day)]
+Storeys = Annotated[float, Field(ge=1, le=4, allow_inf_nan=False), BeforeValidator(_number)]
+Storey = Annotated[int, Field(ge=0, le=4), BeforeValidator(_number)]
+Bedrooms = Annotated[int, Field(ge=0, le=20), BeforeValidator(_number)]
+People = Annotated[int, Field(ge=0, le=40), BeforeValidator(_number)]

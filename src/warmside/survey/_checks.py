@@ -1,0 +1,207 @@
+"""What must hang together between the fields of a survey, each problem told at its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, NamedTuple
+
+from pydantic_core import PydanticCustomError
+
+from warmside.units import show
+
+if TYPE_CHECKING:
+    from warmside.survey._models import AsFound, FanTest, Hazard, House, Opening, Survey, Wall
+
+_SLACK = 1e-6  # [m] a length typed in sixteenths may miss its neighbour by rounding
+
+
+class Problem(NamedTuple):
+    """One contradiction: where (path of file names below the record), what, and what is allowed.
+
+    ``read`` is None where the file itself shows what was read.
+    """
+
+    path: tuple[str | int, ...]
+    read: str | None
+    allowed: str
+
+
+def refuse(problems: Iterable[Problem]) -> None:
+    """Raise all problems of a record as one validation error."""
+    found = tuple(problems)
+    if found:
+        text = "; ".join(
+            f"{'.'.join(map(str, p.path))}: {p.read or ''} (allowed: {p.allowed})" for p in found
+        )
+        raise PydanticCustomError("problems", "{text}", {"text": text, "problems": found})
+
+
+def fan_test(test: FanTest) -> Iterator[Problem]:
+    """Either the flow at 50 Pa or the points."""
+    if (test.flow_50 is None) == (not test.points):
+        read = "neither flow_50 nor point" if test.flow_50 is None else "both flow_50 and point"
+        yield Problem(("flow_50",), read, 'either flow_50 = "3200 CFM50", or [[...point]] tables')
+
+
+def house(house: House) -> Iterator[Problem]:
+    """Humidity is measured or follows from what people give off, not both."""
+    if house.indoor_humidity is not None and house.moisture_production is not None:
+        yield Problem(
+            ("indoor_humidity",),
+            "both indoor_humidity and moisture_production",
+            "one of them, or neither",
+        )
+
+
+def as_found(found: AsFound) -> Iterator[Problem]:
+    """A thickness or a state needs a fill."""
+    if found.fill is None and found.fill_thickness is not None:
+        yield Problem(("fill_thickness",), None, "only together with fill")
+
+
+def hazard(hazard: Hazard) -> Iterator[Problem]:
+    """Only a named person clears a hazard."""
+    if hazard.state == "cleared" and not hazard.cleared_by:
+        yield Problem(("cleared_by",), "nothing", "who cleared it, and in what capacity")
+
+
+def survey(survey: Survey) -> Iterator[Problem]:
+    """Wall names are unique, and every wall named elsewhere exists."""
+    names = [wall.name for wall in survey.walls]
+    yield from _unique(names, "wall")
+    for i, hazard in enumerate(survey.hazards):
+        if hazard.wall is not None and hazard.wall not in names:
+            yield Problem(("hazard", i, "wall"), None, _one_of(hazard.wall, names))
+    for i, option in enumerate(survey.options):
+        for j, name in enumerate(option.walls):
+            if name not in names:
+                yield Problem(("option", i, "walls", j), None, _one_of(name, names))
+
+
+def wall(wall: Wall) -> Iterator[Problem]:
+    """Outline first; the parts are held against it only when it stands."""
+    outline = [*_outline(wall)]
+    yield from outline
+    if not outline:
+        yield from _openings(wall)
+        yield from _places(wall)
+
+
+def _outline(wall: Wall) -> Iterator[Problem]:
+    if (wall.height is None) == (not wall.profile):
+        read = "neither height nor profile" if wall.height is None else "both height and profile"
+        yield Problem(("height",), read, 'either height = "8 ft", or profile = [["0 ft", "8 ft"]]')
+        return
+    before = -1.0
+    for i, step in enumerate(wall.profile):
+        if i == 0 and step.x != 0:
+            yield Problem(("profile", 0, "x"), None, "0 ft: the profile starts at the left end")
+        elif step.x <= before:
+            yield Problem(
+                ("profile", i, "x"), None, f"more than {_both(before)}: steps run left to right"
+            )
+        elif step.x >= wall.length:
+            yield Problem(
+                ("profile", i, "x"), None, f"less than the wall's length, {_both(wall.length)}"
+            )
+        before = max(before, step.x)
+    if wall.stud_width is not None and wall.stud_width >= wall.spacing:
+        yield Problem(("stud_width",), None, f"less than the stud spacing, {_both(wall.spacing)}")
+
+
+def _openings(wall: Wall) -> Iterator[Problem]:
+    yield from _unique([opening.name for opening in wall.openings], "opening")
+    for i, opening in enumerate(wall.openings):
+        right, top = opening.left + opening.width, opening.sill + opening.height
+        if right > wall.length + _SLACK:
+            yield Problem(
+                ("opening", i, "width"),
+                f"a right edge at {_both(right)}",
+                f"left + width up to the wall's length, {_both(wall.length)}",
+            )
+            continue
+        room = wall.height_between(opening.left + _SLACK, right - _SLACK)
+        if top > room + _SLACK:
+            yield Problem(
+                ("opening", i, "height"),
+                f"a top edge at {_both(top)}",
+                f"sill + height up to the wall's height there, {_both(room)}",
+            )
+        for other in wall.openings[:i]:
+            if _overlap(opening, other):
+                yield Problem(
+                    ("opening", i, "left"), None, f'a place that leaves "{other.name}" free'
+                )
+
+
+def _overlap(a: Opening, b: Opening) -> bool:
+    across = min(a.left + a.width, b.left + b.width) - max(a.left, b.left)
+    up = min(a.sill + a.height, b.sill + b.height) - max(a.sill, b.sill)
+    return across > _SLACK and up > _SLACK
+
+
+def _places(wall: Wall) -> Iterator[Problem]:
+    """Partitions, braces, boxes, pipes, readings and the floor line lie within the wall."""
+    for i, partition in enumerate(wall.partitions):
+        yield from _within(wall, ("partition", i), "at", partition.at)
+    for i, brace in enumerate(wall.braces):
+        yield from _within(wall, ("brace", i), "from_x", brace.from_x, "from_z", brace.from_z)
+        yield from _within(wall, ("brace", i), "to_x", brace.to_x, "to_z", brace.to_z)
+        if brace.from_x == brace.to_x:
+            yield Problem(("brace", i, "to_x"), None, "another x than from_x: a brace is slanted")
+    for i, box in enumerate(wall.boxes):
+        yield from _within(wall, ("box", i), "x", box.x, "z", box.z, clear=True)
+    for i, pipe in enumerate(wall.pipes):
+        yield from _within(wall, ("pipe", i), "x", pipe.x, "z", pipe.z, clear=pipe.run == "through")
+    for i, reading in enumerate(wall.readings):
+        if reading.x is not None:
+            yield from _within(wall, ("reading", i), "x", reading.x, "z", reading.z or 0.0)
+    top = max(column[2] for column in wall.columns)
+    if wall.floor_line is not None and wall.floor_line >= top:
+        yield Problem(("floor_line",), None, f"less than the wall's height, {_both(top)}")
+
+
+def _within(
+    wall: Wall,
+    path: tuple[str | int, ...],
+    across: str,
+    x: float,
+    up: str = "",
+    z: float = 0.0,
+    clear: bool = False,
+) -> Iterator[Problem]:
+    """A point lies in the wall and, if ``clear``, not in an opening."""
+    if x > wall.length + _SLACK:
+        yield Problem((*path, across), None, f"0 to the wall's length, {_both(wall.length)}")
+        return
+    height = wall.height_between(x, x)
+    if z > height + _SLACK:
+        yield Problem((*path, up), None, f"0 to the wall's height there, {_both(height)}")
+    for opening in wall.openings:
+        beside = min(x - opening.left, opening.left + opening.width - x)
+        above = min(z - opening.sill, opening.sill + opening.height - z)
+        if clear and beside > _SLACK and above > _SLACK:
+            yield Problem((*path, across), None, f'a place outside the opening "{opening.name}"')
+
+
+def _unique(names: list[str], kind: str) -> Iterator[Problem]:
+    seen: dict[str, int] = {}
+    for i, name in enumerate(names):
+        first = seen.setdefault(name.casefold(), i)
+        if first != i:
+            yield Problem(
+                (kind, i, "name"), None, f"another name: {kind} {first + 1} bears this one already"
+            )
+
+
+def _one_of(name: str, names: list[str]) -> str:
+    near = get_close_matches(name, names, n=1, cutoff=0.5)
+    if near:
+        return f'the name of a wall of this survey; nearest is "{near[0]}"'
+    return "the name of a wall of this survey: " + ", ".join(f'"{n}"' for n in names[:8])
+
+
+def _both(value: float) -> str:
+    """A length in both systems, since the file may mix them."""
+    return f"{show(value, 'length')} ({show(value, 'length', 'metric')})"

@@ -1,0 +1,249 @@
+"""The survey file: text in, a survey or every fault out."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from importlib import resources
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import ValidationError
+
+from warmside.errors import Fault, InputError
+from warmside.survey import _faults
+from warmside.survey._lines import Path, locate
+from warmside.survey._models import FILE_NAMES, Survey
+from warmside.survey._quantities import HIDDEN, IN_FILE
+
+LARGEST = 1 << 20  # [byte] of a survey file
+# Characters: the reader's cost grows with the square of a key's parts, and Python refuses
+# integers of more than 4300 digits
+_LONGEST_LINE = 4096
+_DEEPEST = 12  # tables and lists within each other
+_MOST_FAULTS = 200
+_MOST_SYNTAX_FAULTS = 20
+
+# What the TOML reader says (start of its message) -> what a person may do
+_SYNTAX = (
+    ("Cannot", "each key and each [heading] once; a list of tables as [[heading]]"),
+    ("Illegal character", 'text in one pair of quotes on one line: "..."'),
+    ("Unterminated", 'text in one pair of quotes: "..."'),
+    ("Unescaped", r'a backslash in "..." written twice: \\'),
+    ("Duplicate", "each key once"),
+    ("Expected newline", 'one key = "value" to a line, with quotes around text and units'),
+    ("Invalid statement", 'a line such as length = "24 ft", or a heading such as [[wall]]'),
+    ("Invalid value", 'a value in quotes: length = "24 ft"'),
+    ("Expected", 'a line such as length = "24 ft", or a heading such as [[wall]]'),
+)
+_INCH_MARK = re.compile(r"\"[^\"]*[0-9]\s*\"\s*\"")
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A survey text looked through: the survey, or the faults that keep it from being one.
+
+    ``data`` is the file as plain tables; ``lines`` gives the line of each path in it.
+    """
+
+    survey: Survey | None
+    faults: tuple[Fault, ...]
+    data: Mapping[str, Any] = field(default_factory=dict, repr=False)
+    lines: Mapping[Path, int] = field(default_factory=dict, repr=False)
+
+    def line_of(self, path: Path) -> int | None:
+        """Line of ``path``, or of the nearest table around it that the file holds."""
+        path = self._file_path(path)
+        return next(
+            (self.lines[p] for n in range(len(path), 0, -1) if (p := path[:n]) in self.lines), None
+        )
+
+    def place_of(self, path: Path) -> str:
+        """``path`` in words."""
+        return _faults.place(self._file_path(path), self.data)
+
+    def fault_at(self, path: Path, read: object, allowed: str) -> Fault:
+        """A fault found later, at a path of attributes (``"walls", 0, "found"``) or file keys."""
+        text = read if isinstance(read, str) else _faults.shown(read)
+        return Fault(self.place_of(path), text, allowed, self.line_of(path))
+
+    def _file_path(self, path: Path) -> Path:
+        """The path with the file's own names."""
+        found: Path = ()
+        for part in path:
+            name = FILE_NAMES.get(part, part) if isinstance(part, str) else part
+            found = (*found, part if (*found, part) in self.lines else name)
+        return found
+
+
+def read(text: str, name: str = "survey") -> Survey:
+    """The survey in ``text``.
+
+    Parameters
+    ----------
+    text : str
+        A survey file (TOML with trade units).
+    name : str
+        What to call the file in an error.
+
+    Returns
+    -------
+    Survey
+        Every number SI.
+
+    Raises
+    ------
+    InputError
+        With every fault found, each with its place and line.
+    """
+    checked = check(text)
+    if checked.survey is None:
+        raise InputError(
+            [Fault(_named(f, name), f.read, f.allowed, f.line) for f in checked.faults]
+        )
+    return checked.survey
+
+
+def _named(fault: Fault, name: str) -> str:
+    return fault.place if name == "survey" else f"{name}: {fault.place}"
+
+
+def check(text: str) -> Checked:
+    """Look ``text`` through: a survey, or faults; no text raises anything else."""
+    text = text.removeprefix("\ufeff")
+    faults = tuple(_unfit(text))
+    if faults:
+        return Checked(None, faults)
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        return Checked(None, tuple(_syntax(text, error)))
+    if _depth(data) > _DEEPEST:
+        return Checked(None, (_too_deep(None),))
+    lines = locate(text)
+    try:
+        survey = Survey.model_validate(data, context=IN_FILE, by_alias=True, by_name=False)
+    except ValidationError as error:
+        unfinished = Checked(None, (), data, lines)
+        return Checked(None, tuple(_in_order(unfinished, error)), data, lines)
+    return Checked(survey, (), data, lines)
+
+
+def load(path: FilePath) -> str:
+    """Text of a survey file; ``InputError`` where there is none that can be read."""
+    try:
+        with path.open("rb") as file:
+            content = file.read(LARGEST + 1)
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        fault = Fault(path.name, "bytes that are not UTF-8", "a text file saved as UTF-8", line)
+        raise InputError([fault]) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError(
+            [Fault(str(path), reason.lower(), "a survey file that can be read")]
+        ) from None
+
+
+def template() -> str:
+    """A filled-in survey file with every field explained."""
+    return resources.files("warmside.survey").joinpath("template.toml").read_text("utf-8")
+
+
+def schema() -> dict[str, Any]:
+    """JSON Schema of the survey file, under the file's own names."""
+    return Survey.model_json_schema(by_alias=True)
+
+
+def _unfit(text: str) -> Iterator[Fault]:
+    """Why a text is not worth reading as TOML."""
+    if len(text) > LARGEST:  # a character is at least a byte
+        yield Fault("the survey", f"{len(text)} characters", f"up to {LARGEST} bytes")
+        return
+    hidden = HIDDEN.search(text.replace("\r\n", "\n"))
+    if hidden:
+        line = text.replace("\r\n", "\n").count("\n", 0, hidden.start()) + 1
+        sign = f"the hidden character U+{ord(hidden[0]):04X}"
+        yield Fault("the text", sign, "letters, digits and signs that can be seen", line)
+    for number, line_text in enumerate(text.split("\n"), 1):
+        if len(line_text) > _LONGEST_LINE:
+            read = f"a line of {len(line_text)} characters"
+            yield Fault("the text", read, f"lines of up to {_LONGEST_LINE} characters", number)
+            return
+
+
+def _syntax(text: str, error: Exception) -> Iterator[Fault]:
+    """Lines that are not TOML; a faulty line that stands alone is left out to find the next."""
+    lines, last = text.split("\n"), 0
+    for _ in range(_MOST_SYNTAX_FAULTS):
+        if isinstance(error, RecursionError):
+            yield _too_deep(None)
+            return
+        found = re.search(r"at line (\d+)", str(error))
+        number = int(found[1]) if found else len(lines)
+        if number <= last:
+            return
+        content = lines[number - 1].strip() if number <= len(lines) else ""
+        yield Fault("the text", _faults.shown(content or None), _advice(content, error), number)
+        if not found or not _stands_alone(content):
+            return
+        lines[number - 1], last = "", number
+        try:
+            tomllib.loads("\n".join(lines))
+        except (ValueError, RecursionError) as following:
+            error = following
+        else:
+            return
+
+
+def _advice(content: str, error: Exception) -> str:
+    if _INCH_MARK.search(content):
+        return r"""the inch mark inside "..." as \" or as in: "8 ft 1-1/2 in" """.rstrip()
+    message = str(error)
+    return next(
+        (advice for start, advice in _SYNTAX if message.startswith(start)),
+        'a line such as length = "24 ft", or a heading such as [[wall]]',
+    )
+
+
+def _stands_alone(content: str) -> bool:
+    """Whether leaving the line out cannot break the lines after it."""
+    pairs = all(content.count(a) == content.count(b) for a, b in ("[]", "{}"))
+    return bool(content) and pairs and '"""' not in content and "'''" not in content
+
+
+def _too_deep(line: int | None) -> Fault:
+    return Fault("the text", "tables or lists too deep in each other", f"{_DEEPEST} levels", line)
+
+
+def _depth(data: object) -> int:
+    """Levels of tables and lists, without recursion."""
+    level, depth = [data], 0
+    while level and depth <= _DEEPEST:
+        below: list[object] = []
+        for item in level:
+            below.extend(
+                item.values() if isinstance(item, dict) else item if isinstance(item, list) else ()
+            )
+        level, depth = below, depth + 1
+    return depth
+
+
+def _in_order(checked: Checked, error: ValidationError) -> Iterator[Fault]:
+    """The faults in the order of the file, each told once."""
+    details = error.errors(include_url=False)
+    told = dict.fromkeys(
+        checked.fault_at(*found)
+        for detail in details
+        # a list whose elements were refused counts as too short; their own faults say it better
+        if detail["type"] != "too_short" or not _faults.value_at(checked.data, detail["loc"])
+        for found in _faults.tell(detail, checked.data)
+    )
+    ordered = sorted(told, key=lambda fault: fault.line or 0)
+    yield from ordered[:_MOST_FAULTS]
+    if len(ordered) > _MOST_FAULTS:
+        more = f"{len(ordered) - _MOST_FAULTS} more faults"
+        yield Fault("the survey", more, "none; mend those above first")
