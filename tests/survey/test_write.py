@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.survey.test_file import SMALL
 
 from warmside.errors import InputError
-from warmside.survey import Opening, Partition, read, template, update, write
+from warmside.survey import Box, Opening, Partition, read, template, update, write
 
 
 def changed_lines(before: str, after: str) -> list[str]:
@@ -68,6 +68,27 @@ def test_update_and_write_refuse_a_text_that_is_no_survey():
         write(read(template()), "x = 1")
 
 
+def test_walls_put_in_and_taken_out_are_read_back():
+    survey = read(template())
+    third = survey.walls[0].model_copy(update={"name": "south back"})
+    more = survey.model_copy(update={"walls": (*survey.walls, third)})
+    after = write(more, template())
+    assert read(after) == more
+    assert after.index("south back") < after.index("# ---- what stops work")
+    assert read(write(survey, after)) == survey
+    fewer = survey.model_copy(update={"walls": survey.walls[:1]})
+    assert read(write(fewer, after)) == fewer
+
+
+def test_tables_written_within_a_line_are_written_back_too():
+    text = SMALL.replace("[[wall.opening]]", 'box = [{x = "1 ft", z = "1 ft"}]\n\n[[wall.opening]]')
+    survey = read(text)
+    wall = survey.walls[0]
+    for boxes in ((), (wall.boxes[0], Box(x=3.0, z=1.0)), (Box(x=3.0, z=1.0),)):
+        changed = survey.model_copy(update={"walls": (wall.model_copy(update={"boxes": boxes}),)})
+        assert read(write(changed, text)) == changed
+
+
 def test_an_unchanged_survey_is_written_as_it_was():
     assert write(read(template()), template()) == template()
 
@@ -90,7 +111,22 @@ def test_write_touches_only_what_changed():
     changed = survey.model_copy(update={"walls": (first, longer), "hazards": survey.hazards[:1]})
     after = write(changed, template())
     assert read(after) == changed
-    assert "# 2x3, 2x4, 2x6: actual size by the year built" in after
+    comments = [line for line in template().splitlines() if line.startswith("#")]
+    kept = after.splitlines()
+    assert [line for line in comments if line not in kept] == []
+    # what was put in stands with its wall, before the notes of the next part
+    assert after.index("[[wall.partition]]", after.index("kitchen wing")) < after.index(
+        "# ---- what"
+    )
+    assert after.index('"vent"', after.index("kitchen wing")) < after.index("# ---- what")
+
+
+def test_a_table_taken_out_leaves_the_notes_of_the_next():
+    after = update(template(), {("house", "fan_test"): None, ("option",): None})
+    assert "[house.fan_test]" not in after
+    assert "# ---- one [[wall]] for each outside wall" in after
+    assert "# ---- options asked for" in after
+    assert read(after).options == ()
 
 
 @given(

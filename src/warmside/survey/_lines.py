@@ -31,11 +31,17 @@ def locate(text: str) -> dict[Path, int]:
     return _Reading(text).lines
 
 
+def headings(text: str) -> list[tuple[int, Path]]:
+    """Line and path of every ``[heading]`` and ``[[heading]]``, in the order of the text."""
+    return _Reading(text).headings
+
+
 class _Reading:
     """One pass over the tokens. ``at`` is the token looked at."""
 
     def __init__(self, text: str) -> None:
         self.lines: dict[Path, int] = {}
+        self.headings: list[tuple[int, Path]] = []
         self.tokens = _tokens(text)
         self.at = 0
         counts: dict[Path, int] = {}  # tables in each list of tables so far
@@ -73,6 +79,7 @@ class _Reading:
             if path in counts:
                 path = (*path, counts[path] - 1)
         self._mark(path, line)
+        self.headings.append((line, path))
         return path
 
     def _keys(self, end: str) -> list[str]:

@@ -1,4 +1,8 @@
-"""Writing back: only what changed, with the file's comments and order kept."""
+"""Writing back: only what changed, with the file's comments and order kept.
+
+Values are replaced in place. Whole tables are put in and taken out as lines of text, because the
+notes that stand before the next heading belong to that heading, not to the table above them.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +19,7 @@ from warmside import units
 from warmside.errors import Fault, InputError
 from warmside.survey._faults import _bare, place, reader_of
 from warmside.survey._file import read
-from warmside.survey._lines import Path
+from warmside.survey._lines import Path, headings
 from warmside.survey._models import FILE_NAMES, Survey
 
 
@@ -34,7 +38,8 @@ def write(survey: Survey, original: str = "") -> str:
     if not original.strip():
         return tomlkit.dumps(new)
     old = _tables(read(original))
-    document = _parsed(original)
+    text = _structure(original, old, new, ())
+    document = _parsed(text)
     _merge(document, old, new)
     return tomlkit.dumps(document)
 
@@ -50,19 +55,25 @@ def update(text: str, changes: Mapping[Path, Any]) -> str:
     InputError
         If a path does not exist, or the text then has faults.
     """
+    named = {
+        tuple(FILE_NAMES.get(p, p) if isinstance(p, str) else p for p in path): value
+        for path, value in changes.items()
+    }
     document = _parsed(text)
-    for path, value in changes.items():
-        _set(
-            document, tuple(FILE_NAMES.get(p, p) if isinstance(p, str) else p for p in path), value
-        )
-    changed = tomlkit.dumps(document)
-    read(changed)
-    return changed
+    for path, value in named.items():
+        if value is not None or not _spans(text, path):
+            _set(document, path, value)
+    text = tomlkit.dumps(document)
+    for path, value in reversed(named.items()):
+        if value is None:
+            text = _cut(text, path)
+    read(text)
+    return text
 
 
 def _parsed(text: str) -> tomlkit.TOMLDocument:
     try:
-        return tomlkit.parse(text)
+        return tomlkit.parse(text.removeprefix("\ufeff"))
     except (TOMLKitError, ValueError, RecursionError) as error:
         fault = Fault("the text", str(error)[:80], "a survey file without faults")
         raise InputError([fault]) from None
@@ -109,6 +120,73 @@ def _plain(value: Any) -> Any:
     return [_plain(item) for item in value] if isinstance(value, tuple) else value
 
 
+def _spans(text: str, path: Path) -> list[range]:
+    """Line numbers (from 0) of the tables at and below ``path``, without the notes that follow."""
+    lines, heads = text.split("\n"), headings(text)
+    spans = []
+    for i, (line, head) in enumerate(heads):
+        if head[: len(path)] != path:
+            continue
+        end = heads[i + 1][0] - 1 if i + 1 < len(heads) else len(lines)
+        own = [n for n in range(line - 1, end) if lines[n].strip()[:1] not in ("", "#")]
+        spans.append(range(line - 1, own[-1] + 1))
+    return spans
+
+
+def _cut(text: str, path: Path) -> str:
+    """``text`` without the tables at and below ``path``."""
+    gone = {n for span in _spans(text, path) for n in span}
+    return "\n".join(line for n, line in enumerate(text.split("\n")) if n not in gone)
+
+
+def _insert(text: str, path: Path, table: dict[str, Any]) -> str:
+    """``text`` with one more table in the list at ``path``: after the last, else in its parent."""
+    after = _spans(text, path) or _spans(text, path[:-1])
+    lines = text.split("\n")
+    at = max(span.stop for span in after) if path[:-1] or _spans(text, path) else len(lines)
+    heading = [str(part) for part in path if isinstance(part, str)]
+    nested: dict[str, Any] = {heading[-1]: [table]}
+    for name in reversed(heading[:-1]):
+        nested = {name: [nested]}
+    rows = tomlkit.dumps(nested).rstrip("\n").split("\n")
+    first = rows.index(f"[[{'.'.join(heading)}]]")
+    return "\n".join([*lines[:at], "", *rows[first:], *lines[at:]])
+
+
+def _structure(text: str, old: dict[str, Any], new: dict[str, Any], path: Path) -> str:
+    """Put in and take out whole tables, in ``text`` and in ``old`` alike."""
+    for key in [*old]:
+        below = (*path, key)
+        before, after = old[key], new.get(key)
+        if after is None and _spans(text, below):
+            text = _cut(text, below)
+            del old[key]
+        elif isinstance(before, dict) and isinstance(after, dict):
+            text = _structure(text, before, after, below)
+        elif isinstance(before, list) and isinstance(after, list) and _spans(text, below):
+            text = _lengthen(text, before, after, below)
+    for key, value in new.items():
+        tables = isinstance(value, list) and value and all(isinstance(v, dict) for v in value)
+        parent_stands = not path or isinstance(path[-1], int)
+        if key not in old and tables and parent_stands:
+            old[key] = []
+            text = _lengthen(text, old[key], value, (*path, key))
+    return text
+
+
+def _lengthen(text: str, old: list[Any], new: list[Any], path: Path) -> str:
+    """Bring the list of tables at ``path`` to the length of ``new``."""
+    for i, (before, after) in enumerate(zip(old, new, strict=False)):
+        text = _structure(text, before, after, (*path, i))
+    while len(old) > len(new):
+        text = _cut(text, (*path, len(old) - 1))
+        old.pop()
+    for table in new[len(old) :]:
+        text = _insert(text, path, table)
+        old.append(table)
+    return text
+
+
 def _merge(table: MutableMapping[str, Any], old: dict[str, Any], new: dict[str, Any]) -> None:
     """Bring ``table`` from ``old`` to ``new``, touching only what differs."""
     for key in old.keys() - new.keys():
@@ -127,9 +205,5 @@ def _merge(table: MutableMapping[str, Any], old: dict[str, Any], new: dict[str, 
 
 
 def _merge_list(kept: AoT, old: list[dict[str, Any]], new: list[dict[str, Any]]) -> None:
-    for i, (before, after) in enumerate(zip(old, new, strict=False)):
-        _merge(kept[i], before, after)
-    for _ in range(len(new), len(old)):
-        del kept[-1]
-    for extra in new[len(old) :]:
-        kept.append(tomlkit.item(extra))
+    for table, before, after in zip(kept, old, new, strict=True):
+        _merge(table, before, after)
