@@ -1,0 +1,504 @@
+"""Compiled loops of the hourly model: fluxes, Jacobian, block elimination, time stepping.
+
+Cells run from the room (first) to the outside (last). Unknowns are the moisture potential ``u``
+and the temperature ``T`` [degC] of each cell; conserved are water ``w`` [kg/m3] and enthalpy
+``H = (rho c + c_w w) T`` [J/m3], both counted from dry material and water at 0 degC.
+
+    dw/dt = -d(g_v + g_l)/dx + sources,   g_v = -delta(u) dp/dx + r m_a p,   g_l = -dPhi/dx
+    dH/dt = -d q/dx + sources,   q = -lambda dT/dx + m_a c_a T + g_v (L + c_v T) + g_l c_w T
+
+(EN 15026:2007, clause 4, with the sensible enthalpy of the moving water kept, so that energy is
+conserved to rounding.) Phi is the integral of K ds, so that liquid in one material needs no mean
+of a steep K over a face. r = 0.622/P turns vapour pressure into water carried by dry air.
+
+Time steps are TR-BDF2 (Bank et al. 1985; error estimate of Hosea and Shampine 1996): second order,
+L-stable, two implicit stages of equal diagonal, so that one factorisation serves both and, while
+Newton converges well, many hours. Conserved quantities are advanced by the fluxes and not by the
+states, so that the balance closes to rounding whatever Newton left.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from warmside.physics.moisture._compile import FloatArray, IntArray, compiled
+from warmside.physics.moisture._potential import DU, INTERVALS, T_REF
+
+INV_DU: Final = 1.0 / DU
+LAST: Final = INTERVALS
+C_WATER: Final = 4187.0  # [J/(kg K)], EN 15026
+C_VAPOUR: Final = 1850.0  # [J/(kg K)]
+C_AIR: Final = 1006.0  # [J/(kg K)]
+LATENT: Final = 2.5e6  # at 0 degC [J/kg], EN 15026
+LN_610: Final = math.log(610.5)
+U_LOW: Final = 1e-4
+RAIN_FULL: Final = 12.0  # potential above which rain runs off
+
+# drivers of one moment, columns of the forcing table
+T_L, P_L, H_L, B_L, T_R, P_R, H_R, B_R, SUN, RAIN, LEAK, VENT, AIR, PRESSURE = range(14)
+N_DRIVERS: Final = 14
+# amounts that cross the boundary, columns of the balance
+M_LEFT, M_RIGHT, M_LEAK, M_VENT, M_RAIN, Q_LEFT, Q_RIGHT, Q_SOURCE = range(8)
+N_AMOUNTS: Final = 8
+# rows of cell properties
+W, DELTA, PHI, PSI, LAM, VAP = range(6)
+# rows of cell constants
+DX, CAPACITY, TEMPERED, LAM_DRY, LAM_WET = range(5)
+
+# TR-BDF2
+GAMMA: Final = 2.0 - math.sqrt(2.0)
+DIAG: Final = GAMMA / 2.0
+OMEGA: Final = math.sqrt(2.0) / 4.0
+# weights minus those of the embedded third-order formula
+E_0: Final = OMEGA - (1.0 - OMEGA) / 3.0
+E_1: Final = OMEGA - (3.0 * OMEGA + 1.0) / 3.0
+E_2: Final = DIAG - DIAG / 3.0
+
+
+@compiled
+def ln_saturation(t: float) -> float:
+    """Logarithm of saturation pressure in Pa at ``t`` [degC], ISO 13788:2012 (E.1), (E.2)."""
+    if t >= 0.0:
+        return LN_610 + 17.269 * t / (237.3 + t)
+    return LN_610 + 21.875 * t / (265.5 + t)
+
+
+@compiled
+def ln_saturation_slope(t: float) -> float:
+    """Derivative of ``ln_saturation`` [1/K]."""
+    if t >= 0.0:
+        return 17.269 * 237.3 / (237.3 + t) ** 2
+    return 21.875 * 265.5 / (265.5 + t) ** 2
+
+
+@compiled
+def interval(u: float) -> int:
+    """Row of the curves that holds ``u``."""
+    return min(max(int(u * INV_DU), 0), LAST)
+
+
+@compiled
+def exponential(x: float) -> float:
+    """exp(x) for -12 < x < 12 as (exp(x/32))^32, within 1e-10: plain sums that vectorise."""
+    r = x * (1.0 / 32.0)
+    e = 1.0 + r * (
+        1.0 + r * (1 / 2 + r * (1 / 6 + r * (1 / 24 + r * (1 / 120 + r * (1 / 720 + r * (
+            1 / 5040 + r * (1 / 40320 + r * (1 / 362880 + r * (1 / 3628800)))))))))
+    )  # fmt: skip
+    e *= e
+    e *= e
+    e *= e
+    e *= e
+    return e * e
+
+
+@compiled
+def properties(
+    u: FloatArray, T: FloatArray, mat: IntArray, cell: FloatArray, tab: FloatArray, pr: FloatArray
+) -> None:
+    """Fill ``pr`` (6, n): w, delta, Phi, psi, lambda, vapour pressure of every cell.
+
+    Two loops: the first gathers from the curves, the second is plain arithmetic that the compiler
+    turns into vector instructions.
+    """
+    n = u.size
+    for i in range(n):
+        k = min(max(int(u[i] * INV_DU), 0), LAST)
+        x = u[i] - k * DU
+        c = tab[mat[i], k]
+        pr[W, i] = c[0] + x * (c[1] + x * (c[2] + x * c[3]))
+        pr[DELTA, i] = c[4] + x * (c[5] + x * (c[6] + x * c[7]))
+        pr[PHI, i] = c[8] + x * (c[9] + x * (c[10] + x * c[11]))
+        pr[PSI, i] = c[12] + x * (c[13] + x * (c[14] + x * c[15]))
+    for i in range(n):
+        t = T[i]
+        ratio = T_REF / (t + 273.15)
+        a = 17.269 if t >= 0.0 else 21.875
+        b = 237.3 if t >= 0.0 else 265.5
+        pr[VAP, i] = exponential(LN_610 + a * t / (b + t) - pr[PSI, i] * ratio)
+        pr[DELTA, i] *= 1.0 + cell[TEMPERED, i] * (ratio - 1.0)
+        pr[LAM, i] = cell[LAM_DRY, i] + cell[LAM_WET, i] * pr[W, i]
+
+
+@compiled
+def diffusivity(tab: FloatArray, m: int, u: float) -> float:
+    """dPhi/du [kg/(m s)]."""
+    k = interval(u)
+    x = u - k * DU
+    c = tab[m, k]
+    return float(c[9] + x * (2.0 * c[10] + x * 3.0 * c[11]))
+
+
+@compiled
+def upstream(flow: float, conductance: float) -> float:
+    """Weight of the upstream cell: 1/2 while conduction leads, towards 1 when flow does."""
+    size = abs(flow)
+    if size <= 2.0 * conductance:
+        return 0.5
+    return 1.0 - conductance / size
+
+
+@compiled
+def conductance(a: float, k_a: float, b: float, k_b: float) -> float:
+    """Half cell ``a`` of ``k_a`` in series with half cell ``b`` of ``k_b``."""
+    return k_a * k_b / (a * k_b + b * k_a + 1e-300)
+
+
+@compiled
+def surface(
+    d: FloatArray,
+    side: int,
+    kind: int,
+    T: FloatArray,
+    m: int,
+    cell: FloatArray,
+    tab: FloatArray,
+    pr: FloatArray,
+    i: int,
+) -> tuple[float, float, float, float, float]:
+    """Flow of heat and water into cell ``i`` from its surface, with their conductances.
+
+    Returns (conduction, vapour, liquid, heat conductance, vapour conductance).
+    """
+    t_out, p_out = d[side], d[side + 1]
+    half = 0.5 * cell[DX, i]
+    if kind == 1:  # the surface itself has this state
+        g_h, g_v = pr[LAM, i] / half, pr[DELTA, i] / half
+        log_h = (math.log(p_out) - ln_saturation(t_out)) * (t_out + 273.15) / T_REF
+        u_out = -math.log(-math.expm1(min(log_h, -1e-6)))
+        k = interval(u_out)
+        x = u_out - k * DU
+        c = tab[m, k]
+        liquid = (c[8] + x * (c[9] + x * (c[10] + x * c[11])) - pr[PHI, i]) / half
+    else:
+        g_h = 1.0 / (1.0 / d[side + 2] + half / pr[LAM, i])
+        g_v = d[side + 3] * pr[DELTA, i] / (pr[DELTA, i] + d[side + 3] * half)
+        liquid = 0.0
+        if side == T_R:
+            t_out += d[SUN] / d[H_R]
+    return g_h * (t_out - T[i]), g_v * (p_out - pr[VAP, i]), liquid, g_h, g_v
+
+
+@compiled
+def rates(
+    u: FloatArray,
+    T: FloatArray,
+    d: FloatArray,
+    kinds: IntArray,
+    spots: IntArray,
+    mat: IntArray,
+    cell: FloatArray,
+    tab: FloatArray,
+    pr: FloatArray,
+    flow: FloatArray,
+    F: FloatArray,
+    amounts: FloatArray,
+) -> None:
+    """Fill ``F`` (2, n) with the rates of water and enthalpy per square metre of each cell.
+
+    ``pr`` must hold the properties at (u, T). ``flow`` (2, n + 1) takes water and heat over every
+    face, outwards positive; ``amounts`` (8,) what crosses the boundary [kg/(m2 s)], [W/m2].
+    """
+    n = u.size
+    for i in range(n - 1):
+        j = i + 1
+        a, b = 0.5 * cell[DX, i], 0.5 * cell[DX, j]
+        g_v = pr[DELTA, i] * pr[DELTA, j] / (a * pr[DELTA, j] + b * pr[DELTA, i])
+        g_h = pr[LAM, i] * pr[LAM, j] / (a * pr[LAM, j] + b * pr[LAM, i])
+        vapour = g_v * (pr[VAP, i] - pr[VAP, j])
+        liquid = (pr[PHI, i] - pr[PHI, j]) / (a + b)
+        mean = 0.5 * (T[i] + T[j])
+        flow[0, j] = vapour + liquid
+        flow[1, j] = (
+            g_h * (T[i] - T[j]) + vapour * (LATENT + C_VAPOUR * mean) + liquid * (C_WATER * mean)
+        )
+    for i in spots[2:]:  # faces between two materials
+        j = i + 1
+        a, b = 0.5 * cell[DX, i], 0.5 * cell[DX, j]
+        liquid = conductance(
+            a, diffusivity(tab, mat[i], u[i]), b, diffusivity(tab, mat[j], u[j])
+        ) * (u[i] - u[j])
+        liquid -= (pr[PHI, i] - pr[PHI, j]) / (a + b)
+        flow[0, j] += liquid
+        flow[1, j] += liquid * C_WATER * 0.5 * (T[i] + T[j])
+    if d[AIR] != 0.0:
+        carried(d, T, cell, pr, flow)
+    amounts[:] = 0.0
+    for side, i, kind in ((T_L, 0, kinds[0]), (T_R, n - 1, kinds[1])):
+        heat, vapour, liquid, _, _ = surface(d, side, kind, T, mat[i], cell, tab, pr, i)
+        if d[AIR] != 0.0:
+            inward = d[AIR] if side == T_L else -d[AIR]
+            came = inward > 0.0
+            vapour += inward * 0.622 / d[PRESSURE] * (d[side + 1] if came else pr[VAP, i])
+            heat += inward * C_AIR * (d[side] if came else T[i])
+        heat += vapour * (LATENT + C_VAPOUR * T[i]) + liquid * C_WATER * T[i]
+        amounts[M_LEFT if side == T_L else M_RIGHT] = vapour + liquid
+        amounts[Q_LEFT if side == T_L else Q_RIGHT] = heat
+    flow[0, 0], flow[0, n] = amounts[M_LEFT], -amounts[M_RIGHT]
+    flow[1, 0], flow[1, n] = amounts[Q_LEFT], -amounts[Q_RIGHT]
+    for q in range(2):
+        for i in range(n):
+            F[q, i] = flow[q, i] - flow[q, i + 1]
+    sources(u, T, d, spots, pr, F, amounts)
+
+
+@compiled
+def carried(
+    d: FloatArray, T: FloatArray, cell: FloatArray, pr: FloatArray, flow: FloatArray
+) -> None:
+    """Add what air flowing through the layers carries over the faces inside."""
+    flow_v, flow_h = d[AIR] * 0.622 / d[PRESSURE], d[AIR] * C_AIR
+    for f in range(1, T.size):
+        i, j = (f - 1, f) if flow_h > 0.0 else (f, f - 1)
+        a, b = 0.5 * cell[DX, i], 0.5 * cell[DX, j]
+        up = upstream(flow_v, conductance(a, pr[DELTA, i], b, pr[DELTA, j]))
+        water = flow_v * (up * pr[VAP, i] + (1.0 - up) * pr[VAP, j])
+        up = upstream(flow_h, conductance(a, pr[LAM, i], b, pr[LAM, j]))
+        flow[0, f] += water
+        flow[1, f] += flow_h * (up * T[i] + (1.0 - up) * T[j])
+        flow[1, f] += water * (LATENT + 0.5 * C_VAPOUR * (T[i] + T[j]))
+
+
+@compiled
+def sources(
+    u: FloatArray,
+    T: FloatArray,
+    d: FloatArray,
+    spots: IntArray,
+    pr: FloatArray,
+    F: FloatArray,
+    amounts: FloatArray,
+) -> None:
+    """Rain, a leak of room air to a cold face, outdoor air through a cavity."""
+    n = u.size
+    if d[RAIN] > 0.0:
+        water = d[RAIN] * min(1.0, max(0.0, RAIN_FULL - u[n - 1]))
+        heat = water * C_WATER * d[T_R]
+        amounts[M_RAIN] = water
+        amounts[Q_SOURCE] += heat
+        F[0, n - 1] += water
+        F[1, n - 1] += heat
+    k = spots[0]
+    if k >= 0 and d[LEAK] > 0.0:
+        excess = d[P_L] - math.exp(ln_saturation(T[k]))
+        if excess > 0.0:
+            water = d[LEAK] * 0.622 / d[PRESSURE] * excess
+            heat = water * (LATENT + C_VAPOUR * T[k])
+            amounts[M_LEAK] = water
+            amounts[Q_SOURCE] += heat
+            F[0, k] += water
+            F[1, k] += heat
+    k = spots[1]
+    if k >= 0 and d[VENT] > 0.0:
+        water = d[VENT] * 0.622 / d[PRESSURE] * (d[P_R] - pr[VAP, k])
+        heat = d[VENT] * C_AIR * (d[T_R] - T[k]) + water * (LATENT + C_VAPOUR * T[k])
+        amounts[M_VENT] = water
+        amounts[Q_SOURCE] += heat
+        F[0, k] += water
+        F[1, k] += heat
+
+
+@compiled
+def slopes(
+    u: FloatArray,
+    T: FloatArray,
+    mat: IntArray,
+    cell: FloatArray,
+    tab: FloatArray,
+    pr: FloatArray,
+    sl: FloatArray,
+) -> None:
+    """Fill ``sl`` (6, n): dw/du, ddelta/du, ddelta/dT, dPhi/du, dp/du, dp/dT."""
+    for i in range(u.size):
+        k = interval(u[i])
+        x = u[i] - k * DU
+        c = tab[mat[i], k]
+        kelvin = T[i] + 273.15
+        ratio = T_REF / kelvin
+        factor = 1.0 + cell[TEMPERED, i] * (ratio - 1.0)
+        sl[0, i] = c[1] + x * (2.0 * c[2] + x * 3.0 * c[3])
+        sl[1, i] = (c[5] + x * (2.0 * c[6] + x * 3.0 * c[7])) * factor
+        sl[2, i] = -pr[DELTA, i] / factor * cell[TEMPERED, i] * ratio / kelvin
+        sl[3, i] = c[9] + x * (2.0 * c[10] + x * 3.0 * c[11])
+        sl[4, i] = -pr[VAP, i] * (c[13] + x * (2.0 * c[14] + x * 3.0 * c[15])) * ratio
+        sl[5, i] = pr[VAP, i] * (ln_saturation_slope(T[i]) + pr[PSI, i] * ratio / kelvin)
+
+
+@compiled
+def add_face(
+    J: FloatArray, row: int, col: int, scale: float, gu: float, gt: float, hu: float, ht: float
+) -> None:
+    """Add ``scale`` times a face's derivatives to block (row, col) of ``J`` (3, n, 4)."""
+    block = J[col - row + 1, row]
+    block[0] += scale * gu
+    block[1] += scale * gt
+    block[2] += scale * hu
+    block[3] += scale * ht
+
+
+@compiled
+def jacobian(
+    u: FloatArray,
+    T: FloatArray,
+    d: FloatArray,
+    kinds: IntArray,
+    spots: IntArray,
+    mat: IntArray,
+    cell: FloatArray,
+    tab: FloatArray,
+    pr: FloatArray,
+    sl: FloatArray,
+    tau: float,
+    J: FloatArray,
+) -> None:
+    """Fill ``J`` (3, n, 4): lower, diagonal, upper blocks of d(content)/dU - tau d(rate)/dU."""
+    n = u.size
+    J[:, :, :] = 0.0
+    for i in range(n):
+        J[1, i, 0] = cell[DX, i] * sl[0, i]
+        J[1, i, 2] = cell[DX, i] * C_WATER * T[i] * sl[0, i]
+        J[1, i, 3] = cell[DX, i] * (cell[CAPACITY, i] + C_WATER * pr[W, i])
+    for i in range(n - 1):
+        j = i + 1
+        a, b = 0.5 * cell[DX, i], 0.5 * cell[DX, j]
+        g_v = conductance(a, pr[DELTA, i], b, pr[DELTA, j])
+        g_h = conductance(a, pr[LAM, i], b, pr[LAM, j])
+        drop, fall = pr[VAP, i] - pr[VAP, j], T[i] - T[j]
+        mean = 0.5 * (T[i] + T[j])
+        same = mat[i] == mat[j]
+        g_u = 1.0 / (a + b)
+        if not same:
+            g_u = conductance(a, sl[3, i], b, sl[3, j])
+        vapour = g_v * drop
+        liquid = (pr[PHI, i] - pr[PHI, j]) * g_u if same else g_u * (u[i] - u[j])
+        for near, c, sign, half in ((True, i, 1.0, a), (False, j, -1.0, b)):
+            part = half * (g_v / (pr[DELTA, c] + 1e-300)) ** 2 * drop
+            vu = part * sl[1, c] + sign * g_v * sl[4, c]
+            vt = part * sl[2, c] + sign * g_v * sl[5, c]
+            lu = sign * g_u * (sl[3, c] if same else 1.0)
+            hu = half * (g_h / pr[LAM, c]) ** 2 * cell[LAM_WET, c] * sl[0, c] * fall
+            ht = sign * g_h
+            if d[AIR] != 0.0:
+                flow_v, flow_h = d[AIR] * 0.622 / d[PRESSURE], d[AIR] * C_AIR
+                up = near == (d[AIR] > 0.0)
+                weight = upstream(flow_v, g_v)
+                weight = weight if up else 1.0 - weight
+                vu += flow_v * weight * sl[4, c]
+                vt += flow_v * weight * sl[5, c]
+                weight = upstream(flow_h, g_h)
+                ht += flow_h * (weight if up else 1.0 - weight)
+            hu += vu * (LATENT + C_VAPOUR * mean) + lu * C_WATER * mean
+            ht += vt * (LATENT + C_VAPOUR * mean)
+            ht += 0.5 * (vapour * C_VAPOUR + liquid * C_WATER)
+            add_face(J, i, c, tau, vu + lu, vt, hu, ht)
+            add_face(J, j, c, -tau, vu + lu, vt, hu, ht)
+    border(u, T, d, kinds, spots, mat, cell, tab, pr, sl, tau, J)
+
+
+@compiled
+def border(
+    u: FloatArray,
+    T: FloatArray,
+    d: FloatArray,
+    kinds: IntArray,
+    spots: IntArray,
+    mat: IntArray,
+    cell: FloatArray,
+    tab: FloatArray,
+    pr: FloatArray,
+    sl: FloatArray,
+    tau: float,
+    J: FloatArray,
+) -> None:
+    """Add the derivatives of surfaces and sources to ``J``."""
+    n = u.size
+    for side, i, kind in ((T_L, 0, kinds[0]), (T_R, n - 1, kinds[1])):
+        heat, vapour, liquid, g_h, g_v = surface(d, side, kind, T, mat[i], cell, tab, pr, i)
+        vu, vt, ht = -g_v * sl[4, i], -g_v * sl[5, i], -g_h
+        lu = -sl[3, i] / (0.5 * cell[DX, i]) if kind == 1 else 0.0
+        drop = vapour / (g_v + 1e-300)
+        vu += 0.5 * cell[DX, i] * (g_v / (pr[DELTA, i] + 1e-300)) ** 2 * sl[1, i] * drop
+        if d[AIR] != 0.0:
+            inward = d[AIR] if side == T_L else -d[AIR]
+            if inward < 0.0:
+                vu += inward * 0.622 / d[PRESSURE] * sl[4, i]
+                vt += inward * 0.622 / d[PRESSURE] * sl[5, i]
+                ht += inward * C_AIR
+        latent = LATENT + C_VAPOUR * T[i]
+        hu = vu * latent + lu * C_WATER * T[i]
+        hu += 0.5 * cell[DX, i] * g_h / pr[LAM, i] ** 2 * cell[LAM_WET, i] * sl[0, i] * heat
+        ht += vt * latent + vapour * C_VAPOUR + liquid * C_WATER
+        add_face(J, i, i, -tau, vu + lu, vt, hu, ht)
+    k = n - 1
+    if d[RAIN] > 0.0 and RAIN_FULL - 1.0 < u[k] < RAIN_FULL:
+        add_face(J, k, k, -tau, -d[RAIN], 0.0, -d[RAIN] * C_WATER * d[T_R], 0.0)
+    k = spots[0]
+    if k >= 0 and d[LEAK] > 0.0:
+        saturation = math.exp(ln_saturation(T[k]))
+        if d[P_L] > saturation:
+            flow = d[LEAK] * 0.622 / d[PRESSURE]
+            vt = -flow * saturation * ln_saturation_slope(T[k])
+            ht = vt * (LATENT + C_VAPOUR * T[k]) + flow * (d[P_L] - saturation) * C_VAPOUR
+            add_face(J, k, k, -tau, 0.0, vt, 0.0, ht)
+    k = spots[1]
+    if k >= 0 and d[VENT] > 0.0:
+        flow = d[VENT] * 0.622 / d[PRESSURE]
+        latent = LATENT + C_VAPOUR * T[k]
+        vu, vt = -flow * sl[4, k], -flow * sl[5, k]
+        ht = -d[VENT] * C_AIR + vt * latent + flow * (d[P_R] - pr[VAP, k]) * C_VAPOUR
+        add_face(J, k, k, -tau, vu, vt, vu * latent, ht)
+
+
+@compiled
+def factorise(J: FloatArray) -> None:
+    """Block elimination in place: ``J[0]`` becomes the multipliers, ``J[1]`` the inverses.
+
+    ``J[2]`` becomes inverse times upper block. Without pivoting: the blocks are dominated by
+    storage and by what leaves the cell.
+    """
+    n = J.shape[1]
+    for i in range(n):
+        D = J[1, i]
+        if i > 0:
+            A, E, Q = J[0, i], J[1, i - 1], J[2, i - 1]
+            a0, a1, a2, a3 = A[0], A[1], A[2], A[3]
+            D[0] -= a0 * Q[0] + a1 * Q[2]
+            D[1] -= a0 * Q[1] + a1 * Q[3]
+            D[2] -= a2 * Q[0] + a3 * Q[2]
+            D[3] -= a2 * Q[1] + a3 * Q[3]
+            A[0], A[1] = a0 * E[0] + a1 * E[2], a0 * E[1] + a1 * E[3]
+            A[2], A[3] = a2 * E[0] + a3 * E[2], a2 * E[1] + a3 * E[3]
+        inverse = 1.0 / (D[0] * D[3] - D[1] * D[2])
+        d0, d1, d2, d3 = D[0], D[1], D[2], D[3]
+        D[0], D[1], D[2], D[3] = d3 * inverse, -d1 * inverse, -d2 * inverse, d0 * inverse
+        C = J[2, i]
+        c0, c1, c2, c3 = C[0], C[1], C[2], C[3]
+        C[0], C[1] = D[0] * c0 + D[1] * c2, D[0] * c1 + D[1] * c3
+        C[2], C[3] = D[2] * c0 + D[3] * c2, D[2] * c1 + D[3] * c3
+
+
+@compiled
+def substitute(J: FloatArray, r: FloatArray) -> None:
+    """Solve with the factors of ``factorise``; ``r`` (2, n) becomes the solution."""
+    n = J.shape[1]
+    for i in range(1, n):
+        A = J[0, i]
+        r0, r1 = r[0, i - 1], r[1, i - 1]
+        r[0, i] -= A[0] * r0 + A[1] * r1
+        r[1, i] -= A[2] * r0 + A[3] * r1
+    x0, x1 = 0.0, 0.0
+    for i in range(n - 1, -1, -1):
+        E, Q = J[1, i], J[2, i]
+        r0, r1 = r[0, i], r[1, i]
+        y0 = E[0] * r0 + E[1] * r1 - Q[0] * x0 - Q[1] * x1
+        y1 = E[2] * r0 + E[3] * r1 - Q[2] * x0 - Q[3] * x1
+        r[0, i], r[1, i] = y0, y1
+        x0, x1 = y0, y1
+
+
+@compiled
+def drivers(forcing: FloatArray, hour: int, share: float, d: FloatArray) -> None:
+    """Straight line between two hours of the forcing table."""
+    for c in range(N_DRIVERS):
+        d[c] = forcing[hour, c] + share * (forcing[hour + 1, c] - forcing[hour, c])
