@@ -1,5 +1,8 @@
 """Heat through the wall."""
 
+from warmside.physics.conduction._field import FactorMap, Field, Spot, solve_field, warm
+from warmside.physics.conduction._field_bodies import Body, Space
+from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
     ISO_SURFACE_FILMS,
@@ -21,9 +24,15 @@ __all__ = [
     "ISO_FILMS",
     "ISO_SURFACE_FILMS",
     "NBC_FILMS",
+    "Body",
     "Combined",
+    "FactorMap",
+    "Field",
     "Films",
+    "Grid",
     "Profile",
+    "Space",
+    "Spot",
     "air_layer_resistance",
     "code_resistance",
     "combined",
@@ -32,4 +41,6 @@ __all__ = [
     "parallel_path",
     "profile",
     "resistances",
+    "solve_field",
+    "warm",
 ]

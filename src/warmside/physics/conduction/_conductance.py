@@ -1,0 +1,157 @@
+"""Finite volumes: harmonic conductances between cells, and the faces that touch air."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from numba import njit, prange
+
+from warmside.physics.conduction._field_bodies import NOTHING, triple
+from warmside.physics.conduction._grid import Grid
+from warmside.physics.conduction._multigrid import Conductances
+
+
+@dataclass(frozen=True)
+class Faces:
+    """Every cell face between a body and air, one entry each.
+
+    ``cell`` indexes the field with its idle ring, flattened; ``axis`` is 0, 1, 2 for a face
+    normal to x, y, z and ``side`` is +1 where the air lies towards larger coordinates.
+    """
+
+    cell: npt.NDArray[np.int64]
+    axis: npt.NDArray[np.int8]
+    side: npt.NDArray[np.int8]
+    body: npt.NDArray[np.int32]
+    environment: npt.NDArray[np.int32]
+    area: npt.NDArray[np.float64]  # [m2]
+    within: npt.NDArray[np.float64]  # [m2 K/W] from the cell centre to its face
+    film: npt.NDArray[np.float64]  # [m2 K/W]
+    conductance: npt.NDArray[np.float64]  # [W/K] from the cell centre to the air
+
+
+def depth_axis(grid: Grid) -> int:
+    """Find the axis along which cells are coupled most strongly, where there is a choice."""
+    wide = [float(np.exp(np.mean(np.log(np.diff(edge))))) for edge in grid.edges]
+    several = [axis for axis in (1, 0, 2) if grid.shape[axis] > 1]
+    return min(several, key=lambda axis: wide[axis], default=1)
+
+
+def bodies_of_cells(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.int32]:
+    """Body or space number of every cell, idle ring included, axes in ``order``."""
+    a, b, line = (grid.block[axis] for axis in order)
+    what = np.ascontiguousarray(grid.blocks.what.transpose(order))
+    return what[np.ix_(a, b, line)]
+
+
+def conductances(
+    grid: Grid, what: npt.NDArray[np.int32], order: tuple[int, int, int], faces: Faces
+) -> Conductances:
+    """Conductances [W/K] between cells and to all air; axes in ``order``.
+
+    Between cell centres: area / (d1 / (2 lambda1) + d2 / (2 lambda2)), the series of two half
+    cells; to air as in `Faces`.
+    """
+    half = _half_resistivity(grid, order)
+    da, db, dl = (grid.widths(axis) for axis in order)
+    a, b, line = (np.zeros(what.shape, np.float32) for _ in range(3))
+    _between(what, half, da, db, dl, a, b, line)
+    air = np.bincount(faces.cell, weights=faces.conductance, minlength=what.size)
+    return Conductances(a, b, line, air.reshape(what.shape).astype(np.float32))
+
+
+def _half_resistivity(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.float64]:
+    """1 / (2 lambda) [m K/W] of every body along the axes in ``order``."""
+    values = np.array([triple(body.conductivity) for body in grid.blocks.bodies])
+    return np.ascontiguousarray(0.5 / values[:, order])
+
+
+@njit(parallel=True, cache=True)
+def _between(what, half, da, db, dl, a, b, line):  # type: ignore[no-untyped-def]
+    n, m, length = what.shape
+    for i in prange(1, n - 1):
+        for k in range(1, m - 1):
+            for j in range(1, length - 1):
+                body = what[i, k, j]
+                if body < 0:
+                    continue
+                other = what[i + 1, k, j]
+                if other >= 0:
+                    way = da[i] * half[body, 0] + da[i + 1] * half[other, 0]
+                    a[i, k, j] = db[k] * dl[j] / way
+                other = what[i, k + 1, j]
+                if other >= 0:
+                    way = db[k] * half[body, 1] + db[k + 1] * half[other, 1]
+                    b[i, k, j] = da[i] * dl[j] / way
+                other = what[i, k, j + 1]
+                if other >= 0:
+                    way = dl[j] * half[body, 2] + dl[j + 1] * half[other, 2]
+                    line[i, k, j] = da[i] * db[k] / way
+
+
+def faces_of(grid: Grid, what: npt.NDArray[np.int32], order: tuple[int, int, int]) -> Faces:
+    """Find all faces between a body and air."""
+    counts = np.zeros(what.shape[0], np.int64)
+    nowhere = np.zeros(0, np.int64)
+    _find(what, NOTHING, counts, False, nowhere, nowhere)
+    ends = np.cumsum(counts)
+    cell, turn = np.zeros(ends[-1], np.int64), np.zeros(ends[-1], np.int64)
+    _find(what, NOTHING, ends - counts, True, cell, turn)
+    shape = what.shape
+    where = np.unravel_index(cell, shape)
+    axis = turn // 2
+    side = np.where(turn % 2 == 1, 1, -1)
+    step = np.array([shape[1] * shape[2], shape[2], 1])
+    flat = what.ravel()
+    body = flat[cell]
+    space = NOTHING - 1 - flat[cell + side * step[axis]]
+    widths = np.array([grid.widths(o)[w] for o, w in zip(order, where, strict=True)])
+    across = np.take_along_axis(widths, axis[None], 0)[0]
+    spaces, names = grid.blocks.spaces, grid.blocks.environments
+    film = np.array([triple(s.film) for s in spaces])[:, order]
+    number = np.array([names.index(s.environment) for s in spaces])
+    area = np.prod(widths, axis=0) / across
+    within = across * _half_resistivity(grid, order)[body, axis]
+    exact = area / (within + film[space, axis])
+    total = np.bincount(cell, weights=exact)
+    # the solver holds each cell's sum in single precision; to close, the parts must add up to it
+    rounded = total.astype(np.float32)[cell] / total[cell]
+    return Faces(
+        cell=cell,
+        axis=np.array(order, np.int8)[axis],
+        side=side.astype(np.int8),
+        body=body,
+        environment=number[space].astype(np.int32),
+        area=area,
+        within=within,
+        film=film[space, axis],
+        conductance=exact * rounded,
+    )
+
+
+@njit(parallel=True, cache=True)
+def _find(what, nothing, start, fill, cell, turn):  # type: ignore[no-untyped-def]
+    """Count the faces in each plane of cells, or write them from ``start`` on."""
+    n, m, length = what.shape
+    for i in prange(1, n - 1):
+        at = start[i]
+        for k in range(1, m - 1):
+            for j in range(1, length - 1):
+                if what[i, k, j] < 0:
+                    continue
+                for way in range(6):
+                    step = 2 * (way % 2) - 1
+                    di, dk, dj = (
+                        step if way // 2 == 0 else 0,
+                        step if way // 2 == 1 else 0,
+                        step if way // 2 == 2 else 0,
+                    )
+                    if what[i + di, k + dk, j + dj] < nothing:
+                        if fill:
+                            cell[at] = (i * m + k) * length + j
+                            turn[at] = way
+                        at += 1
+        if not fill:
+            start[i] = at

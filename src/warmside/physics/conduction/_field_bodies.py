@@ -1,0 +1,234 @@
+"""What the field is made of: boxes of matter, and boxes of air with a film on what they touch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.errors import Fault, InputError
+
+AXES = ("x", "y", "z")
+CONDUCTIVITY = (1e-4, 500.0)  # [W/(m K)] evacuated insulation to copper and silver
+NOTHING = -1  # no body and no air: the faces towards it are adiabatic
+_NEAR = 1e-7  # [m] lines closer than this are one line
+_FAR = 1e4  # [m]
+
+
+@dataclass(frozen=True)
+class Body:
+    """A box of one material [m].
+
+    ``conductivity`` [W/(m K)] is one value, or three along x, y and z. A closed air gap is a body
+    with the equivalent conductivity thickness / resistance, the usual simplification: it then
+    also conducts along the gap.
+    """
+
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    z0: float
+    z1: float
+    conductivity: float | tuple[float, float, float]
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Space:
+    """A box of air [m] that belongs to an environment, such as "room" or "outside".
+
+    Every body face inside or beside it exchanges heat with the environment through ``film``
+    [m2 K/W]: one surface resistance, or three for faces normal to x, y and z; 0 fixes the surface
+    temperature. Bodies displace air, a later space displaces an earlier one, and faces that touch
+    neither body nor space are adiabatic. Where a space runs past the bodies does not matter.
+    """
+
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    z0: float
+    z1: float
+    environment: str
+    film: float | tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Blocks:
+    """Bodies and spaces painted on the grid of all their faces, with one idle block all around.
+
+    ``lines`` are the faces along x, y, z [m] without the idle ring; ``what`` has two blocks more
+    than intervals along each axis and holds the number of a body, ``NOTHING``, or
+    ``NOTHING - 1 - s`` for space ``s``.
+    """
+
+    lines: tuple[npt.NDArray[np.float64], ...]
+    what: npt.NDArray[np.int32]
+    bodies: tuple[Body, ...]
+    spaces: tuple[Space, ...]
+
+    @property
+    def environments(self) -> tuple[str, ...]:
+        """Names, in the order in which they first appear."""
+        return tuple(dict.fromkeys(space.environment for space in self.spaces))
+
+
+def triple(value: float | tuple[float, float, float]) -> tuple[float, float, float]:
+    """Give the value along x, y and z."""
+    return value if isinstance(value, tuple) else (value, value, value)
+
+
+def paint(
+    bodies: Sequence[Body],
+    spaces: Sequence[Space],
+    lines: tuple[Sequence[float], Sequence[float], Sequence[float]] = ((), (), ()),
+) -> Blocks:
+    """Check bodies and spaces and lay them on the grid of their faces.
+
+    Parameters
+    ----------
+    bodies, spaces : sequence
+        See `Body` and `Space`.
+    lines : three sequences of float
+        Further grid lines along x, y, z [m], where values are wanted.
+
+    Raises
+    ------
+    InputError
+        With every fault found: sizes, conductivities, films, overlaps, parts that no
+        environment reaches, fewer than two environments.
+    """
+    faults = [f for n, body in enumerate(bodies) for f in _body_faults(n, body)]
+    faults += [f for n, space in enumerate(spaces) for f in _space_faults(n, space)]
+    if not bodies:
+        faults.append(Fault("field", "no body", "one body or more"))
+    if len({space.environment for space in spaces}) < 2:
+        names = sorted({space.environment for space in spaces})
+        faults.append(Fault("field", f"environments {names}", "two environments or more"))
+    if faults:
+        raise InputError(faults)
+    faces = _faces(bodies, spaces, lines)
+    what = np.full([face.size + 1 for face in faces], NOTHING, dtype=np.int32)
+    for n, space in enumerate(spaces):
+        what[_window(space, faces, ring=True)] = NOTHING - 1 - n
+    for n, body in enumerate(bodies):
+        window = what[_window(body, faces, ring=False)]
+        under = [int(m) for m in np.unique(window) if m >= 0]
+        clash = [m for m in under if triple(bodies[m].conductivity) != triple(body.conductivity)]
+        faults += [
+            Fault(
+                _name("body", n, body.label),
+                f"overlap with {_name('body', m, bodies[m].label)} of another conductivity",
+                "bodies that touch; an overlap only of one and the same material",
+            )
+            for m in clash
+        ]
+        window[...] = n
+    blocks = Blocks(faces, what, tuple(bodies), tuple(spaces))
+    faults += _unreached(blocks)
+    if faults:
+        raise InputError(faults)
+    return blocks
+
+
+def _name(kind: str, n: int, label: str) -> str:
+    return f"{kind} {n + 1} '{label}'" if label else f"{kind} {n + 1}"
+
+
+def _ends(box: Body | Space) -> tuple[tuple[float, float], ...]:
+    return ((box.x0, box.x1), (box.y0, box.y1), (box.z0, box.z1))
+
+
+def _is_number(value: object) -> bool:
+    return (
+        isinstance(value, (int, float, np.floating, np.integer))
+        and not isinstance(value, bool)
+        and math.isfinite(value)
+    )
+
+
+def _box_faults(name: str, box: Body | Space) -> list[Fault]:
+    faults = []
+    for axis, (low, high) in zip(AXES, _ends(box), strict=True):
+        if not all(_is_number(v) and abs(v) <= _FAR for v in (low, high)):
+            faults.append(Fault(f"{name}, {axis}", f"{low} to {high}", "lengths within 10 km"))
+        elif high - low <= _NEAR:
+            allowed = "an upper end above the lower end"
+            faults.append(Fault(f"{name}, {axis}", f"{low} to {high} m", allowed))
+    return faults
+
+
+def _body_faults(n: int, body: Body) -> list[Fault]:
+    name = _name("body", n, body.label)
+    low, high = CONDUCTIVITY
+    values = triple(body.conductivity)
+    if len(values) == 3 and all(_is_number(v) and low <= v <= high for v in values):
+        return _box_faults(name, body)
+    allowed = f"{low:g} to {high:g} W/(m K), one value or three"
+    return [*_box_faults(name, body), Fault(f"{name}, conductivity", f"{values}", allowed)]
+
+
+def _space_faults(n: int, space: Space) -> list[Fault]:
+    name = _name("space", n, space.environment)
+    values = triple(space.film)
+    if len(values) == 3 and all(_is_number(v) and 0.0 <= v <= 100.0 for v in values):
+        return _box_faults(name, space)
+    allowed = "0 to 100 m2 K/W, one value or three"
+    return [*_box_faults(name, space), Fault(f"{name}, film", f"{values}", allowed)]
+
+
+def _faces(
+    bodies: Sequence[Body], spaces: Sequence[Space], lines: tuple[Sequence[float], ...]
+) -> tuple[npt.NDArray[np.float64], ...]:
+    """Sorted coordinates of all faces within the bodies' bounding box, per axis."""
+    faces = []
+    for axis in range(3):
+        ends = [end for body in bodies for end in _ends(body)[axis]]
+        low, high = min(ends), max(ends)
+        more = [end for space in spaces for end in _ends(space)[axis]]
+        more += [float(v) for v in lines[axis]]
+        inside = np.unique([*ends, *(v for v in more if low < v < high)])
+        keep = np.concatenate(([True], np.diff(inside) > _NEAR))
+        faces.append(inside[keep])
+    return tuple(faces)
+
+
+def _window(
+    box: Body | Space, faces: tuple[npt.NDArray[np.float64], ...], *, ring: bool
+) -> tuple[slice, ...]:
+    """Blocks that ``box`` fills; with ``ring``, the idle ones outside the bodies too."""
+    window = []
+    for (low, high), face in zip(_ends(box), faces, strict=True):
+        first = int(np.searchsorted(face, low - _NEAR)) + 1
+        stop = int(np.searchsorted(face, high - _NEAR)) + 1
+        if ring and low < face[0] - _NEAR:
+            first = 0
+        if ring and high < face[0] - _NEAR:
+            stop = 0
+        window.append(slice(first, stop))
+    return tuple(window)
+
+
+def _unreached(blocks: Blocks) -> list[Fault]:
+    """Faults for bodies that no environment touches, directly or through other bodies."""
+    from scipy import ndimage
+
+    parts, count = ndimage.label(blocks.what >= 0)
+    reached = np.zeros(count + 1, dtype=bool)
+    for axis in range(3):
+        part, what = (np.moveaxis(a, axis, 0) for a in (parts, blocks.what))
+        reached[np.unique(part[:-1][what[1:] < NOTHING])] = True
+        reached[np.unique(part[1:][what[:-1] < NOTHING])] = True
+    alone = np.unique(blocks.what[(parts > 0) & ~reached[parts]])
+    return [
+        Fault(
+            _name("body", int(n), blocks.bodies[n].label),
+            "no environment touches it or what it is joined to",
+            "bodies joined to a surface with an environment",
+        )
+        for n in alone
+    ]
