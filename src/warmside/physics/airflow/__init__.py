@@ -1,4 +1,4 @@
-"""Leaks, fan tests, infiltration."""
+"""Leaks, fan tests, infiltration, pressures, fresh air."""
 
 from warmside.physics.airflow._air import (
     STANDARD_DENSITY,
@@ -15,8 +15,25 @@ from warmside.physics.airflow._fan_test import (
     fan_test,
     single_point,
 )
+from warmside.physics.airflow._hourly import (
+    HousePressures,
+    Site,
+    face_coefficient,
+    hourly_infiltration,
+    house_pressures,
+)
+from warmside.physics.airflow._house import (
+    HouseLeakage,
+    leakage_from_age,
+    leakage_from_test,
+    outside_surface,
+    removed_by,
+    wall_band,
+)
 from warmside.physics.airflow._infiltration import (
+    TERRAIN,
     LeakageShares,
+    Terrain,
     basic_infiltration,
     depressurisation,
     enhanced_infiltration,
@@ -37,15 +54,29 @@ from warmside.physics.airflow._leakage import (
     surface_leakage,
     wall_leakage,
 )
+from warmside.physics.airflow._ventilation import (
+    indoor_humidity,
+    infiltration_credit,
+    moisture_release,
+    room_ventilation,
+    ventilation_need,
+)
+from warmside.physics.airflow._water import LeakWater, excess_humidity, leak_water
 
 __all__ = [
     "STANDARD_DENSITY",
+    "TERRAIN",
     "Band",
     "FanConditions",
     "FanTestResult",
+    "HouseLeakage",
+    "HousePressures",
     "JointLeak",
+    "LeakWater",
     "LeakageShares",
     "PowerLaw",
+    "Site",
+    "Terrain",
     "WallLeakage",
     "air_density",
     "air_viscosity",
@@ -55,14 +86,29 @@ __all__ = [
     "carried_water",
     "depressurisation",
     "enhanced_infiltration",
+    "excess_humidity",
+    "face_coefficient",
     "fan_test",
     "flow_coefficient",
+    "hourly_infiltration",
+    "house_pressures",
+    "indoor_humidity",
+    "infiltration_credit",
+    "leak_water",
     "leakage_area",
+    "leakage_from_age",
+    "leakage_from_test",
+    "moisture_release",
+    "outside_surface",
     "ranked",
+    "removed_by",
+    "room_ventilation",
     "single_point",
     "stack_factor",
     "stack_pressure",
     "surface_leakage",
+    "ventilation_need",
+    "wall_band",
     "wall_leakage",
     "wind_at_height",
     "wind_factor",

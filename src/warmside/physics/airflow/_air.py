@@ -3,6 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import TypeVar, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+Values = TypeVar("Values", float, NDArray[np.float64])
 
 STANDARD_DENSITY = 1.2041  # [kg/m3] dry air at 20 degC, 101.325 kPa (ASTM E779; from memory)
 STANDARD_PRESSURE = 101_325.0  # [Pa]
@@ -10,8 +16,8 @@ GRAVITY = 9.80665  # [m/s2]
 
 
 def air_density(
-    temperature: float, pressure: float = STANDARD_PRESSURE, humidity: float = 0.0
-) -> float:
+    temperature: Values, pressure: float = STANDARD_PRESSURE, humidity: float = 0.0
+) -> Values:
     """Density of moist air.
 
     ``rho = (p - 0.37802 p_v) / (287.055 T)`` with
@@ -20,7 +26,7 @@ def air_density(
 
     Parameters
     ----------
-    temperature : float
+    temperature : float or ndarray
         Air temperature [degC].
     pressure : float
         Barometric pressure [Pa].
@@ -29,12 +35,16 @@ def air_density(
 
     Returns
     -------
-    float
-        Density [kg/m3].
+    float or ndarray
+        Density [kg/m3], as the temperature was given.
     """
-    kelvin = temperature + 273.15
-    vapour = humidity * math.exp(59.484085 - 6790.4985 / kelvin - 5.02802 * math.log(kelvin))
-    return (pressure - 0.37802 * vapour) / (287.055 * kelvin)
+    kelvin = np.asarray(temperature, dtype=np.float64) + 273.15
+    vapour = 0.0 * kelvin
+    if humidity > 0.0:
+        vapour = humidity * np.exp(59.484085 - 6790.4985 / kelvin - 5.02802 * np.log(kelvin))
+    density = (pressure - 0.37802 * vapour) / (287.055 * kelvin)
+    like: object = density if isinstance(temperature, np.ndarray) else float(density)
+    return cast(Values, like)
 
 
 def air_viscosity(temperature: float) -> float:

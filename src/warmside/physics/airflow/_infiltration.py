@@ -18,6 +18,7 @@ from warmside.physics.airflow._air import GRAVITY, air_density
 from warmside.physics.airflow._fan_test import PowerLaw
 
 Foundation = Literal["basement or slab", "crawl space"]
+Terrain = Literal["city centre", "suburb or woods", "open", "over water"]
 Floats = NDArray[np.float64]
 
 # Basic model, per storey: Cs [(L/s)2/(cm4 K)] and Cw [(L/s)2/(cm4 (m/s)2)] by shelter class 1-5.
@@ -31,6 +32,13 @@ BASIC_WIND = (
 # Shelter factor of the enhanced model without a flue, classes 1-5. Same chapter, table 9.
 SHELTER = (1.00, 0.90, 0.70, 0.50, 0.30)
 FLUE_SHELTER = 1.0  # a flue top stands free of the shelter
+# Terrain: exponent a [-] and height d of the boundary layer [m]. Same book, chapter 24.
+TERRAIN: dict[Terrain, tuple[float, float]] = {
+    "city centre": (0.33, 460.0),
+    "suburb or woods": (0.22, 370.0),
+    "open": (0.14, 270.0),
+    "over water": (0.10, 210.0),
+}
 # Wind at eaves from wind at the met station, by storeys. Same chapter, table 7.
 WIND_MULTIPLIER = (0.48, 0.59, 0.67)
 
@@ -112,6 +120,7 @@ def enhanced_infiltration(
     shares: LeakageShares | None = None,
     foundation: Foundation = "basement or slab",
     flue_height: float = 0.0,
+    wind_multiplier: float | None = None,
 ) -> Floats:
     """Infiltration by the enhanced model (Walker & Wilson 1998).
 
@@ -142,6 +151,8 @@ def enhanced_infiltration(
         What the house stands on.
     flue_height : float
         Height of the flue top above the floor [m]; used when there is a flue share.
+    wind_multiplier : float, optional
+        Wind at eaves / wind at the station [-]; the handbook's by storeys when not given.
 
     Returns
     -------
@@ -151,12 +162,14 @@ def enhanced_infiltration(
     _check(storeys, shelter_class)
     spread = shares or LeakageShares.usual(storeys)
     outdoors = np.asarray(outdoor_temperature, dtype=float)
-    density = np.vectorize(air_density)(outdoors)
+    density = air_density(outdoors)
     kelvin = indoor_temperature + 273.15
     warmth = np.abs(indoor_temperature - outdoors)
     stack_pressure = density * GRAVITY * height * warmth / kelvin
     shelter = SHELTER[shelter_class - 1] * (1.0 - spread.flue) + FLUE_SHELTER * 1.5 * spread.flue
-    eaves = np.interp(storeys, (1.0, 2.0, 3.0), WIND_MULTIPLIER) * np.asarray(wind_speed, float)
+    if wind_multiplier is None:
+        wind_multiplier = float(np.interp(storeys, (1.0, 2.0, 3.0), WIND_MULTIPLIER))
+    eaves = wind_multiplier * np.asarray(wind_speed, dtype=float)
     wind_pressure = density * (shelter * eaves) ** 2 / 2.0
     n = law.exponent
     stack = law.coefficient * stack_factor(n, spread, flue_height / height) * stack_pressure**n
@@ -269,7 +282,7 @@ def stack_pressure(
     ndarray
         Pressure difference [Pa].
     """
-    outdoors = np.vectorize(air_density)(np.asarray(outdoor_temperature, dtype=float))
+    outdoors = air_density(np.asarray(outdoor_temperature, dtype=float))
     gradient = (outdoors - air_density(indoor_temperature)) * GRAVITY
     return np.asarray(gradient * np.asarray(height_above_neutral, dtype=float))
 
