@@ -6,7 +6,7 @@ have negative ``y`` and sheathing lies beyond the stud depth. All in metres.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from warmside.catalog import Source
@@ -63,6 +63,18 @@ class Stack:
     area: float  # [m2]
     layers: tuple[Layer, ...]
     rects: tuple[Rect, ...] = ()  # where it stands in the wall
+
+    @property
+    def sheets(self) -> tuple[Layer, ...]:
+        """The layers as they are built: slices of one and the same layer joined again."""
+        joined: list[Layer] = []
+        for layer in self.layers:
+            last = joined[-1] if joined else None
+            if last is not None and replace(layer, thickness=last.thickness) == last:
+                joined[-1] = replace(last, thickness=last.thickness + layer.thickness)
+            else:
+                joined.append(layer)
+        return tuple(joined)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from warmside.catalog import Climate
 from warmside.catalog._codes import Clause, CodePack
@@ -84,9 +84,10 @@ def _finding(pack: CodePack, clause: Clause, limit: float | None, judged: _Judge
 
 
 def _bay(build_up: BuildUp) -> Stack:
-    """The bay stack that covers most of the wall."""
+    """The bay stack that covers most of the wall, its layers as built."""
     bays = [s for s in build_up.stacks if s.kind == "bay"] or list(build_up.stacks)
-    return max(bays, key=lambda stack: stack.area)
+    largest = max(bays, key=lambda stack: stack.area)
+    return replace(largest, layers=largest.sheets)
 
 
 def _permeance(layer: Layer) -> float:
