@@ -1,11 +1,187 @@
 """The command line: thin calls to the rooms, no formulas."""
 
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from warmside import __version__
+from warmside.errors import WarmsideError
+
+if TYPE_CHECKING:
+    from warmside.study import Study
+
+_MOST_BYTES = 1_048_576
 
 
-@click.group()
+class _Told(click.ClickException):
+    """A fault told to the person, without a traceback."""
+
+    exit_code = 1
+
+    def show(self, file: Any = None) -> None:  # noqa: ARG002
+        click.echo(self.message, err=True)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__)
 def main() -> None:
-    """From a surveyed old wall to a computed, priced and provable job."""
+    """From a surveyed old wood-framed wall to a computed, priced and provable job."""
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+def new(file: Path) -> None:
+    """Write a filled-in survey template to FILE, ready to be changed."""
+    from warmside.survey import template
+
+    _write_new(file, template())
+    click.echo(f"Wrote {file}. Change it to your house, then: warmside check {file}")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+def check(file: Path, own: Path | None) -> None:
+    """List every fault of the survey FILE: its line, what was read, what is allowed."""
+    survey, _ = _survey(file, own)
+    walls, hazards = len(survey.walls), len(survey.hazards)
+    click.echo(f"{file}: no fault. {survey.house.name}, {walls} walls, {hazards} hazards.")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+@click.option("--prices", "prices_file", type=click.Path(path_type=Path), help="Your price file.")
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
+@click.option("--json", "as_json", is_flag=True, help="Print the study as JSON, write nothing.")
+def study(
+    file: Path, own: Path | None, prices_file: Path | None, out: Path | None, as_json: bool
+) -> None:
+    """Study the surveyed house in FILE and write its papers."""
+    survey, catalog = _survey(file, own)
+    result = _study(survey, catalog, prices_file, quiet=as_json)
+    if as_json:
+        from warmside.study import to_json
+
+        click.echo(json.dumps(to_json(result), indent=1, ensure_ascii=False))
+        return
+    _papers(result, out or file.with_suffix("").with_name(f"{file.stem}-papers"))
+
+
+@main.command()
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("demo-out"),
+    show_default=True,
+    help="Folder to write to.",
+)
+def demo(out: Path) -> None:
+    """Study the demonstration house and write its papers."""
+    from warmside.demo import survey_text
+    from warmside.survey import read
+
+    _papers(_study(read(survey_text(), "demonstration house"), None, None), out)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+def prices(file: Path) -> None:
+    """Write a copy of the (invented) price list to FILE, to put your own figures in."""
+    from warmside.estimate import default_text
+
+    _write_new(file, default_text())
+    click.echo(f"Wrote {file}. Put your own figures in, then: warmside study ... --prices {file}")
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of the survey file."""
+    from warmside.survey import schema as survey_schema
+
+    click.echo(json.dumps(survey_schema(), indent=1, ensure_ascii=False))
+
+
+@main.command()
+@click.argument(
+    "kind", type=click.Choice(["material", "foam", "joint", "fuel", "climate", "hazard"])
+)
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+def catalog(kind: str, own: Path | None) -> None:
+    """List the rows of one KIND with their names and sources."""
+    from warmside.catalog import load
+    from warmside.catalog._hazards import hazard_rows
+
+    if kind == "hazard":
+        rows = [(r.kind, r.title, str(r.source)) for r in hazard_rows().values()]
+    else:
+        table = getattr(_told(lambda: load(own)), f"{kind}s")
+        rows = [
+            (row.id, row.name, str(getattr(row, "source_heat", None) or row.source))
+            for row in table.values()
+        ]
+    wide = max(len(row[0]) for row in rows)
+    for id_, name, source in rows:
+        click.echo(f"{id_:<{wide}}  {name}")
+        click.echo(f"{'':<{wide}}  {source}")
+
+
+def _told(call: Any) -> Any:
+    """Run ``call``; a fault becomes lines on the screen, never a traceback."""
+    try:
+        return call()
+    except WarmsideError as error:
+        raise _Told(str(error)) from error
+    except OSError as error:
+        raise _Told(f"{error.filename or ''}: {error.strerror or error}".lstrip(": ")) from error
+
+
+def _write_new(file: Path, text: str) -> None:
+    def write() -> None:
+        with file.open("x", encoding="utf-8") as target:
+            target.write(text)
+
+    if file.exists():
+        raise _Told(f"{file} is there already; it was left as it is.")
+    _told(write)
+
+
+def _survey(file: Path, own: Path | None) -> tuple[Any, Any]:
+    from warmside.catalog import load
+    from warmside.study import check as check_all
+    from warmside.survey import load as load_text
+
+    rows = _told(lambda: load(own))
+    checked = _told(lambda: check_all(load_text(file), rows))
+    if checked.faults:
+        lines = "\n".join(f"{file}: {fault}" for fault in checked.faults)
+        count = len(checked.faults)
+        raise _Told(f"{lines}\n{count} fault{'s' if count > 1 else ''}.")
+    return checked.survey, rows
+
+
+def _study(survey: Any, rows: Any, prices_file: Path | None, quiet: bool = False) -> Study:
+    from warmside.estimate import read_prices
+    from warmside.study import study as run
+
+    own_prices = _told(lambda: read_prices(prices_file)) if prices_file else None
+    show = sys.stderr.isatty() and not quiet
+
+    def progress(what: str, done: int, of: int) -> None:
+        end = "\n" if done == of else ""
+        click.echo(f"\r  {done}/{of} walls  {what:<40}{end}", nl=False, err=True)
+
+    result: Study = _told(lambda: run(survey, rows, own_prices, progress=progress if show else None))
+    return result
+
+
+def _papers(result: Study, folder: Path) -> None:
+    from warmside.papers import write_papers
+
+    for path in _told(lambda: write_papers(result, folder)):
+        click.echo(f"Wrote {path}")

@@ -1,1 +1,0 @@
-"""One house: every wall, every option, what it does and what it costs."""

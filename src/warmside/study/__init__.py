@@ -1,0 +1,7 @@
+"""One house: every wall, every option, what it does and what it costs."""
+
+from warmside.study._check import check
+from warmside.study._json import to_json
+from warmside.study._study import OptionStudy, Progress, Study, WallStudy, study
+
+__all__ = ["OptionStudy", "Progress", "Study", "WallStudy", "check", "study", "to_json"]
