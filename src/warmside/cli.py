@@ -176,7 +176,9 @@ def _study(survey: Any, rows: Any, prices_file: Path | None, quiet: bool = False
         end = "\n" if done == of else ""
         click.echo(f"\r  {done}/{of} walls  {what:<40}{end}", nl=False, err=True)
 
-    result: Study = _told(lambda: run(survey, rows, own_prices, progress=progress if show else None))
+    result: Study = _told(
+        lambda: run(survey, rows, own_prices, progress=progress if show else None)
+    )
     return result
 
 

@@ -46,13 +46,15 @@ class Outside:
         return min(self.climate.mean)
 
 
-def room_of(house: House) -> Room:
+def room_of(house: House, climate: Climate) -> Room:
     """Room air as the survey gives it, or the usual one with its assumption.
 
     Parameters
     ----------
     house : House
         The house as surveyed.
+    climate : Climate
+        Its station, for the outdoor moisture of the coldest month.
 
     Returns
     -------
@@ -61,6 +63,9 @@ def room_of(house: House) -> Room:
     """
     if house.indoor_humidity is not None:
         return Room(house.indoor_temperature, house.indoor_humidity)
+    air = _air_change(house)
+    if house.moisture_production is not None and air is not None:
+        return _balanced(house, climate, house.moisture_production, air)
     return Room(
         house.indoor_temperature,
         USUAL_HUMIDITY,
@@ -94,3 +99,30 @@ def outside_of(house: House, climate: Climate) -> Outside:
             [Fault("house, design temperature", f"{design:g} C", "below the room temperature")]
         )
     return Outside(climate, design)
+
+
+def _air_change(house: House) -> float | None:
+    """Outdoor air in winter [m3/s]: a twentieth of the fan-test flow, and the fans.
+
+    Source of the twentieth: Sherman 1987, in ASHRAE Handbook Fundamentals 2021, chapter 16.
+    """
+    test = house.fan_test
+    if test is None or test.flow_50 is None:
+        return None
+    return test.flow_50 / 20.0 + (house.mechanical_ventilation or 0.0)
+
+
+def _balanced(house: House, climate: Climate, production: float, air: float) -> Room:
+    """Humidity of the coldest month: ``p_i = p_e + G / Q R_v T_i``, at most saturation."""
+    month = climate.mean.index(min(climate.mean))
+    outdoors = float(humid_air.vapour_pressure(climate.mean[month], climate.humidity[month]))
+    kelvin = house.indoor_temperature + humid_air.ZERO_CELSIUS
+    inside = outdoors + production / air * humid_air.WATER_VAPOUR_GAS_CONSTANT * kelvin
+    saturated = float(humid_air.saturation_pressure(house.indoor_temperature))
+    humidity = min(inside / saturated, 1.0)
+    return Room(
+        house.indoor_temperature,
+        humidity,
+        f"Indoor humidity {humidity:.0%} follows from {production * DAY:.1f} kg of water a day and "
+        f"{air * 1000:.0f} L/s of outdoor air in the coldest month.",
+    )

@@ -153,7 +153,7 @@ def study(
         known,
         rates,
         tuple(code_packs().values()) if packs is None else tuple(packs),
-        room_of(survey.house),
+        room_of(survey.house, climate),
         outside_of(survey.house, climate),
     )
     walls = []
