@@ -82,7 +82,7 @@ def _gathers(worst: MonthlyBalance) -> Finding:
         reason=reason,
         change=""
         if holds
-        else "Vapour control on the warm side, foam on the cold side, drier air.",
+        else "Vapour control on the warm side, foam on the cold side, or drier air.",
         source=_LIMIT,
     )
 

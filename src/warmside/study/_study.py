@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from warmside.catalog import Catalog, load
 from warmside.catalog._codes import CodePack, code_packs
@@ -231,8 +232,8 @@ def _choose(options: tuple[OptionStudy, ...]) -> tuple[OptionStudy, str]:
     return least, f"No option keeps every promise here; this one falls short in {count} only."
 
 
-def _cost(option: OptionStudy) -> float:
-    return option.price.total if option.price else 0.0
+def _cost(option: OptionStudy) -> Decimal:
+    return option.price.total if option.price else Decimal(0)
 
 
 def _shortfalls(option: OptionStudy) -> int:

@@ -1,0 +1,203 @@
+"""The study as JSON: plain data, each key with its unit, no key without a value or null."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from warmside import __version__
+from warmside.catalog import Source
+from warmside.estimate import Price, Quantity
+from warmside.framing import Frame
+from warmside.options import Stack
+from warmside.promises import Finding
+from warmside.study._study import OptionStudy, Study, WallStudy
+
+FORMAT = 1  # raised when a key changes its meaning or goes
+
+Json = dict[str, Any]
+
+
+def to_json(study: Study) -> Json:
+    """The study as JSON-able data; ``docs/study-json.md`` names every key.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied.
+
+    Returns
+    -------
+    dict
+        Lengths in m, areas in m2, resistances in m2 K/W, temperatures in degC, money in the
+        currency named.
+    """
+    house, climate = study.survey.house, study.outside.climate
+    return {
+        "format": FORMAT,
+        "made_by": f"warmside {__version__}",
+        "house": {
+            "name": house.name,
+            "place": house.place,
+            "year_built": house.year_built,
+            "volume_m3": house.volume,
+        },
+        "room": {
+            "temperature_c": study.room.temperature,
+            "humidity_share": study.room.humidity,
+            "dew_point_c": study.room.dew_point,
+            "assumption": study.room.assumption,
+        },
+        "outside": {
+            "climate": climate.id,
+            "station": climate.name,
+            "design_temperature_c": study.outside.design,
+            "coldest_month_c": study.outside.coldest_month,
+            "degree_days_k_d": climate.degree_days,
+            "source": _source(climate.source),
+        },
+        "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
+        "walls": [_wall(wall) for wall in study.walls],
+        "takeoff": [_quantity(q) for q in study.takeoff],
+        "price": _price(study.price),
+        "prices": {
+            "title": study.prices.title,
+            "invented": study.prices.invented,
+            "currency": study.prices.currency,
+        },
+    }
+
+
+def _wall(study: WallStudy) -> Json:
+    wall, frame = study.wall, study.frame
+    return {
+        "name": wall.name,
+        "frame": wall.frame,
+        "faces_deg": wall.faces,
+        "length_m": frame.length,
+        "height_m": frame.height,
+        **_framing(frame),
+        "as_found": wall.found.model_dump(exclude_none=True),
+        "readings": [r.model_dump(exclude_none=True) for r in wall.readings],
+        "chosen": study.chosen_id,
+        "why_chosen": study.why_chosen,
+        "options": [_option(option) for option in study.options],
+    }
+
+
+def _framing(frame: Frame) -> Json:
+    joints: dict[str, float] = {}
+    for joint in frame.joints:
+        joints[joint.kind] = joints.get(joint.kind, 0.0) + joint.length
+    return {
+        "gross_area_m2": frame.gross_area,
+        "opening_area_m2": frame.hole_area,
+        "net_area_m2": frame.net_area,
+        "area_by_kind_m2": frame.area_by_kind(),
+        "framing_share": frame.framing_share,
+        "stud_depth_m": frame.depth,
+        "bays": len(frame.bays),
+        "bay_volume_m3": sum(bay.volume for bay in frame.bays),
+        "joint_length_by_kind_m": joints,
+        "pockets": [{"name": p.name, "why": p.why} for p in frame.pockets],
+        "assumptions": list(frame.assumptions),
+    }
+
+
+def _option(study: OptionStudy) -> Json:
+    heat, option = study.warm.heat, study.option
+    return {
+        "id": option.id,
+        "name": option.name,
+        "kind": option.kind,
+        "foam": option.foam,
+        "foam_thickness_m": option.thickness,
+        "joints_sealed": option.seal_joints,
+        "can_be_built": study.build_up.can_be_built,
+        "refusals": [{"reason": r.reason, "instead": r.instead} for r in study.build_up.refusals],
+        "cautions": list(study.build_up.cautions),
+        "rsi_m2k_w": heat.resistance,
+        "rsi_parallel_path_m2k_w": heat.upper,
+        "rsi_isothermal_planes_m2k_w": heat.lower,
+        "rsi_code_m2k_w": study.warm.code,
+        "u_w_m2k": heat.transmittance,
+        "method_valid": heat.valid,
+        "method_note": heat.note,
+        "coldest_surface_c": study.warm.coldest.surface,
+        "coldest_surface_at": study.warm.coldest.kind,
+        "surface_factor": study.warm.factor,
+        "surface_factor_needed": study.warm.factor_needed,
+        "condensate_peak_kg_m2": study.dry.worst.peak,
+        "condensate_left_kg_m2": max(b.residual for b in study.dry.balances),
+        "stacks": [_stack(stack) for stack in study.build_up.stacks],
+        "verdicts": {p: study.verdict(p) for p in ("warm", "dry", "legal", "safe")},
+        "findings": [_finding(finding) for finding in study.findings],
+        "takeoff": [_quantity(q) for q in study.quantities],
+        "price": _price(study.price) if study.price else None,
+    }
+
+
+def _stack(stack: Stack) -> Json:
+    return {
+        "kind": stack.kind,
+        "area_m2": stack.area,
+        "layers": [
+            {
+                "name": layer.name,
+                "material": layer.material,
+                "role": layer.role,
+                "thickness_m": layer.thickness,
+                "conductivity_w_mk": layer.conductivity,
+                "permeability_dry_kg_m_s_pa": layer.permeability_dry,
+                "source_heat": _source(layer.source_heat),
+                "source_vapour": _source(layer.source_vapour),
+            }
+            for layer in stack.sheets
+        ],
+    }
+
+
+def _finding(finding: Finding) -> Json:
+    return {
+        "promise": finding.promise,
+        "key": finding.key,
+        "name": finding.name,
+        "figure": finding.figure,
+        "unit": finding.unit,
+        "limit": finding.limit,
+        "limit_is": finding.limit_is,
+        "verdict": finding.verdict,
+        "reason": finding.reason,
+        "change": finding.change,
+        "source": _source(finding.source),
+    }
+
+
+def _quantity(quantity: Quantity) -> Json:
+    return {
+        "key": quantity.key,
+        "name": quantity.name,
+        "amount": quantity.amount,
+        "unit": quantity.unit,
+        "how": quantity.how,
+        "source": _source(quantity.source),
+    }
+
+
+def _price(price: Price) -> Json:
+    return {
+        "currency": price.currency,
+        "lines": [
+            {"key": line.quantity.key, "unit_price": float(line.price), "total": float(line.total)}
+            for line in price.lines
+        ],
+        "cost": float(price.cost),
+        "margin": float(price.margin),
+        "top_up": float(price.top_up),
+        "taxes": [{"name": name, "amount": float(amount)} for name, amount in price.taxes],
+        "total": float(price.total),
+        "missing_prices": list(price.missing),
+    }
+
+
+def _source(source: Source) -> Json:
+    return {"text": source.text, "tag": source.tag}
