@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from warmside.catalog import Catalog, load
 from warmside.errors import Fault, InputError, UnknownRowError, WarmsideError
@@ -36,7 +37,7 @@ def check(text: str, catalog: Catalog | None = None) -> Checked:
         *_unknown_rows(checked, checked.survey, known),
         *_unframable(checked, checked.survey, known),
     ]
-    return checked.with_faults(faults) if faults else checked
+    return replace(checked, survey=None, faults=tuple(faults)) if faults else checked
 
 
 def _unknown_rows(checked: Checked, survey: Survey, catalog: Catalog) -> Iterator[Fault]:
