@@ -1,5 +1,6 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
 
+from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
 from warmside.documents._typeset import FONTS, PaperError, typeset
 from warmside.documents._view import (
@@ -18,6 +19,7 @@ from warmside.documents._view import (
     TakeoffRow,
     WallPage,
 )
+from warmside.documents._write import write_papers
 
 __all__ = [
     "ELEVATION_SIZE",
@@ -37,5 +39,7 @@ __all__ = [
     "TakeoffRow",
     "WallPage",
     "proposal",
+    "proposal_view",
     "typeset",
+    "write_papers",
 ]

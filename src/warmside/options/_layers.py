@@ -16,6 +16,7 @@ Row = TypeVar("Row")
 
 # What is put in new, by id of the catalog.
 NEW_FINISH = "gypsum-board"
+NEW_PAINT = "latex-paint"
 NEW_BATT = "glass-fibre-batt"
 NEW_VAPOUR_CONTROL = "polyethylene"
 NEW_SHEATHING = "plywood"

@@ -10,6 +10,7 @@ from warmside.options._furring import STRIP_SPACING, STRIP_WIDTH
 from warmside.options._layers import (
     AIR,
     NEW_FINISH,
+    NEW_PAINT,
     NEW_PAPER,
     NEW_SHEATHING,
     WOOD,
@@ -77,9 +78,10 @@ def _inside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tu
     if option.kind in ("leave", "from outside"):
         finish, control = found.finish, found.vapour_control
     else:
-        finish, control = (FoundLayer(material=NEW_FINISH),), option.vapour_control
-        new = row_of(rows, "material", NEW_FINISH).name.lower().rstrip(".")
-        said.append(f"The old finish comes off; the new one is {new}.")
+        new = (NEW_PAINT, NEW_FINISH)
+        finish, control = tuple(FoundLayer(material=id) for id in new), option.vapour_control
+        names = " over ".join(row_of(rows, "material", id).name.lower().rstrip(".") for id in new)
+        said.append(f"The old finish comes off; the new one is {names}.")
     sheets = [sheet(rows, layer, "finish", place) for layer in finish]
     if control:
         sheets.append(sheet(rows, control, "vapour control", place))

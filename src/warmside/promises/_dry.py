@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from warmside.catalog import Source
-from warmside.options import BuildUp
+from warmside.options import BuildUp, Layer
 from warmside.physics.moisture import MonthlyBalance, monthly_balance, monthly_conditions
 from warmside.promises._finding import Finding
 from warmside.promises._room import Outside, Room
@@ -51,9 +51,21 @@ def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
     air = monthly_conditions(
         climate.mean, climate.humidity, room.temperature, humidity=room.humidity
     )
-    balances = tuple(monthly_balance(stack, air) for stack in build_up.stacks)
-    worst = max(balances, key=lambda balance: balance.peak)
-    return Dry(balances, worst, (_gathers(worst), _leaves(balances)))
+    # studs, plates and posts of solid wood are one and the same path
+    by_layers: dict[tuple[Layer, ...], MonthlyBalance] = {}
+    for stack in build_up.stacks:
+        if stack.layers not in by_layers:
+            by_layers[stack.layers] = monthly_balance(stack, air)
+    balances = tuple(
+        replace(by_layers[s.layers], kind=s.kind, area=s.area) for s in build_up.stacks
+    )
+    reached = [b for b in balances if b.kind != "pocket"] or list(balances)
+    pockets = [b for b in balances if b.kind == "pocket" and b.peak > TRACE]
+    worst = max(reached, key=lambda balance: balance.peak)
+    findings = [_gathers(worst), _leaves(balances)]
+    if pockets and build_up.option.kind != "leave":
+        findings.append(_pockets(max(pockets, key=lambda balance: balance.peak)))
+    return Dry(balances, worst, tuple(findings))
 
 
 def _gathers(worst: MonthlyBalance) -> Finding:
@@ -104,4 +116,23 @@ def _leaves(balances: tuple[MonthlyBalance, ...]) -> Finding:
         else f"{left * 1000:.0f} g/m2 are still in the wall after a year: it gets wetter yearly.",
         change="" if holds else "A layer outside that lets vapour pass, or vapour control inside.",
         source=_DRIES,
+    )
+
+
+def _pockets(worst: MonthlyBalance) -> Finding:
+    """Hollow pockets stay cold behind a new finish: no fault of the option, but work to plan."""
+    return Finding(
+        promise="dry",
+        key="pocket_condensate_kg_m2",
+        name="Hollow pockets that foam does not reach",
+        figure=worst.peak,
+        unit="kg/m2",
+        limit=1.0,
+        limit_is="most",
+        verdict="holds" if worst.within_limit else "needs a person",
+        reason=f"Left hollow, a pocket would gather {worst.peak * 1000:.0f} g/m2 by diffusion "
+        "alone in winter.",
+        change="Open each pocket and fill it, or seal it from the room with a tight layer; empty "
+        "sash-weight pockets only with the sash fixed or replaced.",
+        source=_LIMIT,
     )

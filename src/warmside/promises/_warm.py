@@ -60,8 +60,10 @@ def warm(build_up: BuildUp, room: Room, outside: Outside) -> Warm:
     stacks = build_up.stacks
     profiles = tuple(profile(s, room.temperature, outside.design) for s in stacks)
     surfaces = [profile(s, room.temperature, outside.design, ISO_SURFACE_FILMS) for s in stacks]
-    coldest = min(surfaces, key=lambda p: p.surface)
+    reached = [p for p in surfaces if p.kind != "pocket"] or surfaces
+    coldest = min(reached, key=lambda p: p.surface)
     factor = (coldest.surface - outside.design) / (room.temperature - outside.design)
+    hollow = [p for p in surfaces if p.kind == "pocket"]
     needed = factor_needed(room, outside.coldest_month)
     return Warm(
         heat=combined(stacks),
@@ -70,7 +72,11 @@ def warm(build_up: BuildUp, room: Room, outside: Outside) -> Warm:
         coldest=coldest,
         factor=factor,
         factor_needed=needed,
-        findings=(_mould(coldest, factor, needed), _dew(coldest, room, outside)),
+        findings=(
+            _mould(coldest, factor, needed),
+            _dew(coldest, room, outside),
+            *_pockets(hollow, room),
+        ),
     )
 
 
@@ -130,4 +136,29 @@ def _dew(coldest: Profile, room: Room, outside: Outside) -> Finding:
         f"{room.humidity:.0%} drips below {room.dew_point:.1f} °C.",
         change="" if holds else "More insulation over the cold place, or drier room air.",
         source=_DEW,
+    )
+
+
+def _pockets(hollow: list[Profile], room: Room) -> tuple[Finding, ...]:
+    """Pockets that foam does not reach: a person decides whether they are opened and filled."""
+    if not hollow:
+        return ()
+    coldest = min(hollow, key=lambda p: p.surface)
+    drips = coldest.surface <= room.dew_point
+    area = sum(p.area for p in hollow)
+    return (
+        Finding(
+            promise="warm",
+            key="pocket_surface_c",
+            name="Coldest hollow pocket on the design night",
+            figure=coldest.surface,
+            unit="degC",
+            limit=room.dew_point,
+            limit_is="least",
+            verdict="needs a person" if drips else "holds",
+            reason=f"{area:.1f} m2 of hollow pockets stay without insulation; their room side "
+            f"falls to {coldest.surface:.1f} °C, dew point {room.dew_point:.1f} °C.",
+            change="Open the pockets and fill them, or accept the cold stripes." if drips else "",
+            source=_DEW,
+        ),
     )
