@@ -183,7 +183,7 @@ def _study(survey: Any, rows: Any, prices_file: Path | None, quiet: bool = False
 
 
 def _papers(result: Study, folder: Path) -> None:
-    from warmside.papers import write_papers
+    from warmside.documents import write_papers
 
     for path in _told(lambda: write_papers(result, folder)):
         click.echo(f"Wrote {path}")

@@ -1,0 +1,82 @@
+"""Writing the papers of a study into a folder, each file whole or not at all."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import tempfile
+import unicodedata
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+from warmside import drawings
+from warmside.documents._from_study import proposal_view
+from warmside.documents._proposal import proposal
+from warmside.study import Study, WallStudy, to_json
+
+
+def write_papers(study: Study, folder: Path, today: date | None = None) -> Iterator[Path]:
+    """Write the proposal, the study as JSON and every wall's drawings; yields each path written.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied.
+    folder : Path
+        Made when it is missing; files of the same name are replaced.
+    today : date, optional
+        Date of the papers; the current day when not given.
+
+    Yields
+    ------
+    Path
+        A file that is now complete on disk.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    view = proposal_view(study, today or date.today())
+    yield _write(folder / "proposal.pdf", proposal(view))
+    whole = json.dumps(to_json(study), indent=1, ensure_ascii=False, allow_nan=False)
+    yield _write(folder / "study.json", whole.encode("utf-8"))
+    for number, wall in enumerate(study.walls, 1):
+        stem = f"wall-{number}-{_plain(wall.wall.name)}"
+        yield _write(folder / f"{stem}-elevation.svg", _elevation(wall))
+        yield _write(folder / f"{stem}-section.svg", _section(wall, study))
+
+
+def _elevation(wall: WallStudy) -> bytes:
+    return drawings.elevation(wall.frame, wall.wall, wall.chosen.build_up, width=900).encode()
+
+
+def _section(wall: WallStudy, study: Study) -> bytes:
+    room, chosen = study.room, wall.chosen
+    bay, stud = (chosen.warm.profile_of(kind) for kind in ("bay", "stud"))
+    return drawings.section(
+        chosen.build_up,
+        drawings.Climate(room.temperature, study.outside.design, room.dew_point),
+        drawings.Profile(bay.temperatures),
+        drawings.Profile(stud.temperatures),
+    ).encode()
+
+
+def _plain(name: str) -> str:
+    """A wall's name as part of a file name: letters, digits and dashes only."""
+    ascii_ = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", ascii_.lower()).strip("-")[:40] or "wall"
+
+
+def _write(path: Path, content: bytes) -> Path:
+    """Write beside, flush, then rename: a reader never sees half a file."""
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as target:
+            target.write(content)
+            target.flush()
+            os.fsync(target.fileno())
+        Path(beside).chmod(0o644)
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+    return path
