@@ -27,6 +27,7 @@ from warmside.documents._view import (
 )
 from warmside.estimate import Price, Quantity
 from warmside.options import Layer
+from warmside.physics.moisture import MonthlyBalance
 from warmside.promises import Finding, Verdict
 from warmside.study import OptionStudy, Study, WallStudy
 
@@ -37,6 +38,7 @@ _METHODS = Source(
 _FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _YEAR = Source("EN ISO 13788: monthly balance of condensation and drying", "from memory")
 _NOMINAL = Source("16 CFR 460: R of the insulation alone, for the thickness installed", "published")
+_AUTUMN = 9  # charts of a year begin in September
 _CAUTIONS = (
     "Spraying foam releases isocyanates. Nobody but the protected crew is in the house while it is "
     "sprayed and until the time in the product's listing has passed.",
@@ -185,7 +187,7 @@ def _wall(study: WallStudy, whole: Study, refs: _References) -> WallPage:
             Fact("Without openings", _area(frame.net_area)),
             Fact("Studs", Figure(_studs(study))),
             Fact("Framing share", Figure(f"{frame.framing_share:.0%}", "of the area")),
-            Fact("Joints to seal", Figure(units.show(_joints(study), "length"), f"{_joints(study):.0f} m")),
+            Fact("Joints to seal", _joints(study)),
         ),
         recommended=chosen.option.name,
         why=study.why_chosen,
@@ -207,8 +209,9 @@ def _studs(study: WallStudy) -> str:
     return f"{width} x {depth} at {units.show(study.wall.spacing, 'length')}"
 
 
-def _joints(study: WallStudy) -> float:
-    return sum(joint.length for joint in study.frame.joints)
+def _joints(study: WallStudy) -> Figure:
+    metres = sum(joint.length for joint in study.frame.joints)
+    return Figure(f"{metres / 0.3048:.0f} ft", f"{metres:.0f} m")
 
 
 def _elevation(study: WallStudy) -> Picture:
@@ -228,13 +231,13 @@ def _elevation(study: WallStudy) -> Picture:
 
 def _section(study: WallStudy, whole: Study) -> Picture:
     chosen = study.chosen
-    bay, stud = (chosen.warm.profile_of(kind) for kind in ("bay", "stud"))
+    bay, stud = chosen.warm.profile_of("bay"), chosen.warm.profile_of("stud", "double stud")
     room = whole.room
     svg = drawings.section(
         chosen.build_up,
-        drawings.Climate(room.temperature, whole.outside.design, room.dew_point),
-        drawings.Profile(bay.temperatures),
-        drawings.Profile(stud.temperatures),
+        drawings.DesignState(room.temperature, whole.outside.design, room.dew_point),
+        bay,
+        stud,
         width=SECTION_SIZE["width"],
         depth=SECTION_SIZE["depth"],
     )
@@ -244,13 +247,18 @@ def _section(study: WallStudy, whole: Study) -> Picture:
 
 def _year_chart(study: WallStudy) -> Picture:
     years = [
-        drawings.Year(o.option.name, balance.accumulated, balance.months[0], o.verdict("dry"))
+        drawings.Year(o.option.name, _from_autumn(o.dry.worst), _AUTUMN, o.verdict("dry"))
         for o in study.options
-        for balance in [o.dry.worst]
     ]
     svg = drawings.moisture_year(years, title=f"{study.wall.name}: water gathered by diffusion")
     peaks = "; ".join(f"{y.name} {max(y.accumulated) * 1000:.0f} g/m2" for y in years)
     return Picture(svg, f"Water in the wettest path through the year, greatest: {peaks}.")
+
+
+def _from_autumn(balance: MonthlyBalance) -> tuple[float, ...]:
+    """Water held at the end of each month [kg/m2], from September on."""
+    held = dict(zip(balance.months, balance.accumulated, strict=True))
+    return tuple(held[(_AUTUMN - 1 + k) % 12 + 1] for k in range(12))
 
 
 def _bay(option: OptionStudy) -> tuple[Layer, ...]:
@@ -272,7 +280,7 @@ def _option(option: OptionStudy, recommended: bool, refs: _References) -> Option
         planes=_r(heat.lower),
         combined=_r(heat.resistance),
         coldest=_temperature(warm.coldest.surface, _worst(warm.findings)),
-        dew=Figure("", verdict=None),
+        dew=Figure(f"{warm.coldest.surface - warm.dew_point:+.1f} K"),
         year=Figure(
             f"{dry.worst.peak * 1000:.0f} g/m²", _dries(option), verdict=_worst(dry.findings)
         ),
@@ -318,9 +326,16 @@ def _mend_first(study: WallStudy, refs: _References) -> list[Note]:
     gates = [f for f in open_ if f.key.startswith(("hazard", "wood_moisture", "pocket"))]
     rest = [f for f in open_ if f not in gates and f.verdict == "falls short"]
     return [
-        Note(f"{f.reason} {f.change}".strip(), refs.to(f.source))
+        Note(_briefly(f), refs.to(f.source))
         for f in sorted([*gates, *rest], key=lambda f: order[f.verdict])
     ]
+
+
+def _briefly(finding: Finding) -> str:
+    """A hazard by its first clause, since the first pages tell it whole; the rest as found."""
+    if finding.key.startswith("hazard"):
+        return f"{finding.reason.partition('. It stops:')[0]} (see Before any work starts)."
+    return f"{finding.reason} {finding.change}".strip()
 
 
 def _takeoff(option: OptionStudy, refs: _References) -> tuple[TakeoffRow, ...]:

@@ -51,12 +51,12 @@ def _elevation(wall: WallStudy) -> bytes:
 
 def _section(wall: WallStudy, study: Study) -> bytes:
     room, chosen = study.room, wall.chosen
-    bay, stud = (chosen.warm.profile_of(kind) for kind in ("bay", "stud"))
+    bay, stud = chosen.warm.profile_of("bay"), chosen.warm.profile_of("stud", "double stud")
     return drawings.section(
         chosen.build_up,
-        drawings.Climate(room.temperature, study.outside.design, room.dew_point),
-        drawings.Profile(bay.temperatures),
-        drawings.Profile(stud.temperatures),
+        drawings.DesignState(room.temperature, study.outside.design, room.dew_point),
+        bay,
+        stud,
     ).encode()
 
 

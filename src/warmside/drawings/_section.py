@@ -115,10 +115,10 @@ def section(
 
 
 def _stack(build_up: BuildUp, *kinds: str) -> Stack:
+    """The largest stack of the first of ``kinds`` that the wall has."""
     for kind in kinds:
-        for stack in build_up.stacks:
-            if stack.kind == kind:
-                return stack
+        if here := [stack for stack in build_up.stacks if stack.kind == kind]:
+            return max(here, key=lambda stack: stack.area)
     raise InputError(
         [Fault("section, stacks", f"none of kind {kinds[0]}", "a stack for the bay and the stud")]
     )

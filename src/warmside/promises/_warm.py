@@ -33,11 +33,15 @@ class Warm:
     coldest: Profile  # of them, by the film that ISO 13788 takes for surfaces
     factor: float  # [-] temperature factor of the coldest path
     factor_needed: float  # [-] for 80 % at the surface in the coldest month
+    dew_point: float  # [degC] of the room air
     findings: tuple[Finding, ...]
 
-    def profile_of(self, kind: str) -> Profile:
-        """Temperatures through the largest stack of ``kind``."""
-        return max((p for p in self.profiles if p.kind == kind), key=lambda p: p.area)
+    def profile_of(self, *kinds: str) -> Profile:
+        """Temperatures through the largest stack of the first of ``kinds`` that the wall has."""
+        for kind in kinds:
+            if here := [p for p in self.profiles if p.kind == kind]:
+                return max(here, key=lambda p: p.area)
+        return max(self.profiles, key=lambda p: p.area)
 
 
 def warm(build_up: BuildUp, room: Room, outside: Outside) -> Warm:
@@ -72,6 +76,7 @@ def warm(build_up: BuildUp, room: Room, outside: Outside) -> Warm:
         coldest=coldest,
         factor=factor,
         factor_needed=needed,
+        dew_point=room.dew_point,
         findings=(
             _mould(coldest, factor, needed),
             _dew(coldest, room, outside),
