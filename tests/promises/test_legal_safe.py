@@ -1,0 +1,160 @@
+"""Each rule with a wall just inside and just outside its limit; hazards stop work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from warmside.catalog import load
+from warmside.catalog._codes import code_packs
+from warmside.framing import frame_wall
+from warmside.options import apply, offered
+from warmside.physics.conduction import code_resistance
+from warmside.promises import legal, safe
+from warmside.survey import AsFound, FoundLayer, Hazard, House, Reading, Wall, Wanted
+
+CATALOG = load()
+PACKS = code_packs()
+CANADA, US = PACKS["canada-nbc-2020"], PACKS["us-irc-2021"]
+OTTAWA = CATALOG.climates["ottawa"]
+HOUSE = House(name="h", climate="ottawa", year_built=1950, volume=300.0)
+WALL = Wall(
+    name="w",
+    faces=0.0,
+    frame="platform",
+    length=3.6,
+    height=2.44,
+    found=AsFound(
+        finish=(FoundLayer(material="gypsum-board"),),
+        sheathing=(FoundLayer(material="board-sheathing"),),
+        cladding=FoundLayer(material="wood-bevel-siding"),
+    ),
+)
+
+
+def build_up(wanted: Wanted, wall: Wall = WALL):
+    frame = frame_wall(wall, HOUSE, CATALOG.lumber)
+    option = next(o for o in offered(wall, HOUSE, CATALOG, [wanted]) if o.id != "leave")
+    return apply(option, wall, frame, CATALOG)
+
+
+def foam(thickness: float, **more):
+    return build_up(Wanted(kind="closed-cell", thickness=thickness, **more))
+
+
+def judged(pack, built, number: str):
+    return next(f for f in legal([pack], built, OTTAWA) if f.name.startswith(number))
+
+
+def test_sixty_nanograms_turns_between_thin_and_thick_foam():
+    """Published: 52 ng at 50 mm (CCMC 14077-R), limit 60 ng (NBC 9.25.4.2): 1/t gives 43 mm."""
+    assert judged(CANADA, foam(0.040), "9.25.4.2").verdict == "falls short"
+    thick = judged(CANADA, foam(0.050), "9.25.4.2")
+    assert thick.verdict == "holds"
+    assert thick.figure == pytest.approx(52e-12, rel=0.02)
+
+
+def test_polyethylene_is_a_vapour_barrier_and_bare_open_cell_is_not():
+    poly = build_up(Wanted(kind="batt and poly"))
+    assert judged(CANADA, poly, "9.25.4.2").figure == pytest.approx(3.4e-12, rel=0.2)
+    assert judged(CANADA, poly, "9.25.4.2").verdict == "holds"
+    assert judged(CANADA, build_up(Wanted(kind="open-cell")), "9.25.4.2").verdict == "falls short"
+
+
+def test_wall_value_is_a_question_for_the_official_not_a_fault():
+    thin = judged(CANADA, foam(0.050), "9.36.2.6")
+    assert thin.figure == pytest.approx(code_resistance(foam(0.050).stacks), rel=1e-12)
+    assert (thin.figure < thin.limit, thin.verdict) == (True, "needs a person")
+    warm = build_up(Wanted(kind="foam and board", thickness=0.076, board_thickness=0.05))
+    reached = judged(CANADA, warm, "9.36.2.6")
+    assert (reached.figure >= reached.limit, reached.verdict) == (True, "holds")
+
+
+def test_a_tight_board_far_out_needs_its_share_of_the_resistance():
+    """NBC 9.25.5.2: at least 0.20 outside/inside below 5000 degree-days (from memory)."""
+    thin = build_up(
+        Wanted(kind="foam and board", foam="open-cell", thickness=0.09, board="foil",
+               board_thickness=0.001)
+    )  # fmt: skip
+    thick = build_up(
+        Wanted(kind="foam and board", foam="open-cell", thickness=0.09, board="xps-board",
+               board_thickness=0.10)
+    )  # fmt: skip
+    low, high = (judged(CANADA, b, "9.25.5.2") for b in (thin, thick))
+    assert (low.figure < 0.2, low.verdict) == (True, "falls short")
+    assert (high.figure > 0.2, high.verdict) == (True, "holds")
+
+
+def test_american_foam_for_a_painted_finish():
+    """R 7.5 in zone 6 (4440 degree-days): about 1-1/4 in of foam at R 6 an inch; second-hand."""
+    short, long = (judged(US, foam(t), "IRC R702.7.1") for t in (0.020, 0.064))
+    assert (short.verdict, long.verdict) == ("falls short", "holds")
+    assert short.limit == pytest.approx(7.5 / 5.678263, rel=1e-3)
+
+
+def test_joints_make_the_air_barrier():
+    assert judged(CANADA, foam(0.05), "9.25.3").verdict == "holds"
+    assert judged(CANADA, foam(0.05, seal_joints=False), "9.25.3").verdict == "falls short"
+
+
+def test_part_filled_bay_is_a_question_in_the_united_states():
+    assert judged(US, foam(0.05), "IECC R503.1.1").verdict == "needs a person"
+    assert judged(US, build_up(Wanted(kind="open-cell")), "IECC R503.1.1").verdict == "holds"
+
+
+def test_bare_foam_falls_short():
+    covered = foam(0.05)
+    bare = replace(
+        covered,
+        stacks=tuple(
+            replace(s, layers=tuple(x for x in s.layers if x.role != "finish"))
+            for s in covered.stacks
+        ),
+    )
+    row = CATALOG.foams["closed-cell"]
+    assert judged(CANADA, covered, "9.10.17.10").verdict == "holds"
+    assert judged(CANADA, bare, "9.10.17.10").verdict == "falls short"
+    cover = {f.key: f.verdict for f in safe((), WALL, bare, row)}
+    assert cover["fire_cover"] == "falls short"
+    assert {f.key: f.verdict for f in safe((), WALL, covered, row)}["fire_cover"] == "holds"
+
+
+def test_a_wall_left_as_found_is_not_judged():
+    frame = frame_wall(WALL, HOUSE, CATALOG.lumber)
+    leave = apply(offered(WALL, HOUSE, CATALOG)[0], WALL, frame, CATALOG)
+    assert legal([CANADA, US], leave, OTTAWA) == ()
+    assert safe((), WALL, leave, None) == ()
+
+
+@pytest.mark.parametrize("state", ["suspected", "found", "cleared"])
+def test_hazards_stop_work_until_cleared(state):
+    hazard = Hazard(kind="vermiculite", where="north bays", wall="w", state=state,
+                    cleared_by="a licensed firm" if state == "cleared" else "")  # fmt: skip
+    finding = safe((hazard,), WALL, foam(0.05), CATALOG.foams["closed-cell"])[0]
+    assert finding.verdict == ("holds" if state == "cleared" else "needs a person")
+    assert "north bays" in finding.reason
+
+
+def test_hazards_of_other_walls_stay_there():
+    other = Hazard(kind="rot", where="sill", wall="another")
+    keys = [f.key for f in safe((other,), WALL, foam(0.05), CATALOG.foams["closed-cell"])]
+    assert "hazard_rot" not in keys
+
+
+@pytest.mark.parametrize(("moisture", "verdict"), [(0.19, "holds"), (0.191, "needs a person")])
+def test_wood_is_covered_at_nineteen_percent(moisture, verdict):
+    """Second-hand: wood below 19 % before it is covered."""
+    wall = WALL.model_copy(update={"readings": (Reading(where="plate", moisture=moisture),)})
+    findings = safe((), wall, foam(0.05), CATALOG.foams["closed-cell"])
+    assert {f.key: f.verdict for f in findings}["wood_moisture_kg_kg"] == verdict
+
+
+def test_time_before_occupancy_is_never_a_constant():
+    """The built-in rows carry none: the listing must be read; a row that has one shows it."""
+    row = CATALOG.foams["closed-cell"]
+    none = next(f for f in safe((), WALL, foam(0.05), row) if f.key == "occupancy_wait_s")
+    assert (none.figure, none.verdict) == (None, "needs a person")
+    listed = replace(row, occupancy_wait=86400.0)
+    shown = next(f for f in safe((), WALL, foam(0.05), listed) if f.key == "occupancy_wait_s")
+    assert shown.figure == pytest.approx(86400.0, abs=0)

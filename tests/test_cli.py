@@ -1,0 +1,161 @@
+"""The commands as a person uses them: real files, real faults, never a traceback."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from warmside.cli import main
+
+SMALL = """
+[house]
+name = "Small house"
+climate = "ottawa"
+year_built = 1955
+volume = "9000 ft3"
+indoor_humidity = "35 %"
+
+[[wall]]
+name = "north"
+faces = "N"
+frame = "platform"
+length = "12 ft"
+height = "8 ft"
+
+[[wall.opening]]
+name = "window"
+left = "4 ft"
+sill = "3 ft"
+width = "3 ft"
+height = "4 ft"
+
+[wall.found]
+finish = ["gypsum-board"]
+sheathing = ["board-sheathing"]
+paper = "building-paper"
+cladding = "wood-bevel-siding"
+"""
+
+
+def run(*words: str) -> Result:
+    return CliRunner().invoke(main, list(words))
+
+
+@pytest.fixture
+def survey(tmp_path: Path) -> Path:
+    path = tmp_path / "house.toml"
+    path.write_text(SMALL, encoding="utf-8")
+    return path
+
+
+def test_new_then_check(tmp_path):
+    path = tmp_path / "mine.toml"
+    assert run("new", str(path)).exit_code == 0
+    checked = run("check", str(path))
+    assert checked.exit_code == 0, checked.output
+    assert "no fault" in checked.output
+
+
+def test_new_leaves_an_existing_file_alone(survey):
+    before = survey.read_text(encoding="utf-8")
+    result = run("new", str(survey))
+    assert result.exit_code == 1
+    assert "is there already" in result.output
+    assert survey.read_text(encoding="utf-8") == before
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('"12 ft"', '"12 miles"', "length"),
+        ('"ottawa"', '"otawa"', "ottawa"),
+        ('"board-sheathing"', '"board-sheeting"', "board-sheathing"),
+        ('"platform"', '"platfrom"', "platform"),
+    ],
+)
+def test_check_names_line_and_what_is_allowed(survey, old, new, message):
+    line = next(n for n, text in enumerate(SMALL.splitlines(), 1) if old in text)
+    survey.write_text(SMALL.replace(old, new), encoding="utf-8")
+    result = run("check", str(survey))
+    assert result.exit_code == 1
+    assert f"line {line}:" in result.output, result.output
+    assert message in result.output
+    assert "1 fault." in result.output
+    assert "Traceback" not in result.output
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"\xff\xfe\x00", b"[house", b"[[wall]]\n" * 300, b"= 3", b"a" * 2_000_000]
+)
+def test_any_file_gives_faults_and_no_traceback(survey, content):
+    survey.write_bytes(content)
+    result = run("check", str(survey))
+    assert result.exit_code == 1
+    assert "Traceback" not in result.output
+    assert isinstance(result.exception, SystemExit)
+
+
+def test_missing_files_are_told(tmp_path):
+    for words in (("check",), ("study",)):
+        result = run(*words, str(tmp_path / "none.toml"))
+        assert result.exit_code == 1
+        assert "none.toml" in result.output
+
+
+def test_faulty_prices_are_told(survey, tmp_path):
+    prices = tmp_path / "prices.toml"
+    assert run("prices", str(prices)).exit_code == 0
+    prices.write_text(
+        prices.read_text(encoding="utf-8").replace("margin = 0.25", "margin = -3"),
+        encoding="utf-8",
+    )
+    result = run("study", str(survey), "--prices", str(prices), "--json")
+    assert result.exit_code == 1
+    assert "margin" in result.output
+
+
+def test_study_prints_json_with_units_in_its_keys(survey):
+    result = run("study", str(survey), "--json")
+    assert result.exit_code == 0, result.output
+    data = json.loads(result.stdout)
+    wall = data["walls"][0]
+    # 12 ft x 8 ft less 3 ft x 4 ft: exact
+    assert wall["net_area_m2"] == pytest.approx((96 - 12) * 0.09290304, rel=1e-9)
+    leave, *options = wall["options"]
+    assert leave["id"] == "leave"
+    assert leave["price"] is None
+    assert all(option["rsi_m2k_w"] > leave["rsi_m2k_w"] for option in options)
+
+
+def test_study_writes_every_paper(survey, tmp_path):
+    out = tmp_path / "papers"
+    result = run("study", str(survey), "--out", str(out))
+    assert result.exit_code == 0, result.output
+    assert (out / "proposal.pdf").read_bytes().startswith(b"%PDF-1")
+    assert json.loads((out / "study.json").read_text(encoding="utf-8"))["format"] == 1
+    assert {p.name for p in out.glob("*.svg")} == {
+        "wall-1-north-elevation.svg",
+        "wall-1-north-section.svg",
+    }
+    assert not list(out.glob(".*"))  # no half-written file is left
+
+
+def test_a_folder_that_cannot_be_written_is_told(survey, tmp_path):
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    result = run("study", str(survey), "--out", str(tmp_path / "file" / "below"))
+    assert result.exit_code == 1
+    assert "Traceback" not in result.output
+
+
+def test_catalog_lists_rows_with_sources():
+    result = run("catalog", "foam")
+    assert result.exit_code == 0
+    assert "closed-cell" in result.output
+    assert "(published)" in result.output
+
+
+def test_schema_is_json():
+    assert "properties" in json.loads(run("schema").stdout)
