@@ -195,7 +195,7 @@ def test_the_paper_says_its_figures_with_their_units_and_sources():
     for said in ("R-14.8", "RSI 2.61", "16.2 °C", "$4,120", "24 November 2026", "[2]"):
         assert any(said in page for page in text), said
     assert "Mend first" in text[1]
-    assert "Cannot be built here." in text[1]
+    assert "Cannot be built here: 5 in closed-cell foam. The bay is" in together_spaces(text[1])
     assert "falls short" in text[1]
     assert "412 board ft in 19 bays, waste 10 %" in together_spaces(text[2])
     assert "An invented table of lumber sizes" in text[3]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from importlib import resources
 from itertools import pairwise
@@ -182,9 +183,9 @@ def frames():
 @pytest.mark.parametrize("show", [trade, metric])
 def test_no_text_of_an_elevation_meets_another_or_leaves_the_sheet(frame, width, show):
     root = assert_readable(elevation(frame, width=width, show=show))
-    names = [text.text for text in root.iter(f"{SVG}text")]
-    for bay in frame.bays:
-        assert bay.name in names
+    told = " ".join(text.text for text in root.iter(f"{SVG}text"))
+    for bay in frame.bays:  # on its bay, or in the list below
+        assert re.search(rf"\b{bay.name}\b", told)
 
 
 def test_the_elevation_is_to_scale():
@@ -208,8 +209,8 @@ def test_the_elevation_is_to_scale():
 def test_the_elevation_names_sides_kinds_and_lengths():
     text = elevation(stud_wall())
     for said in (
-        "warm side", "cold side", "16&#x27; 0&quot; over all", "header (hatched", "let-in brace",
-        "foam cannot reach", "joint round an opening", "electrical box", "W1 living room",
+        "warm side", "cold side", "16&#x27; 0&quot; over all", "header", "let-in brace",
+        "foam cannot reach", "joint round opening", "electrical box", "W1 living room",
     ):  # fmt: skip
         assert said in text
 

@@ -13,8 +13,8 @@ from typing import Literal
 from warmside.promises import Verdict
 
 # How drawings are best made for the wall page: drawn at three quarters of their user units.
-ELEVATION_SIZE = {"width": 720.0, "max_height": 170.0}
-SECTION_SIZE = {"width": 490.0, "depth": 98.0}
+ELEVATION_SIZE = {"width": 400.0, "max_height": 230.0}
+SECTION_SIZE = {"width": 320.0, "depth": 135.0}
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,6 @@ from warmside.drawings._svg import (
     line,
     rect,
     shorten,
-    spread,
     tag,
     text_width,
     words,
@@ -29,6 +28,7 @@ from warmside.survey import Wall
 
 TEXT = 11.0  # [user units]
 SMALL = 9.5
+KEY = 130.0  # [user units] width of a column of the key
 LEAST = 6.5  # the smallest name inside a bay
 RIGHT = 8.0
 NOTE = "seen from the warm side; cold side behind"
@@ -47,17 +47,17 @@ class _Look:
 
 # the first row with a word of the member's kind holds; the last one takes the rest
 _LOOKS: tuple[tuple[frozenset[str], _Look], ...] = (
-    (frozenset({"plate"}), _Look("plate (thick line)", 1.7)),
-    (frozenset({"header"}), _Look("header (hatched, falling)", 1.4, "down")),
+    (frozenset({"plate"}), _Look("plate", 1.7)),
+    (frozenset({"header"}), _Look("header", 1.4, "down")),
     (
         frozenset({"post", "corner", "backer", "partition"}),
-        _Look("post (hatched, rising)", 1.1, "up"),
+        _Look("post", 1.1, "up"),
     ),
-    (frozenset({"block", "ribbon", "ledger"}), _Look("block or ribbon (crossed)", 1.1, "cross")),
-    (frozenset({"joist", "rim"}), _Look("joist end (crossed)", 1.1, "cross")),
-    (frozenset({"king", "trimmer", "sill"}), _Look("king, trimmer or sill (medium line)", 1.3)),
+    (frozenset({"block", "ribbon", "ledger"}), _Look("block or ribbon", 1.1, "cross")),
+    (frozenset({"joist", "rim"}), _Look("joist end", 1.1, "cross")),
+    (frozenset({"king", "trimmer", "sill"}), _Look("king, trimmer, sill", 1.3)),
 )
-_PLAIN = _Look("stud or cripple (thin line)", 0.7)
+_PLAIN = _Look("stud or cripple", 0.7)
 _JOINTS: tuple[tuple[str, str, frozenset[JointKind]], ...] = (
     (
         "joint, wood to wood",
@@ -67,17 +67,17 @@ _JOINTS: tuple[tuple[str, str, frozenset[JointKind]], ...] = (
         ),
     ),
     (
-        "joint at floor, ceiling or foundation",
+        "joint, floor or ceiling",
         "14 4",
         frozenset({"plate to floor", "plate to ceiling", "sill to foundation"}),
     ),
     (
-        "joint round an opening",
+        "joint round opening",
         "2 2.5",
         frozenset({"header to frame", "sill to frame", "opening perimeter"}),
     ),
     (
-        "joint at floor line, block or brace",
+        "joint, blocks, ribbon",
         "9 3 2 3",
         frozenset({"ribbon and joist", "block to stud", "brace notch"}),
     ),
@@ -139,22 +139,30 @@ def elevation(
     room = width - left - RIGHT
     scale = min(room / frame.length, (max_height or 0.6 * width) / frame.height)
     beside = width - left - frame.length * scale > 230  # a tall wall leaves room for its key
-    plane = _Plane(scale, left, top + frame.height * scale + _leader_room(frame, scale))
-    taken: list[Spot] = []
+    plane = _Plane(scale, left, top + frame.height * scale)
+    across = {"block", "ribbon", "ledger", "joist", "rim"}
+    taken = [plane.spot(m.rect) for m in frame.members if across & set(m.kind.split())]
+    taken += [plane.spot(pocket.rect) for pocket in frame.pockets]
     parts = head + _members(frame, plane) + _pockets(frame, plane) + _joints(frame, plane)
     parts += _holes(frame, plane, show, taken)
     parts += _services(frame, wall, plane, taken)
-    parts += _bays(frame, plane, taken, width)
+    named, unnamed = _bays(frame, plane, taken)
+    parts += named
     parts += _heights(frame, plane, show) + _widths(frame, plane, show)
-    below = plane.bottom + 56
+    below = plane.bottom + 54
     key = _key(frame, wall)
     if beside:
         x = plane.x(frame.length) + 24
         drawn, end = _draw_key(key, x, top + 6, width - x, 1)
-        end = max(end, below + 20)
+        end = max(end, below + 14)
     else:
-        drawn, end = _draw_key(key, 0, below + 22, width, max(1, int(width // 185)))
+        drawn, end = _draw_key(key, 0, below + 16, width, max(1, int(width // KEY)))
     parts += [*drawn, *_scale_bar(plane, below)]
+    if unnamed:
+        note = f"Bays too small to be named here: {', '.join(unnamed)}."
+        for text in wrap(note, SMALL, width, 3):
+            end += 12
+            parts.append(words(0, end - 2, text, SMALL))
     return drawing(width, end + 4, heading, _in_words(frame, show), parts)
 
 
@@ -178,9 +186,9 @@ def _levels(frame: Frame) -> list[float]:
     return levels + [column.z1 for column in frame.outline]
 
 
-def _leader_room(frame: Frame, scale: float) -> float:
-    """Height kept free above the wall for names of bays too narrow to hold them."""
-    return 16.0 if any(_size(bay.name, bay.rect, scale) is None for bay in frame.bays) else 0.0
+def _short(name: str) -> str:
+    """A bay's name as drawn: ``bay 7`` as ``B7``."""
+    return f"B{name.removeprefix('bay ')}" if name.startswith("bay ") else name
 
 
 def _size(name: str, r: Rect, scale: float) -> tuple[float, bool] | None:
@@ -314,11 +322,13 @@ def _caption(name: str, size: str, spot: Spot) -> list[str]:
     """An opening's name in the largest letters that hold it whole, its size below where it fits."""
     x0, y0, x1, y1 = spot
     wide, high = x1 - x0 - 9, y1 - y0 - 9
+    if text_width(name, SMALL, bold=True) > wide:
+        name = name.removesuffix(" window").removesuffix(" door")
     for letters in (TEXT, SMALL, 8.0, LEAST):
         named = wrap(name, letters, wide, max(1, int(high // (letters * 1.15))), bold=True)
         if not any(text.endswith("…") for text in named):
             break
-    sized = wrap(size, SMALL, wide, 3)
+    sized = wrap(size, SMALL, wide, 2)
     if any(text.endswith("…") for text in sized) or high < (len(named) + len(sized)) * 12.5:
         sized = []
     lines = [(text, letters, True) for text in named] + [(text, SMALL, False) for text in sized]
@@ -372,28 +382,21 @@ def _ring_mark(x: float, y: float) -> str:
     )
 
 
-def _bays(frame: Frame, plane: _Plane, taken: list[Spot], width: float) -> list[str]:
-    """Names of the bays: across, else upwards, else on leaders above the wall."""
-    parts, outside = [], []
+def _bays(frame: Frame, plane: _Plane, taken: list[Spot]) -> tuple[list[str], list[str]]:
+    """Names of the bays, across or upwards; and the names that found no room."""
+    parts, unnamed = [], []
     slopes = [m.line for m in frame.members if m.line is not None]
     for bay in sorted(frame.bays, key=lambda b: b.rect.x0):
-        fit = _size(bay.name, bay.rect, plane.scale)
+        name = _short(bay.name)
+        fit = _size(name, bay.rect, plane.scale)
         if fit is None:
-            outside.append(bay)
+            unnamed.append(name)
             continue
         size, turned = fit
         x, y = _place(bay, fit, plane, taken, slopes)
         dx, dy = (size * 0.36, 0.0) if turned else (0.0, size * 0.36)
-        parts.append(words(x + dx, y + dy, bay.name, size, anchor="middle", turned=turned))
-    middles = [plane.x((bay.rect.x0 + bay.rect.x1) / 2) for bay in outside]
-    needs = sum(text_width(bay.name, SMALL) + 3 for bay in outside)
-    size = SMALL * min(1.0, width / needs) if outside else SMALL
-    sizes = [text_width(bay.name, size) + 3 * size / SMALL for bay in outside]
-    top = plane.y(frame.height) - 5
-    for bay, middle, x in zip(outside, middles, spread(middles, sizes, 0.0, width), strict=True):
-        parts.append(words(x, top - 2, bay.name, size, anchor="middle"))
-        parts.append(line(x, top, middle, plane.y(bay.rect.z1) + 6, stroke_width=0.5))
-    return parts
+        parts.append(words(x + dx, y + dy, name, size, anchor="middle", turned=turned))
+    return parts, unnamed
 
 
 def _place(
@@ -406,7 +409,7 @@ def _place(
     """Middle of the bay's name, where it meets nothing else if there is such a place."""
     size, turned = fit
     x0, y0, x1, y1 = plane.spot(bay.rect)
-    long = text_width(bay.name, size) + 2
+    long = text_width(_short(bay.name), size) + 2
     half = (size / 2, long / 2) if turned else (long / 2, size / 2)
     x = (x0 + x1) / 2
     for share in (0.5, 0.38, 0.62, 0.26, 0.74, 0.15, 0.85):
@@ -530,9 +533,9 @@ def _key(frame: Frame, wall: Wall | None) -> list[tuple[str, str]]:
         key.append((_box_mark(11, 5), "electrical box"))
     through = wall and any(pipe.run == "through" for pipe in wall.pipes)
     if through or (wall is None and "penetration" in present):
-        key.append((_ring_mark(11, 5), "pipe or cable through the wall"))
+        key.append((_ring_mark(11, 5), "pipe through the wall"))
     if wall and any(pipe.run == "vertical" for pipe in wall.pipes):
-        key.append((line(0, 5, 22, 5, stroke_width=2.4, opacity=0.55), "pipe or cable up the wall"))
+        key.append((line(0, 5, 22, 5, stroke_width=2.4, opacity=0.55), "pipe up the wall"))
     return key
 
 
@@ -545,10 +548,10 @@ def _draw_key(
     parts = []
     for i, (swatch, text) in enumerate(key):
         column, row = divmod(i, rows)
-        u, v = x + column * step, y + row * 15
+        u, v = x + column * step, y + row * 13
         parts.append(tag("g", swatch, transform=f"translate({u:.2f} {v:.2f})"))
-        parts.append(words(u + 29, v + 8.5, shorten(text, SMALL, step - 32), SMALL))
-    return parts, y + rows * 15
+        parts.append(words(u + 29, v + 8.5, shorten(text, SMALL, step - 30), SMALL))
+    return parts, y + rows * 13
 
 
 def _in_words(frame: Frame, show: Show) -> str:

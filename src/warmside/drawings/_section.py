@@ -90,12 +90,13 @@ def section(
     in_bay, in_stud = _stack(build_up, "bay"), _stack(build_up, "stud", "double stud")
     for name, profile, stack in (("bay", bay, in_bay), ("stud", stud, in_stud)):
         _check(name, profile, stack)
-    heading = title or f"Wall {build_up.wall}, {build_up.option.name}, section from above"
+    heading = title or _heading(build_up, width)
     top = 52.0
     slices = _slices(in_bay, in_stud, top, depth)
     drawn = state is not None and (bay is not None or stud is not None)
-    plan = (0.0, width * 0.25)
-    label_end = width * (0.62 if drawn else 1.0)
+    wide = width >= 450
+    plan = (0.0, width * (0.25 if wide else 0.19))
+    label_end = width * (1.0 if not drawn else 0.62 if wide else 0.67)
     graph = (label_end + 14, width - 8)
     bottom = slices[0].y1
     parts = [
@@ -112,6 +113,17 @@ def section(
             end += 13
             parts.append(words(0, end, text, SMALL))
     return drawing(width, end + 5, heading, _in_words(build_up, in_bay, state, bay, stud), parts)
+
+
+def _heading(build_up: BuildUp, width: float) -> str:
+    """The fullest heading that fits; the description always names wall and option."""
+    option, last = f"{build_up.option.name}, section from above", "Section from above"
+    fits = (
+        text
+        for text in (f"Wall {build_up.wall}, {option}", option)
+        if text_width(text, TEXT + 1.5, bold=True) <= width
+    )
+    return next(fits, last)
 
 
 def _stack(build_up: BuildUp, *kinds: str) -> Stack:
@@ -175,7 +187,9 @@ def _plan(slices: list[_Slice], x0: float, x1: float) -> list[str]:
     name, clear = "", (0.0, 0.0)
     if wood:
         centre, room = (wood[0].y1 + wood[-1].y0) / 2, wood[0].y1 - wood[-1].y0
-        name = shorten(wood[0].stud.name, SMALL, room - 6)
+        name = wood[0].stud.name
+        if text_width(name, SMALL) > room - 6:
+            name = shorten("stud", SMALL, room - 6)
         long = text_width(name, SMALL) / 2 + 4
         clear = (centre - long, centre + long) if name else clear
     parts = []
@@ -332,7 +346,7 @@ def _graph(
         d = x(state.dew_point)
         parts.append(line(d, top, d, bottom, stroke=COLD, stroke_width=1.4, stroke_dasharray="2 2"))
         parts.append(
-            words(d - 4, top + 4, "dew point", SMALL, anchor="end", turned=True,
+            words(d + 10, top + 4, "dew point", SMALL, anchor="end", turned=True,
                   fill=COLD)
         )  # fmt: skip
     for profile, dash, name in ((stud, "5 3", "stud"), (bay, None, "bay")):
@@ -361,7 +375,8 @@ def _dot(x: float, y: float, *, filled: bool) -> str:
 def _axis(
     low: float, high: float, x: Callable[[float], float], top: float, bottom: float
 ) -> list[str]:
-    step = 5 if high - low <= 20 else 10
+    apart = text_width("−30 ", SMALL)
+    step = next((n for n in (5, 10, 20) if x(low + n) - x(low) >= apart), 50)
     parts = []
     for t in range(step * ceil(low / step), int(high) + 1, step):
         parts.append(line(x(t), top, x(t), bottom, stroke_width=0.3, stroke_opacity=0.5))

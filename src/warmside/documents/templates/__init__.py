@@ -1,0 +1,1 @@
+"""What the papers are set by."""
