@@ -1,5 +1,13 @@
 """Where the wood is: a wall becomes members, bays, joints and pockets."""
 
+from warmside.framing._counts import (
+    Lot,
+    joint_counts,
+    joint_metres,
+    lumber_list,
+    members,
+    studs,
+)
 from warmside.framing._frame import frame_wall
 from warmside.framing._parts import (
     Bay,
@@ -22,6 +30,7 @@ __all__ = [
     "Hole",
     "Joint",
     "JointKind",
+    "Lot",
     "Member",
     "Pocket",
     "Rect",
@@ -30,5 +39,10 @@ __all__ = [
     "Section",
     "Sizes",
     "frame_wall",
+    "joint_counts",
+    "joint_metres",
+    "lumber_list",
+    "members",
     "sizes_of",
+    "studs",
 ]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from warmside.framing._layout import layout_steps
 from warmside.framing._parts import Rect
-from warmside.framing._pieces import Piece, Shell, behind_wood
+from warmside.framing._pieces import LEAST_GAP, Piece, Shell, behind_wood, overlap
 
 
 def floor_band(shell: Shell) -> tuple[float, float] | None:
@@ -19,8 +20,8 @@ def floor_band(shell: Shell) -> tuple[float, float] | None:
     return line - shell.wall.joist_depth, line
 
 
-def floor_pieces(shell: Shell, studs: Sequence[Piece]) -> list[Piece]:
-    """Ribbon let into the room side, and a joist end beside each full stud on layout.
+def floor_pieces(shell: Shell, uprights: Sequence[Rect]) -> list[Piece]:
+    """Ribbon let into the room side, and a joist end beside each stud on layout.
 
     Without a ribbon the joists are taken to run along the wall: no ends, an open band.
     """
@@ -29,18 +30,33 @@ def floor_pieces(shell: Shell, studs: Sequence[Piece]) -> list[Piece]:
         return []
     z0, z1 = band
     sections = behind_wood(shell.sizes.board, shell.depth, reachable=True)
-    rect = Rect(0.0, z0 - shell.sizes.strip, shell.length, z0)
-    pieces = [Piece("ribbon", "ribbon", "block", rect, sections)]
-    side = 1 if shell.wall.layout_from == "left" else -1
-    for stud in studs:
-        x = (
-            sorted((stud.rect.x1, stud.rect.x1 + shell.width))
-            if side > 0
-            else ([stud.rect.x0 - shell.width, stud.rect.x0])
-        )
-        rect = Rect(x[0], z0, x[1], z1)
-        pieces.append(Piece("joist end", "joist end", "floor line", rect, shell.solid()))
-    return pieces
+    ribbon = Rect(0.0, z0 - shell.sizes.strip, shell.length, z0)
+    passing = sorted((u.x0, u.x1) for u in uprights if overlap(u.z0, u.z1, z0, z1))
+    if shell.wall.layout_from == "right":
+        flipped = _joist_faces(shell, [(shell.length - b, shell.length - a) for a, b in passing])
+        faces = [(shell.length - b, shell.length - a) for a, b in flipped]
+    else:
+        faces = _joist_faces(shell, passing)
+    ends = [
+        Piece("joist end", "joist end", "floor line", Rect(x0, z0, x1, z1), shell.solid())
+        for x0, x1 in faces
+    ]
+    return [Piece("ribbon", "ribbon", "block", ribbon, sections), *ends]
+
+
+def _joist_faces(shell: Shell, passing: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Joists [m] from the starting end, beyond whatever stands at each layout centre."""
+    faces = []
+    for centre in layout_steps(shell):
+        near, far = centre - shell.width / 2, centre + shell.width / 2
+        if not any(overlap(near - LEAST_GAP, far + LEAST_GAP, a, b) for a, b in passing):
+            continue  # headed off at an opening
+        for a, b in sorted(passing):
+            if a < far + LEAST_GAP and b > far:
+                far = b
+        if far + shell.width < shell.length - shell.width:
+            faces.append((far, far + shell.width))
+    return faces
 
 
 def fire_blocks(shell: Shell) -> list[Piece]:

@@ -94,13 +94,15 @@ def _reach(sections: Sequence[Section]) -> float:
 
 
 def _kind(rect: Rect, around: Sequence[Surround]) -> BayKind:
-    for it in around:
-        inside = rect.x0 >= it.bearing[0] - NEAR and rect.x1 <= it.bearing[1] + NEAR
-        if inside and rect.z0 >= it.head - NEAR:
-            return "over header"
-        if inside and rect.z1 <= it.opening.sill + NEAR:
-            return "under sill"
-    return "narrow" if rect.width < NARROW else "stud bay"
+    """Between two openings one over the other, a bay counts as over the header of the lower."""
+    inside = [
+        it for it in around if rect.x0 >= it.bearing[0] - NEAR and rect.x1 <= it.bearing[1] + NEAR
+    ]
+    if any(rect.z0 >= it.head - NEAR for it in inside):
+        return "over header"
+    if any(rect.z1 <= it.opening.sill + NEAR for it in inside):
+        return "under sill"
+    return "narrow" if rect.width < NARROW - NEAR else "stud bay"
 
 
 def _open_at(rect: Rect, shell: Shell) -> tuple[Literal["bottom", "top", "floor line"], ...]:

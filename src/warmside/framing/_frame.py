@@ -83,11 +83,11 @@ def _plan(shell: Shell, around: Sequence[Surround]) -> list[Piece]:
     taken = [(p.rect.x0, p.rect.x1) for p in ends]
     taken += [partition_extent(shell, p) for p in shell.wall.partitions if is_post(p)]
     studs = layout_studs(shell, around, taken)
-    full = [p for p in studs if p.member == "stud"]
     beside = opening_uprights(shell, around)
-    standing = [(p.rect.x0, p.rect.x1) for p in chain(full, beside, ends, partitions)]
+    uprights = [p.rect for p in chain(studs, beside, ends, partitions)]
+    standing = [(r.x0, r.x1) for r in uprights]
     return [
-        *floor_pieces(shell, full),
+        *floor_pieces(shell, uprights),
         *fire_blocks(shell),
         *ladder_blocks(shell, standing),
         *studs,

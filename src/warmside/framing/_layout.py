@@ -9,17 +9,20 @@ from warmside.framing._parts import Rect
 from warmside.framing._pieces import LEAST_GAP, NEAR, Piece, Shell, overlap
 
 
-def layout_centres(shell: Shell) -> list[float]:
-    """Centres [m] of the studs on layout, the two end studs left out, in order of layout.
+def layout_steps(shell: Shell) -> list[float]:
+    """Distances [m] of the stud centres from the starting end, the two end studs left out.
 
     The first stud stands at the starting end; the others are centred on multiples of the spacing
     from it; the last bay is what remains.
     """
     count = int((shell.length - 1.5 * shell.width) / shell.wall.spacing + NEAR)
-    steps = [shell.wall.spacing * k for k in range(1, count + 1)]
-    if shell.wall.layout_from == "right":
-        return [shell.length - step for step in steps]
-    return steps
+    return [shell.wall.spacing * k for k in range(1, count + 1)]
+
+
+def layout_centres(shell: Shell) -> list[float]:
+    """Centres [m] of the studs on layout, in order of layout."""
+    steps = layout_steps(shell)
+    return [shell.length - s for s in steps] if shell.wall.layout_from == "right" else steps
 
 
 def layout_studs(

@@ -8,7 +8,9 @@ from warmside.framing._parts import Rect, RegionKind, Section
 from warmside.framing._sizes import Sizes
 from warmside.survey import Wall
 
-NEAR = 5e-4  # [m] edges closer than this are one edge
+# [m] edges closer than this are one edge; no common fraction of a millimetre or an inch, so that
+# no pair of taped lengths lies just on it
+NEAR = 3.1e-4
 LEAST_GAP = 0.025  # [m] a space narrower than this cannot be sprayed (common practice)
 
 

@@ -36,13 +36,15 @@ def end_faces(shell: Shell) -> tuple[float, float]:
 
 def end_posts(shell: Shell) -> list[Piece]:
     """Both ends of the wall, and a stud under the higher side of every step."""
-    left = _corner(shell, shell.wall.corner_left)
-    right = [_turned_round(shell, p) for p in _corner(shell, shell.wall.corner_right)]
+    inner_left, inner_right = end_faces(shell)
+    left = _corner(shell, shell.wall.corner_left, shell.ceiling(0.0, inner_left))
+    right = _corner(shell, shell.wall.corner_right, shell.ceiling(inner_right, shell.length))
+    right = [_turned_round(shell, piece) for piece in right]
     return [*left, *right, *_step_studs(shell)]
 
 
-def _corner(shell: Shell, post: str) -> list[Piece]:
-    """The post at x = 0, first piece at the end of the wall."""
+def _corner(shell: Shell, post: str, ceiling: float) -> list[Piece]:
+    """The post at x = 0 under plates at ``ceiling`` [m], first piece at the end of the wall."""
     w = shell.width
     if post == "none":
         return [shell.upright("stud", 0.0, w)]
@@ -54,14 +56,16 @@ def _corner(shell: Shell, post: str) -> list[Piece]:
         sections = behind_wood(w, shell.depth, reachable=False)
         return [end, Piece("turned stud", "turned stud", "post", rect, sections, TURNED_WHY)]
     inner = shell.upright("corner stud", 2 * w, 3 * w, "post")
-    return [end, *_blocked_pocket(shell, w, 2 * w, CORNER_WHY), inner]
+    return [end, *_blocked_pocket(shell, ceiling), inner]
 
 
-def _blocked_pocket(shell: Shell, x0: float, x1: float, why: str) -> list[Piece]:
-    """A dead pocket between two studs of a post, with blocks at bottom, top and between."""
+def _blocked_pocket(shell: Shell, ceiling: float) -> list[Piece]:
+    """The dead pocket of a three-stud corner, with blocks at bottom, top and between."""
+    x0, x1 = shell.width, 2 * shell.width
     hollow = (Section(0.0, shell.depth, "space", reachable=False),)
-    pieces = [Piece("post pocket", "", "pocket", Rect(x0, 0.0, x1, shell.height), hollow, why)]
-    z0, z1 = shell.floor, shell.ceiling(x0, x1)
+    rect = Rect(x0, 0.0, x1, shell.height)
+    pieces = [Piece("post pocket", "", "pocket", rect, hollow, CORNER_WHY)]
+    z0, z1 = shell.floor, ceiling
     block = min(BLOCK, (z1 - z0) / 3)
     steps = max(2, math.ceil((z1 - z0 - block) / BLOCKS_WITHIN))
     for step in range(steps + 1):
