@@ -1,9 +1,9 @@
 """A 17 ft balloon wall worked out by hand, piece by piece, in the comments.
 
 Wall: 10 ft long, 17 ft from the top of the sill to the top of the plates, 1930s lumber (2x4 =
-1-5/8 x 3-5/8 in.), studs at 16 in. from the left, no corner posts, one second-floor line at 9 ft
-(top of 7-1/2 in. joists), ribbon a 1x4 (3-5/8 in. wide, 25/32 in. thick in 1931), fire blocks not
-looked for. One window on the second floor with weight pockets, in inches:
+1-5/8 x 3-5/8 in.), studs at 16 in. from the left, no corner posts. The second floor's joists are
+7-1/2 in. deep with their underside at 100-1/2 in., on a 1x4 ribbon (3-5/8 in. wide, 25/32 in.
+thick); fire blocks not looked for. One window on the second floor with weight pockets, in inches:
     left 48, width 30, sill 132, height 54, header measured 5-5/8 deep, doubled on edge.
 
 All expected numbers are exact arithmetic on these figures; the framing rules are common practice,
@@ -23,7 +23,10 @@ INCH = 0.0254
 W = 1.625  # [in] stud
 D = 3.625  # [in] depth
 TRADE = Source("the dressed 2x4 of 1924-1969", "common practice")
-LUMBER = (Lumber("2x4", 1924, 1969, W * INCH, D * INCH, TRADE),)
+LUMBER = (
+    Lumber("2x4", 1924, 1969, W * INCH, D * INCH, TRADE),
+    Lumber("1x4", 1924, 1960, 25 / 32 * INCH, D * INCH, TRADE),
+)
 HOUSE = House(name="house", climate="any", year_built=1931, volume=300)
 
 
@@ -48,7 +51,7 @@ def frame() -> Frame:
         spacing=16 * INCH,
         corner_left="none",
         corner_right="none",
-        floor_line=108 * INCH,
+        floor_line=100.5 * INCH,
         joist_depth=7.5 * INCH,
         openings=(window,),
     )
@@ -66,9 +69,10 @@ def test_members(frame):
     #   (1 in. is the least gap to spray).
     assert studs(frame) == {"stud": 2 + 4, "king stud": 2, "trimmer": 2, "cripple": 2 + 3}
     # No bottom plate on a balloon frame; top plates 2; header 2 plies; sill single (30 in. < 4 ft).
-    # Ribbon: cut by every upright at 9 ft: 2 ends + 4 studs + 2 kings with trimmers + 2 cripples
-    #   = 10 groups, 9 pieces between. Joist ends to the right of 16, 32, 64, 96; of 48 and 64 (the
-    #   cripples under the sill); of 80 beside the king at 83.5; 112 -> 112.8125-114.4375.
+    # Ribbon: cut by every upright at that height: 2 ends + 4 studs + 2 kings with trimmers
+    #   + 2 cripples = 10 groups, 9 pieces between.
+    # Joist ends, to the right of what stands on layout: the studs at 16, 32, 96 and 112, the
+    #   cripples at 48 and 64, and the king at 83.5 for 80.
     got = members(frame)
     assert got["top plate"] == 2
     assert "bottom plate" not in got

@@ -85,8 +85,7 @@ def _balloon_assumptions(shell: Shell) -> list[str]:
         taken.append("No floor line given: no ribbon or joist ends drawn (common practice).")
     elif shell.wall.ribbon:
         taken.append(
-            "Joists bear on a 1x4 ribbon, one beside each stud on layout; the floor line is the top"
-            " of the joists (common practice)."
+            "Joists bear on a 1x4 ribbon, one beside each stud on layout (common practice)."
         )
     else:
         taken.append("Without a ribbon the joists run along the wall (common practice).")

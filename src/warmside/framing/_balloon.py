@@ -12,12 +12,12 @@ from warmside.framing._pieces import LEAST_GAP, Piece, Shell, behind_wood, overl
 def floor_band(shell: Shell) -> tuple[float, float] | None:
     """Underside and top of the upper floor's joists [m]; None where no floor passes the wall.
 
-    ``floor_line`` is the top of the joists.
+    ``floor_line`` is the underside of the joists.
     """
     line = shell.wall.floor_line
     if shell.wall.frame != "balloon" or line is None:
         return None
-    return line - shell.wall.joist_depth, line
+    return line, line + shell.wall.joist_depth
 
 
 def floor_pieces(shell: Shell, uprights: Sequence[Rect]) -> list[Piece]:

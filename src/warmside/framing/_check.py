@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 from warmside.errors import Fault, InputError
 from warmside.framing._balloon import floor_band
@@ -17,8 +16,6 @@ from warmside.framing._sizes import Sizes
 from warmside.survey import Opening, Wall
 
 LEAST_OPENING = 0.1  # [m]
-STUD_WIDTHS = (0.019, 0.3)  # [m]
-STUD_DEPTHS = (0.038, 0.5)  # [m]
 
 
 def outline(wall: Wall, sizes: Sizes) -> tuple[Rect, ...]:
@@ -27,33 +24,24 @@ def outline(wall: Wall, sizes: Sizes) -> tuple[Rect, ...]:
     Raises
     ------
     InputError
-        Where height, profile or sizes make no wall.
+        Where columns or spacing leave no room between the lumber.
     """
-    faults = _size_faults(wall, sizes)
-    steps = [(step.x, step.height) for step in wall.profile]
-    if wall.height is not None and (not steps or steps[0][0] > NEAR):
-        steps.insert(0, (0.0, wall.height))
-    xs = [x for x, _ in steps] + [wall.length]
+    faults = []
     place = f'wall "{wall.name}", '
-    if not steps or steps[0][0] > NEAR:
-        faults.append(
-            Fault(place + "height", "none", "a height, or a profile that begins at x = 0")
-        )
-    elif any(b - a < 2 * sizes.width for a, b in pairwise(xs)):
-        allowed = (
-            f"steps in order, at least two studs ({_m(2 * sizes.width)}) wide, inside the wall"
-        )
-        faults.append(Fault(place + "profile", ", ".join(_m(x) for x in xs), allowed))
+    least = sizes.width + LEAST_GAP
+    if wall.spacing < least:
+        faults.append(Fault(place + "spacing", _m(wall.spacing), f"{_m(least)} or more"))
     least = 4 * sizes.width + LEAST_GAP
-    for x, height in steps:
+    for x0, x1, height in wall.columns:
+        if x1 - x0 < 2 * sizes.width:
+            allowed = f"{_m(2 * sizes.width)} or more, for two studs"
+            faults.append(Fault(f"{place}step at {_m(x0)}, width", _m(x1 - x0), allowed))
         if height < least:
             allowed = f"{_m(least)} or more, for plates and a bay"
-            faults.append(Fault(f"{place}height at {_m(x)}", _m(height), allowed))
+            faults.append(Fault(f"{place}height at {_m(x0)}", _m(height), allowed))
     if faults:
         raise InputError(faults)
-    xs[0] = 0.0
-    rects = [Rect(a, 0.0, b, h) for a, b, (_, h) in zip(xs, xs[1:], steps, strict=False)]
-    return _level_joined(rects)
+    return _level_joined([Rect(x0, 0.0, x1, height) for x0, x1, height in wall.columns])
 
 
 def _level_joined(rects: Sequence[Rect]) -> tuple[Rect, ...]:
@@ -68,21 +56,6 @@ def _level_joined(rects: Sequence[Rect]) -> tuple[Rect, ...]:
     return tuple(joined)
 
 
-def _size_faults(wall: Wall, sizes: Sizes) -> list[Fault]:
-    faults = []
-    place = f'wall "{wall.name}", '
-    for what, value, (low, high) in (
-        ("stud_width", sizes.width, STUD_WIDTHS),
-        ("stud_depth", sizes.depth, STUD_DEPTHS),
-    ):
-        if not low <= value <= high:
-            faults.append(Fault(place + what, _m(value), f"{_m(low)} to {_m(high)}"))
-    least = sizes.width + LEAST_GAP
-    if wall.spacing < least:
-        faults.append(Fault(place + "spacing", _m(wall.spacing), f"{_m(least)} or more"))
-    return faults
-
-
 def check(shell: Shell) -> None:
     """Refuse a wall whose parts do not fit into it.
 
@@ -95,7 +68,7 @@ def check(shell: Shell) -> None:
     for opening in shell.wall.openings:
         faults += _opening_faults(shell, opening)
     faults += _neighbour_faults(shell)
-    faults += [*_brace_faults(shell), *_service_faults(shell)]
+    faults += [*_brace_faults(shell), *_riser_faults(shell)]
     if faults:
         raise InputError(faults)
 
@@ -127,14 +100,14 @@ def _post_faults(shell: Shell) -> list[Fault]:
 
 def _floor_faults(shell: Shell) -> list[Fault]:
     band = floor_band(shell)
-    top = min(c.z1 for c in shell.columns) - 3 * shell.width
     if band is None:
         return []
-    low = band[0] - shell.sizes.strip
-    if low >= -NEAR and band[1] <= top + NEAR:
+    least = shell.sizes.strip
+    most = min(c.z1 for c in shell.columns) - 3 * shell.width - shell.wall.joist_depth
+    if least - NEAR <= band[0] <= most + NEAR:
         return []
-    allowed = f"room for joists and ribbon below it, and at most {_m(top)}"
-    return [Fault(f'wall "{shell.wall.name}", floor_line', _m(band[1]), allowed)]
+    allowed = f"{_between(least, most)}: a ribbon below, joists and plates above"
+    return [Fault(f'wall "{shell.wall.name}", floor_line', _m(band[0]), allowed)]
 
 
 def _opening_faults(shell: Shell, opening: Opening) -> list[Fault]:
@@ -182,42 +155,25 @@ def _neighbour_faults(shell: Shell) -> list[Fault]:
 def _brace_faults(shell: Shell) -> list[Fault]:
     faults = []
     for number, brace in enumerate(shell.wall.braces, start=1):
-        place = f'wall "{shell.wall.name}", brace {number}'
         run, rise = abs(brace.to_x - brace.from_x), abs(brace.to_z - brace.from_z)
-        if max(brace.from_x, brace.to_x) > shell.length + NEAR:
-            faults.append(
-                Fault(place, _m(max(brace.from_x, brace.to_x)), _between(0, shell.length))
-            )
-        if max(brace.from_z, brace.to_z) > shell.height + NEAR:
-            faults.append(
-                Fault(place, _m(max(brace.from_z, brace.to_z)), _between(0, shell.height))
-            )
         if run < shell.width or math.atan2(rise, run) > STEEPEST:
+            place = f'wall "{shell.wall.name}", brace {number}'
             read = f"{_m(run)} along the wall and {_m(rise)} up"
             faults.append(Fault(place, read, "a brace no steeper than 75 degrees"))
     return faults
 
 
-def _service_faults(shell: Shell) -> list[Fault]:
+def _riser_faults(shell: Shell) -> list[Fault]:
+    """A pipe that runs up the wall has no opening in its way."""
     faults = []
-    services = [(f"box ({box.kind})", box.x, box.z, False) for box in shell.wall.boxes]
-    services += [
-        (f"pipe ({pipe.kind})", pipe.x, pipe.z, pipe.run == "vertical") for pipe in shell.wall.pipes
-    ]
-    for what, x, z, whole_height in services:
-        place = f'wall "{shell.wall.name}", {what} at {_m(x)}'
-        if x > shell.length or z > _height_at(shell, x):
-            faults.append(Fault(place, f"x {_m(x)}, z {_m(z)}", "a place on the wall"))
+    for pipe in shell.wall.pipes:
         for o in shell.wall.openings:
-            at_height = whole_height or o.sill + NEAR < z < o.sill + o.height - NEAR
-            if at_height and o.left + NEAR < x < o.left + o.width - NEAR:
-                read = f'a place in the opening "{o.name}"'
-                faults.append(Fault(place, read, "a place on wood or bay"))
+            inside = o.left + NEAR < pipe.x < o.left + o.width - NEAR
+            if inside and pipe.run == "vertical":
+                place = f'wall "{shell.wall.name}", pipe ({pipe.kind}) at {_m(pipe.x)}'
+                read = f'a vertical run through the opening "{o.name}"'
+                faults.append(Fault(place, read, "a place beside the openings"))
     return faults
-
-
-def _height_at(shell: Shell, x: float) -> float:
-    return max((c.z1 for c in shell.columns if c.x0 - NEAR <= x <= c.x1 + NEAR), default=0.0)
 
 
 def _m(value: float) -> str:

@@ -24,8 +24,8 @@ class Sizes:
     year: int
     width: float  # thickness of a stud, seen in elevation
     depth: float  # of a stud, through the wall
-    board: float  # thickness of a 1x board
-    strip: float  # face width of a 1x4
+    board: float  # thickness of a 1x4
+    strip: float  # its face width
     assumptions: tuple[str, ...]
 
 
@@ -36,16 +36,6 @@ def lumber_row(nominal: str, year: int, lumber: Sequence[Lumber]) -> Lumber | No
         return (max(row.first - year, year - row.last, 0), -row.first)
 
     return min((row for row in lumber if row.nominal == nominal), key=years_off, default=None)
-
-
-def board_thickness(year: int) -> float:
-    """Thickness of a dressed 1-in. board [m].
-
-    13/16 in. until 1928, 25/32 in. until 1956, 3/4 in. since. Second-hand: a trade history of board
-    sizes that gives 13/16 in. in 1910 and two reductions of 4 %.
-    """
-    sixteenths = 13.0 if year < 1928 else 12.5 if year < 1956 else 12.0
-    return sixteenths / 16 * INCH
 
 
 def sizes_of(wall: Wall, house: House, lumber: Sequence[Lumber]) -> Sizes:
@@ -70,9 +60,9 @@ def sizes_of(wall: Wall, house: House, lumber: Sequence[Lumber]) -> Sizes:
             f"Studs not fully measured: {width * 1000:.0f} x {depth * 1000:.0f} mm taken,"
             f" the usual {wall.stud} of {row.first}-{row.last} ({row.source.tag})."
         )
-    flat = lumber_row("2x4", year, lumber)
-    strip = flat.depth if flat else 3.5 * INCH
-    return Sizes(year, width, depth, board_thickness(year), strip, tuple(taken))
+    board = lumber_row("1x4", year, lumber)
+    thickness, face = (board.width, board.depth) if board else (0.75 * INCH, 3.5 * INCH)
+    return Sizes(year, width, depth, thickness, face, tuple(taken))
 
 
 def header_depth_for(span: float, sizes: Sizes, lumber: Sequence[Lumber]) -> float:
