@@ -2,6 +2,7 @@
 
 from warmside.physics.energy._comfort import Seat, seat
 from warmside.physics.energy._fuel import FuelUse, fuel_use
+from warmside.physics.energy._saving import heat_over, heated_difference
 from warmside.physics.energy._season import (
     Season,
     Thermostat,
@@ -20,6 +21,8 @@ __all__ = [
     "degree_seconds",
     "design_loss",
     "fuel_use",
+    "heat_over",
+    "heated_difference",
     "season",
     "seat",
 ]
