@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.estimate import PriceList, default_prices, default_text, read_prices, write_default
 
@@ -183,3 +184,54 @@ def test_any_text_gives_prices_or_faults(lines: list[str]) -> None:
         assert str(found)
     else:
         assert found.currency == "CAD"  # the only one that the lines offer
+
+
+ENERGY = (
+    SMALL
+    + """
+[energy]
+natural-gas = { price = 0.60, unit = "m3", rise = 0.02 }
+
+[saving]
+discount_rate = 0.04
+years = 25
+"""
+)
+
+
+def test_energy_rows_are_read_as_written() -> None:
+    prices = read_prices(ENERGY)
+    row = prices.energy_row("natural-gas")
+    assert row is not None
+    assert (row.price, row.unit, row.rise) == (Decimal("0.60"), "m3", Decimal("0.02"))
+    assert (prices.discount, prices.years) == (Decimal("0.04"), 25)
+    assert prices.energy_row("peat") is None
+    assert read_prices(SMALL).discount is None
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('unit = "m3"', 'unit = "therm"', "energy.natural-gas, unit: read 'therm'"),
+        ("price = 0.60", "price = -1", "energy.natural-gas, price"),
+        ("rise = 0.02", "rise = 2", "energy.natural-gas, rise"),
+        ("rise = 0.02", "growth = 2", "unknown key 'growth'"),
+        ("discount_rate = 0.04", "discount_rate = nan", "saving, discount_rate"),
+        ("years = 25", "years = 0", "saving, years: read 0"),
+        ("years = 25", "years = 25.5", "saving, years"),
+        ("[saving]", "[savings]", "unknown key 'savings'"),
+        ('{ price = 0.60, unit = "m3", rise = 0.02 }', "0.60", "energy.natural-gas"),
+    ],
+)  # fmt: skip
+def test_energy_faults_are_told(old: str, new: str, message: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read_prices(ENERGY.replace(old, new))
+    assert message in str(caught.value)
+
+
+def test_every_fuel_of_the_catalog_has_an_invented_price() -> None:
+    prices = default_prices()
+    for fuel in load().fuels.values():
+        row = prices.energy_row(fuel.id)
+        assert row is not None, fuel.id
+        assert row.unit == fuel.unit

@@ -9,7 +9,7 @@ from warmside.estimate._arithmetic import (
     theoretical_yield,
 )
 from warmside.estimate._foam import Fill, foam_fills, passes
-from warmside.estimate._parts import Price, PriceLine, PriceList, PriceRow, Quantity
+from warmside.estimate._parts import EnergyRow, Price, PriceLine, PriceList, PriceRow, Quantity
 from warmside.estimate._price_file import (
     default_prices,
     default_text,
@@ -21,6 +21,7 @@ from warmside.estimate._takeoff import combine_takeoffs, takeoff
 
 __all__ = [
     "BOARD_FOOT",
+    "EnergyRow",
     "Fill",
     "Price",
     "PriceLine",

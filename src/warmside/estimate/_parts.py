@@ -51,6 +51,16 @@ class PriceRow:
 
 
 @dataclass(frozen=True)
+class EnergyRow:
+    """Price of one fuel, by its unit in the catalog, and how fast it is taken to rise."""
+
+    fuel: str  # a fuel of the catalog
+    unit: str
+    price: Decimal  # per unit, taxes included
+    rise: Decimal  # [-] a year, above or below other prices' rise as the discount rate is
+
+
+@dataclass(frozen=True)
 class PriceList:
     """The user's prices, margin and taxes."""
 
@@ -61,6 +71,9 @@ class PriceList:
     margin: Decimal  # [-] of cost
     taxes: tuple[tuple[str, Decimal], ...]  # (name, rate [-]), each on cost + margin
     minimum: Decimal = Decimal(0)  # least charge for a house, before taxes
+    energy: tuple[EnergyRow, ...] = ()
+    discount: Decimal | None = None  # [-] a year; None: savings are not valued over years
+    years: int = 30  # over which savings count
 
     @property
     def source(self) -> Source:
@@ -71,6 +84,10 @@ class PriceList:
         """Row of ``key``, or else of its group, or None."""
         by_key = {row.key: row for row in self.rows if row.kind not in ("rate", "fixed")}
         return by_key.get(key) or by_key.get(key.partition(":")[0])
+
+    def energy_row(self, fuel: str) -> EnergyRow | None:
+        """Price of a fuel of the catalog, or None."""
+        return next((row for row in self.energy if row.fuel == fuel), None)
 
     def rate(self, task: str) -> PriceRow | None:
         """Hours per unit of ``task``, or None."""

@@ -15,7 +15,7 @@ from typing import Any
 
 from warmside.errors import Fault, InputError
 from warmside.estimate._labour import TASKS
-from warmside.estimate._parts import PriceList, PriceRow, RowKind
+from warmside.estimate._parts import EnergyRow, PriceList, PriceRow, RowKind
 
 _HIGHEST = Decimal(10) ** 7
 _SIZE_LIMIT = 250_000  # bytes of a file, characters of a text
@@ -144,6 +144,10 @@ _MARGIN = _Number("margin", Decimal(10), "a share of cost from 0 to 10, such as 
 _TAX = _Number("rate", Decimal(1), "a share from 0 to 1, such as 0.13")
 _MINIMUM = _Number("minimum_charge", _HIGHEST, "an amount of money, 0 or more")
 _MONEY = _Number("price", _HIGHEST, "an amount of money, 0 or more, such as 1.35")
+_RISE = _Number("rise", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.02")
+_DISCOUNT = _Number("discount_rate", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.04")
+_YEARS, _USUAL_YEARS = (1, 60), 30
+_ENERGY_UNITS = ("m3", "L", "kWh", "cord")  # of the catalog's fuels
 _HOURS = _Number("hours", Decimal(1000), "hours per unit from 0 to 1000, such as 0.02")
 
 
@@ -156,8 +160,9 @@ class _Reader:
 
     def read(self) -> PriceList:
         data = self._parse()
-        known = (*_HEAD, "tax", *_KINDS)
+        known = (*_HEAD, "tax", *_KINDS, "energy", "saving")
         self._unknown("", data, known)
+        discount, years = self._saving(data)
         prices = PriceList(
             currency=self._currency(data),
             title=self._text(data, "title", "title"),
@@ -166,6 +171,9 @@ class _Reader:
             margin=self._number("margin", data, _MARGIN),
             taxes=tuple(self._taxes(data)),
             minimum=self._number("minimum_charge", data, _MINIMUM, Decimal(0)),
+            energy=tuple(self._energy(data)),
+            discount=discount,
+            years=years,
         )
         if self.faults:
             raise InputError(self.faults)
@@ -263,6 +271,45 @@ class _Reader:
             self._fault(kind, _shown(data, kind), f"a table [{kind}] with one row a line")
             return []
         return [row for key in table if (row := self._row(kind, key, table))]
+
+    def _energy(self, data: Mapping[str, Any]) -> list[EnergyRow]:
+        table = self._table(data, "energy")
+        rows = []
+        for key, fields in table.items():
+            place = f"energy.{_word(key)}"
+            if not isinstance(fields, dict):
+                allowed = '{ price = 0.55, unit = "m3", rise = 0.02 }'
+                self._fault(place, _shown(table, key), allowed)
+                continue
+            self._unknown(place, fields, ("price", "unit", "rise"))
+            if fields.get("unit") not in _ENERGY_UNITS:
+                self._fault(f"{place}, unit", _shown(fields, "unit"), ", ".join(_ENERGY_UNITS))
+            price = self._number(f"{place}, price", fields, _MONEY)
+            rise = self._number(f"{place}, rise", fields, _RISE, Decimal(0))
+            rows.append(EnergyRow(key, str(fields.get("unit", "")), price, rise))
+        return rows
+
+    def _saving(self, data: Mapping[str, Any]) -> tuple[Decimal | None, int]:
+        """Discount rate and years; without the table, savings are not valued over years."""
+        if "saving" not in data:
+            return None, _USUAL_YEARS
+        table = self._table(data, "saving")
+        self._unknown("saving", table, ("discount_rate", "years"))
+        rate = self._number("saving, discount_rate", table, _DISCOUNT)
+        years = table.get("years", _USUAL_YEARS)
+        low, high = _YEARS
+        if isinstance(years, bool) or not isinstance(years, int) or not low <= years <= high:
+            allowed = f"a whole number from {low} to {high}"
+            self._fault("saving, years", _shown(table, "years"), allowed)
+            years = _USUAL_YEARS
+        return rate, years
+
+    def _table(self, data: Mapping[str, Any], key: str) -> dict[str, Any]:
+        table = data.get(key, {})
+        if isinstance(table, dict):
+            return table
+        self._fault(key, _shown(data, key), f"a table [{key}]")
+        return {}
 
     def _row(self, kind: RowKind, key: str, table: Mapping[str, Any]) -> PriceRow | None:
         place = f"{kind}.{_word(key)}"

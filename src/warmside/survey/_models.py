@@ -17,9 +17,11 @@ from warmside.survey._quantities import (
     Area,
     Azimuth,
     Bedrooms,
+    Conductance,
     Day,
     Efficiency,
     Flow,
+    FuelAmount,
     Length,
     LumberSize,
     MoistureContent,
@@ -27,6 +29,7 @@ from warmside.survey._quantities import (
     Name,
     People,
     Position,
+    Power,
     Pressure,
     RoomTemperature,
     Share,
@@ -107,7 +110,11 @@ class FanTest(_Record):
 
 
 class Heating(_Record):
-    """The heating appliance; ``fuel`` is a row of the catalog."""
+    """The heating appliance; ``fuel`` is a row of the catalog.
+
+    ``yearly_use`` is what the bills say, in the fuel's unit; ``night_temperature`` what the room
+    is held at from 23 to 6 o'clock.
+    """
 
     appliance: Literal["furnace", "boiler", "stove", "electric baseboard", "heat pump", "other"] = (
         "furnace"
@@ -115,10 +122,17 @@ class Heating(_Record):
     fuel: Name = "natural-gas"
     efficiency: Efficiency = 0.78
     venting: Literal["natural draft", "induced draft", "sealed", "none"] = "natural draft"
+    yearly_use: FuelAmount | None = None
+    night_temperature: RoomTemperature | None = None
 
 
 class House(_Record):
-    """The house as a whole; ``climate`` is a row of the catalog."""
+    """The house as a whole; ``climate`` is a row of the catalog.
+
+    ``other_parts`` is the transmission of everything but the surveyed walls (roof, windows, floor)
+    [W/K]: with it the season is reckoned for the whole house, with ``gains`` of people, appliances
+    and sun [W].
+    """
 
     name: Name
     place: Text = ""
@@ -135,6 +149,8 @@ class House(_Record):
     indoor_humidity: Share | None = None
     moisture_production: MoistureRate | None = None
     mechanical_ventilation: Flow | None = None
+    other_parts: Conductance | None = None
+    gains: Power | None = None
     heating: Heating = Heating()
     fan_test: FanTest | None = None
     notes: Text = ""

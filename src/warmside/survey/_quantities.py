@@ -88,6 +88,14 @@ Azimuth = Annotated[
     float, Field(ge=0, lt=360, allow_inf_nan=False), _reads("azimuth")
 ]  # [deg] clockwise from north
 
+Conductance = Annotated[
+    float, Field(ge=0, le=1e5, allow_inf_nan=False), BeforeValidator(_number)
+]  # [W/K]
+Power = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False), BeforeValidator(_number)]  # [W]
+FuelAmount = Annotated[
+    float, Field(gt=0, le=1e7, allow_inf_nan=False), BeforeValidator(_number)
+]  # in the fuel's unit
+
 Year = Annotated[int, Field(ge=1700, le=2100), BeforeValidator(_number)]
 Name = Annotated[
     str, Field(min_length=1, max_length=80, pattern=r"^[^\n\t]*$"), AfterValidator(_visible)

@@ -67,9 +67,5 @@ def heat_over(difference: Floats, conductance: float, air_flow: ArrayLike = 0.0)
         Heat [J].
     """
     transmitted = conductance * float(difference.sum())
-    flow = np.asarray(air_flow, dtype=float)
-    if flow.ndim == 0:
-        carried = float(flow) * float(difference.sum())
-    else:
-        carried = float(difference @ flow)
+    carried = float((difference * np.asarray(air_flow, dtype=float)).sum())
     return (transmitted + AIR_HEAT * carried) * HOUR
