@@ -229,6 +229,21 @@ class TestStacks:
         )
         assert strip_area == pytest.approx(5 * 0.0381 * 3.24 - 2 * 0.0381 * 0.76, rel=1e-9)
 
+    def test_foam_part_way_into_the_furring_covers_the_studs_as_far(self):
+        option = replace(USUAL["furring-38-cc-full"], furring=0.04, thickness=DEPTH + 0.02)
+        buildup = apply(option, WALL, FRAME, CATALOG)
+        over_stud = [s for s in buildup.stacks if s.kind == "stud" and s.layers[1].role == "gap"]
+        (stack,) = over_stud
+        assert depth_of([x for x in stack.layers if x.role == "gap"]) == pytest.approx(0.02)
+        assert depth_of([x for x in stack.layers if x.role == "foam"]) == pytest.approx(0.02)
+
+    def test_a_thickness_almost_the_depth_is_the_depth(self):
+        # a survey says 92 mm, the frame 92.4: half a millimetre is nothing on site
+        option = replace(USUAL["cc-full"], thickness=DEPTH + 4e-4)
+        buildup = apply(option, WALL, FRAME, CATALOG)
+        assert buildup.can_be_built
+        assert not layers_of(buildup, "bay", "gap")
+
     def test_from_outside_foam_lies_on_the_old_finish(self):
         option = replace(USUAL["outside-cc-full"], thickness=0.0508)
         roles = [layer.role for layer in layers_of(apply(option, WALL, FRAME, CATALOG), "bay")]
@@ -256,6 +271,12 @@ class TestStacks:
         sprayed = apply(USUAL["cc-76"], wall, FRAME, CATALOG)
         assert not layers_of(sprayed, "bay", "fill")
         assert any("old fill" in text and "removed" in text for text in sprayed.assumptions)
+
+    def test_a_fill_said_thicker_than_the_bay_fills_it(self):
+        found = FOUND.model_copy(update={"fill": "glass-fibre-batt", "fill_thickness": 0.2})
+        wall = WALL.model_copy(update={"found": found})
+        buildup = apply(LEAVE, wall, FRAME, CATALOG)
+        assert depth_of(layers_of(buildup, "bay", "fill")) == pytest.approx(DEPTH)
 
 
 class TestSolids:
@@ -318,15 +339,33 @@ class TestRefusals:
         assert "could not dry" in self.refused(USUAL["cc-76-board-38"], wet)
         assert self.refused(USUAL["cc-76-board-38"]) == ""
         assert self.refused(USUAL["cc-76"], wet) == ""
+        # open to the room: it can dry
+        board = {"board": "xps-board", "board_thickness": 0.038}
+        assert self.refused(replace(USUAL["oc-full"], **board), wet) == ""
         assert any("dry it below 19 %" in c for c in apply(LEAVE, wet, FRAME, CATALOG).cautions)
+
+    @pytest.mark.parametrize(("moisture", "wet"), [(0.19, False), (0.20, True)])
+    def test_nineteen_percent_is_the_line(self, moisture, wet):
+        # USDA Forest Products Laboratory (Rowell and Ibach 2000): 20 % is the usual safe line;
+        # common practice gates at 19 %
+        reading = Reading(where="sheathing", moisture=moisture)
+        wall = WALL.model_copy(update={"readings": (reading,)})
+        assert ("could not dry" in self.refused(USUAL["cc-76-board-38"], wall)) is wet
+
+    def test_what_stands_is_never_refused(self):
+        found = FOUND.model_copy(
+            update={"vapour_control": "polyethylene", "sheathing": (), "fill_state": "wet"}
+        )
+        assert self.refused(LEAVE, WALL.model_copy(update={"found": found})) == ""
 
     def test_cautions(self):
         hazard = Hazard(kind="knob-and-tube wiring", where="upstairs", state="found")
         cleared = hazard.model_copy(update={"state": "cleared", "where": "cellar"})
-        cautions = apply(USUAL["oc-full"], WALL, FRAME, CATALOG, (hazard, cleared)).cautions
+        other = hazard.model_copy(update={"wall": "another", "where": "the porch"})
+        cautions = apply(USUAL["oc-full"], WALL, FRAME, CATALOG, (hazard, cleared, other)).cautions
         assert any("vapour control on the room side" in text for text in cautions)
         assert any("Knob-and-tube wiring, found (upstairs)" in text for text in cautions)
-        assert not any("cellar" in text for text in cautions)
+        assert not any("cellar" in text or "porch" in text for text in cautions)
         assert any("1 space stays as found" in text for text in cautions)
 
     def test_layers_without_thickness_are_named(self):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -247,6 +249,65 @@ def test_limits_by_the_faces():
     rows = ((0.25, 0.1), (0.25, 1.0), (0.25, 10.0))
     faces = monthly_balance(wall(*rows, roles=["fill", "foam", "sheathing"]), cold).interfaces
     assert [face.limit for face in faces] == [0.5, 1.0]
+
+
+def test_the_limit_of_one_face_counts_though_the_whole_is_under():
+    # by hand as above with sd 0.08 m: 2e-10 (1556.8 - 460.25) x 2 678 400 = 0.587 over 0.5, and
+    # with the second face's 0.226 still under 1.0 kg/m2
+    cold = steady(-10.0, 207.9, 20.0, 1168.5, winter=1)
+    rows = ((0.25, 0.08), (0.25, 1.0), (0.25, 10.0))
+    balance = monthly_balance(wall(*rows, roles=["fill", "foam", "sheathing"]), cold)
+    assert balance.interfaces[0].peak == pytest.approx(0.587, rel=2e-3)
+    assert balance.peak == pytest.approx(0.587 + 0.226, rel=2e-3)
+    assert not balance.within_limit
+
+
+def test_thick_layers_are_split():
+    # ISO 13788, from memory: no step over 0.25 m2K/W. One layer of 1.0, saturated air at both
+    # ends: the straight line of pressure lies over the curve of saturation at every inner node
+    stack = wall((1.0, 1.0))
+    full = steady(-10.0, float(saturation_pressure(-10.0)), 20.0, float(saturation_pressure(20.0)))
+    faces = monthly_balance(stack, full).interfaces
+    assert [face.y for face in faces] == pytest.approx([0.005, 0.010, 0.015])
+
+
+def test_air_resists_vapour_by_its_thickness():
+    # exact: 2e-10 x (1000 - 500) / (1.0 + 0.05) x 2 678 400
+    plain = wall((0.2, 1.0))
+    air = replace(plain.layers[0], thickness=0.05, conductivity=None, permeability_dry=1.0)
+    stack = replace(plain, layers=(*plain.layers, air))
+    balance = monthly_balance(stack, steady(10.0, 500.0, 20.0, 1000.0))
+    assert balance.flow_in[0] == pytest.approx(2e-10 * 500 / 1.05 * 2_678_400, rel=1e-9)
+
+
+def test_vented_cladding_is_outside():
+    # ISO 6946, from memory: the wall ends at the vented layer, with the film of the inside
+    bare = wall((0.25, 0.1), (0.25, 1.0), (0.25, 10.0))
+    clad = replace(bare, layers=(*bare.layers, replace(layer(0.5, 50.0), vented=True)))
+    cold = steady(-10.0, 207.9, 20.0, 1168.5)
+    vented = monthly_balance(clad, cold)
+    same = monthly_balance(bare, cold, Films(0.13, 0.13, "hand"))
+    assert vented.accumulated == pytest.approx(same.accumulated, rel=1e-9)
+    assert vented.peak > 0
+
+
+def test_the_year_begins_where_most_water_gathers():
+    # January and April condense, between them little dries: counted from January
+    # both add up, counted from April they would not
+    base = steady(-10.0, 207.9, 20.0, 1168.5)
+    mild = (2, 3)
+    t_e = [-10.0, 8.0, 8.0, -10.0] + [20.0] * 8
+    p_e = [207.9, 1000.0, 1000.0, 207.9] + [1000.0] * 8
+    p_i = [1168.5, 1350.0, 1350.0, 1168.5] + [1000.0] * 8
+    conditions = replace(
+        base, outdoor_temperature=tuple(t_e), outdoor_vapour_pressure=tuple(p_e),
+        indoor_vapour_pressure=tuple(p_i),
+    )  # fmt: skip
+    stack = wall((0.25, 5.0), (0.25, 0.5), (0.25, 50.0))
+    balance = monthly_balance(stack, conditions)
+    assert balance.months[0] == 1
+    assert balance.worst_month == 4
+    assert all(balance.accumulated[month - 1] > 0 for month in mild)
 
 
 @pytest.mark.parametrize(
