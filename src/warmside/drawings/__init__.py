@@ -3,17 +3,25 @@
 from warmside.drawings._charts import Bar, Year, moisture_year, thickness_bars
 from warmside.drawings._elevation import elevation
 from warmside.drawings._lengths import both, metric, trade
+from warmside.drawings._matrix import temperature_csv, temperature_tiff
 from warmside.drawings._section import DesignState, section
+from warmside.drawings._thermal import Place, Thermal, png, thermal_image
 
 __all__ = [
     "Bar",
     "DesignState",
+    "Place",
+    "Thermal",
     "Year",
     "both",
     "elevation",
     "metric",
     "moisture_year",
+    "png",
     "section",
+    "temperature_csv",
+    "temperature_tiff",
+    "thermal_image",
     "thickness_bars",
     "trade",
 ]
