@@ -13,7 +13,7 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
-from warmside.catalog import Source
+from warmside.catalog import Source, load
 from warmside.drawings import (
     Bar,
     DesignState,
@@ -27,9 +27,10 @@ from warmside.drawings import (
 )
 from warmside.drawings._svg import hatch, spread, text_width
 from warmside.errors import InputError
-from warmside.framing import Bay, Frame, Hole, Joint, Member, Pocket, Rect
+from warmside.framing import Bay, Frame, Hole, Joint, Member, Pocket, Rect, frame_wall
 from warmside.options import BuildUp, Layer, Option, Stack
 from warmside.physics.conduction import Profile
+from warmside.survey import Box, Brace, House, Opening, Partition, Pipe, Step, Wall
 
 INCH = 0.0254
 NOWHERE = Source("invented for the test", "invented")
@@ -186,6 +187,40 @@ def test_no_text_of_an_elevation_meets_another_or_leaves_the_sheet(frame, width,
     told = " ".join(text.text for text in root.iter(f"{SVG}text"))
     for bay in frame.bays:  # on its bay, or in the list below
         assert re.search(rf"\b{bay.name}\b", told)
+
+
+HOUSE = House(name="test house", climate="north-bay", year_built=1931, volume=400.0)
+
+
+def surveyed() -> list[Wall]:
+    windows = (
+        Opening(name="parlour window", left=1.5, sill=0.9, width=0.86, height=1.6),
+        Opening(name="hall window", left=4.0, sill=3.7, width=0.7, height=1.2),
+        Opening(name="front door", kind="door", left=4.4, sill=0.25, width=0.97, height=2.1),
+    )
+    balloon = Wall(
+        name="balloon front", faces=0.0, frame="balloon", length=9.14, height=5.38,
+        floor_line=2.7, openings=windows, partitions=(Partition(at=3.2),),
+        braces=(Brace(from_x=0.05, from_z=0.1, to_x=1.3, to_z=2.4),),
+        boxes=(Box(x=0.7, z=0.4),), pipes=(Pipe(kind="drain", x=6.3, run="vertical"),),
+    )  # fmt: skip
+    gable = Wall(
+        name="gable", faces=90.0, frame="platform", length=3.66, year_built=1964,
+        profile=(Step(x=0.0, height=1.2), Step(x=1.2, height=2.1), Step(x=2.4, height=1.2)),
+    )  # fmt: skip
+    return [balloon, gable]
+
+
+@pytest.mark.parametrize("width", [370, 400, 720])
+@pytest.mark.parametrize("wall", surveyed(), ids=lambda wall: wall.name)
+def test_framed_walls_are_readable_and_name_every_bay_and_opening(wall, width):
+    frame = frame_wall(wall, HOUSE, load().lumber)
+    root = assert_readable(elevation(frame, wall, width=width))
+    told = " ".join(text.text for text in root.iter(f"{SVG}text"))
+    for bay in frame.bays:
+        assert re.search(rf"\b{bay.name.replace('bay ', 'B')}\b", told), bay.name
+    for opening in wall.openings:
+        assert opening.name.split()[0] in told
 
 
 def test_the_elevation_is_to_scale():

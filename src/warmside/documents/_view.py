@@ -161,7 +161,8 @@ class ProposalView:
     assumptions: tuple[Note, ...] = ()
     cautions: tuple[Note, ...] = ()
     sources: tuple[Reference, ...] = ()
-    column_refs: dict[str, tuple[int, ...]] = field(default_factory=dict)  # by OptionRow field
+    # by field of OptionRow; "effective" for the R of the whole wall
+    column_refs: dict[str, tuple[int, ...]] = field(default_factory=dict)
     price_list: str = ""  # title of the price list
     prices_invented: bool = False
     valid: str = ""  # how long the offer stands

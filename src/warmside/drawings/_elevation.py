@@ -138,32 +138,42 @@ def elevation(
     left = 14 + max(text_width(show(level), SMALL) for level in _levels(frame))
     room = width - left - RIGHT
     scale = min(room / frame.length, (max_height or 0.6 * width) / frame.height)
-    beside = width - left - frame.length * scale > 230  # a tall wall leaves room for its key
     plane = _Plane(scale, left, top + frame.height * scale)
+    taken = _taken(frame, plane)
+    framing = _members(frame, plane) + _pockets(frame, plane) + _joints(frame, plane)
+    holes, nameless_holes = _holes(frame, plane, show, taken)
+    services = _services(frame, wall, plane, taken)
+    bays, nameless_bays = _bays(frame, plane, taken)
+    sizes = _heights(frame, plane, show) + _widths(frame, plane, show)
+    key, end = _legend(frame, wall, plane, width, top, nameless_holes + nameless_bays)
+    parts = [*head, *framing, *holes, *services, *bays, *sizes, *key]
+    return drawing(width, end + 4, heading, _in_words(frame, show), parts)
+
+
+def _taken(frame: Frame, plane: _Plane) -> list[Spot]:
+    """Spots where a name would be crossed: pieces that run across bays, and pockets."""
     across = {"block", "ribbon", "ledger", "joist", "rim"}
-    taken = [plane.spot(m.rect) for m in frame.members if across & set(m.kind.split())]
-    taken += [plane.spot(pocket.rect) for pocket in frame.pockets]
-    parts = head + _members(frame, plane) + _pockets(frame, plane) + _joints(frame, plane)
-    parts += _holes(frame, plane, show, taken)
-    parts += _services(frame, wall, plane, taken)
-    named, unnamed = _bays(frame, plane, taken)
-    parts += named
-    parts += _heights(frame, plane, show) + _widths(frame, plane, show)
+    rects = [member.rect for member in frame.members if across & set(member.kind.split())]
+    return [plane.spot(r) for r in (*rects, *(pocket.rect for pocket in frame.pockets))]
+
+
+def _legend(
+    frame: Frame, wall: Wall | None, plane: _Plane, width: float, top: float, unnamed: list[str]
+) -> tuple[list[str], float]:
+    """Scale bar, key and the names that found no room; also the lowest line used."""
     below = plane.bottom + 54
-    key = _key(frame, wall)
-    if beside:
-        x = plane.x(frame.length) + 24
-        drawn, end = _draw_key(key, x, top + 6, width - x, 1)
+    key, x = _key(frame, wall), plane.x(frame.length) + 24
+    if width - x > 206:  # a tall wall leaves room for its key beside it
+        parts, end = _draw_key(key, x, top + 6, width - x, 1)
         end = max(end, below + 14)
     else:
-        drawn, end = _draw_key(key, 0, below + 16, width, max(1, int(width // KEY)))
-    parts += [*drawn, *_scale_bar(plane, below)]
+        parts, end = _draw_key(key, 0, below + 16, width, max(1, int(width // KEY)))
     if unnamed:
-        note = f"Bays too small to be named here: {', '.join(unnamed)}."
+        note = f"No room in the drawing for these names: {', '.join(unnamed)}."
         for text in wrap(note, SMALL, width, 3):
             end += 12
             parts.append(words(0, end - 2, text, SMALL))
-    return drawing(width, end + 4, heading, _in_words(frame, show), parts)
+    return [*_scale_bar(plane, below), *parts], end
 
 
 def _heading(heading: str, width: float) -> tuple[list[str], float]:
@@ -302,8 +312,11 @@ def _lines(joint: Joint, frame: Frame) -> Iterable[tuple[float, float, float, fl
     ]
 
 
-def _holes(frame: Frame, plane: _Plane, show: Show, taken: list[Spot]) -> list[str]:
-    parts = []
+def _holes(
+    frame: Frame, plane: _Plane, show: Show, taken: list[Spot]
+) -> tuple[list[str], list[str]]:
+    """Openings with their names and sizes; and the names that found no room."""
+    parts, unnamed = [], []
     for hole in frame.holes:
         x0, y0, x1, y1 = plane.spot(hole.rect)
         parts.append(rect(x0, y0, x1 - x0, y1 - y0, fill="none", stroke=INK, stroke_width=0.8))
@@ -313,13 +326,19 @@ def _holes(frame: Frame, plane: _Plane, show: Show, taken: list[Spot]) -> list[s
                      stroke_width=0.4)
             )  # fmt: skip
         size = f"{show(hole.rect.width)} × {show(hole.rect.height)}"
-        parts += _caption(hole.name, size, (x0, y0, x1, y1))
+        caption, whole = _caption(hole.name, size, (x0, y0, x1, y1))
+        parts += caption
+        if not whole:
+            unnamed.append(hole.name)
         taken.append((x0, y0, x1, y1))
-    return parts
+    return parts, unnamed
 
 
-def _caption(name: str, size: str, spot: Spot) -> list[str]:
-    """An opening's name in the largest letters that hold it whole, its size below where it fits."""
+def _caption(name: str, size: str, spot: Spot) -> tuple[list[str], bool]:
+    """An opening's name in the largest letters that hold it, its size below where that fits.
+
+    Also whether the name stands there whole.
+    """
     x0, y0, x1, y1 = spot
     wide, high = x1 - x0 - 9, y1 - y0 - 9
     if text_width(name, SMALL, bold=True) > wide:
@@ -328,6 +347,9 @@ def _caption(name: str, size: str, spot: Spot) -> list[str]:
         named = wrap(name, letters, wide, max(1, int(high // (letters * 1.15))), bold=True)
         if not any(text.endswith("…") for text in named):
             break
+    if any(len(text) < 4 and text.endswith("…") for text in named):
+        return [], False
+    whole = not any(text.endswith("…") for text in named)
     sized = wrap(size, SMALL, wide, 2)
     if any(text.endswith("…") for text in sized) or high < (len(named) + len(sized)) * 12.5:
         sized = []
@@ -339,7 +361,7 @@ def _caption(name: str, size: str, spot: Spot) -> list[str]:
         parts.append(
             words((x0 + x1) / 2, y - letters * 0.3, text, letters, anchor="middle", bold=bold)
         )
-    return parts
+    return parts, whole
 
 
 def _services(frame: Frame, wall: Wall | None, plane: _Plane, taken: list[Spot]) -> list[str]:
@@ -393,7 +415,11 @@ def _bays(frame: Frame, plane: _Plane, taken: list[Spot]) -> tuple[list[str], li
             unnamed.append(name)
             continue
         size, turned = fit
-        x, y = _place(bay, fit, plane, taken, slopes)
+        place = _place(bay, fit, plane, taken, slopes)
+        if place is None:
+            unnamed.append(name)
+            continue
+        x, y = place
         dx, dy = (size * 0.36, 0.0) if turned else (0.0, size * 0.36)
         parts.append(words(x + dx, y + dy, name, size, anchor="middle", turned=turned))
     return parts, unnamed
@@ -405,14 +431,14 @@ def _place(
     plane: _Plane,
     taken: list[Spot],
     slopes: list[tuple[float, float, float, float]],
-) -> tuple[float, float]:
-    """Middle of the bay's name, where it meets nothing else if there is such a place."""
+) -> tuple[float, float] | None:
+    """Middle of the bay's name where it meets nothing else, if there is such a place."""
     size, turned = fit
     x0, y0, x1, y1 = plane.spot(bay.rect)
     long = text_width(_short(bay.name), size) + 2
     half = (size / 2, long / 2) if turned else (long / 2, size / 2)
     x = (x0 + x1) / 2
-    for share in (0.5, 0.38, 0.62, 0.26, 0.74, 0.15, 0.85):
+    for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9):
         y = y0 + share * (y1 - y0)
         spot = (x - half[0], y - half[1], x + half[0], y + half[1])
         if spot[1] < y0 or spot[3] > y1:
@@ -423,7 +449,7 @@ def _place(
             continue
         taken.append(spot)
         return x, y
-    return x, (y0 + y1) / 2
+    return None
 
 
 def _meet(a: Spot, b: Spot) -> bool:

@@ -368,7 +368,7 @@ def _graph(
 
 
 def _dot(x: float, y: float, *, filled: bool) -> str:
-    return tag("circle", cx=x, cy=y, r=3, fill=INK if filled else "white", stroke=INK,
+    return tag("circle", cx=x, cy=y, r=3, fill=INK if filled else "none", stroke=INK,
                stroke_width=1.2)  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from html import escape
 from math import ceil, floor, sqrt
 
 INK = "currentColor"
-COLD = "#2b5d8a"
+COLD = "#3478b0"  # both hues read on white and on dark
 WARM = "#c2541a"
 FONT = "Inter, 'Helvetica Neue', Arial, sans-serif"
 
@@ -46,11 +46,11 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
 def shorten(text: str, size: float, width: float, bold: bool = False) -> str:
     """``text``, cut with an ellipsis where it is wider than ``width`` [user units]."""
     text = plain(text)
-    if text_width(text, size, bold) <= width:
+    if not text or text_width(text, size, bold) <= width:
         return text
     while text and text_width(text + "…", size, bold) > width:
         text = text[:-1]
-    return text.rstrip() + "…" if text else ""
+    return text.rstrip() + "…"
 
 
 def wrap(text: str, size: float, width: float, most: int = 99, bold: bool = False) -> list[str]:
