@@ -2,6 +2,7 @@
 
 from warmside.physics.conduction._field import FactorMap, Field, Spot, solve_field, warm
 from warmside.physics.conduction._field_bodies import Body, Space
+from warmside.physics.conduction._field_wall import KindHeat, WallField, wall_field
 from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
@@ -30,9 +31,11 @@ __all__ = [
     "Field",
     "Films",
     "Grid",
+    "KindHeat",
     "Profile",
     "Space",
     "Spot",
+    "WallField",
     "air_layer_resistance",
     "code_resistance",
     "combined",
@@ -42,5 +45,6 @@ __all__ = [
     "profile",
     "resistances",
     "solve_field",
+    "wall_field",
     "warm",
 ]

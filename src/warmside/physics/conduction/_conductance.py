@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import scipy.sparse
 from numba import njit, prange
 
 from warmside.physics.conduction._field_bodies import NOTHING, triple
@@ -155,3 +156,26 @@ def _find(what, nothing, start, fill, cell, turn):  # type: ignore[no-untyped-de
                         at += 1
         if not fill:
             start[i] = at
+
+
+def matrix(g: Conductances) -> scipy.sparse.csr_matrix:
+    """Assemble the equations of all cells that conduct, for comparison with general solvers.
+
+    Symmetric and positive definite; cells that are idle are left out, (cells, cells) [W/K].
+    """
+    size, shape = g.air.size, g.air.shape
+    diagonal = g.air.astype(np.float64).ravel()
+    rows, columns, values = [], [], []
+    for part, step in ((g.a, shape[1] * shape[2]), (g.b, shape[2]), (g.line, 1)):
+        here = np.flatnonzero(part)
+        value = part.ravel()[here].astype(np.float64)
+        diagonal += np.bincount(here, value, size) + np.bincount(here + step, value, size)
+        rows.append(here)
+        columns.append(here + step)
+        values.append(-value)
+    upper = scipy.sparse.csr_matrix(
+        (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), (size, size)
+    )
+    full = upper + upper.T + scipy.sparse.diags_array(diagonal)
+    used = np.flatnonzero(diagonal)
+    return full.tocsr()[used][:, used]

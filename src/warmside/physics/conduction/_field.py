@@ -22,7 +22,7 @@ from warmside.physics.conduction._conductance import (
 from warmside.physics.conduction._field_bodies import AXES, NOTHING, Blocks, Body, Space, paint
 from warmside.physics.conduction._field_bodies import triple as _triple
 from warmside.physics.conduction._grid import Grid, grid_of
-from warmside.physics.conduction._multigrid import hierarchy
+from warmside.physics.conduction._multigrid import hierarchy, share_work
 from warmside.physics.conduction._solver import Solution, require, solve
 
 Floats = npt.NDArray[np.float64]
@@ -194,6 +194,10 @@ class Field:
     ) -> float:
         """Temperature at a point of a body [degC]; see `factors_at`."""
         return float(self._theta(temperatures) @ self.factors_at(x, y, z))
+
+    def columns(self, cell: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """Numbers of cells along x, y, z (3, n) for the ``cell`` of `Faces`."""
+        return self._where(cell) - 1
 
     def surface(self, environment: str, axis: str, side: int) -> FactorMap:
         """Map the surface of an environment as seen along ``axis``.
@@ -376,16 +380,17 @@ def solve_field(
 
 def _flat(blocks: Blocks) -> tuple[bool, bool, bool]:
     """Axes along which nothing changes: one block, and no air at its ends."""
+    inner = slice(1, -1)
     x, y, z = (
-        blocks.what.shape[axis] == 3
-        and bool(np.all(np.take(blocks.what, (0, 2), axis=axis) == NOTHING))
-        for axis in range(3)
+        ends.shape[0] == 3 and bool(np.all(ends[[0, 2], inner, inner] == NOTHING))
+        for ends in (np.moveaxis(blocks.what, axis, 0) for axis in range(3))
     )
     return x, y, z
 
 
 def solve_grid(grid: Grid, *, throw: bool = True, tolerance: float = TOLERANCE) -> Field:
     """Solve on a given grid; see `solve_field`."""
+    share_work(grid.cells)
     line = depth_axis(grid)
     a, b = (axis for axis in range(3) if axis != line)
     order = (a, b, line)

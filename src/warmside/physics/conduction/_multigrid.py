@@ -15,13 +15,16 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit, prange
+from numba import config, njit, prange, set_num_threads
 
 Floats = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
 _FAST = {"contract"}  # fused multiply-add only: NaN and order of sums stay as written
 COARSEST = 4  # lines on the coarsest grid
 SWEEPS = 4  # relaxations there
+_CORES: int = config.NUMBA_NUM_THREADS  # type: ignore[attr-defined]
+_ALONE = 250_000  # cells of a field up to which one core does: tens of milliseconds
+_SMALL = 30_000  # cells of a level up to which one core is faster than waking the others
 
 
 class Conductances(NamedTuple):
@@ -43,8 +46,9 @@ class Merger(NamedTuple):
 
 @dataclass(frozen=True)
 class Level:
-    """One grid of the hierarchy with its work arrays."""
+    """One grid of the hierarchy with its work arrays, and how many cores work on it."""
 
+    cores: int
     g: Conductances
     pivot: Floats
     b: Floats
@@ -175,13 +179,15 @@ def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> l
     widths : two arrays
         Cell widths [m] along a and b, idle ring excluded.
     """
-    levels = []
+    levels: list[Level] = []
+    several = share_work(g.air.size)
     while True:
         lines = widths[0].size * widths[1].size
         mergers = _mergers(widths) if lines > COARSEST else None
         pivot, b, x = (np.zeros_like(g.air) for _ in range(3))
         factor(g, pivot)
-        levels.append(Level(g, pivot, b, x, mergers))
+        cores = several if x.size > _SMALL else 1
+        levels.append(Level(cores, g, pivot, b, x, mergers))
         if mergers is None:
             return levels
         ma, mb = mergers
@@ -227,9 +233,17 @@ def _merger(width: npt.NDArray[np.float64], start: Ints) -> Merger:
     return Merger(start, np.repeat(np.arange(count), np.diff(start)), stretch)
 
 
+def share_work(cells: int) -> int:
+    """Let as many cores work as a field of ``cells`` cells is worth, and return their number."""
+    cores = 1 if cells <= _ALONE else _CORES
+    set_num_threads(cores)
+    return cores
+
+
 def cycle(levels: list[Level], n: int = 0) -> None:
     """Replace ``x`` of level ``n`` by an approximate solution for its ``b``, starting at zero."""
     level = levels[n]
+    set_num_threads(level.cores)
     work = (level.g, level.pivot, level.b, level.x)
     relax(0, True, *work)
     relax(1, False, *work)
@@ -241,6 +255,7 @@ def cycle(levels: list[Level], n: int = 0) -> None:
         a, b = level.mergers
         restrict(level.g, level.x, a.start, b.start, levels[n + 1].b)
         cycle(levels, n + 1)
+        set_num_threads(level.cores)
         prolong(a.parent, b.parent, levels[n + 1].x, level.x)
     relax(1, False, *work)
     relax(0, False, *work)

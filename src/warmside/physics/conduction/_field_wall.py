@@ -1,0 +1,250 @@
+"""The field of a whole framed wall: its true resistance, where the heat goes, how cold it gets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.errors import Fault, InputError
+from warmside.framing import RegionKind
+from warmside.options import BuildUp, Solid, solids
+from warmside.physics.conduction._field import FactorMap, Field, Spot, solve_field
+from warmside.physics.conduction._field_bodies import Body, Space
+from warmside.physics.conduction._simple import (
+    ISO_FILMS,
+    Films,
+    air_layer_resistance,
+    resistances,
+)
+
+State = Literal["closed", "open bays"]
+ROOM, OUTSIDE = "room", "outside"
+_FAR = 1.0  # [m] how far the air boxes reach; any positive length does
+_NEAR = 1e-9  # [m]
+
+
+@dataclass(frozen=True)
+class KindHeat:
+    """What one kind of region does to the heat of the wall, seen at the room surface."""
+
+    kind: RegionKind
+    area: float  # [m2]
+    flow: float  # [W/K] per kelvin between room and outside
+    share: float  # [-] of the wall's heat
+    excess: float  # [W/(m K)] over the clear bay, per metre of member
+    mean_factor: float  # [-] temperature factor of its room surface
+    lowest_factor: float  # [-]
+
+
+@dataclass(frozen=True)
+class WallField:
+    """A build-up's field between room and outside, in one state.
+
+    ``resistance`` is air to air over the net area; openings are left out and their edges and
+    the ends of the wall are adiabatic cuts. ``kinds`` and ``kind`` tell which kind of region
+    each column of cells (x, z) belongs to, -1 in openings.
+    """
+
+    state: State
+    field: Field
+    films: Films
+    net_area: float  # [m2]
+    coupling: float  # [W/K]
+    resistance: float  # [m2 K/W]
+    by_kind: tuple[KindHeat, ...]
+    room_surface: FactorMap
+    sheathing_face: FactorMap  # the inner face of what covers the studs outside
+    kinds: tuple[RegionKind, ...]
+    kind: npt.NDArray[np.int8]
+
+    def coldest(self, inside: float, outside: float) -> Spot:
+        """Coldest spot of the room surface, air at ``inside`` and ``outside`` [degC]."""
+        return self.field.coldest(ROOM, {ROOM: inside, OUTSIDE: outside})
+
+    def kind_at(self, x: float, z: float) -> RegionKind | None:
+        """Kind of region at a place of the wall [m]; None in an opening or beyond the wall."""
+        edges = self.field.grid.edges
+        i, k = (int(np.searchsorted(edges[a], v)) - 1 for a, v in ((0, x), (2, z)))
+        if not (0 <= i < self.kind.shape[0] and 0 <= k < self.kind.shape[1]):
+            return None
+        number = int(self.kind[i, k])
+        return self.kinds[number] if number >= 0 else None
+
+
+def wall_field(
+    buildup: BuildUp,
+    *,
+    state: State = "closed",
+    films: Films = ISO_FILMS,
+    mean_temperature: float = 10.0,
+    cells: int = 150_000,
+) -> WallField:
+    """Solve the field of a build-up between room and outside.
+
+    Closed air layers conduct as their ISO 6946 resistance, the same along the layer as across
+    it. With ``state="open bays"`` finishes and vapour control are off and every air space open
+    to the room is room air: foam face, stud sides and stud face each carry the inside film.
+    Outside a well-ventilated layer nothing counts and the film becomes the inside one.
+
+    Parameters
+    ----------
+    buildup : BuildUp
+        From `warmside.options.apply`.
+    state : "closed" or "open bays"
+    films : Films
+        Surface resistances [m2 K/W].
+    mean_temperature : float
+        Of closed air layers [degC].
+    cells : int
+        About how many cells at most.
+
+    Raises
+    ------
+    InputError, SolverError
+        As `solve_field`.
+    """
+    if state not in ("closed", "open bays"):
+        raise InputError([Fault("wall field, state", f"{state!r}", "closed or open bays")])
+    kept, opened = _opened(solids(buildup)) if state == "open bays" else (solids(buildup), ())
+    vented = any(layer.vented for stack in buildup.stacks for layer in stack.layers)
+    field = solve_field(
+        _bodies(kept, mean_temperature),
+        _spaces(kept, opened, films.inside, ISO_FILMS.inside if vented else films.outside),
+        cells=cells,
+    )
+    names = tuple(dict.fromkeys(region.kind for region in buildup.frame.regions))
+    kind = _kinds(buildup, field, names)
+    coupling = float(field.coupling[0, 1])
+    area = buildup.frame.net_area
+    return WallField(
+        state=state,
+        field=field,
+        films=films,
+        net_area=area,
+        coupling=coupling,
+        resistance=area / coupling,
+        by_kind=_by_kind(buildup, field, films, names, kind),
+        room_surface=field.surface(ROOM, "y", -1),
+        sheathing_face=field.plane("y", buildup.frame.depth),
+        kinds=names,
+        kind=kind,
+    )
+
+
+def _opened(boxes: Sequence[Solid]) -> tuple[tuple[Solid, ...], tuple[Solid, ...]]:
+    """What stays, and what is room air before the finish is on."""
+    kept: list[Solid] = []
+    opened: list[Solid] = []
+    for box in sorted(boxes, key=lambda box: box.y0):
+        before_studs = box.y1 <= _NEAR and box.layer.role in ("finish", "vapour control")
+        covered = any(_touches(other, box) for other in kept)
+        is_open = box.layer.conductivity is None and not covered
+        (opened if before_studs or is_open else kept).append(box)
+    return tuple(kept), tuple(opened)
+
+
+def _touches(front: Solid, back: Solid) -> bool:
+    """Whether the outer face of ``front`` lies on the room face of ``back``."""
+    return (
+        abs(front.y1 - back.y0) < _NEAR
+        and min(front.x1, back.x1) - max(front.x0, back.x0) > _NEAR
+        and min(front.z1, back.z1) - max(front.z0, back.z0) > _NEAR
+    )
+
+
+def _bodies(boxes: Sequence[Solid], mean_temperature: float) -> list[Body]:
+    def conductivity(box: Solid) -> float:
+        if box.layer.conductivity is not None:
+            return box.layer.conductivity
+        before = [o.layer.emissivity for o in boxes if _touches(o, box)]
+        after = [o.layer.emissivity for o in boxes if _touches(box, o)]
+        faces = (min(before, default=0.9), min(after, default=0.9))
+        thickness = box.y1 - box.y0
+        return thickness / air_layer_resistance(thickness, "horizontal", faces, mean_temperature)
+
+    return [
+        Body(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1, conductivity(b), b.layer.material) for b in boxes
+    ]
+
+
+def _spaces(
+    kept: Sequence[Solid], opened: Sequence[Solid], inside: float, outside: float
+) -> list[Space]:
+    x0, x1 = min(b.x0 for b in kept), max(b.x1 for b in kept)
+    z0, z1 = min(b.z0 for b in kept), max(b.z1 for b in kept)
+    front, back = min(b.y0 for b in kept), max(b.y1 for b in kept)
+    return [
+        Space(x0, x1, front - _FAR, front, z0, z1, ROOM, inside),
+        *(Space(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1, ROOM, inside) for b in opened),
+        Space(x0, x1, back, back + _FAR, z0, z1, OUTSIDE, outside),
+    ]
+
+
+def _kinds(buildup: BuildUp, field: Field, names: tuple[RegionKind, ...]) -> npt.NDArray[np.int8]:
+    """Which kind of region each column of cells (x, z) belongs to, -1 in openings."""
+    edges = field.grid.edges
+    kind = np.full((edges[0].size - 1, edges[2].size - 1), -1, np.int8)
+    middles = [0.5 * (edges[axis][1:] + edges[axis][:-1]) for axis in (0, 2)]
+    for region in buildup.frame.regions:
+        r = region.rect
+        i = slice(*np.searchsorted(middles[0], (r.x0, r.x1)))
+        k = slice(*np.searchsorted(middles[1], (r.z0, r.z1)))
+        kind[i, k] = names.index(region.kind)
+    return kind
+
+
+def _by_kind(
+    buildup: BuildUp,
+    field: Field,
+    films: Films,
+    names: tuple[RegionKind, ...],
+    kind: npt.NDArray[np.int8],
+) -> tuple[KindHeat, ...]:
+    faces = field.faces
+    mine = faces.environment == field.environments.index(ROOM)
+    x, _, z = field.columns(faces.cell[mine])
+    number = kind[x, z].astype(int)
+    room = field.environments.index(ROOM)
+    flow = faces.conductance[mine] * (1.0 - field.face_factors(film=False)[room][mine])
+    surface = field.face_factors()[room][mine]
+    flows = np.bincount(number + 1, weights=flow, minlength=len(names) + 1)[1:]
+    areas, lengths = buildup.frame.area_by_kind(), _lengths(buildup)
+    clear = _clear_bay(buildup, films)
+    heats = []
+    for n, name in enumerate(names):
+        here = number == n
+        weight = faces.area[mine][here]
+        heats.append(
+            KindHeat(
+                kind=name,
+                area=areas[name],
+                flow=float(flows[n]),
+                share=float(flows[n] / flow.sum()),
+                excess=float((flows[n] - clear * areas[name]) / lengths[name]),
+                mean_factor=float(np.average(surface[here], weights=weight)),
+                lowest_factor=float(surface[here].min()),
+            )
+        )
+    return tuple(heats)
+
+
+def _lengths(buildup: BuildUp) -> Mapping[RegionKind, float]:
+    """Length of the members of each kind [m]: the long side of every region."""
+    lengths: dict[RegionKind, float] = {}
+    for region in buildup.frame.regions:
+        long = max(region.rect.width, region.rect.height)
+        lengths[region.kind] = lengths.get(region.kind, 0.0) + long
+    return lengths
+
+
+def _clear_bay(buildup: BuildUp, films: Films) -> float:
+    """Transmittance of the largest bay stack, heat going straight through [W/(m2 K)]."""
+    bays = [stack for stack in buildup.stacks if stack.kind == "bay"] or list(buildup.stacks)
+    stack = max(bays, key=lambda stack: stack.area)
+    vented = any(layer.vented for layer in stack.layers)
+    ends = films.inside + (ISO_FILMS.inside if vented else films.outside)
+    return 1.0 / (sum(resistances(stack)) + ends)
