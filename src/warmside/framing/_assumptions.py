@@ -8,7 +8,7 @@ from warmside.framing._balloon import floor_band
 from warmside.framing._braces import bands
 from warmside.framing._joints import STOCK
 from warmside.framing._openings import EDGE_HEADERS_FROM, Surround
-from warmside.framing._pieces import Shell
+from warmside.framing._pieces import NEAR, Shell
 
 TALL = 4.0  # [m] a balloon frame higher than this usually passes a floor
 
@@ -41,7 +41,7 @@ def assumptions(shell: Shell, around: Sequence[Surround]) -> tuple[str, ...]:
 
 def _plate_assumptions(shell: Shell) -> list[str]:
     taken = ["Top plates are doubled (common practice)."]
-    if shell.length > STOCK:
+    if shell.length > STOCK + NEAR:
         taken.append("Plates come 16 ft long, spliced over studs (common practice).")
     if shell.wall.profile:
         taken.append("Each step of the outline has its own plates and a stud (common practice).")

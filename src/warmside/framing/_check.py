@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from warmside.errors import Fault, InputError
 from warmside.framing._balloon import floor_band
 from warmside.framing._braces import STEEPEST
-from warmside.framing._openings import span_of
+from warmside.framing._openings import least_between, one_over_the_other, span_of
 from warmside.framing._parts import Rect
 from warmside.framing._pieces import LEAST_GAP, NEAR, Shell, overlap
 from warmside.framing._posts import end_faces, partition_extent
@@ -138,15 +138,11 @@ def _neighbour_faults(shell: Shell) -> list[Fault]:
     openings = sorted(shell.wall.openings, key=lambda o: (o.left, o.sill))
     for i, one in enumerate(openings):
         for other in openings[i + 1 :]:
-            a, b = span_of(one), span_of(other)
-            beside = b[0] >= a[1] + shell.width - NEAR
-            low, high = sorted((one, other), key=lambda o: o.sill)
-            least = (low.header_depth or 2 * shell.width) + 2 * shell.width
-            # a foot apart in height only where one stands over the other
-            stacked = high.sill - low.sill - low.height >= least and overlap(*a, *b)
-            if not (beside or stacked):
+            beside = span_of(other)[0] >= span_of(one)[1] + shell.width - NEAR
+            if not (beside or one_over_the_other(shell, one, other)):
                 place = f'wall "{shell.wall.name}", opening "{other.name}", left'
                 read = f'too close to the opening "{one.name}"'
+                least = least_between(shell, min(one, other, key=lambda o: o.sill))
                 allowed = f"{_m(shell.width)} of stud between them, or {_m(least)} over it"
                 faults.append(Fault(place, read, allowed))
     return faults

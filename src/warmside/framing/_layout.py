@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from warmside.framing._openings import Surround
+from warmside.framing._openings import Surround, foot_of, top_of
 from warmside.framing._parts import Rect
 from warmside.framing._pieces import LEAST_GAP, NEAR, Piece, Shell, overlap
 
@@ -43,23 +43,23 @@ def layout_studs(
         if not beside:
             pieces.append(shell.upright("stud", x0, x1))
             continue
-        for z0, z1 in _free_heights(shell, beside, x0, x1):
+        for z0, z1 in _free_heights(shell, around, beside, x0, x1):
             rect = Rect(x0, z0, x1, z1)
             pieces.append(Piece("cripple", "cripple", "stud", rect, shell.solid()))
     return pieces
 
 
 def _free_heights(
-    shell: Shell, beside: Sequence[Surround], x0: float, x1: float
+    shell: Shell, around: Sequence[Surround], beside: Sequence[Surround], x0: float, x1: float
 ) -> list[tuple[float, float]]:
     """Heights [m] at which a stud at ``x0``-``x1`` is clear of every surround in its way."""
     free = [(shell.floor, shell.ceiling(x0, x1))]
     for it in beside:
-        zones = []
-        if _clear(x0, x1, it.x0, it.x1):
-            zones.append((0.0, it.sill))
-        if _clear(x0, x1, *it.bearing):
-            zones.append((it.header_top, shell.height))
+        foot, top = foot_of(around, it, x0, x1), top_of(shell, around, it, x0, x1)
+        zones = [
+            (0.0, it.sill if _clear(x0, x1, it.x0, it.x1) else foot),
+            (it.header_top if _clear(x0, x1, *it.bearing) else top, shell.height),
+        ]
         cut = [(max(a, c), min(b, d)) for a, b in free for c, d in zones]
         free = [(a, b) for a, b in cut if b - a >= LEAST_GAP]
     return free

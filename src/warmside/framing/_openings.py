@@ -8,7 +8,7 @@ from typing import Literal
 
 from warmside.catalog import Lumber
 from warmside.framing._parts import Rect, Section
-from warmside.framing._pieces import NEAR, Piece, Shell
+from warmside.framing._pieces import NEAR, Piece, Shell, overlap
 from warmside.framing._sizes import INCH, header_depth_for
 from warmside.survey import Opening
 
@@ -50,6 +50,17 @@ def span_of(opening: Opening) -> tuple[float, float]:
     return opening.left - pocket, opening.left + opening.width + pocket
 
 
+def least_between(shell: Shell, low: Opening) -> float:
+    """Height [m] that a header and a rough sill take between two openings."""
+    return (low.header_depth or 2 * shell.width) + 2 * shell.width
+
+
+def one_over_the_other(shell: Shell, one: Opening, other: Opening) -> bool:
+    """Whether two openings stand far enough apart in height to be framed one over the other."""
+    low, high = sorted((one, other), key=lambda o: o.sill)
+    return high.sill - low.sill - low.height >= least_between(shell, low) - NEAR
+
+
 def surrounds(
     shell: Shell, ends: tuple[float, float], lumber: Sequence[Lumber]
 ) -> tuple[Surround, ...]:
@@ -66,8 +77,9 @@ def _surround(
     lumber: Sequence[Lumber],
 ) -> Surround:
     x0, x1 = span_of(opening)
-    before = [span_of(o)[1] for o in openings if span_of(o)[1] <= x0 + NEAR]
-    after = [span_of(o)[0] for o in openings if span_of(o)[0] >= x1 - NEAR]
+    spans = [span_of(o) for o in openings if not one_over_the_other(shell, o, opening)]
+    before = [b for _, b in spans if b <= x0 + NEAR]
+    after = [a for a, _ in spans if a >= x1 - NEAR]
     left = _side(x0 - max([ends[0], *before]), bool(before) and max(before) > ends[0], shell.width)
     right = _side(min([ends[1], *after]) - x1, bool(after) and min(after) < ends[1], shell.width)
     # a shared piece is built once, by the opening on its left
@@ -133,13 +145,26 @@ def _header_extent(
     return kind, head + max(min(opening.header_depth or usual, room), 0.0)
 
 
+def foot_of(around: Sequence[Surround], it: Surround, x0: float, x1: float) -> float:
+    """Where an upright of ``it`` at ``x0``-``x1`` begins [m]: on the header of an opening below."""
+    below = [o for o in around if o.head <= it.opening.sill + NEAR and overlap(x0, x1, *o.kings)]
+    return max((o.header_top for o in below), default=0.0)
+
+
+def top_of(shell: Shell, around: Sequence[Surround], it: Surround, x0: float, x1: float) -> float:
+    """Where an upright of ``it`` ends at the latest [m]: under the sill of an opening above."""
+    above = [o for o in around if o.opening.sill >= it.head - NEAR and overlap(x0, x1, o.x0, o.x1)]
+    return min((o.sill for o in above), default=shell.height)
+
+
 def opening_uprights(shell: Shell, around: Sequence[Surround]) -> list[Piece]:
     """Kings and trimmers; the lower of two stacked openings last, so that its own stand."""
     pieces = []
     for it in sorted(around, key=lambda it: -it.head):
         for member, x0, x1 in it.uprights:
-            top = it.head if member == "trimmer" else None
-            pieces.append(shell.upright(member, x0, x1, top=top))
+            top = it.head if member == "trimmer" else top_of(shell, around, it, x0, x1)
+            rect = Rect(x0, foot_of(around, it, x0, x1), x1, top)
+            pieces.append(Piece(member, member, "stud", rect, shell.solid()))
     return pieces
 
 

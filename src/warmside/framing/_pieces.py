@@ -77,16 +77,9 @@ class Shell:
         """Wood through the whole depth."""
         return (Section(0.0, self.depth, "wood"),)
 
-    def upright(
-        self,
-        member: str,
-        x0: float,
-        x1: float,
-        region: RegionKind = "stud",
-        top: float | None = None,
-    ) -> Piece:
-        """A stud-like piece from the bottom to ``top`` or as high as the wall goes."""
-        rect = Rect(x0, 0.0, x1, self.height if top is None else top)
+    def upright(self, member: str, x0: float, x1: float, region: RegionKind = "stud") -> Piece:
+        """A stud-like piece from the bottom as high as the wall goes."""
+        rect = Rect(x0, 0.0, x1, self.height)
         return Piece(member, member, region, rect, self.solid())
 
 
