@@ -293,27 +293,23 @@ def test_what_does_not_fit_is_refused_with_its_place(parts, message):
 
 # published
 
+ORDINARY = [(7.3, 2, 0, 1), (9.1, 3, 0, 1), (9.1, 2, 1, 1), (12.2, 4, 0, 2), (6.1, 1, 0, 1)]
 
-@pytest.mark.parametrize(
-    ("length", "windows", "doors", "partitions"),
-    [(7.3, 2, 0, 1), (9.1, 3, 0, 1), (9.1, 2, 1, 1), (12.2, 4, 0, 2), (6.1, 1, 0, 1)],
-)
+
+@pytest.mark.parametrize(("length", "windows", "doors", "partitions"), ORDINARY)
 def test_framing_share_of_ordinary_walls(length, windows, doors, partitions):
-    """Between what is published for wood frame at 406 mm and what occurs.
-
-    NBC 2020, note A-9.36.2.4.(1): 23 % for typical wood frame at 406 mm, from 19 to 25 % by
-    detail; a survey by the Oak Ridge laboratory: 25 %. Single walls of the published surveys lie
-    between 15 and 40 %. The range checked is 17 to 33 %, for single walls; their mean, 20 to 27 %.
-    """
+    """15 to 40 % occur in practice (Kosny and Christian, Oak Ridge whole-wall papers)."""
     share = _ordinary(length, windows, doors, partitions).framing_share
-    assert 0.17 <= share <= 0.33
+    assert 0.15 <= share <= 0.40
 
 
 def test_mean_framing_share_is_as_published():
-    """NBC 2020, note A-9.36.2.4.(1): 23 % at 406 mm; Oak Ridge: 25 %."""
-    cases = [(7.3, 2, 0, 1), (9.1, 3, 0, 1), (9.1, 2, 1, 1), (12.2, 4, 0, 2), (6.1, 1, 0, 1)]
-    shares = [_ordinary(*case).framing_share for case in cases]
-    assert sum(shares) / len(shares) == pytest.approx(0.235, abs=0.035)
+    """23 % at 406 mm (NBC 2020, note A-9.36.2.4.(1)); 25 % is representative (Oak Ridge, 2006).
+
+    Walls differ by a few per cent: their mean is held within 3 % of the middle of the two.
+    """
+    shares = [_ordinary(*case).framing_share for case in ORDINARY]
+    assert sum(shares) / len(shares) == pytest.approx(0.24, abs=0.03)
 
 
 def _ordinary(length: float, windows: int, doors: int, partitions: int):
@@ -339,7 +335,7 @@ def _ordinary(length: float, windows: int, doors: int, partitions: int):
 
 
 def test_a_long_wall_is_framed_in_twenty_milliseconds():
-    """The least processor time of several runs, so that a busy machine does not decide."""
+    """The least processor time of up to thirty runs, so that a busy machine does not decide."""
     wall = Wall.model_validate(
         {
             **PLAIN,
@@ -349,9 +345,11 @@ def test_a_long_wall_is_framed_in_twenty_milliseconds():
         }
     )
     house = House(name="house", climate="any", year_built=1975, volume=300)
-    times = []
-    for _ in range(10):
+    least = math.inf
+    for _ in range(30):
         start = time.process_time()
         frame_wall(wall, house, LUMBER)
-        times.append(time.process_time() - start)
-    assert min(times) < 0.02
+        least = min(least, time.process_time() - start)
+        if least < 0.02:
+            break
+    assert least < 0.02
