@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, event, given, reject, settings
 from hypothesis import strategies as st
@@ -107,16 +108,15 @@ def assert_tiles(frame: Frame) -> None:
     """Areas add up to 1e-9; nothing overlaps, nothing is negative or out of the wall."""
     net = sum(c.area for c in frame.outline) - sum(h.rect.area for h in frame.holes)
     assert_allclose(sum(r.rect.area for r in frame.regions), net, rtol=1e-9)
-    rects = sorted(
-        [r.rect for r in frame.regions] + [h.rect for h in frame.holes], key=lambda r: r.x0
-    )
-    for i, a in enumerate(rects):
-        assert a.width > 0
-        assert a.height > 0
-        for b in rects[i + 1 :]:
-            if b.x0 >= a.x1 - 1e-9:
-                break
-            assert min(a.z1, b.z1) - max(a.z0, b.z0) <= 1e-9, (a, b)
+    rects = [r.rect for r in frame.regions] + [h.rect for h in frame.holes]
+    x0, z0, x1, z1 = np.array([(r.x0, r.z0, r.x1, r.z1) for r in rects]).T
+    assert (x1 > x0).all()
+    assert (z1 > z0).all()
+    across = np.minimum.outer(x1, x1) - np.maximum.outer(x0, x0)
+    up = np.minimum.outer(z1, z1) - np.maximum.outer(z0, z0)
+    both = (across > 1e-9) & (up > 1e-9)
+    np.fill_diagonal(both, False)
+    assert not both.any(), np.argwhere(both)
     for region in frame.regions:
         assert region.sections[0].y0 == 0
         assert region.sections[-1].y1 == pytest.approx(frame.depth, rel=1e-12)

@@ -158,6 +158,19 @@ def test_header_taken_by_era_and_span(year, width, depth):
     assert any("Headers not opened up" in text for text in got.assumptions)
 
 
+def test_stacked_openings_share_the_wall_between_them():
+    # 7-1/4 in. would suit the span; between head 1.6 and sill 1.8 m there is 0.2 m less the upper
+    # window's doubled sill (3 in.): the header takes what is left, 4.874 in.
+    low = window(name="low", sill=0.6, height=1.0, width=2.0)
+    high = window(name="high", sill=1.8, height=0.6, left=1.4, width=1.8)
+    got = frame(height=3.2, openings=[low, high])
+    header = next(r.rect for r in got.regions if r.part == "header 1")
+    assert_allclose([header.z0, header.z1], [1.6, 1.8 - 3 * INCH], rtol=1e-9)
+    # the upper window's trimmers stand on that header, and no king runs through the lower window
+    feet = sorted(m.rect.z0 for m in got.members if m.kind == "trimmer")
+    assert_allclose(feet, [1.5 * INCH, 1.5 * INCH, header.z1, header.z1], rtol=1e-9)
+
+
 def test_wide_windows_stand_on_a_doubled_sill():
     assert members(frame(openings=[window(width=1.2)]))["rough sill"] == 1
     assert members(frame(openings=[window(width=1.3)]))["rough sill"] == 2

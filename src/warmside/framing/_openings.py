@@ -85,8 +85,9 @@ def _surround(
     # a shared piece is built once, by the opening on its left
     uprights = [(kind, x0 - b, x0 - a) for kind, a, b, shared in left.pieces if not shared]
     uprights += [(kind, x1 + a, x1 + b) for kind, a, b, _ in right.pieces]
-    header, header_top = _header_extent(shell, opening, x1 - x0, lumber)
-    plies = 2 if opening.width > DOUBLE_SILL_FROM else 1
+    above = [_under_sill(shell, o) for o in openings if _stands_over(o, opening)]
+    ceiling = min([shell.ceiling(x0, x1), *above])
+    header, header_top = _header_extent(shell, opening, ceiling, lumber)
     return Surround(
         opening=opening,
         x0=x0,
@@ -97,8 +98,18 @@ def _surround(
         header=header,
         head=opening.sill + opening.height,
         header_top=header_top,
-        sill=max(opening.sill - plies * shell.width, min(shell.floor, opening.sill)),
+        sill=_under_sill(shell, opening),
     )
+
+
+def _stands_over(high: Opening, low: Opening) -> bool:
+    return high.sill >= low.sill + low.height - NEAR and overlap(*span_of(high), *span_of(low))
+
+
+def _under_sill(shell: Shell, opening: Opening) -> float:
+    """Underside of the rough sill [m], doubled under a wide window, no lower than the plate."""
+    plies = 2 if opening.width > DOUBLE_SILL_FROM else 1
+    return max(opening.sill - plies * shell.width, min(shell.floor, opening.sill))
 
 
 @dataclass(frozen=True)
@@ -129,20 +140,17 @@ def _side(room: float, neighbour: bool, width: float) -> _Side:
 
 
 def _header_extent(
-    shell: Shell, opening: Opening, span: float, lumber: Sequence[Lumber]
+    shell: Shell, opening: Opening, ceiling: float, lumber: Sequence[Lumber]
 ) -> tuple[HeaderKind, float]:
-    """Kind of the header and the height of its top [m], no higher than the plates allow."""
+    """Kind of the header and the height of its top [m], no higher than what stands above."""
     by_era: HeaderKind = "flat" if shell.sizes.year < EDGE_HEADERS_FROM else "doubled"
     kind = opening.header or shell.wall.header or by_era
-    usual = {
-        "doubled": header_depth_for(span, shell.sizes, lumber),
-        "flat": 2 * shell.width,
-        "box": header_depth_for(span, shell.sizes, lumber),
-        "none": shell.width,
-    }[kind]
+    x0, x1 = span_of(opening)
+    by_span = header_depth_for(x1 - x0, shell.sizes, lumber)
+    usual = {"doubled": by_span, "box": by_span, "flat": 2 * shell.width, "none": shell.width}
     head = opening.sill + opening.height
-    room = shell.ceiling(*span_of(opening)) - head
-    return kind, head + max(min(opening.header_depth or usual, room), 0.0)
+    depth = min(opening.header_depth or usual[kind], ceiling - head)
+    return kind, head + max(depth, 0.0)
 
 
 def foot_of(around: Sequence[Surround], it: Surround, x0: float, x1: float) -> float:
