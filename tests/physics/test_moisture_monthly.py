@@ -177,11 +177,7 @@ def test_vapour_in_is_vapour_out_and_stored(case):
         assert abs(balance.flow_in[i] - balance.flow_out[i] - stored) <= 1e-9 * scale
         assert before >= 0
     assert sorted(balance.months) == list(range(1, 13))
-
-
-@given(cases())
-def test_first_month_condenses_after_one_that_does_not(case):
-    balance = monthly_balance(*case)
+    # the year begins with a month of condensation, if there is one
     if balance.interfaces:
         assert sum(face.condensed[0] for face in balance.interfaces) > 0
 

@@ -321,26 +321,32 @@ def _rates(
 ) -> tuple[Array, float, float]:
     """Condensation at each node [kg/(m2 s)], and the flow at the room face and the outer face."""
     last = len(sd) - 1
-    ceiling = saturation.copy()
-    ceiling[0] = min(inside, saturation[0])
-    ceiling[last] = min(outside, saturation[last])
-    fixed = [0, *(int(j) for j in np.flatnonzero(water > 0)), last]
+    # a few dozen nodes: plain floats are several times faster here than arrays
+    x, ceiling = sd.tolist(), saturation.tolist()
+    ceiling[0] = min(inside, ceiling[0])
+    ceiling[last] = min(outside, ceiling[last])
+    fixed = [0, *(j for j, held in enumerate(water.tolist()) if held > 0), last]
     touched = [0]
     for a, b in pairwise(fixed):
-        touched += _hull(sd, ceiling, a, b)[1:]
-    flux = -AIR_VAPOUR_PERMEABILITY * np.diff(ceiling[touched]) / np.diff(sd[touched])
+        touched += _hull(x, ceiling, a, b)[1:]
+    flux = [
+        AIR_VAPOUR_PERMEABILITY * (ceiling[a] - ceiling[b]) / (x[b] - x[a])
+        for a, b in pairwise(touched)
+    ]
     rates = np.zeros(len(sd))
-    rates[touched[1:-1]] = flux[:-1] - flux[1:]
-    return rates, float(flux[0]), float(flux[-1])
+    for j, (before, after) in zip(touched[1:-1], pairwise(flux), strict=True):
+        rates[j] = before - after
+    return rates, flux[0], flux[-1]
 
 
-def _hull(x: Array, y: Array, a: int, b: int) -> list[int]:
+def _hull(x: Sequence[float], y: Sequence[float], a: int, b: int) -> list[int]:
     """Nodes of the lower convex hull of the points ``a`` to ``b``, both ends included."""
     hull: list[int] = []
     for j in range(a, b + 1):
-        while len(hull) > 1 and (y[hull[-1]] - y[hull[-2]]) * (x[j] - x[hull[-1]]) >= (
-            y[j] - y[hull[-1]]
-        ) * (x[hull[-1]] - x[hull[-2]]):
+        while len(hull) > 1:
+            k, m = hull[-2], hull[-1]
+            if (y[m] - y[k]) * (x[j] - x[m]) < (y[j] - y[m]) * (x[m] - x[k]):
+                break
             hull.pop()
         hull.append(j)
     return hull
