@@ -28,6 +28,7 @@ from warmside.documents import (
     WallPage,
     proposal,
 )
+from warmside.drawings import Bar, thickness_bars
 from warmside.errors import InputError
 
 SVG = (
@@ -300,6 +301,11 @@ def test_a_drawing_without_words_is_refused():
     page = replace(wall(1), elevation=replace(picture("e", 10, 10), alt=" "))
     with pytest.raises(InputError, match="no words"):
         proposal(view(1, walls=(page,)))
+
+
+def test_a_picture_takes_the_words_of_its_drawing():
+    svg = thickness_bars([Bar("a & b", 1.0, "R-1")], unit="m² K/W", title="R <now>")
+    assert Picture.of(svg).alt == "R <now>. In m² K/W: a & b: R-1."
 
 
 def test_a_broken_drawing_is_told_as_a_paper_error():

@@ -6,8 +6,10 @@ project's own three. An empty text or list is left out of the paper.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from datetime import date
+from html import unescape
 from typing import Literal
 
 from warmside.promises import Verdict
@@ -49,6 +51,12 @@ class Picture:
 
     svg: str
     alt: str
+
+    @classmethod
+    def of(cls, svg: str) -> Picture:
+        """The drawing with its own title and description as its words."""
+        words = re.findall(r"<(title|desc)>(.*?)</\1>", svg, flags=re.DOTALL)
+        return cls(svg, ". ".join(unescape(text).strip() for _, text in words[:2]))
 
 
 @dataclass(frozen=True)
