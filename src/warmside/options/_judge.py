@@ -190,7 +190,7 @@ def _dangers(case: _Case) -> Iterator[str]:
         return
     for hazard in case.hazards:
         kind = hazard.kind.capitalize()
-        yield f"{kind}, {hazard.state} ({hazard.where}): no work there until it is cleared."
+        yield f"{kind}, {hazard.state} ({hazard.where}): 'safe' tells what it stops."
 
 
 def _thick(value: float) -> str:
