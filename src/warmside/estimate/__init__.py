@@ -8,6 +8,7 @@ from warmside.estimate._arithmetic import (
     joint_depth,
     theoretical_yield,
 )
+from warmside.estimate._energy import energy_terms
 from warmside.estimate._foam import Fill, foam_fills, passes
 from warmside.estimate._parts import EnergyRow, Price, PriceLine, PriceList, PriceRow, Quantity
 from warmside.estimate._price_file import (
@@ -37,6 +38,7 @@ __all__ = [
     "cost_of_more",
     "default_prices",
     "default_text",
+    "energy_terms",
     "foam_fills",
     "joint_depth",
     "passes",

@@ -1,25 +1,55 @@
 """What can be promised: physics and catalog become figures with verdicts."""
 
+from warmside.promises._air import HouseAir, JointGain, WallAir, house_air, joint_gains
+from warmside.promises._comfort import Comfort, comfort
 from warmside.promises._dry import Dry, dry
 from warmside.promises._finding import Finding, Promise, Verdict
+from warmside.promises._fresh_air import HouseTight, house_tight
 from warmside.promises._legal import legal
 from warmside.promises._room import Outside, Room, outside_of, room_of
 from warmside.promises._safe import safe
+from warmside.promises._tight import Tight, seals_joints, tight
 from warmside.promises._warm import Warm, factor_needed, warm
+from warmside.promises._worth import (
+    Change,
+    EnergyTerms,
+    HeatingCase,
+    Worth,
+    heating_case,
+    worth,
+)
 
 __all__ = [
+    "Change",
+    "Comfort",
     "Dry",
+    "EnergyTerms",
     "Finding",
+    "HeatingCase",
+    "HouseAir",
+    "HouseTight",
+    "JointGain",
     "Outside",
     "Promise",
     "Room",
+    "Tight",
     "Verdict",
+    "WallAir",
     "Warm",
+    "Worth",
+    "comfort",
     "dry",
     "factor_needed",
+    "heating_case",
+    "house_air",
+    "house_tight",
+    "joint_gains",
     "legal",
     "outside_of",
     "room_of",
     "safe",
+    "seals_joints",
+    "tight",
     "warm",
+    "worth",
 ]

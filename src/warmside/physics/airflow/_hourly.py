@@ -150,8 +150,16 @@ class HousePressures:
         faces : float, optional
             Where the wall faces, clockwise from north [deg]; a mean of all sides without.
         """
-        still = self.base + self.gradient * height
-        return np.asarray(still - self._coefficient(faces) * self.dynamic)
+        return self.still(height) - self.wind_on(faces)
+
+    def still(self, height: float) -> Floats:
+        """Indoor minus outdoor pressure at ``height`` [m] without wind on the face [Pa]."""
+        return np.asarray(self.base + self.gradient * height)
+
+    def wind_on(self, faces: float | None = None) -> Floats:
+        """Pressure of the wind on a face [Pa]; a mean of all sides without ``faces`` [deg]."""
+        cp = _MEAN_CP if faces is None else face_coefficient(self.wind_direction - faces)
+        return np.asarray(cp * self.dynamic)
 
     def neutral_plane(self) -> Floats:
         """Height at which indoor and outdoor pressure agree without wind on the face [m].
@@ -160,11 +168,6 @@ class HousePressures:
         """
         warm = np.abs(self.gradient) > 1e-9
         return np.asarray(np.where(warm, -self.base / np.where(warm, self.gradient, 1.0), 0.0))
-
-    def _coefficient(self, faces: float | None) -> Floats | float:
-        if faces is None:
-            return _MEAN_CP
-        return face_coefficient(self.wind_direction - faces)
 
 
 _MEAN_CP = float(face_coefficient(np.arange(0.0, 360.0, 1.0)).mean())

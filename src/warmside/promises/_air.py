@@ -1,0 +1,235 @@
+"""The air of one house, reckoned once: its leakage, its joints, and a year of pressures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from warmside.catalog import Catalog
+from warmside.errors import Fault, InputError
+from warmside.framing import Frame
+from warmside.physics.airflow import (
+    Band,
+    FanConditions,
+    HouseLeakage,
+    HousePressures,
+    JointLeak,
+    PowerLaw,
+    Site,
+    WallLeakage,
+    fan_test,
+    flow_coefficient,
+    hourly_infiltration,
+    house_pressures,
+    leakage_from_age,
+    leakage_from_test,
+    outside_surface,
+    removed_by,
+    single_point,
+    wall_band,
+    wall_leakage,
+)
+from warmside.physics.airflow._leakage import WALL_SHARE
+from warmside.physics.climate import HourlyClimate
+from warmside.promises._room import Room
+from warmside.survey import House, Wall
+
+Floats = NDArray[np.float64]
+HEIGHT_STEP = 0.5  # [m] joints are taken at the middle of such bands of height
+
+
+@dataclass(frozen=True)
+class JointGain:
+    """All joints of one kind: how long, how leaky, and what a metre of sealing takes away."""
+
+    kind: str
+    name: str
+    length: float  # [m]
+    open: float  # [m2] effective leakage area at 4 Pa
+    sealed: float  # [m2]
+
+    @property
+    def per_metre(self) -> float:
+        """Leakage area that a metre of sealing takes away [m2/m]."""
+        return (self.open - self.sealed) / self.length
+
+
+@dataclass(frozen=True)
+class WallAir:
+    """One wall's joints, scaled to its share of the house, and the room air that leaves by them."""
+
+    leakage: WallLeakage
+    open: Band  # [m2] effective leakage area at 4 Pa
+    sealed: Band  # [m2]
+    removed: Band  # [-] of the house's leakage, by sealing this wall
+    leaving: Floats  # [m3/s] room air out through the open joints, (n_hours,)
+    leaving_sealed: Floats  # [m3/s] the same, sealed
+    gains: tuple[JointGain, ...]  # kinds of joint, the one that pays most per metre first
+
+
+@dataclass(frozen=True)
+class HouseAir:
+    """What every option of every wall shares."""
+
+    weather: HourlyClimate
+    room: Room
+    site: Site
+    volume: float  # [m3]
+    leakage: HouseLeakage
+    covered: float  # [-] of the outside walls that were surveyed
+    walls: Mapping[str, WallAir]
+    pressures: HousePressures
+    unit_flow: Floats  # [-] infiltration per flow at 50 Pa, (n_hours,)
+    fans: float  # [m3/s] exhaust that runs all the time
+    gains: tuple[JointGain, ...]  # kinds of joint of all walls, the best per metre first
+
+    def infiltration(self, flow_50: float) -> Floats:
+        """Outdoor air that enters a house with ``flow_50`` [m3/s], fans included [m3/s]."""
+        flow = self.unit_flow * flow_50
+        return np.asarray(np.hypot(flow, self.fans) if self.fans else flow)
+
+
+def house_air(
+    house: House,
+    walls: Sequence[Wall],
+    frames: Sequence[Frame],
+    catalog: Catalog,
+    weather: HourlyClimate,
+    room: Room,
+) -> HouseAir:
+    """Air of a surveyed house before anything is done.
+
+    Parameters
+    ----------
+    house : House
+        The house as surveyed.
+    walls, frames : sequence
+        Its walls, and each framed, in the same order.
+    catalog : Catalog
+        For the leakage of joints.
+    weather : HourlyClimate
+        A year of weather.
+    room : Room
+        Room air.
+
+    Returns
+    -------
+    HouseAir
+        Leakage [m3/s at 50 Pa], its spread over the joints, hourly pressures [Pa].
+
+    Raises
+    ------
+    InputError
+        A fan test that cannot be used, or unequal numbers of walls and frames.
+    """
+    if len(walls) != len(frames):
+        read = f"{len(walls)} walls, {len(frames)} frames"
+        raise InputError([Fault("house air", read, "one frame for each wall")])
+    gross, ceiling = outside_surface(house.volume, house.storeys, house.floor_area)
+    leakage = _leakage(house, gross + ceiling)
+    site = Site(height=min(max(house.volume / ceiling, 1.5), 40.0), storeys=house.storeys)
+    pressures = house_pressures(leakage.law, weather, room.temperature, site)
+    covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
+    joints = [wall_leakage(frame, catalog) for frame in frames]
+    at_50_pa = PowerLaw(leakage.law_of(1.0).coefficient, leakage.exponent)
+    total = sum(one.open.best for one in joints)
+    scale = leakage.area.best * WALL_SHARE[1] * covered / total if total else 0.0
+    case = _Case(joints, leakage, covered, site, pressures, scale)
+    return HouseAir(
+        weather=weather,
+        room=room,
+        site=site,
+        volume=house.volume,
+        leakage=leakage,
+        covered=covered,
+        walls={w.name: _wall_air(w, one, case) for w, one in zip(walls, joints, strict=True)},
+        pressures=pressures,
+        unit_flow=hourly_infiltration(at_50_pa, weather, room.temperature, site),
+        fans=house.mechanical_ventilation or 0.0,
+        gains=joint_gains(joints, scale),
+    )
+
+
+@dataclass(frozen=True)
+class _Case:
+    joints: Sequence[WallLeakage]
+    leakage: HouseLeakage
+    covered: float
+    site: Site
+    pressures: HousePressures
+    scale: float  # [-] from the rows' leakage to the house's
+
+
+def _leakage(house: House, surface: float) -> HouseLeakage:
+    test = house.fan_test
+    if test is None:
+        return leakage_from_age(house.year_built, surface)
+    if test.flow_50 is not None:
+        return leakage_from_test(single_point(50.0, test.flow_50))
+    air = FanConditions(test.indoor_temperature, test.outdoor_temperature)
+    pressures = [point.pressure for point in test.points]
+    flows = [point.flow for point in test.points]
+    if len(pressures) < 3:  # too few for a line: the last point with the usual exponent
+        return leakage_from_test(single_point(pressures[-1], flows[-1]))
+    return leakage_from_test(fan_test(pressures, flows, conditions=air))
+
+
+def _wall_air(wall: Wall, joints: WallLeakage, case: _Case) -> WallAir:
+    opened, sealed = wall_band(joints, case.joints, case.leakage, case.covered)
+    base = max(wall.storey - 1, 0) * case.site.height / case.site.storeys
+    out = np.zeros_like(case.pressures.base)
+    out_sealed = np.zeros_like(out)
+    n, wind = case.leakage.exponent, case.pressures.wind_on(wall.faces)
+    for height, (area, area_sealed) in _by_height(joints.leaks).items():
+        pressure = case.pressures.still(base + height) - wind
+        per_area = flow_coefficient(1.0, n) * np.maximum(pressure, 0.0) ** n
+        out += per_area * (area * case.scale)
+        out_sealed += per_area * (area_sealed * case.scale)
+    removed = removed_by([joints], case.joints, case.covered)
+    gains = joint_gains([joints], case.scale)
+    return WallAir(joints, opened, sealed, removed, out, out_sealed, gains)
+
+
+def _by_height(leaks: Sequence[JointLeak]) -> dict[float, tuple[float, float]]:
+    """Leakage areas open and sealed [m2] by height [m] of their joints, in bands."""
+    bands: dict[float, tuple[float, float]] = {}
+    for leak in leaks:
+        middle = (leak.joint.line[1] + leak.joint.line[3]) / 2.0
+        height = (middle // HEIGHT_STEP + 0.5) * HEIGHT_STEP
+        opened, sealed = bands.get(height, (0.0, 0.0))
+        best = min(leak.sealed.best, leak.open.best)
+        bands[height] = (opened + leak.open.best, sealed + best)
+    return bands
+
+
+def joint_gains(walls: Sequence[WallLeakage], scale: float = 1.0) -> tuple[JointGain, ...]:
+    """Joints by kind, the kind that pays most per metre of sealing first.
+
+    Parameters
+    ----------
+    walls : sequence of WallLeakage
+        Joints of one wall or several.
+    scale : float
+        From the rows' leakage to the house's [-].
+
+    Returns
+    -------
+    tuple of JointGain
+        Lengths [m], leakage areas [m2].
+    """
+    kinds: dict[str, JointGain] = {}
+    for leak in (leak for wall in walls for leak in wall.leaks):
+        kind = leak.joint.kind
+        so_far = kinds.get(kind, JointGain(kind, leak.row.name, 0.0, 0.0, 0.0))
+        kinds[kind] = JointGain(
+            kind,
+            so_far.name,
+            so_far.length + leak.joint.length,
+            so_far.open + leak.open.best * scale,
+            so_far.sealed + min(leak.sealed.best, leak.open.best) * scale,
+        )
+    gains = (gain for gain in kinds.values() if gain.length > 0.0)
+    return tuple(sorted(gains, key=lambda gain: -gain.per_metre))
