@@ -6,6 +6,12 @@ from warmside.promises._dry import Dry, dry
 from warmside.promises._finding import Finding, Promise, Verdict
 from warmside.promises._fresh_air import HouseTight, house_tight
 from warmside.promises._legal import legal
+from warmside.promises._money import (
+    conserved_energy_cost,
+    present_value_factor,
+    recovery_factor,
+    simple_payback,
+)
 from warmside.promises._room import Outside, Room, outside_of, room_of
 from warmside.promises._safe import safe
 from warmside.promises._tight import Tight, seals_joints, tight
@@ -38,6 +44,7 @@ __all__ = [
     "Warm",
     "Worth",
     "comfort",
+    "conserved_energy_cost",
     "dry",
     "factor_needed",
     "heating_case",
@@ -46,9 +53,12 @@ __all__ = [
     "joint_gains",
     "legal",
     "outside_of",
+    "present_value_factor",
+    "recovery_factor",
     "room_of",
     "safe",
     "seals_joints",
+    "simple_payback",
     "tight",
     "warm",
     "worth",
