@@ -9,10 +9,13 @@ from warmside.catalog import Source
 from warmside.estimate import Price, Quantity
 from warmside.framing import Frame
 from warmside.options import Stack
-from warmside.promises import Finding
+from warmside.physics.airflow import Band
+from warmside.promises import Finding, HouseTight, JointGain, Tight, Worth
 from warmside.study._study import OptionStudy, Study, WallStudy
 
 FORMAT = 1  # raised when a key changes its meaning or goes
+
+_PROMISES = ("warm", "dry", "tight", "legal", "safe", "worth it")
 
 Json = dict[str, Any]
 
@@ -55,8 +58,13 @@ def to_json(study: Study) -> Json:
             "degree_days_k_d": climate.degree_days,
             "source": _source(climate.source),
         },
+        "weather": {"name": study.weather.name, "notes": list(study.weather.notes)},
+        "house_tight": _house_tight(study.tight),
+        "house_worth": _worth(study.worth, study.prices.currency),
+        "house_findings": [_finding(finding) for finding in study.findings],
+        "joints": [_gain(gain) for gain in study.air.gains],
         "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
-        "walls": [_wall(wall) for wall in study.walls],
+        "walls": [_wall(wall, study.prices.currency) for wall in study.walls],
         "takeoff": [_quantity(q) for q in study.takeoff],
         "price": _price(study.price),
         "prices": {
@@ -67,7 +75,7 @@ def to_json(study: Study) -> Json:
     }
 
 
-def _wall(study: WallStudy) -> Json:
+def _wall(study: WallStudy, currency: str) -> Json:
     wall, frame = study.wall, study.frame
     return {
         "name": wall.name,
@@ -80,7 +88,7 @@ def _wall(study: WallStudy) -> Json:
         "readings": [r.model_dump(exclude_none=True) for r in wall.readings],
         "chosen": study.chosen_id,
         "why_chosen": study.why_chosen,
-        "options": [_option(option) for option in study.options],
+        "options": [_option(option, currency) for option in study.options],
     }
 
 
@@ -103,7 +111,7 @@ def _framing(frame: Frame) -> Json:
     }
 
 
-def _option(study: OptionStudy) -> Json:
+def _option(study: OptionStudy, currency: str) -> Json:
     heat, option = study.warm.heat, study.option
     return {
         "id": option.id,
@@ -128,12 +136,88 @@ def _option(study: OptionStudy) -> Json:
         "surface_factor_needed": study.warm.factor_needed,
         "condensate_peak_kg_m2": study.dry.worst.peak,
         "condensate_left_kg_m2": max(b.residual for b in study.dry.balances),
+        "tight": _tight(study.tight),
+        "worth": _worth(study.worth, currency),
+        "comfort": {
+            "radiant_temperature_before_c": study.comfort.before.radiant_temperature,
+            "radiant_temperature_after_c": study.comfort.after.radiant_temperature,
+            "draught_before_m_s": study.comfort.before.draught_speed,
+            "draught_after_m_s": study.comfort.after.draught_speed,
+            "floor_lost_m2": study.comfort.floor_lost,
+        },
         "stacks": [_stack(stack) for stack in study.build_up.stacks],
-        "verdicts": {p: study.verdict(p) for p in ("warm", "dry", "legal", "safe")},
+        "verdicts": {p: study.verdict(p) for p in _PROMISES},
         "findings": [_finding(finding) for finding in study.findings],
         "takeoff": [_quantity(q) for q in study.quantities],
         "price": _price(study.price) if study.price else None,
     }
+
+
+def _tight(found: Tight) -> Json:
+    return {
+        "wall_leakage_before_m2": _band(found.before),
+        "wall_leakage_after_m2": _band(found.after),
+        "house_leakage_removed_share": _band(found.removed),
+        "house_air_change_50_before_per_h": _band(found.air_change_before),
+        "house_air_change_50_after_per_h": _band(found.air_change_after),
+        "leak_water_before_kg_per_year": found.water_before,
+        "leak_water_after_kg_per_year": found.water_after,
+        "joints": [_gain(gain) for gain in found.gains],
+    }
+
+
+def _gain(gain: JointGain) -> Json:
+    return {
+        "kind": gain.kind,
+        "name": gain.name,
+        "length_m": gain.length,
+        "leakage_before_m2": gain.open,
+        "leakage_after_m2": gain.sealed,
+        "removed_per_metre_m2_m": gain.per_metre,
+    }
+
+
+def _house_tight(found: HouseTight) -> Json:
+    return {
+        "air_change_50_before_per_h": _band(found.air_change_before),
+        "air_change_50_after_per_h": _band(found.air_change_after),
+        "ventilation_need_m3_s": found.need,
+        "ventilation_need_by_rooms_m3_s": found.need_by_rooms,
+        "infiltration_credit_m3_s": found.credit,
+        "ventilation_to_add_m3_s": found.to_add,
+        "exhaust_m3_s": found.exhaust,
+        "depressurisation_pa": _band(found.depressurisation),
+        "depressurisation_limit_pa": found.depressurisation_limit,
+        "humidity_before_share": found.humidity_before,
+        "humidity_after_share": found.humidity_after,
+        "humidity_ventilated_share": found.humidity_ventilated,
+    }
+
+
+def _worth(found: Worth, currency: str) -> Json:
+    return {
+        "heat_saved_j_per_year": _band(found.heat),
+        "present_heat_j_per_year": found.present,
+        "fuel_saved_per_year": _band(found.fuel),
+        "fuel_unit": found.fuel_unit,
+        "co2_saved_kg_per_year": _band(found.co2),
+        "summer_heat_kept_out_j_per_year": found.cooling,
+        "currency": currency,
+        "money_saved_per_year": _band(found.money) if found.money else None,
+        "cost": found.cost,
+        "simple_payback_years": _cases(found.payback, "early", "late"),
+        "net_present_value": _cases(found.net_present_value, "low", "high"),
+        "conserved_energy_cost_per_kwh": _cases(found.conserved_cost, "low", "high"),
+    }
+
+
+def _band(band: Band) -> Json:
+    return {"low": band.low, "best": band.best, "high": band.high}
+
+
+def _cases(values: tuple[float | None, float | None, float | None] | None, first: str,
+           last: str) -> Json | None:  # fmt: skip
+    return None if values is None else {first: values[0], "best": values[1], last: values[2]}
 
 
 def _stack(stack: Stack) -> Json:

@@ -15,25 +15,43 @@ from warmside.estimate import (
     combine,
     combine_takeoffs,
     default_prices,
+    energy_terms,
     price,
     takeoff,
 )
 from warmside.framing import Frame, frame_wall
-from warmside.options import BuildUp, Option, apply, offered
+from warmside.options import LEAVE, BuildUp, Option, apply, offered
+from warmside.physics.airflow import Band
+from warmside.physics.climate import HourlyClimate
+from warmside.physics.conduction import combined
 from warmside.promises import (
+    Change,
+    Comfort,
     Dry,
     Finding,
+    HeatingCase,
+    HouseAir,
+    HouseTight,
     Outside,
     Room,
+    Tight,
     Verdict,
     Warm,
+    Worth,
+    comfort,
     dry,
+    heating_case,
+    house_air,
+    house_tight,
     legal,
     outside_of,
     room_of,
     safe,
+    tight,
     warm,
+    worth,
 )
+from warmside.study._weather import weather_of
 from warmside.survey import Survey, Wall
 
 Progress = Callable[[str, int, int], None]  # what, done, of how many
@@ -49,6 +67,10 @@ class OptionStudy:
     dry: Dry
     legal: tuple[Finding, ...]
     safe: tuple[Finding, ...]
+    tight: Tight
+    worth: Worth
+    comfort: Comfort
+    change: Change  # of the wall's transmission and of the house's leakage
     quantities: tuple[Quantity, ...]
     price: Price | None  # None for what is left as found or cannot be built
 
@@ -60,7 +82,15 @@ class OptionStudy:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Every finding, promise by promise."""
-        return (*self.warm.findings, *self.dry.findings, *self.legal, *self.safe)
+        return (
+            *self.warm.findings,
+            *self.dry.findings,
+            *self.tight.findings,
+            *self.legal,
+            *self.safe,
+            *self.worth.findings,
+            *self.comfort.findings,
+        )
 
     def verdict(self, promise: str) -> Verdict:
         """The worst verdict of one promise; 'holds' where nothing was found against it."""
@@ -69,8 +99,11 @@ class OptionStudy:
 
     @property
     def keeps_its_promises(self) -> bool:
-        """Whether it can be built and falls short of nothing (a person may still be needed)."""
-        return self.build_up.can_be_built and all(f.verdict != "falls short" for f in self.findings)
+        """Whether it can be built and falls short of nothing (a person may still be needed).
+
+        Whether it pays is told beside it, not counted here: prices change, walls do not.
+        """
+        return self.build_up.can_be_built and not _shortfalls(self)
 
 
 @dataclass(frozen=True)
@@ -111,6 +144,15 @@ class Study:
     walls: tuple[WallStudy, ...]
     takeoff: tuple[Quantity, ...]  # of the chosen options together
     price: Price  # of the chosen options together
+    weather: HourlyClimate
+    air: HouseAir  # before anything is done
+    tight: HouseTight  # the house with the chosen options
+    worth: Worth  # of the chosen options together
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Findings of the house as a whole, beside those of its walls."""
+        return (*self.tight.findings, *self.worth.findings)
 
 
 def study(
@@ -119,6 +161,7 @@ def study(
     prices: PriceList | None = None,
     packs: Sequence[CodePack] | None = None,
     progress: Progress | None = None,
+    weather: HourlyClimate | None = None,
 ) -> Study:
     """Study every wall and option of a surveyed house.
 
@@ -134,6 +177,8 @@ def study(
         Code packs to judge by; all built-in ones of the station's country when not given.
     progress : callable, optional
         Called with what is done, how many are done, and how many there are.
+    weather : HourlyClimate, optional
+        A year of hours; one made from the station's monthly normals when not given.
 
     Returns
     -------
@@ -146,35 +191,36 @@ def study(
         A material, foam, fuel or climate that the catalog does not hold; ``check`` finds these
         first, with their lines.
     """
-    known = catalog or load()
-    rates = prices or default_prices()
-    climate = known.climate(survey.house.climate)
-    case = _Case(
+    case = _case(
         survey,
-        known,
-        rates,
+        catalog or load(),
+        prices or default_prices(),
         tuple(code_packs().values()) if packs is None else tuple(packs),
-        room_of(survey.house, climate),
-        outside_of(survey.house, climate),
+        weather,
     )
     walls = []
-    for done, wall in enumerate(survey.walls):
+    for done, (wall, frame) in enumerate(zip(survey.walls, case.frames, strict=True)):
         if progress:
             progress(wall.name, done, len(survey.walls))
-        walls.append(_study_wall(wall, case))
+        walls.append(_study_wall(wall, frame, case))
     if progress:
         progress("", len(walls), len(walls))
     chosen = [w.chosen for w in walls]
+    total = combine([o.price for o in chosen if o.price is not None], case.prices)
     return Study(
         survey=survey,
-        catalog=known,
-        prices=rates,
+        catalog=case.catalog,
+        prices=case.prices,
         packs=case.packs,
         room=case.room,
         outside=case.outside,
         walls=tuple(walls),
         takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
-        price=combine([o.price for o in chosen if o.price is not None], rates),
+        price=total,
+        weather=case.air.weather,
+        air=case.air,
+        tight=house_tight(survey.house, case.air, [o.tight.removed for o in chosen]),
+        worth=_house_worth(chosen, total, case),
     )
 
 
@@ -188,34 +234,80 @@ class _Case:
     packs: tuple[CodePack, ...]
     room: Room
     outside: Outside
+    frames: tuple[Frame, ...]
+    air: HouseAir
+    heating: HeatingCase
 
 
-def _study_wall(wall: Wall, case: _Case) -> WallStudy:
+def _case(
+    survey: Survey,
+    catalog: Catalog,
+    prices: PriceList,
+    packs: tuple[CodePack, ...],
+    weather: HourlyClimate | None,
+) -> _Case:
+    house = survey.house
+    climate = catalog.climate(house.climate)
+    room = room_of(house, climate)
+    frames = tuple(frame_wall(wall, house, catalog.lumber) for wall in survey.walls)
+    air = house_air(house, survey.walls, frames, catalog, weather or weather_of(climate), room)
+    present = sum(
+        combined(apply(LEAVE, wall, frame, catalog).stacks).transmittance * frame.net_area
+        for wall, frame in zip(survey.walls, frames, strict=True)
+    )
+    fuel = catalog.fuel(house.heating.fuel)
+    heating = heating_case(house, air, fuel, present, energy_terms(prices, fuel))
+    outside = outside_of(house, climate)
+    return _Case(survey, catalog, prices, packs, room, outside, frames, air, heating)
+
+
+def _study_wall(wall: Wall, frame: Frame, case: _Case) -> WallStudy:
     house, survey = case.survey.house, case.survey
-    frame = frame_wall(wall, house, case.catalog.lumber)
     wanted = [w for w in survey.options if not w.walls or wall.name in w.walls]
+    as_found = apply(LEAVE, wall, frame, case.catalog, survey.hazards)
     options = tuple(
-        _study_option(option, wall, frame, case)
+        _study_option(option, wall, as_found, case)
         for option in offered(wall, house, case.catalog, wanted)
     )
     chosen, why = _choose(options)
     return WallStudy(wall, frame, options, chosen.option.id, why)
 
 
-def _study_option(option: Option, wall: Wall, frame: Frame, case: _Case) -> OptionStudy:
+def _study_option(option: Option, wall: Wall, as_found: BuildUp, case: _Case) -> OptionStudy:
+    frame = as_found.frame
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
     worked = option.kind != "leave" and build_up.can_be_built
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
+    cost = price(quantities, case.prices) if worked else None
     foam = case.catalog.foam(option.foam) if option.foam else None
+    heat = warm(build_up, case.room, case.outside)
+    before, after = combined(as_found.stacks).transmittance, heat.heat.transmittance
+    air = tight(build_up, as_found, case.air)
+    change = Change(before * frame.net_area, after * frame.net_area, air.removed)
     return OptionStudy(
         build_up=build_up,
-        warm=warm(build_up, case.room, case.outside),
+        warm=heat,
         dry=dry(build_up, case.room, case.outside),
         legal=legal(case.packs, build_up, case.outside.climate),
         safe=safe(case.survey.hazards, wall, build_up, foam),
+        tight=air,
+        worth=worth(change, case.heating, float(cost.total) if cost else None),
+        comfort=comfort(build_up, as_found, (before, after), case.room, case.outside),
+        change=change,
         quantities=quantities,
-        price=price(quantities, case.prices) if worked else None,
+        price=cost,
     )
+
+
+def _house_worth(chosen: Sequence[OptionStudy], total: Price, case: _Case) -> Worth:
+    """Worth of all chosen options together, at the price of the house."""
+    removed = Band(0.0, 0.0, 0.0)
+    for option in chosen:
+        removed = removed + option.change.removed
+    change = Change(
+        sum(o.change.before for o in chosen), sum(o.change.after for o in chosen), removed
+    )
+    return worth(change, case.heating, float(total.total) if total.total else None)
 
 
 def _choose(options: tuple[OptionStudy, ...]) -> tuple[OptionStudy, str]:
@@ -237,4 +329,4 @@ def _cost(option: OptionStudy) -> Decimal:
 
 
 def _shortfalls(option: OptionStudy) -> int:
-    return sum(f.verdict == "falls short" for f in option.findings)
+    return sum(f.verdict == "falls short" and f.promise != "worth it" for f in option.findings)
