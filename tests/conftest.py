@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import os
 import shutil
+from glob import glob
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+# Debian keeps the programs of the database server beside the path, by version
+BESIDE = sorted(glob("/usr/lib/postgresql/*/bin"), reverse=True)
+os.environ["PATH"] = os.pathsep.join([os.environ.get("PATH", os.defpath), *BESIDE])
 
 # Compiled functions make the first call slow: no deadline. The check profile repeats itself.
 settings.register_profile("check", max_examples=500, deadline=None, derandomize=True)

@@ -13,7 +13,17 @@ SOURCE = {**os.environ, "PYTHONPATH": str(Path(warmside.__file__).parents[1])}
 
 
 def test_import_leaves_the_heavy_libraries_alone():
-    heavy = ("numba", "altair", "pint", "scipy", "pandas", "matplotlib", "typst")
+    heavy = (
+        "numba",
+        "altair",
+        "pint",
+        "scipy",
+        "pandas",
+        "matplotlib",
+        "typst",
+        "sqlalchemy",
+        "alembic",
+    )
     code = f"import sys, warmside.cli; print([m for m in {heavy} if m in sys.modules])"
     out = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=SOURCE

@@ -1,0 +1,35 @@
+"""What was done and decided: jobs with their texts, photos, records, people, and every change."""
+
+from warmside.store._errors import StaleError, StoreError, UnknownError
+from warmside.store._kept import (
+    Change,
+    Draft,
+    Hit,
+    Job,
+    Kept,
+    Person,
+    Photo,
+    Record,
+    Role,
+    TextPart,
+)
+from warmside.store._ledger import SHOP
+from warmside.store._store import Store
+
+__all__ = [
+    "SHOP",
+    "Change",
+    "Draft",
+    "Hit",
+    "Job",
+    "Kept",
+    "Person",
+    "Photo",
+    "Record",
+    "Role",
+    "StaleError",
+    "Store",
+    "StoreError",
+    "TextPart",
+    "UnknownError",
+]

@@ -1,0 +1,164 @@
+"""A photo from a phone made safe and small: upright, without a word about where it was taken.
+
+Nothing of the upload is passed on but its pixels: they are decoded, turned upright, brought to
+sRGB, made smaller and written as a new JPEG file.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import BytesIO
+from typing import Any
+
+from warmside.errors import Fault, InputError
+
+LARGEST_UPLOAD = 40 << 20  # [byte]
+MOST_PIXELS = 100_000_000  # before it is made smaller; phones take up to 50 million
+LONG_SIDE, THUMBNAIL = 2048, 480  # [pixel]
+LARGEST_IMAGE = 3 << 19  # [byte] 1.5 MiB; lower quality until it fits
+_QUALITIES = (85, 75, 60, 45, 30)
+_FORMATS = ("JPEG", "MPO", "PNG", "WEBP")
+_ALLOWED = "a photo as JPEG, PNG or WebP"
+
+
+@dataclass(frozen=True)
+class Image:
+    """A photo ready to be kept: two JPEG files; ``width`` and ``height`` [pixel] of the first."""
+
+    image: bytes
+    thumbnail: bytes
+    width: int
+    height: int
+
+
+def cleaned(data: bytes) -> Image:
+    """The photo in ``data``, upright, without metadata, bounded.
+
+    Raises
+    ------
+    InputError
+        What is no photo, is damaged, or would take too much memory.
+    """
+    picture = _decoded(data)
+    return _image(_written(picture, LONG_SIDE))
+
+
+def kept_as_is(data: bytes) -> Image:
+    """A photo that ``cleaned`` has written before; anything else is refused."""
+    if len(data) > LARGEST_IMAGE or not _is_bare(data):
+        raise InputError([Fault("photo", "a file with more than an image in it", "a kept photo")])
+    picture = _decoded(data)
+    if max(picture.size) > LONG_SIDE:
+        raise InputError([Fault("photo", _size(picture), f"up to {LONG_SIDE} pixels a side")])
+    return _image(data)
+
+
+def _image(data: bytes) -> Image:
+    """The file with its thumbnail, made of the file itself: the same whoever keeps it."""
+    from PIL import Image as Pillow
+
+    with Pillow.open(BytesIO(data), formats=("JPEG",)) as kept:
+        width, height = kept.size
+        return Image(data, _written(kept, THUMBNAIL), width, height)
+
+
+def _decoded(data: bytes) -> Any:
+    """Upright sRGB pixels, at most about twice ``LONG_SIDE`` long."""
+    from PIL import Image as Pillow
+    from PIL import ImageOps
+
+    if not 0 < len(data) <= LARGEST_UPLOAD:
+        allowed = f"a photo of up to {LARGEST_UPLOAD >> 20} MB"
+        raise InputError([Fault("photo", f"{len(data)} bytes", allowed)])
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            picture = Pillow.open(BytesIO(data), formats=_FORMATS)
+            if picture.width * picture.height > MOST_PIXELS:
+                allowed = f"up to {MOST_PIXELS // 1_000_000} million pixels"
+                raise InputError([Fault("photo", _size(picture), allowed)])
+            picture.draft("RGB", (LONG_SIDE, LONG_SIDE))  # JPEG only: decode smaller at once
+            picture.thumbnail((2 * LONG_SIDE, 2 * LONG_SIDE))
+            return _srgb(ImageOps.exif_transpose(picture))
+    except InputError:
+        raise
+    # The decoders meet hostile bytes with many kinds of error; each means the same here
+    except Exception as error:
+        read = f"a file that cannot be read as one ({type(error).__name__})"
+        raise InputError([Fault("photo", read, _ALLOWED)]) from None
+
+
+def _srgb(picture: Any) -> Any:
+    """Pixels in sRGB on white, in an image that carries nothing else."""
+    from PIL import Image as Pillow
+    from PIL import ImageCms
+
+    profile = picture.info.get("icc_profile")
+    if profile and picture.mode in ("RGB", "CMYK", "L"):
+        try:
+            source, target = (
+                ImageCms.ImageCmsProfile(BytesIO(profile)),
+                ImageCms.createProfile("sRGB"),
+            )
+            picture = ImageCms.profileToProfile(picture, source, target, outputMode="RGB")
+        except (ImageCms.PyCMSError, OSError):
+            pass  # a damaged profile: the colours stay as they are
+    if picture.mode in ("RGBA", "LA", "PA", "P"):
+        over = picture.convert("RGBA")
+        picture = Pillow.new("RGBA", over.size, "white")
+        picture.alpha_composite(over)
+    bare = Pillow.new("RGB", picture.size)
+    bare.paste(picture.convert("RGB"))
+    return bare
+
+
+def _written(picture: Any, side: int) -> bytes:
+    small = picture.copy()
+    small.thumbnail((side, side))
+    data = b""
+    for quality in _QUALITIES:
+        file = BytesIO()
+        small.save(file, "JPEG", quality=quality, optimize=True)
+        data = file.getvalue()
+        if len(data) <= LARGEST_IMAGE:
+            break
+    return data
+
+
+def _is_bare(data: bytes) -> bool:
+    """Whether a JPEG file holds an image and nothing else, not even after its end."""
+    try:
+        return set(_markers(data)) <= {0xC0, 0xC4, 0xDA, 0xDB, 0xDD, 0xE0, 0xD9}
+    except (IndexError, ValueError):
+        return False
+
+
+def _markers(data: bytes) -> Iterator[int]:
+    """Markers of the segments (ISO/IEC 10918-1, B.1); ValueError for what is not one image."""
+    if data[:2] != b"\xff\xd8":
+        raise ValueError("no start")
+    at = 2
+    while True:
+        if data[at] != 0xFF:
+            raise ValueError("no marker")
+        marker = data[at + 1]
+        yield marker
+        if marker == 0xD9:
+            if at + 2 != len(data):
+                raise ValueError("more after the end")
+            return
+        length = int.from_bytes(data[at + 2 : at + 4], "big")
+        if marker == 0xE0 and (length != 16 or data[at + 4 : at + 9] != b"JFIF\0"):
+            raise ValueError("more than the plain JFIF header")
+        at += 2 + length
+        if (
+            marker == 0xDA
+        ):  # coded data: up to a marker that is neither a stuffed byte nor a restart
+            while data[at] != 0xFF or data[at + 1] == 0 or 0xD0 <= data[at + 1] <= 0xD7:
+                at = data.index(0xFF, at + 1)
+
+
+def _size(picture: Any) -> str:
+    return f"{picture.width} x {picture.height} pixels"

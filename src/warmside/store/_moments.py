@@ -1,0 +1,34 @@
+"""Moments of time as the tables keep them, and hashes and folded words."""
+
+from __future__ import annotations
+
+import unicodedata
+from datetime import UTC, datetime
+from hashlib import sha256
+
+_FORM = "%Y-%m-%dT%H:%M:%S.%fZ"
+
+
+def now() -> str:
+    """This moment, UTC, to the microsecond."""
+    return datetime.now(UTC).strftime(_FORM)
+
+
+def moment(text: str) -> datetime:
+    """The moment a table holds; ValueError for any other text."""
+    found = datetime.strptime(text, _FORM).replace(tzinfo=UTC)
+    if found.strftime(_FORM) != text:
+        raise ValueError(text)
+    return found
+
+
+def digest(data: str | bytes) -> str:
+    """SHA-256, hexadecimal."""
+    return sha256(data.encode("utf-8") if isinstance(data, str) else data).hexdigest()
+
+
+def folded(text: str) -> str:
+    """Text for searching: no case, no accents, one space between words."""
+    plain = unicodedata.normalize("NFKD", text.casefold())
+    bare = "".join(c for c in plain if not unicodedata.combining(c))
+    return " ".join(bare.casefold().replace("\0", " ").split())

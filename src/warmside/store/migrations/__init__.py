@@ -1,0 +1,1 @@
+"""Numbered steps from an empty database to the tables of today."""

@@ -1,0 +1,138 @@
+"""A store on either engine, fresh for each test; a private database server where one is needed."""
+
+from __future__ import annotations
+
+import os
+import pwd
+import shutil
+import subprocess
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from itertools import count
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from warmside.store import Store
+
+SURVEY = """\
+# Seen on a cold morning
+[house]
+name = "House on the corner"
+place = "An invented town"
+client = "Ångström household"  # spelt so
+climate = "{climate}"
+year_built = 1948
+volume = "300 m3"
+
+[[wall]]
+name = "north"
+faces = "N"
+frame = "platform"
+length = "24 ft"
+height = "8 ft"
+notes = "Stained below the sill"
+
+[[wall]]
+name = "east"
+faces = "E"
+frame = "platform"
+length = "5 m"
+height = "2.4 m"
+"""
+
+
+@pytest.fixture(scope="session")
+def survey() -> str:
+    """A survey that reads, with remarks."""
+    from warmside.catalog import load
+
+    return SURVEY.format(climate=next(iter(load().climates)))
+
+
+@pytest.fixture(scope="session")
+def _server() -> Iterator[str]:
+    """Address of a database server of our own, on a socket only; as another user when root."""
+    folder = Path(tempfile.mkdtemp(prefix="ws-pg-"))
+    user = None
+    if os.geteuid() == 0:
+        known = {entry.pw_name for entry in pwd.getpwall()}
+        user = next(name for name in ("postgres", "nobody") if name in known)
+        shutil.chown(folder, user)
+    data = folder / "data"
+    make = ["initdb", "-D", data, "-U", "warmside", "-A", "trust", "-E", "UTF8", "--no-sync"]
+    subprocess.run(make, check=True, capture_output=True, user=user, cwd=folder)
+    # The tests ask whether the store's transactions hold, not whether the disk does
+    run = ["postgres", "-D", data, "-k", folder, "-c", "listen_addresses=", "-c", "fsync=off"]
+    with (folder / "log").open("wb") as log:
+        server = subprocess.Popen(run, stdout=log, stderr=log, user=user, cwd=folder)
+    try:
+        for _ in range(300):
+            try:
+                psycopg.connect(f"host={folder} user=warmside dbname=postgres").close()
+                break
+            except psycopg.OperationalError:
+                assert server.poll() is None, (folder / "log").read_text()
+                time.sleep(0.1)
+        yield str(folder)
+    finally:
+        server.terminate()
+        server.wait(30)
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def _sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("template") / "store.sqlite"
+    Store.open(path).close()
+    return path
+
+
+_NUMBER = count()
+
+
+@pytest.fixture(scope="session")
+def new_database(_server: str) -> Callable[[str], str]:
+    """Makes databases on the server: name of a template -> address."""
+
+    def make(template: str = "template1") -> str:
+        name = f"t{next(_NUMBER)}"
+        admin = f"host={_server} user=warmside dbname=postgres"
+        with psycopg.connect(admin, autocommit=True) as connection:
+            connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"'.encode())
+        return f"postgresql://warmside@/{name}?host={_server}"
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def _postgres_template(new_database: Callable[[str], str]) -> str:
+    address = new_database("template1")
+    Store.open(address).close()
+    return address.split("/")[3].split("?")[0]
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.part("postgres"))])
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """Address of an empty store, on one engine after the other."""
+    if request.param == "sqlite":
+        template = request.getfixturevalue("_sqlite_template")
+        return str(shutil.copy(template, tmp_path / "store.sqlite"))
+    make = request.getfixturevalue("new_database")
+    return str(make(request.getfixturevalue("_postgres_template")))
+
+
+@pytest.fixture
+def store(address: str) -> Iterator[Store]:
+    """An empty store."""
+    with Store.open(address) as opened:
+        yield opened
+
+
+@pytest.fixture
+def lite(_sqlite_template: Path, tmp_path: Path) -> Iterator[Store]:
+    """An empty store in a SQLite file, for what does not depend on the engine."""
+    with Store.open(shutil.copy(_sqlite_template, tmp_path / "lite.sqlite")) as opened:
+        yield opened
