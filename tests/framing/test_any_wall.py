@@ -6,7 +6,7 @@ from collections import Counter
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, event, given, reject, settings
+from hypothesis import HealthCheck, event, example, given, reject, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from pydantic import ValidationError
@@ -180,6 +180,24 @@ def shapes(frame: Frame, flip: bool) -> list[tuple]:
     return sorted(found)
 
 
+def flat_brace(length: float, left: float, start: float, end: float) -> dict:
+    """A brace a whole number of strips long, but for the last bit of its coordinates."""
+    return {
+        "name": "any",
+        "faces": 0,
+        "frame": "platform",
+        "length": length,
+        "height": 2.1,
+        "layout_from": "left",
+        "corner_left": "three-stud",
+        "corner_right": "three-stud",
+        "openings": [{"name": "o", "kind": "door", "left": left, "width": 0.4, "height": 0.5}],
+        "braces": [{"from_x": start, "from_z": 0.0, "to_x": end, "to_z": 0.0}],
+    }
+
+
+@example(flat_brace(1.237, 0.534, 0.237, 0.5369999999999999))
+@example(flat_brace(1.349, 0.825, 0.497, 0.8009999999999999))
 @given(walls())
 def test_a_mirrored_wall_has_a_mirrored_frame(data):
     frame, other = frame_of(data), frame_of(mirrored(data))

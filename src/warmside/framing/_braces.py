@@ -12,6 +12,7 @@ from warmside.framing._pieces import Shell
 from warmside.survey import Brace
 
 STRIP = 0.05  # [m] widest strip that the parallelogram of a brace is stepped into
+FINE = 1e-9  # [m] what rounding may leave between two equal edges
 STEEPEST = math.radians(75)  # a let-in brace runs at 45 to 60 degrees (common practice)
 
 
@@ -63,7 +64,7 @@ def mean_clipped(band: Band, offset: float, low: float, high: float, xa: float, 
     area = sum(
         (b - a) * (u + v) / 2 for a, b, u, v in zip(xs, xs[1:], held, held[1:], strict=False)
     )
-    return area / (xb - xa)
+    return _snapped(area / (xb - xa), low, high)
 
 
 def let_in(regions: Sequence[Region], band: Band, board: float) -> list[Region]:
@@ -80,13 +81,18 @@ def let_in(regions: Sequence[Region], band: Band, board: float) -> list[Region]:
 def _crosses(region: Region, band: Band) -> bool:
     last = region.sections[-1]
     r = region.rect
-    return last.what == "space" and r.x0 < band.x1 and r.x1 > band.x0
+    return last.what == "space" and r.x0 < band.x1 - FINE and r.x1 > band.x0 + FINE
+
+
+def _snapped(value: float, low: float, high: float) -> float:
+    """``value``, or the limit that it means."""
+    return low if value < low + FINE else high if value > high - FINE else value
 
 
 def _strips(region: Region, band: Band, board: float) -> list[Region]:
     r = region.rect
-    xa, xb = max(r.x0, band.x0), min(r.x1, band.x1)
-    count = max(1, math.ceil((xb - xa) / STRIP))
+    xa, xb = _snapped(band.x0, r.x0, r.x1), _snapped(band.x1, r.x0, r.x1)
+    count = max(1, math.ceil((xb - xa - FINE) / STRIP))
     marks = [xa + (xb - xa) * k / count for k in range(count)] + [xb]
     cuts = [
         (a, b, *(mean_clipped(band, s * band.rise / 2, r.z0, r.z1, a, b) for s in (-1, 1)))

@@ -55,7 +55,7 @@ def _free_heights(
     """Heights [m] at which a stud at ``x0``-``x1`` is clear of every surround in its way."""
     free = [(shell.floor, shell.ceiling(x0, x1))]
     for it in beside:
-        foot, top = foot_of(around, it, x0, x1), top_of(shell, around, it, x0, x1)
+        foot, top = foot_of(shell, around, it, x0, x1), top_of(shell, around, it, x0, x1)
         zones = [
             (0.0, it.sill if _clear(x0, x1, it.x0, it.x1) else foot),
             (it.header_top if _clear(x0, x1, *it.bearing) else top, shell.height),

@@ -153,16 +153,20 @@ def _header_extent(
     return kind, head + max(depth, 0.0)
 
 
-def foot_of(around: Sequence[Surround], it: Surround, x0: float, x1: float) -> float:
+def foot_of(shell: Shell, around: Sequence[Surround], it: Surround, x0: float, x1: float) -> float:
     """Where an upright of ``it`` at ``x0``-``x1`` begins [m]: on the header of an opening below."""
-    below = [o for o in around if o.head <= it.opening.sill + NEAR and overlap(x0, x1, *o.kings)]
-    return max((o.header_top for o in below), default=0.0)
+    below = [o for o in around if o.head <= it.opening.sill and _apart(shell, o, it)]
+    return max((o.header_top for o in below if overlap(x0, x1, *o.kings)), default=0.0)
 
 
 def top_of(shell: Shell, around: Sequence[Surround], it: Surround, x0: float, x1: float) -> float:
     """Where an upright of ``it`` ends at the latest [m]: under the sill of an opening above."""
-    above = [o for o in around if o.opening.sill >= it.head - NEAR and overlap(x0, x1, o.x0, o.x1)]
-    return min((o.sill for o in above), default=shell.height)
+    above = [o for o in around if o.opening.sill >= it.head and _apart(shell, o, it)]
+    return min((o.sill for o in above if overlap(x0, x1, o.x0, o.x1)), default=shell.height)
+
+
+def _apart(shell: Shell, one: Surround, other: Surround) -> bool:
+    return one_over_the_other(shell, one.opening, other.opening)
 
 
 def opening_uprights(shell: Shell, around: Sequence[Surround]) -> list[Piece]:
@@ -171,7 +175,7 @@ def opening_uprights(shell: Shell, around: Sequence[Surround]) -> list[Piece]:
     for it in sorted(around, key=lambda it: -it.head):
         for member, x0, x1 in it.uprights:
             top = it.head if member == "trimmer" else top_of(shell, around, it, x0, x1)
-            rect = Rect(x0, foot_of(around, it, x0, x1), x1, top)
+            rect = Rect(x0, foot_of(shell, around, it, x0, x1), x1, top)
             pieces.append(Piece(member, member, "stud", rect, shell.solid()))
     return pieces
 
