@@ -6,12 +6,14 @@ from warmside.drawings._lengths import both, metric, trade
 from warmside.drawings._matrix import temperature_csv, temperature_tiff
 from warmside.drawings._section import DesignState, section
 from warmside.drawings._thermal import Place, Thermal, png, thermal_image
+from warmside.drawings._thickness import Thickness, thickness_curve
 
 __all__ = [
     "Bar",
     "DesignState",
     "Place",
     "Thermal",
+    "Thickness",
     "Year",
     "both",
     "elevation",
@@ -23,5 +25,6 @@ __all__ = [
     "temperature_tiff",
     "thermal_image",
     "thickness_bars",
+    "thickness_curve",
     "trade",
 ]

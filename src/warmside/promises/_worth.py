@@ -224,8 +224,8 @@ def _saved(change: Change, case: HeatingCase) -> tuple[Three, float]:
         before = case.air.infiltration(flows[k])
         after = case.air.infiltration(flows[k] * (1.0 - shares[k]))
         if case.other is None:
-            less = max(change.before - change.after, 0.0)
-            saved.append(heat_over(case.differences[k], less, before - after))
+            less = heat_over(case.differences[k], change.before - change.after, before - after)
+            saved.append(max(less, 0.0))
             present.append(heat_over(case.differences[k], change.before, before))
         else:
             now = season_of(case, case.walls, before).heating

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from warmside.catalog import Catalog, load
 from warmside.catalog._codes import CodePack, code_packs
+from warmside.errors import Fault, InputError
 from warmside.estimate import (
     Price,
     PriceList,
@@ -148,6 +149,15 @@ class Study:
     air: HouseAir  # before anything is done
     tight: HouseTight  # the house with the chosen options
     worth: Worth  # of the chosen options together
+    heating: HeatingCase  # by what savings are judged
+
+    def wall(self, name: str) -> WallStudy:
+        """The wall with that name; InputError when there is none."""
+        for wall in self.walls:
+            if wall.wall.name == name:
+                return wall
+        names = ", ".join(wall.wall.name for wall in self.walls)
+        raise InputError([Fault("wall", f"'{name}'", names)])
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -221,6 +231,7 @@ def study(
         air=case.air,
         tight=house_tight(survey.house, case.air, [o.tight.removed for o in chosen]),
         worth=_house_worth(chosen, total, case),
+        heating=case.heating,
     )
 
 
