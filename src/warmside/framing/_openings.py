@@ -32,7 +32,7 @@ class Surround:
     x1: float
     bearing: tuple[float, float]  # where the header ends
     kings: tuple[float, float]  # outer faces of the kings
-    uprights: tuple[tuple[str, float, float], ...]  # member, x0, x1
+    uprights: tuple[tuple[str, float, float, float], ...]  # member, x0, x1, head it carries
     header: HeaderKind
     head: float
     header_top: float
@@ -77,14 +77,18 @@ def _surround(
     lumber: Sequence[Lumber],
 ) -> Surround:
     x0, x1 = span_of(opening)
-    spans = [span_of(o) for o in openings if not one_over_the_other(shell, o, opening)]
-    before = [b for _, b in spans if b <= x0 + NEAR]
-    after = [a for a, _ in spans if a >= x1 - NEAR]
+    level = [o for o in openings if not one_over_the_other(shell, o, opening)]
+    before = [span_of(o)[1] for o in level if span_of(o)[1] <= x0 + NEAR]
+    after = [span_of(o)[0] for o in level if span_of(o)[0] >= x1 - NEAR]
     left = _side(x0 - max([ends[0], *before]), bool(before) and max(before) > ends[0], shell.width)
     right = _side(min([ends[1], *after]) - x1, bool(after) and min(after) < ends[1], shell.width)
-    # a shared piece is built once, by the opening on its left
-    uprights = [(kind, x0 - b, x0 - a) for kind, a, b, shared in left.pieces if not shared]
-    uprights += [(kind, x1 + a, x1 + b) for kind, a, b, _ in right.pieces]
+    head = opening.sill + opening.height
+    # a shared piece is built once, by the opening on its left, as high as either of them needs
+    uprights = [(kind, x0 - b, x0 - a, head) for kind, a, b, shared in left.pieces if not shared]
+    beside = [o for o in level if x1 - NEAR <= span_of(o)[0] <= min(after, default=x1) + NEAR]
+    heads = [head, *(o.sill + o.height for o in beside)]
+    for kind, a, b, shared in right.pieces:
+        uprights.append((kind, x1 + a, x1 + b, max(heads) if shared else head))
     above = [_under_sill(shell, o) for o in openings if _stands_over(o, opening)]
     ceiling = min([shell.ceiling(x0, x1), *above])
     header, header_top = _header_extent(shell, opening, ceiling, lumber)
@@ -96,7 +100,7 @@ def _surround(
         kings=(x0 - left.total, x1 + right.total),
         uprights=tuple(uprights),
         header=header,
-        head=opening.sill + opening.height,
+        head=head,
         header_top=header_top,
         sill=_under_sill(shell, opening),
     )
@@ -173,8 +177,8 @@ def opening_uprights(shell: Shell, around: Sequence[Surround]) -> list[Piece]:
     """Kings and trimmers; the lower of two stacked openings last, so that its own stand."""
     pieces = []
     for it in sorted(around, key=lambda it: -it.head):
-        for member, x0, x1 in it.uprights:
-            top = it.head if member == "trimmer" else top_of(shell, around, it, x0, x1)
+        for member, x0, x1, head in it.uprights:
+            top = head if member == "trimmer" else top_of(shell, around, it, x0, x1)
             rect = Rect(x0, foot_of(shell, around, it, x0, x1), x1, top)
             pieces.append(Piece(member, member, "stud", rect, shell.solid()))
     return pieces
