@@ -57,7 +57,7 @@ def verdicts(findings) -> dict[str, str]:
 def test_mould_verdict_turns_where_the_factor_does():
     """A room just dry enough and just too humid for the coldest path of the wall as found."""
     found = build_up("leave")
-    factor = warm(found, Room(21.0, 0.3), OTTAWA).factor
+    factor = warm(found, Room(21.0, 0.3), OTTAWA).coldest.factor
     humid = [h / 1000 for h in range(200, 700)]
     edge = next(h for h in humid if factor_needed(Room(21.0, h), OTTAWA.coldest_month) > factor)
     below, above = (warm(found, Room(21.0, h), OTTAWA) for h in (edge - 0.005, edge + 0.005))

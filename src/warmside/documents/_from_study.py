@@ -125,8 +125,8 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
 def _headline(study: Study, refs: _References) -> tuple[Note, ...]:
     """What a client reads first: what it costs, what it does, what comes before, what is open."""
     area = sum(w.frame.net_area for w in study.walls)
-    now = area / sum(w.frame.net_area / w.as_found.warm.heat.resistance for w in study.walls)
-    after = area / sum(w.frame.net_area / w.chosen.warm.heat.resistance for w in study.walls)
+    now = area / sum(w.frame.net_area / w.as_found.warm.resistance for w in study.walls)
+    after = area / sum(w.frame.net_area / w.chosen.warm.resistance for w in study.walls)
     coldest_now = min(w.as_found.warm.coldest.surface for w in study.walls)
     coldest_after = min(w.chosen.warm.coldest.surface for w in study.walls)
     gates = sum(h.state != "cleared" for h in study.survey.hazards)
@@ -169,8 +169,8 @@ def _summary(wall: WallStudy) -> SummaryRow:
     return SummaryRow(
         wall=wall.wall.name,
         option=after.option.name,
-        r_now=_r(now.warm.heat.resistance),
-        r_after=_r(after.warm.heat.resistance),
+        r_now=_r(now.warm.resistance),
+        r_after=_r(after.warm.resistance),
         coldest_now=_temperature(now.warm.coldest.surface),
         coldest_after=_temperature(after.warm.coldest.surface),
         price=_money(after.price) if after.price else "nothing to be done",

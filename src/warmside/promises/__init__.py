@@ -15,7 +15,7 @@ from warmside.promises._money import (
 from warmside.promises._room import Outside, Room, outside_of, room_of
 from warmside.promises._safe import safe
 from warmside.promises._tight import Tight, seals_joints, tight
-from warmside.promises._warm import Warm, factor_needed, warm
+from warmside.promises._warm import Coldest, Warm, factor_needed, warm
 from warmside.promises._worth import (
     Change,
     EnergyTerms,
@@ -27,6 +27,7 @@ from warmside.promises._worth import (
 
 __all__ = [
     "Change",
+    "Coldest",
     "Comfort",
     "Dry",
     "EnergyTerms",

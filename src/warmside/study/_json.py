@@ -10,6 +10,7 @@ from warmside.estimate import Price, Quantity
 from warmside.framing import Frame
 from warmside.options import Stack
 from warmside.physics.airflow import Band
+from warmside.physics.conduction import WallHeat
 from warmside.promises import Finding, HouseTight, JointGain, Tight, Worth
 from warmside.study._study import OptionStudy, Study, WallStudy
 
@@ -123,16 +124,19 @@ def _option(study: OptionStudy, currency: str) -> Json:
         "can_be_built": study.build_up.can_be_built,
         "refusals": [{"reason": r.reason, "instead": r.instead} for r in study.build_up.refusals],
         "cautions": list(study.build_up.cautions),
-        "rsi_m2k_w": heat.resistance,
+        "rsi_m2k_w": study.warm.resistance,
+        "rsi_by": "field" if study.warm.field else "combined method",
+        "rsi_combined_m2k_w": heat.resistance,
         "rsi_parallel_path_m2k_w": heat.upper,
         "rsi_isothermal_planes_m2k_w": heat.lower,
         "rsi_code_m2k_w": study.warm.code,
-        "u_w_m2k": heat.transmittance,
+        "u_w_m2k": 1.0 / study.warm.resistance,
+        "field": _field(study.warm.field) if study.warm.field else None,
         "method_valid": heat.valid,
         "method_note": heat.note,
         "coldest_surface_c": study.warm.coldest.surface,
         "coldest_surface_at": study.warm.coldest.kind,
-        "surface_factor": study.warm.factor,
+        "surface_factor": study.warm.coldest.factor,
         "surface_factor_needed": study.warm.factor_needed,
         "condensate_peak_kg_m2": study.dry.worst.peak,
         "condensate_left_kg_m2": max(b.residual for b in study.dry.balances),
@@ -218,6 +222,25 @@ def _band(band: Band) -> Json:
 def _cases(values: tuple[float | None, float | None, float | None] | None, first: str,
            last: str) -> Json | None:  # fmt: skip
     return None if values is None else {first: values[0], "best": values[1], last: values[2]}
+
+
+def _field(heat: WallHeat) -> Json:
+    return {
+        "cells": heat.cells,
+        "iterations": heat.iterations,
+        "residual": heat.residual,
+        "closure": heat.closure,
+        "by_kind": [
+            {
+                "kind": k.kind,
+                "area_m2": k.area,
+                "heat_share": k.share,
+                "excess_w_mk": k.excess,
+                "lowest_factor": k.lowest_factor,
+            }
+            for k in heat.by_kind
+        ],
+    }
 
 
 def _stack(stack: Stack) -> Json:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
+from multiprocessing import get_context
 
 from warmside.catalog import Catalog, load
 from warmside.catalog._codes import CodePack, code_packs
@@ -24,7 +27,7 @@ from warmside.framing import Frame, frame_wall
 from warmside.options import LEAVE, BuildUp, Option, apply, offered
 from warmside.physics.airflow import Band
 from warmside.physics.climate import HourlyClimate
-from warmside.physics.conduction import combined
+from warmside.physics.conduction import WallHeat, wall_field, wall_heat
 from warmside.promises import (
     Change,
     Comfort,
@@ -172,6 +175,8 @@ def study(
     packs: Sequence[CodePack] | None = None,
     progress: Progress | None = None,
     weather: HourlyClimate | None = None,
+    fields: bool = True,
+    workers: int = 1,
 ) -> Study:
     """Study every wall and option of a surveyed house.
 
@@ -189,6 +194,10 @@ def study(
         Called with what is done, how many are done, and how many there are.
     weather : HourlyClimate, optional
         A year of hours; one made from the station's monthly normals when not given.
+    fields : bool
+        Solve the 3-D field of every wall and option; without it the simple methods judge.
+    workers : int
+        Processes that share the walls; 1 keeps everything in this one.
 
     Returns
     -------
@@ -207,14 +216,9 @@ def study(
         prices or default_prices(),
         tuple(code_packs().values()) if packs is None else tuple(packs),
         weather,
+        fields,
     )
-    walls = []
-    for done, (wall, frame) in enumerate(zip(survey.walls, case.frames, strict=True)):
-        if progress:
-            progress(wall.name, done, len(survey.walls))
-        walls.append(_study_wall(wall, frame, case))
-    if progress:
-        progress("", len(walls), len(walls))
+    walls = _in_order(case, workers, progress)
     chosen = [w.chosen for w in walls]
     total = combine([o.price for o in chosen if o.price is not None], case.prices)
     return Study(
@@ -224,7 +228,7 @@ def study(
         packs=case.packs,
         room=case.room,
         outside=case.outside,
-        walls=tuple(walls),
+        walls=walls,
         takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
         price=total,
         weather=case.air.weather,
@@ -233,6 +237,14 @@ def study(
         worth=_house_worth(chosen, total, case),
         heating=case.heating,
     )
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A wall as it stands."""
+
+    build_up: BuildUp
+    warm: Warm
 
 
 @dataclass(frozen=True)
@@ -245,9 +257,10 @@ class _Case:
     packs: tuple[CodePack, ...]
     room: Room
     outside: Outside
-    frames: tuple[Frame, ...]
+    found: tuple[_Found, ...]
     air: HouseAir
     heating: HeatingCase
+    fields: bool
 
 
 def _case(
@@ -256,44 +269,94 @@ def _case(
     prices: PriceList,
     packs: tuple[CodePack, ...],
     weather: HourlyClimate | None,
+    fields: bool,
 ) -> _Case:
     house = survey.house
     climate = catalog.climate(house.climate)
-    room = room_of(house, climate)
-    frames = tuple(frame_wall(wall, house, catalog.lumber) for wall in survey.walls)
+    room, outside = room_of(house, climate), outside_of(house, climate)
+    built = [
+        apply(LEAVE, wall, frame_wall(wall, house, catalog.lumber), catalog, survey.hazards)
+        for wall in survey.walls
+    ]
+    found = tuple(_Found(b, warm(b, room, outside, _field(b, fields))) for b in built)
+    frames = tuple(b.frame for b in built)
     air = house_air(house, survey.walls, frames, catalog, weather or weather_of(climate), room)
-    present = sum(
-        combined(apply(LEAVE, wall, frame, catalog).stacks).transmittance * frame.net_area
-        for wall, frame in zip(survey.walls, frames, strict=True)
-    )
+    present = sum(f.warm.transmittance * f.build_up.frame.net_area for f in found)
     fuel = catalog.fuel(house.heating.fuel)
     heating = heating_case(house, air, fuel, present, energy_terms(prices, fuel))
-    outside = outside_of(house, climate)
-    return _Case(survey, catalog, prices, packs, room, outside, frames, air, heating)
+    return _Case(survey, catalog, prices, packs, room, outside, found, air, heating, fields)
 
 
-def _study_wall(wall: Wall, frame: Frame, case: _Case) -> WallStudy:
-    house, survey = case.survey.house, case.survey
+def _field(build_up: BuildUp, wanted: bool) -> WallHeat | None:
+    return wall_heat(wall_field(build_up)) if wanted else None
+
+
+def _in_order(case: _Case, workers: int, progress: Progress | None) -> tuple[WallStudy, ...]:
+    """All walls in the survey's order, one after the other or shared by processes."""
+    names = [wall.name for wall in case.survey.walls]
+    tell = progress or (lambda _what, _done, _of: None)
+    walls = []
+    with _mapped(case, min(workers, len(names))) as studies:
+        for done, name in enumerate(names):
+            tell(name, done, len(names))
+            walls.append(next(studies))
+    tell("", len(names), len(names))
+    return tuple(walls)
+
+
+@contextmanager
+def _mapped(case: _Case, workers: int) -> Iterator[Iterator[WallStudy]]:
+    numbers = range(len(case.survey.walls))
+    if workers < 2:
+        yield (_study_wall(case, number) for number in numbers)
+        return
+    # always the spawn way: a forked process inherits the solvers' threads and hangs
+    with ProcessPoolExecutor(
+        workers, mp_context=get_context("spawn"), initializer=_start_worker, initargs=(case,)
+    ) as pool:
+        yield pool.map(_study_own_wall, numbers)
+
+
+_own_case: list[_Case] = []  # what a worker process was started with
+
+
+def _start_worker(case: _Case) -> None:
+    import numba
+
+    numba.set_num_threads(1)
+    _own_case[:] = [case]
+
+
+def _study_own_wall(number: int) -> WallStudy:
+    return _study_wall(_own_case[0], number)
+
+
+def _study_wall(case: _Case, number: int) -> WallStudy:
+    survey, found = case.survey, case.found[number]
+    wall = survey.walls[number]
     wanted = [w for w in survey.options if not w.walls or wall.name in w.walls]
-    as_found = apply(LEAVE, wall, frame, case.catalog, survey.hazards)
     options = tuple(
-        _study_option(option, wall, as_found, case)
-        for option in offered(wall, house, case.catalog, wanted)
+        _study_option(option, wall, found, case)
+        for option in offered(wall, survey.house, case.catalog, wanted)
     )
     chosen, why = _choose(options)
-    return WallStudy(wall, frame, options, chosen.option.id, why)
+    return WallStudy(wall, found.build_up.frame, options, chosen.option.id, why)
 
 
-def _study_option(option: Option, wall: Wall, as_found: BuildUp, case: _Case) -> OptionStudy:
-    frame = as_found.frame
+def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> OptionStudy:
+    frame, leave = found.build_up.frame, option.kind == "leave"
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
-    worked = option.kind != "leave" and build_up.can_be_built
+    heat = (
+        found.warm
+        if leave
+        else warm(build_up, case.room, case.outside, _field(build_up, case.fields))
+    )
+    worked = not leave and build_up.can_be_built
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
     cost = price(quantities, case.prices) if worked else None
     foam = case.catalog.foam(option.foam) if option.foam else None
-    heat = warm(build_up, case.room, case.outside)
-    before, after = combined(as_found.stacks).transmittance, heat.heat.transmittance
-    air = tight(build_up, as_found, case.air)
+    before, after = found.warm.transmittance, heat.transmittance
+    air = tight(build_up, found.build_up, case.air)
     change = Change(before * frame.net_area, after * frame.net_area, air.removed)
     return OptionStudy(
         build_up=build_up,
@@ -303,7 +366,7 @@ def _study_option(option: Option, wall: Wall, as_found: BuildUp, case: _Case) ->
         safe=safe(case.survey.hazards, wall, build_up, foam),
         tight=air,
         worth=worth(change, case.heating, float(cost.total) if cost else None),
-        comfort=comfort(build_up, as_found, (before, after), case.room, case.outside),
+        comfort=comfort(build_up, found.build_up, (before, after), case.room, case.outside),
         change=change,
         quantities=quantities,
         price=cost,

@@ -20,6 +20,7 @@ from warmside.physics.conduction._simple import (
     profile,
     resistances,
 )
+from warmside.physics.conduction._wall_heat import WallHeat, wall_heat
 
 __all__ = [
     "ISO_FILMS",
@@ -36,6 +37,7 @@ __all__ = [
     "Space",
     "Spot",
     "WallField",
+    "WallHeat",
     "air_layer_resistance",
     "code_resistance",
     "combined",
@@ -46,5 +48,6 @@ __all__ = [
     "resistances",
     "solve_field",
     "wall_field",
+    "wall_heat",
     "warm",
 ]
