@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -176,8 +177,9 @@ def _study(survey: Any, rows: Any, prices_file: Path | None, quiet: bool = False
         end = "\n" if done == of else ""
         click.echo(f"\r  {done}/{of} walls  {what:<40}{end}", nl=False, err=True)
 
+    told = progress if show else None
     result: Study = _told(
-        lambda: run(survey, rows, own_prices, progress=progress if show else None)
+        lambda: run(survey, rows, own_prices, progress=told, workers=os.cpu_count() or 1)
     )
     return result
 
