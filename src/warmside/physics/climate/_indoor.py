@@ -1,0 +1,116 @@
+"""The air inside: what the wall has on its warm side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from warmside.errors import Fault, InputError
+from warmside.physics.climate._hourly import FloatArray, HourlyClimate
+from warmside.physics.humid_air import WATER_VAPOUR_GAS_CONSTANT, saturation_pressure
+
+# Upper limits of moisture excess at outdoor temperatures of 0 degC and below [kg/m3];
+# ISO 13788:2012 annex A, from memory.
+CLASS_EXCESS = {1: 0.002, 2: 0.004, 3: 0.006, 4: 0.008, 5: 0.010}
+MOST_HUMID = 0.95
+
+
+@dataclass(frozen=True, eq=False)
+class IndoorAir:
+    """Room air in every hour: ``temperature`` [degC] and ``humidity`` [-], shape (n_hours,)."""
+
+    temperature: FloatArray
+    humidity: FloatArray
+
+    @property
+    def vapour_pressure(self) -> FloatArray:
+        """Shape (n_hours,) [Pa]."""
+        return self.humidity * saturation_pressure(self.temperature)
+
+
+def _daily(values: FloatArray) -> FloatArray:
+    """Running mean over 24 hours, the ends over what is there."""
+    span = min(24, values.size)
+    total = np.convolve(values, np.ones(span), mode="same")
+    return np.asarray(total / np.convolve(np.ones(values.size), np.ones(span), mode="same"))
+
+
+def indoor_fixed(weather: HourlyClimate, temperature: float, humidity: float) -> IndoorAir:
+    """The same temperature [degC] and relative humidity [-] all year."""
+    faults = []
+    if not 5.0 <= temperature <= 40.0:
+        faults.append(Fault("indoor temperature", f"{temperature}", "5 to 40 degC"))
+    if not 0.05 <= humidity <= 0.95:
+        faults.append(Fault("indoor humidity", f"{humidity}", "0.05 to 0.95"))
+    if faults:
+        raise InputError(faults)
+    return IndoorAir(np.full(weather.hours, temperature), np.full(weather.hours, humidity))
+
+
+def indoor_en15026(
+    weather: HourlyClimate, occupancy: Literal["normal", "high"] = "normal"
+) -> IndoorAir:
+    """Indoor climate from the day's outdoor temperature: EN 15026:2007 annex C, from memory.
+
+    20 degC up to 10 degC outside, rising to 25 degC at 20 degC; 30 % (high: 40 %) up to -10 degC
+    outside, rising to 60 % (70 %) at 20 degC.
+    """
+    out = _daily(weather.temperature)
+    low = {"normal": 0.30, "high": 0.40}[occupancy]
+    return IndoorAir(
+        20.0 + 0.5 * np.clip(out - 10.0, 0.0, 10.0),
+        low + 0.01 * np.clip(out + 10.0, 0.0, 30.0),
+    )
+
+
+def indoor_class(
+    weather: HourlyClimate, humidity_class: int, temperature: float = 20.0
+) -> IndoorAir:
+    """Indoor climate by humidity class: ISO 13788:2012 annex A upper limits, from memory.
+
+    The excess of vapour over outdoors holds up to 0 degC outside and falls to 0 at 20 degC.
+    """
+    if humidity_class not in CLASS_EXCESS:
+        raise InputError([Fault("humidity class", f"{humidity_class}", "1 to 5")])
+    out = _daily(weather.temperature)
+    excess = CLASS_EXCESS[humidity_class] * np.clip((20.0 - out) / 20.0, 0.0, 1.0)
+    return _from_excess(weather, excess, np.full(weather.hours, temperature))
+
+
+def indoor_balance(
+    weather: HourlyClimate,
+    production: float,
+    outdoor_air: float,
+    temperature: float = 21.0,
+    *,
+    cooled: bool = False,
+) -> IndoorAir:
+    """Indoor climate where production and air change balance day by day.
+
+    ``dv = G / Q``: excess of vapour [kg/m3] from ``production`` [kg/s] and ``outdoor_air`` [m3/s]
+    (infiltration and ventilation together). ``cooled``: an air conditioner holds 24 degC and at
+    most 55 % whenever outdoors is warmer than the room. Never above 95 %.
+    """
+    faults = []
+    if not 0.0 <= production <= 0.01:
+        faults.append(Fault("moisture production", f"{production} kg/s", "0 to 0.01 kg/s"))
+    if not 1e-4 <= outdoor_air <= 10.0:
+        faults.append(Fault("outdoor air", f"{outdoor_air} m3/s", "0.0001 to 10 m3/s"))
+    if faults:
+        raise InputError(faults)
+    out = _daily(weather.temperature)
+    room = np.maximum(temperature, out)
+    if cooled:
+        room = np.clip(room, temperature, 24.0)
+    air = _from_excess(weather, np.full(weather.hours, production / outdoor_air), room)
+    if cooled:
+        return IndoorAir(room, np.where(out > 22.0, np.minimum(air.humidity, 0.55), air.humidity))
+    return air
+
+
+def _from_excess(weather: HourlyClimate, excess: FloatArray, room: FloatArray) -> IndoorAir:
+    outside = _daily(weather.humidity * saturation_pressure(weather.temperature))
+    vapour = outside + excess * WATER_VAPOUR_GAS_CONSTANT * (room + 273.15)
+    return IndoorAir(room, np.clip(vapour / saturation_pressure(room), 0.02, MOST_HUMID))
