@@ -11,6 +11,7 @@ emissivity beside them is from memory, the source says so.
 
 from warmside.catalog._catalog import Catalog
 from warmside.catalog._load import load
+from warmside.catalog._moisture_rows import MoistureRow, MouldClass, moisture_rows
 from warmside.catalog._rows import (
     Climate,
     Foam,
@@ -31,9 +32,12 @@ __all__ = [
     "JointRow",
     "Lumber",
     "Material",
+    "MoistureRow",
+    "MouldClass",
     "Source",
     "SourceLine",
     "Tag",
     "load",
+    "moisture_rows",
     "sources",
 ]

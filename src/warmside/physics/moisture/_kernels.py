@@ -33,7 +33,9 @@ C_AIR: Final = 1006.0  # [J/(kg K)]
 LATENT: Final = 2.5e6  # at 0 degC [J/kg], EN 15026
 LN_610: Final = math.log(610.5)
 U_LOW: Final = 1e-4
-RAIN_FULL: Final = 12.0  # potential above which rain runs off
+# rain is taken in full up to the first potential and runs off from the second on (75 % of the way
+# to free saturation on a scale of log suction); between them a smooth step
+RAIN_ALL, RAIN_NONE = 6.0, 10.0
 
 # drivers of one moment, columns of the forcing table
 T_L, P_L, H_L, B_L, T_R, P_R, H_R, B_R, SUN, RAIN, LEAK, VENT, AIR, PRESSURE = range(14)
@@ -261,6 +263,13 @@ def carried(
 
 
 @compiled
+def rain_taken(u: float) -> tuple[float, float]:
+    """Share of the rain that a face at potential ``u`` takes, and its slope."""
+    s = min(1.0, max(0.0, (RAIN_NONE - u) / (RAIN_NONE - RAIN_ALL)))
+    return s * s * (3.0 - 2.0 * s), -6.0 * s * (1.0 - s) / (RAIN_NONE - RAIN_ALL)
+
+
+@compiled
 def sources(
     u: FloatArray,
     T: FloatArray,
@@ -273,7 +282,7 @@ def sources(
     """Rain, a leak of room air to a cold face, outdoor air through a cavity."""
     n = u.size
     if d[RAIN] > 0.0:
-        water = d[RAIN] * min(1.0, max(0.0, RAIN_FULL - u[n - 1]))
+        water = d[RAIN] * rain_taken(u[n - 1])[0]
         heat = water * C_WATER * d[T_R]
         amounts[M_RAIN] = water
         amounts[Q_SOURCE] += heat
@@ -431,8 +440,9 @@ def border(
         ht += vt * latent + vapour * C_VAPOUR + liquid * C_WATER
         add_face(J, i, i, -tau, vu + lu, vt, hu, ht)
     k = n - 1
-    if d[RAIN] > 0.0 and RAIN_FULL - 1.0 < u[k] < RAIN_FULL:
-        add_face(J, k, k, -tau, -d[RAIN], 0.0, -d[RAIN] * C_WATER * d[T_R], 0.0)
+    if d[RAIN] > 0.0:
+        slope = d[RAIN] * rain_taken(u[k])[1]
+        add_face(J, k, k, -tau, slope, 0.0, slope * C_WATER * d[T_R], 0.0)
     k = spots[0]
     if k >= 0 and d[LEAK] > 0.0:
         saturation = math.exp(ln_saturation(T[k]))

@@ -40,6 +40,9 @@ HOUR: Final = 3600.0
 HALVINGS: Final = 24  # shortest step: 0.2 ms, for a jump at a bare surface
 NEWTON_MOST: Final = 12
 GROWTH_SAFETY: Final = 0.4
+# A change of u counts as one of humidity, e^-u du; this much is added so that near saturation,
+# where humidity says nothing, the water content is still held.
+WET_WEIGHT: Final = 0.03
 # counts, columns of the statistics
 STEPS, REJECTED, EVALUATIONS, FACTORISATIONS, FAILED = range(5)
 N_COUNTS: Final = 5
@@ -144,7 +147,7 @@ def attempt(
     slow = False
     for i in range(n):
         u[i], T[i] = u0[i], T0[i]
-        weight[i] = exponential(-min(u0[i], 11.0)) / settings[0]  # 1 - h over its tolerance
+        weight[i] = (exponential(-min(u0[i], 11.0)) + WET_WEIGHT) / settings[0]
     for number in range(2):
         if number == 0:
             drivers(forcing, hour, share0 + GAMMA * (share1 - share0), d)

@@ -1,0 +1,53 @@
+"""Plain counts over a series: limits of standards and of the trade."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from warmside.physics.moisture._potential import FloatArray
+
+
+def running_mean(values: FloatArray, hours: int) -> FloatArray:
+    """Mean over the last ``hours``; shape (n - hours + 1,), or one mean of all if shorter."""
+    span = min(hours, values.size)
+    total = np.concatenate([[0.0], np.cumsum(values)])
+    return np.asarray((total[span:] - total[:-span]) / span)
+
+
+def ashrae_160_2009(temperature: FloatArray, humidity: FloatArray) -> float:
+    """Greatest 30-day mean of surface humidity [-] while the mean temperature is 5 to 40 degC.
+
+    ASHRAE 160-2009: below 0.80. (Abstract of ASTM STP 1599, 2017; the standard now uses the mould
+    index.) 0 if the mean is never between 5 and 40 degC.
+    """
+    t, h = running_mean(temperature, 720), running_mean(humidity, 720)
+    inside = (t >= 5.0) & (t <= 40.0)
+    return float(h[inside].max()) if inside.any() else 0.0
+
+
+def corrosion_hours(temperature: FloatArray, humidity: FloatArray) -> int:
+    """Hours [h] above 80 % and 0 degC: time of wetness of ISO 9223, from memory."""
+    return int(((humidity > 0.80) & (temperature > 0.0)).sum())
+
+
+def frost_hours(temperature: FloatArray, humidity: FloatArray) -> int:
+    """Hours [h] below 0 degC with liquid in the pores: above 95 % (own limit)."""
+    return int(((temperature < 0.0) & (humidity > 0.95)).sum())
+
+
+def liquid_hours(humidity: FloatArray) -> int:
+    """Hours [h] above 99 %: liquid at the interface (own limit)."""
+    return int((humidity > 0.99).sum())
+
+
+def days_above(moisture: FloatArray, limit: float) -> float:
+    """Days [d] with wood moisture [kg/kg] above ``limit`` [kg/kg]."""
+    return float((moisture > limit).sum()) / 24.0
+
+
+def drying_days(moisture: FloatArray, limit: float = 0.19) -> float | None:
+    """Days [d] after which ``moisture`` [kg/kg] is below ``limit`` and stays so; None if never."""
+    wet = np.flatnonzero(moisture >= limit)
+    if wet.size == 0:
+        return 0.0
+    return None if wet[-1] + 1 == moisture.size else float(wet[-1] + 1) / 24.0

@@ -1,0 +1,144 @@
+"""Layers of an option become slabs of the hourly model."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from difflib import get_close_matches
+from functools import lru_cache
+
+import numpy as np
+
+from warmside.catalog import MoistureRow, moisture_rows
+from warmside.catalog._moisture_rows import HUMIDITIES
+from warmside.errors import Fault, InputError, UnknownRowError
+from warmside.options import Layer, Stack
+from warmside.physics.conduction import resistances
+from warmside.physics.humid_air import AIR_VAPOUR_PERMEABILITY
+from warmside.physics.moisture._materials import Function, HygroMaterial, liquid_potential
+from warmside.physics.moisture._mesh import Slab
+from warmside.physics.moisture._potential import NODES, FloatArray, suction_of_u, u_of_suction
+from warmside.physics.moisture._wood import wood_equilibrium
+
+DRY_CUP, WET_CUP = 0.25, 0.75  # mean humidity in the two cups [-]
+FREE_AT = 10.0  # potential of contact with liquid water: a suction of 6 kPa [-]
+FULL = 1.3  # water with every pore filled, over that of free uptake [-]; from memory
+COARSE_AT = 7.5  # potential below which coarse pores stay empty: 75 kPa [-]
+BETWEEN = 0.97  # humidity from which liquid in pores adds to sorption [-]
+
+
+def moisture_row(material: str) -> MoistureRow:
+    """Moisture row of a material or foam, or UnknownRowError with the nearest names."""
+    rows = moisture_rows()
+    if material not in rows:
+        near = tuple(get_close_matches(material, rows, n=3))
+        raise UnknownRowError("moisture row", material, near)
+    return rows[material]
+
+
+def storage_of(row: MoistureRow, density: float) -> Function:
+    """Water content [kg/m3] of suction [Pa].
+
+    Sorption up to 97 %; beyond it straight in the logarithm of suction to free saturation at
+    6 kPa (own assumption: pores of all sizes in equal shares). Where nothing draws, pores are
+    coarse and stay empty up to 75 kPa.
+    """
+    from scipy.interpolate import PchipInterpolator
+
+    h = (
+        np.concatenate([np.linspace(0.02, 0.96, 48), [BETWEEN]])
+        if row.curve == "wood"
+        else np.array(HUMIDITIES)
+    )
+    held = wood_equilibrium(20.0, h) if row.curve == "wood" else np.array(row.points)
+    u = np.concatenate([[0.0], -np.log(1.0 - h)])
+    w = np.concatenate([[0.0], held])
+    if row.absorption == 0.0:
+        u, w = np.append(u, COARSE_AT), np.append(w, 1.05 * w[-1])
+    u = np.concatenate([u, [FREE_AT, 14.0]])
+    w = np.concatenate([w, [row.free, FULL * row.free]]) * density
+    curve = PchipInterpolator(u, w)
+    return lambda suction: np.asarray(curve(np.clip(u_of_suction(suction), 0.0, 14.0)))
+
+
+def permeability_at(dry: float, wet: float, humidity: FloatArray) -> FloatArray:
+    """Permeability [kg/(m s Pa)] at ``humidity`` [-] from dry and wet cup.
+
+    ``d = d_dry (d_wet / d_dry)^((h - 0.25) / 0.5)``, held below 25 % and above 95 %, and never
+    above that of still air. (Own form: the logarithm of permeability straight in humidity, as
+    plywood's tenfold rise from 50 to 90 % suggests.)
+    """
+    h = np.clip(humidity, DRY_CUP, 0.95)
+    raised = dry * (wet / dry) ** ((h - DRY_CUP) / (WET_CUP - DRY_CUP))
+    return np.minimum(raised, max(AIR_VAPOUR_PERMEABILITY, dry))
+
+
+def diffusivity_of(absorption: float, free: float) -> Function:
+    """Liquid diffusivity [m2/s] of water content from the uptake coefficient.
+
+    ``D = 3.8 (A / w_f)^2 1000^(w / w_f - 1)``; Kuenzel 1995 (from memory). ``free`` [kg/m3].
+    """
+    return lambda w: 3.8 * (absorption / free) ** 2 * 1000.0 ** (np.minimum(w / free, 1.0) - 1.0)
+
+
+@lru_cache(maxsize=256)
+def hygro_material(layer: Layer, conductivity: float) -> HygroMaterial:
+    """Heat and moisture functions of a layer; ``conductivity`` [W/(m K)] settled by the caller."""
+    row = moisture_row(layer.material)
+    storage = storage_of(row, layer.density)
+
+    suction = suction_of_u(np.maximum(NODES, 1e-5))
+    drawn = diffusivity_of(row.absorption, row.free * layer.density) if row.absorption else None
+    return HygroMaterial(
+        layer.name,
+        layer.density,
+        layer.specific_heat,
+        storage(suction),
+        permeability_at(layer.permeability_dry, layer.permeability_wet, -np.expm1(-NODES)),
+        liquid_potential(storage, None, drawn),
+        conductivity,
+        row.conductivity_per_water,
+    )
+
+
+def slabs_of(stack: Stack) -> tuple[tuple[Slab, Layer], ...]:
+    """Slabs of a stack, room side first, each with its layer; slices of one layer are joined.
+
+    Vented layers and all that lies outside them are left out: outdoor air washes what is behind.
+    """
+    kept: list[tuple[Layer, float]] = []
+    for layer, resistance in zip(stack.layers, resistances(stack), strict=True):
+        if layer.vented:
+            break
+        if kept and replace(kept[-1][0], thickness=layer.thickness) == layer:
+            before, more = kept[-1]
+            kept[-1] = (
+                replace(before, thickness=before.thickness + layer.thickness),
+                more + resistance,
+            )
+        else:
+            kept.append((layer, resistance))
+    if not kept:
+        raise InputError([Fault("stack", "no layer behind the vented ones", "one or more")])
+    return tuple(
+        (
+            Slab(
+                hygro_material(replace(layer, thickness=0.0), layer.thickness / r),
+                layer.thickness,
+                layer.name,
+            ),
+            layer,
+        )
+        for layer, r in kept
+    )
+
+
+def layer_index(layers: Sequence[Layer]) -> int:
+    """Index of the layer whose room face leaking air meets first on the cold side.
+
+    The first sheathing, paper, board or cladding beyond the stud depth's fill; the last layer if
+    there is none.
+    """
+    outer = ("sheathing", "paper", "board", "cladding")
+    inside = max((k for k, one in enumerate(layers) if one.role not in outer), default=-1)
+    return min(inside + 1, len(layers) - 1)

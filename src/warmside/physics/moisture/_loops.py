@@ -1,0 +1,62 @@
+"""Compiled loops of the judgement: mould and decay have memory, hour by hour."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from warmside.physics.moisture._compile import FloatArray, compiled
+
+
+@compiled
+def mould_loop(t: FloatArray, h: FloatArray, p: FloatArray, start: float) -> FloatArray:
+    """Mould index after every hour; ``h`` in percent, ``p`` the class constants."""
+    index = np.empty(t.size)
+    m = start
+    dry = 0
+    for i in range(t.size):
+        critical = 100.0
+        if t[i] > 20.0:
+            critical = p[5]
+        elif t[i] >= 0.0:
+            critical = max(-0.00267 * t[i] ** 3 + 0.160 * t[i] ** 2 - 3.13 * t[i] + 100.0, p[5])
+        if 0.0 < t[i] < 50.0 and h[i] >= critical and critical < 100.0:
+            dry = 0
+            r = (critical - h[i]) / (critical - 100.0)
+            most = p[2] + p[3] * r - p[4] * r * r
+            k1 = p[0] if m < 1.0 else p[1]
+            k2 = max(1.0 - math.exp(2.3 * (m - most)), 0.0)
+            weeks = math.exp(-0.68 * math.log(t[i]) - 13.9 * math.log(h[i]) + 66.02)
+            m += k1 * k2 / (7.0 * 24.0 * weeks)
+        else:
+            dry += 1
+            if dry <= 6:
+                m -= 0.032 / 24.0 * p[6]
+            elif dry > 24:
+                m -= 0.016 / 24.0 * p[6]
+            m = max(m, 0.0)
+        index[i] = m
+    return index
+
+
+@compiled
+def decay_loop(t: FloatArray, h: FloatArray, start: float) -> tuple[FloatArray, FloatArray]:
+    """Activation [-] and mass loss [%] after every hour; ``h`` in percent."""
+    activation, loss = np.empty(t.size), np.empty(t.size)
+    a, lost = start, 0.0
+    for i in range(t.size):
+        rate = 0.0
+        if t[i] > 0.0 and h[i] >= 95.0:
+            rate = -5.96e-2 + 1.96e-4 * t[i] + 6.25e-4 * h[i]  # [% per h]
+            below = -42.9 + 0.14 * t[i] + 0.45 * h[i]
+            above = 2.3 * t[i] + 0.035 * h[i] - 0.024 * t[i] * h[i]
+            if below > 0.0 and above > 0.0:
+                a = min(a + below / (above * 720.0), 1.0)
+        else:
+            a = max(a - 1.0 / 17520.0, 0.0)
+        if a >= 1.0 and rate > 0.0:
+            lost += rate
+        activation[i] = a
+        loss[i] = lost
+    return activation, loss

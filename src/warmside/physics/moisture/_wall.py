@@ -1,0 +1,426 @@
+"""A wall's path through the years: series at its interfaces and what they mean."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.catalog import MouldClass
+from warmside.errors import Fault, InputError
+from warmside.options import Layer, Stack
+from warmside.physics.climate import (
+    Facade,
+    HourlyClimate,
+    IndoorAir,
+    facade_weather,
+)
+from warmside.physics.moisture import _criteria as criteria
+from warmside.physics.moisture._decay import decay
+from warmside.physics.moisture._layered import layer_index, moisture_row, slabs_of
+from warmside.physics.moisture._mesh import Mesh, mesh
+from warmside.physics.moisture._mould import CLASSES, LIMIT, mould_index
+from warmside.physics.moisture._potential import FloatArray, humidity_of_u
+from warmside.physics.moisture._simulation import (
+    Balance,
+    Forcing,
+    Run,
+    Settings,
+    contents,
+    simulate,
+)
+from warmside.physics.moisture._wood import humidity_of_wood
+
+PathName = Literal["mid-bay", "stud", "worst joint"]
+WOODY = ("wood", "points")
+YEARS_MOST = 30
+CAVITY_FILM = 1.0 / 0.13  # behind a vented cladding, as indoors; ISO 6946, from memory [W/(m2 K)]
+CAVITY_VAPOUR = 2.5e-8  # [kg/(m2 s Pa)]
+CAVITY_SUN = 0.3  # share of the absorbed sun that reaches behind a vented cladding; own figure [-]
+
+
+@dataclass(frozen=True)
+class WetStart:
+    """Wood found wet: ``moisture`` [kg/kg] in the layers of ``roles``; the rest as usual."""
+
+    moisture: float
+    roles: tuple[str, ...] = ("sheathing",)
+
+
+@dataclass(frozen=True, eq=False)
+class JudgedInterface:
+    """The meeting of two layers, judged on the more sensitive of its two faces.
+
+    Attributes
+    ----------
+    between : tuple[str, str]
+        Names of the layers, room side first.
+    temperature, humidity : FloatArray
+        Of the damper face, shape (n_hours,) [degC], [-].
+    mould_class : MouldClass
+        Of the more sensitive face.
+    mould : FloatArray
+        Mould index, shape (n_hours,) [-].
+    mould_most : float
+        Greatest mould index [-].
+    mould_hour : int
+        Hour at which it was reached [h].
+    mean_humidity_most : float
+        Greatest 30-day mean at 5 to 40 degC (ASHRAE 160-2009) [-].
+    decay_activation, decay_mass_loss : float
+        At worst [-], at the end [%]; of wood faces, else 0.
+    corrosion_hours, frost_hours, liquid_hours : int
+        Over all years [h].
+    """
+
+    between: tuple[str, str]
+    temperature: FloatArray
+    humidity: FloatArray
+    mould_class: MouldClass
+    mould: FloatArray
+    mould_most: float
+    mould_hour: int
+    mean_humidity_most: float
+    decay_activation: float
+    decay_mass_loss: float
+    corrosion_hours: int
+    frost_hours: int
+    liquid_hours: int
+
+
+@dataclass(frozen=True, eq=False)
+class WoodLayer:
+    """Moisture of a layer of wood or board.
+
+    Attributes
+    ----------
+    name : str
+        The layer.
+    role : str
+        Its role.
+    mean : FloatArray
+        Mean over the thickness, shape (n_hours,) [kg/kg].
+    worst : FloatArray
+        Of the wettest slice, shape (n_hours,) [kg/kg].
+    days_above_20, days_above_26 : float
+        Mean above 20 % and 26 % [d].
+    drying_days : float or None
+        Until the mean is below 19 % for good; 0 if always, None if not within the run [d].
+    """
+
+    name: str
+    role: str
+    mean: FloatArray
+    worst: FloatArray
+    days_above_20: float
+    days_above_26: float
+    drying_days: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class WallYears:
+    """What ``wall_years`` found.
+
+    Attributes
+    ----------
+    path : str
+        Which path through the wall.
+    hours : int
+        Of the run [h].
+    interfaces : tuple[JudgedInterface, ...]
+        Room side first.
+    wood : tuple[WoodLayer, ...]
+        Room side first.
+    water : FloatArray
+        Water gained per month, shape (n_months, 5): through the room face, the outer face, by the
+        leak, by cavity air, as rain [kg/m2].
+    by_air : float
+        Water left by leaking air [kg/m2].
+    by_diffusion : float
+        Water that entered through the room face, counted over months of gain [kg/m2].
+    balance : Balance
+        Of the run.
+    holds : bool
+        Whether nothing below was exceeded.
+    reason : str
+        The worst thing found, where and in which month.
+    notes : tuple[str, ...]
+        What was assumed.
+    """
+
+    path: str
+    hours: int
+    interfaces: tuple[JudgedInterface, ...]
+    wood: tuple[WoodLayer, ...]
+    water: FloatArray
+    by_air: float
+    by_diffusion: float
+    balance: Balance
+    holds: bool
+    reason: str
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def air_share(self) -> float:
+        """Share of the water from the room that came with leaking air [-]."""
+        total = self.by_air + self.by_diffusion
+        return self.by_air / total if total > 0.0 else 0.0
+
+
+def wall_years(
+    stack: Stack,
+    weather: HourlyClimate,
+    indoor: IndoorAir,
+    facade: Facade,
+    *,
+    path: PathName = "mid-bay",
+    years: int = 1,
+    leak: FloatArray | float = 0.0,
+    start_humidity: float = 0.7,
+    wet: WetStart | None = None,
+    cells: int = 80,
+    settings: Settings = Settings(),  # noqa: B008 - frozen
+) -> WallYears:
+    """Run a path through a wall for some years and judge it.
+
+    Parameters
+    ----------
+    stack : Stack
+        Layers, room side first.
+    weather : HourlyClimate
+        A year, repeated for ``years``; start it in autumn for a wall closed in before winter.
+    indoor : IndoorAir
+        Room air of the same hours.
+    facade : Facade
+        The outer face.
+    path : PathName
+        For the record.
+    years : int
+        1 to 30 [-].
+    leak : FloatArray or float
+        Room air that reaches the cold face of the cavity, per hour of the year [kg/(m2 s)].
+    start_humidity : float
+        Humidity in every layer at the start [-].
+    wet : WetStart or None
+        Layers that start wet.
+    cells : int
+        About how many [-].
+    settings : Settings
+        Tolerances of the solver.
+
+    Raises
+    ------
+    InputError
+        Years, series or start out of range.
+    UnknownRowError
+        A material without moisture data.
+    SolverError
+        No convergence, or an open balance.
+    """
+    if not 1 <= years <= YEARS_MOST:
+        raise InputError([Fault("years", f"{years}", f"1 to {YEARS_MOST}")])
+    pairs = slabs_of(stack)
+    layers = [layer for _, layer in pairs]
+    grid = mesh(tuple(slab for slab, _ in pairs), cells)
+    vented = any(layer.vented for layer in stack.layers)
+    forcing = _forcing(weather, indoor, facade, leak, years, vented=vented)
+    watch = _watched(grid, layers)
+    notes = (
+        ["behind a vented cladding: outdoor air, no rain, three tenths of the sun"]
+        if vented
+        else []
+    )
+    run = simulate(
+        grid, forcing, weather.hours * years,
+        temperature=_start_temperature(grid, indoor, weather),
+        humidity=_start_humidity(grid, layers, start_humidity, wet),
+        watch=watch, leak_cell=int(grid.cells(layer_index(layers))[0]), settings=settings,
+    )  # fmt: skip
+    months = np.tile(weather.month, years)
+    interfaces = tuple(_interface(run, layers, k) for k in range(len(layers) - 1))
+    wood = tuple(
+        _wood_layer(run, layer, k) for k, layer in enumerate(layers) if layer.role in WOOD_ROLES
+        and moisture_row(layer.material).mould_class in CLASSES[:2]
+    )  # fmt: skip
+    water = _monthly(run.crossed[:, :5], months)
+    holds, reason = _verdict(interfaces, wood, months, vented=vented)
+    gained = float(np.maximum(water[:, 0], 0.0).sum())
+    return WallYears(
+        path, run.humidity.shape[0], interfaces, wood, water, float(run.crossed[:, 2].sum()),
+        gained, run.balance, holds, reason, tuple(notes),
+    )  # fmt: skip
+
+
+WOOD_ROLES = ("wood", "sheathing", "furring")
+
+
+def _forcing(
+    weather: HourlyClimate,
+    indoor: IndoorAir,
+    facade: Facade,
+    leak: FloatArray | float,
+    years: int,
+    *,
+    vented: bool,
+) -> Forcing:
+    face = facade_weather(weather, facade)
+    hours = weather.hours
+    if indoor.temperature.shape != (hours,):
+        raise InputError([Fault("indoor air", f"{indoor.temperature.size} hours", f"{hours}")])
+    leaking = np.broadcast_to(np.asarray(leak, dtype=np.float64), (hours,))
+
+    def series(values: FloatArray) -> FloatArray:
+        long = np.tile(values, years)
+        return np.append(long, long[-1])
+
+    sun = face.absorbed
+    if vented:
+        sun = CAVITY_SUN * np.maximum(sun, 0.0)
+    return Forcing(
+        room_temperature=series(indoor.temperature),
+        room_vapour=series(indoor.vapour_pressure),
+        out_temperature=series(face.temperature),
+        out_vapour=series(face.vapour_pressure),
+        out_film=CAVITY_FILM if vented else series(face.film),
+        out_transfer=CAVITY_VAPOUR if vented else series(face.vapour_film),
+        absorbed=series(sun),
+        rain=0.0 if vented else series(face.rain),
+        leak=series(leaking),
+        pressure=series(face.pressure),
+    )
+
+
+def _watched(grid: Mesh, layers: list[Layer]) -> npt.NDArray[np.int64]:
+    """Cells beside every interface, and all cells of wood layers."""
+    cells: set[int] = set()
+    for k, layer in enumerate(layers):
+        own = grid.cells(k)
+        cells |= {int(own[0]), int(own[-1])}
+        if layer.role in WOOD_ROLES:
+            cells |= {int(c) for c in own}
+    return np.array(sorted(cells), dtype=np.int64)
+
+
+def _start_temperature(grid: Mesh, indoor: IndoorAir, weather: HourlyClimate) -> FloatArray:
+    """A straight line from the room's to the outdoor temperature of the first day."""
+    room, out = float(indoor.temperature[:24].mean()), float(weather.temperature[:24].mean())
+    return np.asarray(room + (out - room) * grid.centre / grid.width.sum())
+
+
+def _start_humidity(
+    grid: Mesh, layers: list[Layer], usual: float, wet: WetStart | None
+) -> FloatArray:
+    humidity = np.full(grid.width.size, usual)
+    if wet is None:
+        return humidity
+    if not 0.02 <= wet.moisture <= 1.0:
+        raise InputError([Fault("wet start, moisture", f"{wet.moisture}", "0.02 to 1.0 kg/kg")])
+    for k, layer in enumerate(layers):
+        if layer.role in wet.roles:
+            material = grid.slabs[k].material
+            u = np.linspace(0.01, 13.9, 4000)
+            held = contents(material.curves, u) / material.density
+            found = float(np.interp(wet.moisture, held, u))
+            humidity[grid.cells(k)] = min(float(humidity_of_u(found, 10.0)), 0.9999)
+    return humidity
+
+
+def _at(run: Run, cell: int) -> tuple[FloatArray, FloatArray]:
+    where = int(np.searchsorted(run.watched, cell))
+    return run.temperature[:, where], run.humidity[:, where]
+
+
+def _interface(run: Run, layers: list[Layer], k: int) -> JudgedInterface:
+    near, far = int(run.mesh.cells(k)[-1]), int(run.mesh.cells(k + 1)[0])
+    t0, h0 = _at(run, near)
+    t1, h1 = _at(run, far)
+    humidity, temperature = np.minimum(np.maximum(h0, h1), 1.0), np.where(h0 > h1, t0, t1)
+    rows = [moisture_row(layer.material) for layer in layers[k : k + 2]]
+    kind = min((row.mould_class for row in rows), key=CLASSES.index)
+    mould = mould_index(temperature, humidity, kind)
+    rots = any(row.curve == "wood" or row.mould_class == "sensitive" for row in rows)
+    rot = decay(temperature, humidity) if rots else None
+    return JudgedInterface(
+        between=(layers[k].name, layers[k + 1].name),
+        temperature=temperature,
+        humidity=humidity,
+        mould_class=kind,
+        mould=mould,
+        mould_most=float(mould.max()),
+        mould_hour=int(mould.argmax()),
+        mean_humidity_most=criteria.ashrae_160_2009(temperature, humidity),
+        decay_activation=float(rot.activation.max()) if rot else 0.0,
+        decay_mass_loss=float(rot.mass_loss[-1]) if rot else 0.0,
+        corrosion_hours=criteria.corrosion_hours(temperature, humidity),
+        frost_hours=criteria.frost_hours(temperature, humidity),
+        liquid_hours=criteria.liquid_hours(humidity),
+    )
+
+
+def _wood_layer(run: Run, layer: Layer, k: int) -> WoodLayer:
+    own = run.mesh.cells(k)
+    columns = np.searchsorted(run.watched, own)
+    material = run.mesh.slabs[k].material
+    held = contents(material.curves, run.potential[:, columns]) / material.density
+    share = run.mesh.width[own] / run.mesh.width[own].sum()
+    mean = np.asarray(held @ share)
+    return WoodLayer(
+        layer.name, layer.role, mean, np.asarray(held.max(axis=1)),
+        criteria.days_above(mean, 0.20), criteria.days_above(mean, 0.26),
+        criteria.drying_days(mean),
+    )  # fmt: skip
+
+
+def _monthly(crossed: FloatArray, months: npt.NDArray[np.int64]) -> FloatArray:
+    """Sums over each run of one month, shape (n_months, columns)."""
+    starts = np.concatenate([[0], np.flatnonzero(np.diff(months)) + 1])
+    return np.add.reduceat(crossed, starts, axis=0)
+
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
+
+def _verdict(
+    interfaces: tuple[JudgedInterface, ...],
+    wood: tuple[WoodLayer, ...],
+    months: npt.NDArray[np.int64],
+    *,
+    vented: bool,
+) -> tuple[bool, str]:
+    """Whether the path stays dry, and the worst thing found with its place and month.
+
+    The face of an unvented cladding gets rain on purpose and is left out.
+    """
+    inner = interfaces if vented else interfaces[:-1] or interfaces
+    rotten = max(inner, key=lambda one: one.decay_activation, default=None)
+    if rotten is not None and rotten.decay_activation >= 1.0:
+        return False, f"rot can start between {rotten.between[0]} and {rotten.between[1]}"
+    worst = max(inner, key=lambda one: one.mould_most, default=None)
+    if worst is not None and worst.mould_most >= LIMIT:
+        month = MONTHS[int(months[worst.mould_hour]) - 1]
+        return False, (
+            f"mould index {worst.mould_most:.1f} between {worst.between[0]} and"
+            f" {worst.between[1]} in {month}, limit {LIMIT:g}"
+        )
+    for layer in wood:
+        if layer.drying_days is None and layer.mean[-1] > 0.26:
+            return (
+                False,
+                f"{layer.name} is still at {100 * layer.mean[-1]:.0f} % moisture at the end",
+            )
+    if worst is None:
+        return True, "one layer only"
+    return True, (
+        f"mould index at most {worst.mould_most:.1f}, between {worst.between[0]} and"
+        f" {worst.between[1]}, limit {LIMIT:g}"
+    )
+
+
+def meter_start(moisture: float, temperature: float = 15.0) -> float:
+    """Humidity [-] in wood that a meter shows at ``moisture`` [kg/kg]; at most 0.97."""
+    return humidity_of_wood(moisture, temperature)
