@@ -21,21 +21,32 @@ from warmside.physics.climate._indoor import (
 )
 from warmside.physics.climate._sky import clear_sky_emissivity, sky_temperature_from_cloud
 from warmside.physics.climate._sun import sun_on_wall
+from warmside.physics.climate._synthesis import (
+    Normals,
+    cold_year,
+    daily_shape,
+    normals_of,
+    synthesise,
+)
 
 __all__ = [
     "Facade",
     "FacadeWeather",
     "HourlyClimate",
     "IndoorAir",
+    "Normals",
     "Station",
     "assemble",
     "clear_sky_emissivity",
+    "cold_year",
+    "daily_shape",
     "driven_rain",
     "facade_weather",
     "indoor_balance",
     "indoor_class",
     "indoor_en15026",
     "indoor_fixed",
+    "normals_of",
     "read_columns",
     "read_eccc",
     "read_isd_lite",
@@ -45,4 +56,5 @@ __all__ = [
     "read_wy3",
     "sky_temperature_from_cloud",
     "sun_on_wall",
+    "synthesise",
 ]

@@ -14,6 +14,7 @@ from warmside.physics.climate._assemble import Station, Times, assemble
 from warmside.physics.climate._hourly import FloatArray, HourlyClimate
 
 Source = str | bytes | IO[str] | IO[bytes]
+MISSING = (9999.0, 99999.0)  # beside -9900 and -9999
 LARGEST = 200_000_000  # [characters]
 
 
@@ -42,7 +43,7 @@ def _number(cell: str) -> float:
         value = float(cell)
     except ValueError:
         return np.nan
-    return value if abs(value) < 9000.0 or 4e4 < value < 1.2e5 else np.nan
+    return np.nan if value <= -9000.0 or value in MISSING else value
 
 
 def _column(rows: Sequence[Sequence[str]], index: int | None) -> FloatArray | None:

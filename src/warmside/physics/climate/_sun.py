@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from typing import Any
+from functools import lru_cache
 
 import numpy as np
 
@@ -13,18 +13,26 @@ MID_HOUR = 0.5
 RANGE_INLAND = 0.16  # Hargreaves, inland, from memory [K^-1/2]
 
 
+DELTA_T = 69.0  # terrestrial minus universal time in the 2020s [s]
+
+
+@lru_cache(maxsize=8)
 def _positions(
     time0: datetime, hours: int, latitude: float, longitude: float, utc_offset: float
-) -> tuple[Any, FloatArray, FloatArray, FloatArray]:
-    """Times, zenith [deg], azimuth [deg] and extraterrestrial normal sun [W/m2] at mid-hours."""
-    import pandas as pd
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Day of the year, zenith [deg], azimuth [deg], extraterrestrial normal sun [W/m2].
+
+    At mid-hours; the solar position algorithm of NREL, by pvlib.
+    """
     import pvlib
 
-    start = time0 + timedelta(hours=MID_HOUR - utc_offset)
-    times = pd.date_range(start, periods=hours, freq="h", tz="UTC")
-    place = pvlib.solarposition.ephemeris(times, latitude, longitude)
-    extra = np.asarray(pvlib.irradiance.get_extra_radiation(times), dtype=np.float64)
-    return times, place["zenith"].to_numpy(), place["azimuth"].to_numpy(), extra
+    start = np.datetime64(time0 + timedelta(hours=MID_HOUR - utc_offset), "s")
+    times = start + np.arange(hours) * np.timedelta64(3600, "s")
+    unix = times.astype(np.int64).astype(np.float64)
+    found = pvlib.spa.solar_position(unix, latitude, longitude, 0.0, 1013.25, 10.0, DELTA_T, 0.5667)
+    day = (times - times.astype("datetime64[Y]")).astype(np.float64) / 86_400.0 // 1.0 + 1.0
+    extra = np.asarray(pvlib.irradiance.get_extra_radiation(day), dtype=np.float64)
+    return day, found[1], found[4], extra
 
 
 def extraterrestrial(
@@ -41,8 +49,8 @@ def split_sun(
     """Direct normal and diffuse horizontal sun [W/m2] from ``ghi``, by the hourly form of Erbs."""
     import pvlib
 
-    times, zenith, _, _ = _positions(time0, ghi.size, latitude, longitude, utc_offset)
-    found = pvlib.irradiance.erbs(ghi, zenith, times)
+    day, zenith, _, _ = _positions(time0, ghi.size, latitude, longitude, utc_offset)
+    found = pvlib.irradiance.erbs(ghi, zenith, day)
     dni = np.nan_to_num(np.asarray(found["dni"], dtype=np.float64))
     dhi = np.nan_to_num(np.asarray(found["dhi"], dtype=np.float64))
     return np.clip(dni, 0.0, 1400.0), np.clip(dhi, 0.0, np.maximum(ghi, 0.0))

@@ -23,7 +23,8 @@ from warmside.physics.moisture._wood import wood_equilibrium
 DRY_CUP, WET_CUP = 0.25, 0.75  # mean humidity in the two cups [-]
 FREE_AT = 10.0  # potential of contact with liquid water: a suction of 6 kPa [-]
 FULL = 1.3  # water with every pore filled, over that of free uptake [-]; from memory
-COARSE_AT = 7.5  # potential below which coarse pores stay empty: 75 kPa [-]
+COARSE_AT = 5.0  # potential from which coarse pores begin to fill: 0.9 MPa [-]
+COARSE_STEP = 5.0  # ... this many times as full with each step of 1 in potential [-]
 BETWEEN = 0.97  # humidity from which liquid in pores adds to sorption [-]
 
 
@@ -41,7 +42,7 @@ def storage_of(row: MoistureRow, density: float) -> Function:
 
     Sorption up to 97 %; beyond it straight in the logarithm of suction to free saturation at
     6 kPa (own assumption: pores of all sizes in equal shares). Where nothing draws, pores are
-    coarse and stay empty up to 75 kPa.
+    coarse: nearly all of the water comes in the last step.
     """
     from scipy.interpolate import PchipInterpolator
 
@@ -54,7 +55,11 @@ def storage_of(row: MoistureRow, density: float) -> Function:
     u = np.concatenate([[0.0], -np.log(1.0 - h)])
     w = np.concatenate([[0.0], held])
     if row.absorption == 0.0:
-        u, w = np.append(u, COARSE_AT), np.append(w, 1.05 * w[-1])
+        more = np.arange(COARSE_AT, FREE_AT)
+        u, w = (
+            np.append(u, more),
+            np.append(w, 1.05 * w[-1] + row.free * COARSE_STEP ** (more - FREE_AT)),
+        )
     u = np.concatenate([u, [FREE_AT, 14.0]])
     w = np.concatenate([w, [row.free, FULL * row.free]]) * density
     curve = PchipInterpolator(u, w)

@@ -36,6 +36,8 @@ Grid = tuple[IntArray, IntArray, IntArray, FloatArray, FloatArray]
 State = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
 Work = tuple[FloatArray, ...]
 
+SLOW: Final = 0.25  # ratio of successive changes that asks for new factors in the next step
+REFRESH: Final = 0.5  # ratio that asks for them at once
 HOUR: Final = 3600.0
 HALVINGS: Final = 24  # shortest step: 0.2 ms, for a jump at a bare surface
 NEWTON_MOST: Final = 12
@@ -89,11 +91,12 @@ def stage(
         properties(u, T, mat, cell, tab, pr)
         rates(u, T, d, kinds, spots, mat, cell, tab, pr, flow, F, amounts)
         counts[EVALUATIONS] += 1
-        if fresh and iteration == 0:
+        if fresh:
             slopes(u, T, mat, cell, tab, pr, sl)
             jacobian(u, T, d, kinds, spots, mat, cell, tab, pr, sl, tau, J)
             factorise(J)
             counts[FACTORISATIONS] += 1
+            fresh = False
         for i in range(n):
             water = pr[W, i] * cell[DX, i]
             heat = (cell[CAPACITY, i] + C_WATER * pr[W, i]) * T[i] * cell[DX, i]
@@ -105,9 +108,9 @@ def stage(
             return False, True
         if iteration > 0:
             ratio = change / before
-            slow = slow or ratio > 0.25
-            if ratio > 2.0 and iteration > 1:
-                return False, True
+            slow = slow or ratio > SLOW
+            # what was linear is not: go on with the slopes of the present state
+            fresh = ratio > REFRESH and change > share
         for i in range(n):
             u[i] = max(u[i] + min(2.0, max(-2.0, r[0, i])), U_LOW)
             T[i] += min(20.0, max(-20.0, r[1, i]))

@@ -1,0 +1,316 @@
+"""A year hour by hour from monthly normals.
+
+The shape of the day, the swing from day to day and the tie of humidity to temperature follow
+published methods and the statistics of recorded hourly years; the monthly means and the design
+temperature of the result equal the normals given.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.catalog import Climate
+from warmside.errors import Fault, InputError
+from warmside.physics.climate._hourly import FloatArray, HourlyClimate
+from warmside.physics.climate._sky import sky_temperature_from_cloud
+from warmside.physics.climate._sun import extraterrestrial, split_sun
+from warmside.physics.humid_air import dew_point, saturation_pressure
+
+YEAR = 2023  # an ordinary year
+MONTH_DAYS = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+HOURS = 8760
+# Lag-1 of daily means 0.66-0.83 and of hours 0.985-0.99 in recorded years: one chain on hours
+# serves both (0.985^24 = 0.70).
+LAG_HOUR = 0.985
+# Share of the range of daily extremes that the mean day shows: the rest is weather, not hour.
+RANGE_SHARE = (0.55, 0.75)  # winter, summer; recorded 0.30-0.90
+# Standard deviation of daily means about the month: 6.5 K in January, 2.8 K in July.
+DAY_SWING = (6.5, 2.8)
+# How far the dew point follows the day's anomaly: recorded correlation 0.9 winter, 0.55 summer.
+DEW_FOLLOWS = (0.95, 0.6)
+CLEARNESS = (0.20, 0.75)
+RAIN_USUAL = 70.0  # [mm per month] where the normals give none; own figure
+
+# Erbs, Klein and Beckman 1983, from memory: shape of the mean day, range 0.976.
+_AMPLITUDE = np.array([0.4632, 0.0984, 0.0168, 0.0138])
+_PHASE = np.array([3.805, 0.360, 0.822, 3.513])
+
+
+@dataclass(frozen=True)
+class Normals:
+    """Monthly normals, each January first, shape (12,).
+
+    Attributes
+    ----------
+    mean, daily_max, daily_min : tuple[float, ...]
+        Temperatures [degC].
+    humidity : tuple[float, ...]
+        Mean relative humidity [-].
+    latitude, longitude, utc_offset, elevation : float
+        The place [deg], [deg], [h], [m].
+    design : float or None
+        Temperature that 2.5 % of January's hours are colder than [degC].
+    clearness : tuple[float, ...] or None
+        Sun over sun above the air [-]; None: from the daily range (Hargreaves).
+    wind : tuple[float, ...]
+        Mean speed [m/s].
+    rain : tuple[float, ...] or None
+        [kg/m2 per month].
+    name : str
+        The place.
+    """
+
+    mean: tuple[float, ...]
+    daily_max: tuple[float, ...]
+    daily_min: tuple[float, ...]
+    humidity: tuple[float, ...]
+    latitude: float
+    longitude: float
+    utc_offset: float
+    elevation: float = 0.0
+    design: float | None = None
+    clearness: tuple[float, ...] | None = None
+    wind: tuple[float, ...] = (4.0,) * 12
+    rain: tuple[float, ...] | None = None
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        faults: list[Fault] = []
+        for name, low, high in (
+            ("mean", -60.0, 45.0), ("daily_max", -60.0, 55.0), ("daily_min", -65.0, 45.0),
+            ("humidity", 0.05, 1.0), ("wind", 0.0, 30.0),
+            ("clearness", 0.1, 0.85), ("rain", 0.0, 2000.0),
+        ):  # fmt: skip
+            values = getattr(self, name)
+            if values is None:
+                continue
+            if len(values) != 12 or not all(low <= v <= high for v in values):
+                faults.append(
+                    Fault(f"normals, {name}", f"{values}", f"12 values {low:g} to {high:g}")
+                )
+        if not faults:
+            wrong = [
+                k + 1
+                for k in range(12)
+                if not self.daily_min[k] <= self.mean[k] <= self.daily_max[k]
+            ]
+            if wrong:
+                faults.append(Fault("normals", f"months {wrong}", "daily min <= mean <= daily max"))
+        if self.design is not None and not faults and not -70.0 < self.design < self.mean[0]:
+            faults.append(Fault("normals, design", f"{self.design}", "below the mean of January"))
+        if faults:
+            raise InputError(faults)
+
+
+def normals_of(climate: Climate, utc_offset: float | None = None) -> Normals:
+    """Normals of a catalog row; the zone from its longitude unless given [h]."""
+    zone = round(climate.longitude / 15.0) if utc_offset is None else utc_offset
+    return Normals(
+        climate.mean, climate.daily_max, climate.daily_min, climate.humidity, climate.latitude,
+        climate.longitude, float(zone), climate.elevation, climate.design, name=climate.name,
+    )  # fmt: skip
+
+
+def synthesise(normals: Normals, seed: int = 1) -> HourlyClimate:
+    """An ordinary year of 8760 hours from monthly normals.
+
+    Parameters
+    ----------
+    normals : Normals
+        The place.
+    seed : int
+        Of the random part: the same seed gives the same year [-].
+
+    Returns
+    -------
+    HourlyClimate
+        Monthly means of temperature and relative humidity equal the normals (0.01 K, 0.005); 2.5 %
+        of January's hours lie below the design temperature, if one is given.
+
+    Raises
+    ------
+    InputError
+        A seed that is no whole number from 0 on.
+    """
+    if not isinstance(seed, int) or seed < 0:
+        raise InputError([Fault("seed", f"{seed}", "a whole number from 0 on")])
+    rng = np.random.default_rng(seed)
+    month = np.repeat(np.arange(12), MONTH_DAYS * 24)
+    weather = _chain(rng, LAG_HOUR)
+    warm = _season(month)
+    anomaly = (DAY_SWING[0] + (DAY_SWING[1] - DAY_SWING[0]) * warm) * weather
+    temperature = _temperature(normals, month, anomaly, warm)
+    humidity = _humidity(normals, month, temperature, anomaly, warm, rng)
+    time0 = datetime(YEAR, 1, 1)
+    cloudy = _chain(rng, 0.95)
+    ghi, cloud = _sun(normals, time0, month, cloudy)
+    dni, dhi = split_sun(time0, ghi, normals.latitude, normals.longitude, normals.utc_offset)
+    speed, direction = _wind(normals, month, rng)
+    return HourlyClimate(
+        time0, temperature, humidity, speed, direction, ghi, dni, dhi,
+        np.full(HOURS, 101_325.0 * np.exp(-normals.elevation / 8434.0)),
+        sky_temperature_from_cloud(temperature, humidity, cloud),
+        _rain(normals, month, cloud, temperature, rng),
+        normals.latitude, normals.longitude, normals.utc_offset, normals.elevation, normals.name,
+        (f"synthesised from monthly normals, seed {seed}; not a recorded year",),
+    )  # fmt: skip
+
+
+def _chain(rng: np.random.Generator, lag: float) -> FloatArray:
+    """A stationary chain of hours of unit variance, x' = lag x + noise."""
+    from scipy.signal import lfilter
+
+    noise = rng.standard_normal(HOURS + 500) * np.sqrt(1.0 - lag**2)
+    return np.asarray(lfilter([1.0], [1.0, -lag], noise)[500:])
+
+
+def _season(month: npt.NDArray[np.int64]) -> FloatArray:
+    """0 in January, 1 in July."""
+    return np.asarray(0.5 - 0.5 * np.cos(2.0 * np.pi * month / 12.0))
+
+
+def daily_shape(hour: FloatArray) -> FloatArray:
+    """Temperature over the day about its mean, for a range of one [-]; ``hour`` [h] 1 to 24.
+
+    Four harmonics of Erbs, Klein and Beckman 1983, from memory; greatest at 15, least at 6.
+    """
+    t = 2.0 * np.pi * (np.asarray(hour)[..., None] - 1.0) / 24.0
+    waves = _AMPLITUDE * np.cos(np.arange(1, 5) * t - _PHASE)
+    return np.asarray(waves.sum(axis=-1) / 0.976)
+
+
+def _temperature(
+    normals: Normals, month: npt.NDArray[np.int64], anomaly: FloatArray, warm: FloatArray
+) -> FloatArray:
+    """Mean of the month, shape of the day, weather; then fitted to mean and design value."""
+    reach = np.array(normals.daily_max) - np.array(normals.daily_min)
+    share = RANGE_SHARE[0] + (RANGE_SHARE[1] - RANGE_SHARE[0]) * warm
+    hour = np.arange(HOURS, dtype=np.float64) % 24 + 1.0
+    day = daily_shape(hour) * share * reach[month]
+    for m in range(12):
+        here = month == m
+        anomaly[here] -= anomaly[here].mean()
+    level = _between_months(np.array(normals.mean))
+    t = level + anomaly + day
+    for m in range(12):
+        here = month == m
+        t[here] += normals.mean[m] - t[here].mean()
+    if normals.design is not None:
+        january = month == 0
+        t[january] = _to_quantile(t[january], normals.mean[0], normals.design, 0.025)
+    return np.asarray(np.clip(t, -69.0, 59.0))
+
+
+def _between_months(mean: FloatArray) -> FloatArray:
+    """A smooth yearly course through the middles of the months."""
+    from scipy.interpolate import CubicSpline
+
+    middle = (np.cumsum(MONTH_DAYS) - MONTH_DAYS / 2.0) * 24.0
+    x = np.concatenate([[middle[-1] - HOURS], middle, [middle[0] + HOURS]])
+    y = np.concatenate([[mean[-1]], mean, [mean[0]]])
+    return np.asarray(CubicSpline(x, y)(np.arange(HOURS) + 0.5))
+
+
+def _to_quantile(t: FloatArray, mean: float, value: float, share: float) -> FloatArray:
+    """Stretch about the mean so that ``share`` of the hours lie below ``value``."""
+    low = float(np.quantile(t, share))
+    return np.asarray(mean + (t - mean) * (mean - value) / (mean - low))
+
+
+def _humidity(
+    normals: Normals,
+    month: npt.NDArray[np.int64],
+    temperature: FloatArray,
+    anomaly: FloatArray,
+    warm: FloatArray,
+    rng: np.random.Generator,
+) -> FloatArray:
+    """Dew point tied to the weather's anomaly, capped at saturation; fitted to the month's mean."""
+    follows = DEW_FOLLOWS[0] + (DEW_FOLLOWS[1] - DEW_FOLLOWS[0]) * warm
+    own = 1.5 * _chain(rng, LAG_HOUR)
+    base = dew_point(np.array(normals.mean), np.array(normals.humidity))
+    humidity = np.empty(HOURS)
+    saturated = np.asarray(saturation_pressure(temperature))
+    for m in range(12):
+        here = month == m
+        wander = follows[here] * anomaly[here] + own[here]
+        low, high = -15.0, 15.0
+        for _ in range(40):
+            shift = 0.5 * (low + high)
+            dew = np.minimum(base[m] + shift + wander, temperature[here])
+            humidity[here] = saturation_pressure(np.clip(dew, -95.0, 60.0)) / saturated[here]
+            if humidity[here].mean() < normals.humidity[m]:
+                low = shift
+            else:
+                high = shift
+    return np.clip(humidity, 0.02, 1.0)
+
+
+def _sun(
+    normals: Normals, time0: datetime, month: npt.NDArray[np.int64], cloudy: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Sun on the horizontal [W/m2] and share of cloud [-]; the month's clearness kept."""
+    above = extraterrestrial(time0, HOURS, normals.latitude, normals.longitude, normals.utc_offset)
+    if normals.clearness is not None:
+        mean = np.array(normals.clearness)
+    else:
+        reach = np.array(normals.daily_max) - np.array(normals.daily_min)
+        mean = np.clip(0.16 * np.sqrt(reach), 0.30, 0.70)
+    k = np.clip(mean[month] - 0.16 * cloudy, *CLEARNESS)
+    ghi = above * k
+    for m in range(12):
+        here = month == m
+        got = ghi[here].sum()
+        if got > 0.0:
+            ghi[here] *= mean[m] * above[here].sum() / got
+    cloud = np.clip((0.70 - k) / 0.50, 0.0, 1.0)
+    return np.clip(ghi, 0.0, 1400.0), cloud
+
+
+def _wind(
+    normals: Normals, month: npt.NDArray[np.int64], rng: np.random.Generator
+) -> tuple[FloatArray, FloatArray]:
+    """Rayleigh-spread speeds [m/s] with memory, from directions that wander [deg]."""
+    from scipy.special import ndtr
+
+    rank = np.clip(ndtr(_chain(rng, 0.93)), 1e-6, 1.0 - 1e-6)
+    speed = np.sqrt(-4.0 / np.pi * np.log(1.0 - rank))
+    for m in range(12):
+        here = month == m
+        speed[here] *= normals.wind[m] / speed[here].mean()
+    return speed, np.asarray((270.0 + 75.0 * _chain(rng, 0.97)) % 360.0)
+
+
+def _rain(
+    normals: Normals,
+    month: npt.NDArray[np.int64],
+    cloud: FloatArray,
+    temperature: FloatArray,
+    rng: np.random.Generator,
+) -> FloatArray:
+    """Showers in the cloudiest tenth of the hours above freezing [kg/(m2 h)]."""
+    total = np.full(12, RAIN_USUAL) if normals.rain is None else np.array(normals.rain)
+    rain = np.zeros(HOURS)
+    for m in range(12):
+        here = np.flatnonzero(month == m)
+        count = here.size // 10
+        wet = here[np.argsort(cloud[here], kind="stable")[-count:]]
+        depth = rng.exponential(size=count)
+        rain[wet] = depth * total[m] / depth.sum()
+    return np.where(temperature > 0.0, rain, 0.0)
+
+
+def cold_year(years: tuple[HourlyClimate, ...]) -> HourlyClimate:
+    """The year to design by: the second coldest of ten, by degree-hours below 18 degC.
+
+    Of n years the one of rank ``round(0.1 (n - 1))`` counted from the coldest, as the moisture
+    design year is once in ten years (ASHRAE 160, from memory).
+    """
+    if not years:
+        raise InputError([Fault("years", "none", "one or more")])
+    cold = sorted(years, key=lambda one: -float(np.maximum(18.0 - one.temperature, 0.0).sum()))
+    return cold[round(0.1 * (len(cold) - 1))]
