@@ -81,8 +81,9 @@ def eccc(count, skip=range(0)):
         "Wind Spd Flag", "Visibility (km)", "Visibility Flag", "Stn Press (kPa)", "Stn Press Flag",
     ]  # fmt: skip
     rows = []
+    temperatures = wave(count)
     for k, when in enumerate(hours(count)):
-        t = "" if k in skip else f"{wave(count)[k]:.1f}"
+        t = "" if k in skip else f"{temperatures[k]:.1f}"
         rows.append(
             ["-75.7", "45.3", "A STATION", "0", f"{when:%Y-%m-%d %H:%M}", "", "", "", "", t,
              "M" if k in skip else "", "-8.0", "", "70", "", "0.4", "", "27", "", "36", "", "16",
