@@ -189,9 +189,13 @@ def test_counts():
 @pytest.mark.parametrize(
     ("room", "vapour_ratio", "row"),
     # computed with another saturation curve: kg/day per 1 L/s at 0, -5, -10, -15, -20 degC
-    [(21, 0.30, [0.087, 0.220, 0.310, 0.370, 0.410]), (21, 0.40, [0.246, 0.379, 0.469, 0.529, 0.568]),
-     (21, 0.50, [0.405, 0.538, 0.628, 0.688, 0.727]), (20, 0.35, [0.133, 0.267, 0.358, 0.418, 0.457])],
-)  # fmt: skip
+    [
+        (21, 0.30, [0.087, 0.220, 0.310, 0.370, 0.410]),
+        (21, 0.40, [0.246, 0.379, 0.469, 0.529, 0.568]),
+        (21, 0.50, [0.405, 0.538, 0.628, 0.688, 0.727]),
+        (20, 0.35, [0.133, 0.267, 0.358, 0.418, 0.457]),
+    ],
+)
 def test_water_left_by_a_leak(room, vapour_ratio, row):
     vapour = vapour_ratio * {20: 2338.8, 21: 2487.7}[room]
     left = deposit(0.001, vapour, np.array([0.0, -5.0, -10.0, -15.0, -20.0])) * 86_400
@@ -217,12 +221,11 @@ def test_thirty_litres_through_a_two_millimetre_hole():
     assert_allclose(litres(6.45e-4), 68.0, rtol=0.05)
 
 
-@pytest.mark.parametrize(
-    ("height", "inside", "outside", "expected"), [(1.5, 22, -2, 1.63), (10.8, 22, -2, 11.7)]
-)
-def test_stack_pressure(height, inside, outside, expected):
-    # computed with rho 1.25; here the air's own density (1.30 at -2 degC)
-    assert_allclose(stack_pressure(height, inside, outside), expected * 1.302 / 1.25, rtol=0.035)
+@pytest.mark.parametrize(("height", "expected"), [(1.5, 1.63), (10.8, 11.7)])
+def test_stack_pressure(height, expected):
+    # worked examples of lecture notes at 22 and -2 degC, recomputed with their 1.25 kg/m3 for the
+    # room air; here its own density of 1.196
+    assert_allclose(stack_pressure(height, 22.0, -2.0), expected * 1.196 / 1.25, rtol=5e-3)
 
 
 @pytest.mark.parametrize(
