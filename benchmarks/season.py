@@ -58,7 +58,8 @@ def season(survey, catalog, frames, builds, conductances, weather):
     air = house_air(house, survey.walls, frames, catalog, weather, room)
     fuel = catalog.fuel(house.heating.fuel)
     walls = sum(row[0] for row in conductances)
-    case = heating_case(house, air, fuel, walls, energy_terms(default_prices(), fuel))
+    terms = energy_terms(default_prices(), fuel)
+    case = heating_case(house, air, fuel, walls, terms, outside.design)
     results = []
     for row, heat in zip(builds, conductances, strict=True):
         for build_up, after in zip(row, heat, strict=True):

@@ -16,7 +16,7 @@ from warmside.framing import frame_wall
 from warmside.options import LEAVE, Option, apply
 from warmside.physics.airflow import Band
 from warmside.physics.climate import HourlyClimate
-from warmside.promises import Room, house_air, house_tight, seals_joints, tight
+from warmside.promises import Room, house_air, house_tight, leak_waters, seals_joints, tight
 from warmside.survey import AsFound, Box, FanTest, FoundLayer, Heating, House, Opening, Wall
 
 CATALOG = load()
@@ -163,6 +163,36 @@ def test_dry_room_leaves_no_water_and_a_damp_one_more():
     water = [tight(builds["leave"], builds["leave"], a).water_before for a in (dry, usual, damp)]
     assert water[0] == pytest.approx(0.0, abs=1e-12)
     assert water[0] < water[1] < water[2]
+
+
+@pytest.mark.parametrize("option", ["leave", "cc-76"])
+def test_water_of_the_leaks_adds_up_to_the_wall(option):
+    """Other method: joint by joint at its own height, against the nearest quarter metre."""
+    air, builds = case()
+    each = leak_waters(builds[option], wall(), air)
+    found = tight(builds[option], builds["leave"], air)
+    assert sum(water.water for _, water in each) == pytest.approx(found.water_after, rel=0.10)
+    assert len(each) == len(air.walls["north"].leakage.leaks)
+    assert each[0][1].water == max(water.water for _, water in each)
+
+
+def test_what_was_assumed_is_said():
+    air, _ = case(house(floor_area=None))
+    told = " ".join(air.assumptions)
+    for word in ("Fan test", "shelter class 3", "2.6 m", "were surveyed"):
+        assert word in told
+
+
+@pytest.mark.parametrize("volume", [1.0, 50.0, 1e5])
+@pytest.mark.parametrize("floor", [None, 1.0, 1e4])
+def test_odd_sizes_give_figures_not_nonsense(volume, floor):
+    air, builds = case(house(volume=volume, floor_area=floor))
+    found = tight(builds["cc-76"], builds["leave"], air)
+    whole = house_tight(house(volume=volume, floor_area=floor), air, [found.removed])
+    figures = [found.water_after, found.air_change_after.high, whole.depressurisation.high,
+               whole.humidity_after, whole.need]  # fmt: skip
+    assert np.isfinite(figures).all()
+    assert 0.0 <= whole.humidity_after <= 1.0
 
 
 def test_house_without_a_test_asks_for_one():

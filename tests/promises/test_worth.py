@@ -80,7 +80,7 @@ def case(one: House | None = None, year: HourlyClimate = YEAR, terms: EnergyTerm
     built = one or house()
     frame = frame_wall(WALL, built, CATALOG.lumber)
     air = house_air(built, (WALL,), (frame,), CATALOG, year, ROOM)
-    return heating_case(built, air, GAS, walls, terms)
+    return heating_case(built, air, GAS, walls, terms, -28.0)
 
 
 @pytest.mark.parametrize(
@@ -224,6 +224,16 @@ def test_heat_kept_out_in_summer():
     found = worth(Change(150.0, 60.0, NONE), hot, None)
     assert found.cooling == pytest.approx(90.0 * 5.0 * 36000, rel=1e-12)
     assert found.heat.best == 0.0
+
+
+def test_design_loss_by_hand():
+    """Exact: (H + 1206 Q) (21 + 28), Q of the coldest hundredth of the hours."""
+    one = case()
+    found = worth(Change(150.0, 60.0, Band(0.1, 0.2, 0.3)), one, None)
+    coldest = np.sort(YEAR.temperature)[:87]
+    flow = one.air.infiltration(1.5)[np.isin(YEAR.temperature, coldest)].mean()
+    assert found.design[0] == pytest.approx((150.0 + 1206.0 * flow) * 49.0, rel=2e-3)
+    assert found.design[1] == pytest.approx((60.0 + 1206.0 * 0.8 * flow) * 49.0, rel=2e-3)
 
 
 def test_terms_come_from_the_price_file():

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import numpy as np
 import pytest
 
 from warmside.catalog import load
 from warmside.demo import survey_text
+from warmside.physics.climate import HourlyClimate
 from warmside.physics.energy import degree_days
 from warmside.study import study, to_json
 from warmside.study._weather import MEAN_WIND, weather_of
-from warmside.survey import read
+from warmside.survey import Survey, read
 
 
 @pytest.fixture(scope="module")
@@ -83,3 +86,51 @@ def test_json_holds_the_season_with_units(demo):
     assert option["worth"]["fuel_unit"] == "m3"
     assert option["tight"]["joints"][0]["length_m"] > 0.0
     assert set(option["verdicts"]) == {"warm", "dry", "tight", "legal", "safe", "worth it"}
+
+
+# --- real hours through the whole chain
+
+
+@pytest.fixture(scope="module")
+def sand_point():
+    """TMY3 of Sand Point, Alaska, as a general-purpose library carries it (a government work)."""
+    from importlib.resources import files
+
+    from pvlib.iotools import read_tmy3
+
+    path = files("pvlib") / "data" / "703165TY.csv"
+    table, place = read_tmy3(str(path), map_variables=True, coerce_year=1991)
+    n = len(table)
+    zero = np.zeros(n)
+    air = table["temp_air"].to_numpy(dtype=float)
+    return HourlyClimate(
+        datetime(1991, 1, 1), air, table["relative_humidity"].to_numpy(dtype=float) / 100.0,
+        table["wind_speed"].to_numpy(dtype=float),
+        table["wind_direction"].to_numpy(dtype=float) % 360.0, zero, zero, zero,
+        table["pressure"].to_numpy(dtype=float) * 100.0, air - 10.0, zero,
+        place["latitude"], place["longitude"], float(place["TZ"]), name="Sand Point",
+    )  # fmt: skip
+
+
+def test_real_hours_have_the_degree_days_known_of_them(sand_point):
+    """Measured on the file in the reference notes: 4956 K d below 18 degC, mean 4.4 degC."""
+    assert degree_days(sand_point) == pytest.approx(4956, rel=0.01)
+    assert sand_point.temperature.mean() == pytest.approx(4.4, abs=0.1)
+
+
+def test_real_hours_through_the_whole_chain(sand_point):
+    """One wall of the demonstration in a real, maritime, windy year."""
+    survey = read(survey_text())
+    walls = tuple(wall for wall in survey.walls if wall.name == "east side")
+    house = study(Survey(house=survey.house, walls=walls), weather=sand_point)
+    best = house.walls[0].chosen
+    # other method: transmission by degree-hours to the room in hours below the balance point
+    cold = sand_point.temperature < 17.0
+    heat = ((21.0 - sand_point.temperature)[cold]).sum() * 3600
+    transmitted = (best.change.before - best.change.after) * heat
+    assert transmitted < best.worth.heat.best < best.worth.present
+    assert best.tight.water_before > 0.0
+    # natural air change by the rule ACH50 / 20 (Sherman 1987), right within a half in a windy place
+    rule = house.tight.air_change_before.best / 20.0
+    mean = house.air.infiltration(house.air.leakage.flow_50.best).mean() * 3600
+    assert mean / survey.house.volume == pytest.approx(rule, rel=0.5)

@@ -14,7 +14,7 @@ from warmside.promises._money import (
 )
 from warmside.promises._room import Outside, Room, outside_of, room_of
 from warmside.promises._safe import safe
-from warmside.promises._tight import Tight, seals_joints, tight
+from warmside.promises._tight import Tight, leak_waters, seals_joints, tight
 from warmside.promises._warm import Coldest, Warm, factor_needed, warm
 from warmside.promises._worth import (
     Change,
@@ -52,6 +52,7 @@ __all__ = [
     "house_air",
     "house_tight",
     "joint_gains",
+    "leak_waters",
     "legal",
     "outside_of",
     "present_value_factor",

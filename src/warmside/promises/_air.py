@@ -38,7 +38,7 @@ from warmside.promises._room import Room
 from warmside.survey import House, Wall
 
 Floats = NDArray[np.float64]
-HEIGHT_STEP = 0.5  # [m] joints are taken at the middle of such bands of height
+HEIGHT_STEP = 0.25  # [m] joints are taken at the nearest such height
 
 
 @dataclass(frozen=True)
@@ -85,6 +85,7 @@ class HouseAir:
     unit_flow: Floats  # [-] infiltration per flow at 50 Pa, (n_hours,)
     fans: float  # [m3/s] exhaust that runs all the time
     gains: tuple[JointGain, ...]  # kinds of joint of all walls, the best per metre first
+    assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
 
     def infiltration(self, flow_50: float) -> Floats:
         """Outdoor air that enters a house with ``flow_50`` [m3/s], fans included [m3/s]."""
@@ -150,6 +151,7 @@ def house_air(
         unit_flow=hourly_infiltration(at_50_pa, weather, room.temperature, site),
         fans=house.mechanical_ventilation or 0.0,
         gains=joint_gains(joints, scale),
+        assumptions=_assumptions(house, site, covered, leakage),
     )
 
 
@@ -161,6 +163,25 @@ class _Case:
     site: Site
     pressures: HousePressures
     scale: float  # [-] from the rows' leakage to the house's
+
+
+def _assumptions(
+    house: House, site: Site, covered: float, leakage: HouseLeakage
+) -> tuple[str, ...]:
+    said = [
+        leakage.basis,
+        f"Wind as in a {site.terrain.replace(' or woods', '')} behind houses across the street "
+        f"(shelter class {site.shelter_class}); {site.height:.1f} m from the lowest floor to the "
+        "highest ceiling.",
+    ]
+    if house.floor_area is None:
+        said.append("The floor area is not given: storeys of 2.6 m are taken.")
+    if covered < 1.0:
+        said.append(
+            f"{covered:.0%} of the house's outside walls were surveyed, by its size; they are "
+            "taken to hold that share of what all walls leak."
+        )
+    return tuple(said)
 
 
 def _leakage(house: House, surface: float) -> HouseLeakage:
@@ -198,7 +219,7 @@ def _by_height(leaks: Sequence[JointLeak]) -> dict[float, tuple[float, float]]:
     bands: dict[float, tuple[float, float]] = {}
     for leak in leaks:
         middle = (leak.joint.line[1] + leak.joint.line[3]) / 2.0
-        height = (middle // HEIGHT_STEP + 0.5) * HEIGHT_STEP
+        height = round(middle / HEIGHT_STEP) * HEIGHT_STEP
         opened, sealed = bands.get(height, (0.0, 0.0))
         best = min(leak.sealed.best, leak.open.best)
         bands[height] = (opened + leak.open.best, sealed + best)

@@ -9,10 +9,18 @@ from numpy.typing import NDArray
 
 from warmside.catalog import Source
 from warmside.options import BuildUp
-from warmside.physics.airflow import STANDARD_DENSITY, Band, HouseLeakage, excess_humidity
+from warmside.physics.airflow import (
+    STANDARD_DENSITY,
+    Band,
+    HouseLeakage,
+    LeakWater,
+    excess_humidity,
+    leak_water,
+)
 from warmside.physics.conduction import profile
 from warmside.promises._air import HouseAir, JointGain
 from warmside.promises._finding import Finding
+from warmside.survey import Wall
 
 Floats = NDArray[np.float64]
 HOUR = 3600.0  # [s]
@@ -119,6 +127,45 @@ def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir) -> float:
     face = outdoors + face_factor(build_up) * (air.room.temperature - outdoors)
     left = excess_humidity(air.room.vapour_pressure, face)
     return float(STANDARD_DENSITY * (leaving @ left) * HOUR)
+
+
+def leak_waters(build_up: BuildUp, wall: Wall, air: HouseAir) -> tuple[tuple[str, LeakWater], ...]:
+    """Water that each joint of a wall can leave over the year, the worst first.
+
+    Parameters
+    ----------
+    build_up : BuildUp
+        What the wall is then; its joints sealed where the option seals them.
+    wall : Wall
+        The wall as surveyed.
+    air : HouseAir
+        Weather, room, pressures.
+
+    Returns
+    -------
+    tuple of (str, LeakWater)
+        Name of the joint in the frame; air [m3], water [kg], hours [h].
+    """
+    outdoors, seals = air.weather.temperature, seals_joints(build_up)
+    face = outdoors + face_factor(build_up) * (air.room.temperature - outdoors)
+    part = air.walls[wall.name]
+    total = part.leakage.open.best
+    scale = part.open.best / total if total else 0.0
+    wind = air.pressures.wind_on(wall.faces)
+    base = max(wall.storey - 1, 0) * air.site.height / air.site.storeys
+    found = []
+    for leak in part.leakage.leaks:
+        height = base + (leak.joint.line[1] + leak.joint.line[3]) / 2.0
+        best = min(leak.sealed.best, leak.open.best) if seals else leak.open.best
+        water = leak_water(
+            best * scale,
+            air.pressures.still(height) - wind,
+            face,
+            air.room.vapour_pressure,
+            air.leakage.exponent,
+        )
+        found.append((leak.joint.name, water))
+    return tuple(sorted(found, key=lambda pair: -pair[1].water))
 
 
 def face_factor(build_up: BuildUp) -> float:

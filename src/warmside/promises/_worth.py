@@ -12,6 +12,7 @@ from warmside.physics.airflow import Band
 from warmside.physics.energy import (
     Season,
     Thermostat,
+    design_loss,
     fuel_use,
     heat_over,
     heated_difference,
@@ -70,6 +71,7 @@ class HeatingCase:
     other: float | None  # [W/K] the rest of the house, where it is described
     gains: float  # [W]
     bill: float | None  # [J] useful heat of the bills in a year
+    design: float  # [degC] design temperature outdoors
 
     @property
     def basis(self) -> str:
@@ -102,6 +104,7 @@ class Worth:
     fuel: Band  # in that unit, a year
     co2: Band  # [kg] a year
     cooling: float  # [J] heat through the walls in hours above 25 degC that is kept out
+    design: tuple[float, float]  # [W] design heat loss of the same parts, before and after
     money: Band | None  # a year at today's price
     cost: float | None
     payback: Years | None  # [years]
@@ -111,7 +114,12 @@ class Worth:
 
 
 def heating_case(
-    house: House, air: HouseAir, fuel: Fuel, walls: float, terms: EnergyTerms | None
+    house: House,
+    air: HouseAir,
+    fuel: Fuel,
+    walls: float,
+    terms: EnergyTerms | None,
+    design: float,
 ) -> HeatingCase:
     """What all options of a house are judged by.
 
@@ -127,6 +135,8 @@ def heating_case(
         Transmission of the surveyed walls as found [W/K].
     terms : EnergyTerms or None
         Price of the fuel and rates; None where the price file has none.
+    design : float
+        Design temperature outdoors [degC].
 
     Returns
     -------
@@ -157,6 +167,7 @@ def heating_case(
         other=house.other_parts,
         gains=gains,
         bill=None if used is None else used * fuel.heat_content * heating.efficiency,
+        design=design,
     )
 
 
@@ -197,6 +208,7 @@ def worth(change: Change, case: HeatingCase, cost: float | None) -> Worth:
         fuel=fuel,
         co2=co2,
         cooling=heat_over(warm, max(change.before - change.after, 0.0)),
+        design=_design(change, case),
         money=money,
         cost=cost,
         payback=None
@@ -235,6 +247,23 @@ def _saved(change: Change, case: HeatingCase) -> tuple[Three, float]:
     most = case.bill if case.bill is not None else float("inf")
     low, best, high = sorted(min(figure, most) for figure in saved)
     return (low, best, high), min(present[1], most)
+
+
+def _design(change: Change, case: HeatingCase) -> tuple[float, float]:
+    """Design loss before and after [W], no gains; air of the coldest hundredth of the hours."""
+    air = case.air
+    coldest = np.argsort(air.weather.temperature)[: max(air.weather.hours // 100, 1)]
+    rest = 0.0 if case.other is None else case.walls - change.before + case.other
+    losses = [
+        design_loss(
+            conductance + rest,
+            float(air.infiltration(air.leakage.flow_50.best * (1.0 - removed))[coldest].mean()),
+            case.thermostat.heating,
+            case.design,
+        )
+        for conductance, removed in ((change.before, 0.0), (change.after, change.removed.best))
+    ]
+    return losses[0], losses[1]
 
 
 def season_of(case: HeatingCase, walls: float, flow: Floats) -> Season:

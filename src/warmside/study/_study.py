@@ -283,7 +283,8 @@ def _case(
     air = house_air(house, survey.walls, frames, catalog, weather or weather_of(climate), room)
     present = sum(f.warm.transmittance * f.build_up.frame.net_area for f in found)
     fuel = catalog.fuel(house.heating.fuel)
-    heating = heating_case(house, air, fuel, present, energy_terms(prices, fuel))
+    terms = energy_terms(prices, fuel)
+    heating = heating_case(house, air, fuel, present, terms, outside.design)
     return _Case(survey, catalog, prices, packs, room, outside, found, air, heating, fields)
 
 
