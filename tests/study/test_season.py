@@ -18,7 +18,7 @@ from warmside.survey import Survey, read
 
 @pytest.fixture(scope="module")
 def demo():
-    return study(read(survey_text()))
+    return study(read(survey_text()), fields=False)
 
 
 @pytest.mark.parametrize("place", ["winnipeg", "toronto", "north-bay", "ottawa", "halifax"])
@@ -122,7 +122,7 @@ def test_real_hours_through_the_whole_chain(sand_point):
     """One wall of the demonstration in a real, maritime, windy year."""
     survey = read(survey_text())
     walls = tuple(wall for wall in survey.walls if wall.name == "east side")
-    house = study(Survey(house=survey.house, walls=walls), weather=sand_point)
+    house = study(Survey(house=survey.house, walls=walls), weather=sand_point, fields=False)
     best = house.walls[0].chosen
     # other method: transmission by degree-hours to the room in hours below the balance point
     cold = sand_point.temperature < 17.0

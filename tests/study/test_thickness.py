@@ -8,16 +8,17 @@ import pytest
 
 from warmside.demo import survey_text
 from warmside.errors import InputError
+from warmside.physics.conduction import wall_field
 from warmside.promises import present_value_factor
 from warmside.study import study, thickness_curve
-from warmside.survey import Survey, read
+from warmside.survey import Survey, Wanted, read
 
 
 @pytest.fixture(scope="module")
 def house():
     survey = read(survey_text())
     walls = tuple(wall for wall in survey.walls if wall.name in ("east side", "kitchen south"))
-    return study(Survey(house=survey.house, walls=walls))
+    return study(Survey(house=survey.house, walls=walls), fields=False)
 
 
 @pytest.fixture(scope="module")
@@ -60,7 +61,7 @@ def test_curve_agrees_with_the_options_of_the_study(curve, house):
     for step in curve.steps:
         for option in wall.options:
             if option.option == step.option:
-                assert step.resistance == pytest.approx(option.warm.heat.resistance, rel=1e-12)
+                assert step.resistance == pytest.approx(option.warm.resistance, rel=1e-12)
                 assert step.cost == pytest.approx(float(option.price.total), rel=1e-12)
 
 
@@ -80,6 +81,21 @@ def test_thick_foam_needs_passes_and_trimming(curve):
     assert by_foam["cc-full"].trimming
     assert not by_foam["cc-51"].trimming
     assert by_foam["furring-25-cc-full"].into_room > 0.0
+
+
+def test_curve_follows_the_fields_where_they_are_solved():
+    """Other way: the field of one step, solved anew; thicker foam never resists less."""
+    survey = read(survey_text())
+    wanted = (Wanted(kind="closed-cell", thickness=0.0508),)
+    walls = tuple(wall for wall in survey.walls if wall.name == "east gable")
+    small = study(Survey(house=survey.house, walls=walls, options=wanted))
+    curve = thickness_curve(small, "east gable")
+    step = next(s for s in curve.steps if s.option.id == "cc-51")
+    place = small.wall("east gable")
+    again = wall_field(place.option("cc-51").build_up)
+    assert step.resistance == pytest.approx(again.resistance, rel=1e-9)
+    inside = [s.resistance for s in curve.steps if not s.beyond]
+    assert inside == sorted(inside)
 
 
 def test_bad_input_is_named(house):

@@ -8,8 +8,8 @@ from typing import Literal
 
 from warmside.errors import Fault, InputError
 from warmside.estimate import passes, price, takeoff
-from warmside.options import Option, apply, offered
-from warmside.physics.conduction import combined
+from warmside.options import BuildUp, Option, apply, offered
+from warmside.physics.conduction import combined, wall_field
 from warmside.promises import Change, Worth, present_value_factor, worth
 from warmside.study._study import Study, WallStudy
 from warmside.survey import Wanted
@@ -144,9 +144,9 @@ def _step(
 ) -> ThicknessStep:
     as_found = place.as_found.build_up
     build_up = apply(option, place.wall, place.frame, study.catalog, study.survey.hazards)
-    heat = combined(build_up.stacks)
+    resistance = _resistance(place, build_up)
     there = place.as_found.change.before
-    after = heat.transmittance * place.frame.net_area
+    after = place.frame.net_area / resistance
     change = Change(there, after, study.air.walls[place.wall.name].removed)
     cost = None
     if build_up.can_be_built:
@@ -167,9 +167,9 @@ def _step(
         - ((behind.thickness + behind.board_thickness) if behind else 0.0),
         into_room=max(as_found.y0 - build_up.y0, 0.0),
         outwards=option.board_thickness,
-        resistance=heat.resistance,
-        further_resistance=heat.resistance
-        - (before.resistance if before else place.as_found.warm.heat.resistance),
+        resistance=resistance,
+        further_resistance=resistance
+        - (before.resistance if before else place.as_found.warm.resistance),
         worth=value,
         cost=cost,
         further_cost=_less(cost, before.cost if before else 0.0),
@@ -180,6 +180,16 @@ def _step(
         trimming=not beyond and option.thickness > place.frame.depth - HALF_INCH,
         refused="; ".join(refusal.reason for refusal in build_up.refusals),
     )
+
+
+def _resistance(place: WallStudy, build_up: BuildUp) -> float:
+    """Resistance of the framed wall [m2 K/W], by the field where the study solved fields."""
+    for studied in place.options:
+        if studied.option == build_up.option:
+            return studied.warm.resistance
+    if place.as_found.warm.field is None:
+        return combined(build_up.stacks).resistance
+    return wall_field(build_up).resistance
 
 
 def _less(more: float | None, base: float | None) -> float | None:
