@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from warmside import catalog, survey
+from warmside import survey
 from warmside.errors import Fault, InputError
-from warmside.estimate import read_prices
 from warmside.store._moments import digest, folded
 
 LONGEST_TEXT = 1 << 20  # characters of one text
@@ -79,11 +78,15 @@ def _survey(text: str) -> None:
 
 
 def _prices(text: str) -> None:
+    from warmside.estimate import read_prices  # brings the compiled solvers with it
+
     read_prices(text)
 
 
 def _catalog(text: str) -> None:
     """Own rows, as TOML; the catalog reads files, so they are one for a moment."""
+    from warmside import catalog
+
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "own-rows.toml"
         file.write_text(text, encoding="utf-8")

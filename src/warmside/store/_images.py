@@ -6,7 +6,6 @@ sRGB, made smaller and written as a new JPEG file.
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
@@ -15,11 +14,11 @@ from typing import Any
 from warmside.errors import Fault, InputError
 
 LARGEST_UPLOAD = 40 << 20  # [byte]
-MOST_PIXELS = 100_000_000  # before it is made smaller; phones take up to 50 million
+MOST_PIXELS = 89_000_000  # just below where Pillow warns of a bomb; phones take 12 to 50 million
 LONG_SIDE, THUMBNAIL = 2048, 480  # [pixel]
 LARGEST_IMAGE = 3 << 19  # [byte] 1.5 MiB; lower quality until it fits
 _QUALITIES = (85, 75, 60, 45, 30)
-_FORMATS = ("JPEG", "MPO", "PNG", "WEBP")
+_FORMATS = ("JPEG", "PNG", "WEBP")  # JPEG includes what phones write with several pictures in it
 _ALLOWED = "a photo as JPEG, PNG or WebP"
 
 
@@ -73,15 +72,14 @@ def _decoded(data: bytes) -> Any:
         allowed = f"a photo of up to {LARGEST_UPLOAD >> 20} MB"
         raise InputError([Fault("photo", f"{len(data)} bytes", allowed)])
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error")
-            picture = Pillow.open(BytesIO(data), formats=_FORMATS)
-            if picture.width * picture.height > MOST_PIXELS:
-                allowed = f"up to {MOST_PIXELS // 1_000_000} million pixels"
-                raise InputError([Fault("photo", _size(picture), allowed)])
-            picture.draft("RGB", (LONG_SIDE, LONG_SIDE))  # JPEG only: decode smaller at once
-            picture.thumbnail((2 * LONG_SIDE, 2 * LONG_SIDE))
-            return _srgb(ImageOps.exif_transpose(picture))
+        Pillow.init()
+        picture = Pillow.open(BytesIO(data), formats=_FORMATS)
+        if picture.width * picture.height > MOST_PIXELS:
+            allowed = f"up to {MOST_PIXELS // 1_000_000} million pixels"
+            raise InputError([Fault("photo", _size(picture), allowed)])
+        picture.draft("RGB", (LONG_SIDE, LONG_SIDE))  # JPEG only: decode smaller at once
+        picture.thumbnail((2 * LONG_SIDE, 2 * LONG_SIDE))
+        return _srgb(ImageOps.exif_transpose(picture))
     except InputError:
         raise
     # The decoders meet hostile bytes with many kinds of error; each means the same here

@@ -28,7 +28,8 @@ def digest(data: str | bytes) -> str:
 
 
 def folded(text: str) -> str:
-    """Text for searching: no case, no accents, one space between words."""
-    plain = unicodedata.normalize("NFKD", text.casefold())
+    """Text for searching: no case, no accents, one space between words, no half characters."""
+    whole = text.encode("utf-8", "ignore").decode("utf-8")
+    plain = unicodedata.normalize("NFKD", whole.casefold())
     bare = "".join(c for c in plain if not unicodedata.combining(c))
     return " ".join(bare.casefold().replace("\0", " ").split())

@@ -54,6 +54,7 @@ class Records:
         word("id", id, _ID, "8 to 40 letters and digits")
         word("kind", kind, _KIND, "a word such as reading")
         storable("wall", wall)
+        canonical("record", data)
         told = {"kind": kind, "wall": wall, "data": data, "replaces": replaces}
         new = prepared(f"record/{id}", canonical("record", told))
         with self._db.writing() as connection:

@@ -149,7 +149,7 @@ class Store:
         Names, places, clients, walls, notes and captions are looked through, without regard to
         capitals and accents; a part of a word is enough.
         """
-        sought = folded(words).encode("utf-8", "ignore").decode()[:200].split()
+        sought = folded(words)[:200].split()
         if not sought:
             return ()
         like = [t.part.c.words.contains(word, autoescape=True) for word in sought]
