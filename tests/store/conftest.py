@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pwd
 import shutil
+import signal
 import subprocess
 import tempfile
 import time
@@ -78,7 +79,7 @@ def _server() -> Iterator[str]:
                 time.sleep(0.1)
         yield str(folder)
     finally:
-        server.terminate()
+        server.send_signal(signal.SIGINT)  # without waiting for those still connected
         server.wait(30)
         shutil.rmtree(folder, ignore_errors=True)
 

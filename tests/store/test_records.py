@@ -183,3 +183,89 @@ def test_results_by_the_hash_of_what_went_in(store):
     assert store.results.trim(most=250) == 3  # of 4 x 100 and the older 4 bytes, two stay
     assert store.results.get(key) is None
     assert store.results.get(store.results.key("paper", "3")) == b"x" * 100
+
+
+@pytest.mark.usefixtures("_quick")
+def test_sessions_end_with_sign_out_a_new_password_and_being_let_go(store):
+    store.people.add("Ann", "owner", "correct horse", "Ann")
+    store.people.add("Cy", "crew", "another one", "Ann")
+    token, other = store.sessions.begin("Ann"), store.sessions.begin("ann")
+    assert token != other
+    assert store.sessions.person(token).name == "Ann"
+    store.sessions.end(token)
+    assert store.sessions.person(token) is None
+    store.people.set_password("Ann", "a third word", "Ann")
+    assert store.sessions.person(other) is None
+    crew = store.sessions.begin("Cy")
+    store.people.let_go("Cy", "Ann")
+    store.people.take_back("Cy", "Ann")
+    assert store.sessions.person(crew) is None
+    for token in ("", "\0", "\ud800", "x" * 10_000):
+        assert store.sessions.person(token) is None
+    with pytest.raises(UnknownError):
+        store.sessions.begin("Nobody")
+
+
+def test_a_session_unused_for_a_fortnight_ends(lite, monkeypatch):
+    from datetime import timedelta
+
+    from warmside.store import _sessions
+
+    lite.people.add("Ann", "owner", "correct horse", "Ann")
+    token = lite.sessions.begin("Ann")
+    monkeypatch.setattr(_sessions, "IDLE", timedelta(seconds=-1))  # as if long ago
+    assert lite.sessions.person(token) is None
+
+
+KEY = "0" * 64
+
+
+def test_work_is_asked_for_once_taken_once_and_taken_up_again(store, survey):
+    job = store.new_job(survey, "Ann")
+    task = store.tasks.ask("study", KEY, "Ann", job.id, {"walls": 2})
+    assert store.tasks.ask("study", KEY, "Bo", job.id) == task
+    second = store.tasks.ask("paper", "1" * 64, "Ann", job.id)
+    taken = store.tasks.take()
+    assert (taken.id, taken.state, taken.data) == (task.id, "running", {"walls": 2})
+    assert store.tasks.progress(task.id, "north", 1, 2)
+    assert (store.tasks.get(task.id).done, store.tasks.get(task.id).step) == (1, "north")
+    assert store.tasks.resume() == 1
+    assert store.tasks.take().id == task.id  # the older first
+    assert store.tasks.finish(task.id).state == "done"
+    assert store.tasks.take().id == second.id
+    assert store.tasks.take() is None
+    assert store.tasks.cancel(second.id).state == "cancelled"
+    assert not store.tasks.progress(second.id, "x", 1, 1)
+    assert store.tasks.finish(second.id).state == "cancelled"
+    assert store.tasks.cancel(task.id).state == "done"
+    third = store.tasks.ask("study", KEY, "Ann", job.id)
+    store.tasks.take()
+    assert store.tasks.finish(third.id, "no such climate").error == "no such climate"
+    assert [t.id for t in store.tasks.of(job.id)] == [third.id, second.id, task.id]
+    assert store.tasks.tidy() == 0
+    store.erase(job.id, "Ann")
+    with pytest.raises(UnknownError):
+        store.tasks.get(task.id)
+
+
+def test_takers_at_once_never_get_the_same(store):
+    import threading
+
+    for n in range(12):
+        store.tasks.ask("study", f"{n:064x}", "Ann")
+    taken, errors = [], []
+
+    def take() -> None:
+        try:
+            while task := store.tasks.take():
+                taken.append(task.id)
+        except Exception as error:
+            errors.append(error)
+
+    threads = [threading.Thread(target=take) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert errors == []
+    assert len(taken) == len(set(taken)) == 12

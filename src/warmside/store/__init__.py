@@ -11,6 +11,7 @@ from warmside.store._kept import (
     Photo,
     Record,
     Role,
+    Task,
     TextPart,
 )
 from warmside.store._ledger import SHOP
@@ -30,6 +31,7 @@ __all__ = [
     "StaleError",
     "Store",
     "StoreError",
+    "Task",
     "TextPart",
     "UnknownError",
 ]

@@ -87,9 +87,9 @@ def take_in(connection: Connection, job: str, parcel: Parcel) -> None:
             new = prepared(part, text) if stands else Prepared(text, hash_, "")
         told = (change["what"], change["who"], change["undoes"], change["at"])
         _ledger.apply(connection, job, part, new, *told)
-    told = documents(connection, job)
-    for name in sorted(told.keys() | parcel.documents.keys()):
-        if parcel.documents.get(name) != told.get(name):
+    rebuilt = documents(connection, job)
+    for name in sorted(rebuilt.keys() | parcel.documents.keys()):
+        if parcel.documents.get(name) != rebuilt.get(name):
             read = "something other than the history tells"
             raise InputError([Fault(f"the job file, {name}", read, "a file that was not altered")])
 

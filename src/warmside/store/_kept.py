@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any, Literal
 
 TextPart = Literal["survey", "prices", "catalog", "choices"]
+TaskState = Literal["waiting", "running", "done", "failed", "cancelled"]
 Role = Literal["owner", "estimator", "crew"]
 
 
@@ -109,6 +110,25 @@ class Person:
     active: bool
     created: datetime
     jobs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Task:
+    """Work in the background; ``key`` is that of its result, ``done`` of ``total`` steps."""
+
+    id: str
+    job: str
+    kind: str
+    key: str
+    who: str
+    state: TaskState
+    step: str
+    done: int
+    total: int
+    error: str
+    data: Mapping[str, Any]
+    created: datetime
+    changed: datetime
 
 
 @dataclass(frozen=True)

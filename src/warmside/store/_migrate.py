@@ -13,7 +13,7 @@ from warmside.errors import Fault, InputError
 from warmside.store._database import Database, told
 from warmside.store._moments import now
 
-NEWEST = "0001"
+NEWEST = "0002"
 _LOCK = 0x57415253  # any number that nothing else locks by
 
 
@@ -66,7 +66,7 @@ def _upgrade(database: Database, connection: Connection) -> Path | None:
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
     config.attributes["connection"] = connection
-    command.upgrade(config, "head")
+    command.upgrade(config, NEWEST)
     return copy
 
 

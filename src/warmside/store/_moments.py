@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
 _FORM = "%Y-%m-%dT%H:%M:%S.%fZ"
@@ -12,6 +12,11 @@ _FORM = "%Y-%m-%dT%H:%M:%S.%fZ"
 def now() -> str:
     """This moment, UTC, to the microsecond."""
     return datetime.now(UTC).strftime(_FORM)
+
+
+def before_now(span: timedelta) -> str:
+    """The moment that long ago."""
+    return (datetime.now(UTC) - span).strftime(_FORM)
 
 
 def moment(text: str) -> datetime:

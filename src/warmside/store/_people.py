@@ -43,12 +43,12 @@ class People:
         """Everyone, by name; those let go too."""
         with self._db.reading() as connection:
             rows = connection.execute(select(t.person).order_by(t.person.c.key)).all()
-            return tuple(_person(connection, row) for row in rows)
+            return tuple(person(connection, row) for row in rows)
 
     def get(self, name: str) -> Person:
         """The person of that name."""
         with self._db.reading() as connection:
-            return _person(connection, _known(connection, name))
+            return person(connection, known(connection, name))
 
     def sign_in(self, name: str, password: str) -> Person | None:
         """The person, if active and the password is theirs; as slow for a name nobody has.
@@ -90,7 +90,7 @@ class People:
         """Let a crew member see a job."""
         who = who_of(who)
         with self._db.writing() as connection:
-            key = _known(connection, name).key
+            key = known(connection, name).key
             _ledger.lock(connection, job)
             _unassign(connection, key, job)
             connection.execute(insert(t.assignment).values(person=key, job_id=job))
@@ -100,15 +100,17 @@ class People:
         """Take a job from a crew member's list."""
         who = who_of(who)
         with self._db.writing() as connection:
-            _unassign(connection, _known(connection, name).key, job)
+            _unassign(connection, known(connection, name).key, job)
             return self._noted(connection, name, f"no longer on {job}", who)
 
     def _set(self, name: str, what: str, who: str, **values: str | bool) -> Person:
         who = who_of(who)
         with self._db.writing() as connection:
             _ledger.lock(connection, _ledger.SHOP)
-            key = _known(connection, name).key
+            key = known(connection, name).key
             connection.execute(update(t.person).where(t.person.c.key == key).values(**values))
+            if "password" in values or values.get("active") is False:
+                connection.execute(delete(t.session).where(t.session.c.person == key))
             owners = select(t.person.c.key).where(t.person.c.role == "owner", t.person.c.active)
             if {"role", "active"} & values.keys() and not connection.execute(owners).first():
                 raise InputError([Fault("owner", f"{name}, {what}", "one owner who stays")])
@@ -117,12 +119,12 @@ class People:
     @staticmethod
     def _noted(connection: Connection, name: str, what: str, who: str) -> Person:
         """The person, after the shop's history says what was done; never the password."""
-        person = _person(connection, _known(connection, name))
-        told = {"name": person.name, "role": person.role, "active": person.active}
+        noted = person(connection, known(connection, name))
+        told = {"name": noted.name, "role": noted.role, "active": noted.active}
         part = f"person/{folded(name)}"
-        text = canonical("person", told | {"jobs": [*person.jobs]})
+        text = canonical("person", told | {"jobs": [*noted.jobs]})
         _ledger.apply(connection, _ledger.SHOP, part, prepared(part, text), what, who)
-        return person
+        return noted
 
 
 def _unassign(connection: Connection, key: str, job: str) -> None:
@@ -134,14 +136,16 @@ def _row(connection: Connection, name: str) -> Row[tuple[object, ...]] | None:
     return connection.execute(select(t.person).where(t.person.c.key == folded(name))).first()
 
 
-def _known(connection: Connection, name: str) -> Row[tuple[object, ...]]:
+def known(connection: Connection, name: str) -> Row[tuple[object, ...]]:
+    """The row of a person; ``UnknownError`` for a name that nobody has."""
     row = _row(connection, name) if name.isprintable() else None
     if row is None:
         raise UnknownError("person", repr(name)[:90])
     return row
 
 
-def _person(connection: Connection, row: Row[tuple[object, ...]]) -> Person:
+def person(connection: Connection, row: Row[tuple[object, ...]]) -> Person:
+    """A person as the store gives them back."""
     here = t.assignment.c.person == row.key
     jobs = connection.execute(
         select(t.assignment.c.job_id).where(here).order_by(t.assignment.c.job_id)

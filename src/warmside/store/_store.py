@@ -29,7 +29,9 @@ from warmside.store._people import People
 from warmside.store._photos import Photos
 from warmside.store._records import Records
 from warmside.store._results import Results
+from warmside.store._sessions import Sessions
 from warmside.store._settings import Settings
+from warmside.store._tasks import Tasks
 
 _INHERITED: tuple[TextPart, ...] = ("prices", "catalog")
 
@@ -51,7 +53,9 @@ class Store:
         self.drafts = Drafts(database)
         self.people = People(database)
         self.settings = Settings(database)
+        self.sessions = Sessions(database)
         self.results = Results(database)
+        self.tasks = Tasks(database)
 
     @classmethod
     def open(cls, where: str | Path) -> Self:

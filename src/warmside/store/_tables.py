@@ -146,3 +146,34 @@ result = Table(
     Column("size", Integer, nullable=False),
     Column("data", LargeBinary, nullable=False),
 )
+
+task = Table(
+    "task",
+    metadata,
+    Column("id", ID, primary_key=True),
+    _job_id(nullable=False),
+    Column("kind", String(32), nullable=False),
+    Column("key", HASH, nullable=False),  # under which the result is kept
+    Column("who", WHO, nullable=False),
+    Column("state", String(16), nullable=False),
+    Column("step", Text, nullable=False),
+    Column("done", Integer, nullable=False),
+    Column("total", Integer, nullable=False),
+    Column("error", Text, nullable=False),
+    Column("data", Text, nullable=False),
+    Column("created", MOMENT, nullable=False),
+    Column("changed", MOMENT, nullable=False),
+    CheckConstraint("state IN ('waiting', 'running', 'done', 'failed', 'cancelled')", name="state"),
+)
+Index(None, task.c.job_id)
+Index(None, task.c.state, task.c.created)
+
+session = Table(
+    "session",
+    metadata,
+    Column("token", HASH, primary_key=True),  # its SHA-256: a copied store lets nobody in
+    Column("person", WHO, ForeignKey("person.key", ondelete="CASCADE"), nullable=False),
+    Column("created", MOMENT, nullable=False),
+    Column("used", MOMENT, nullable=False),
+)
+Index(None, session.c.person)
