@@ -242,8 +242,10 @@ def test_small_wall_by_hand_price() -> None:
     assert found.taxes == (("GST", Decimal("26.27")), ("PST", Decimal("36.78")))
     assert found.total == Decimal("588.53")
     # no hours were given for these tasks: named, not counted as nothing
-    assert {word.partition(": counted")[0] for word in found.missing} == {
-        f"labour:{task}" for task in ("mask", "remove_fill", "clean", "gasket", "board", "clean_up")
+    tasks = ("mask", "remove_fill", "clean", "gasket", "board", "paint", "clean_up")
+    assert {word.partition(": ")[0] for word in found.missing} == {
+        *(f"labour:{task}" for task in tasks),
+        "paint:latex-paint",
     }
 
 
