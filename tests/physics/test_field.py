@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 from skfem.helpers import dot, grad
 
 from warmside.errors import InputError, SolverError
-from warmside.physics.conduction import Body, Field, Space, solve_field
+from warmside.physics.conduction import Body, Field, Space, solve_field, solve_refined
 from warmside.physics.conduction._conductance import (
     bodies_of_cells,
     conductances,
@@ -112,18 +112,18 @@ def test_second_order_on_a_smooth_problem():
     ]
     blocks = paint([Body(0, 1, 0, 1, 0, 1, 1.0)], cold)
     edge = np.linspace(0, 1, 9) ** 1.2  # not uniform
-    grid, errors, order = Grid(blocks, (edge, edge, edge)), [], (0, 2, 1)
+    grid, errors, order = Grid(blocks, (edge, edge, edge)), [], (0, 1, 2)
     for _ in range(3):
         what = bodies_of_cells(grid, order)
         g = conductances(grid, what, order, faces_of(grid, what, order))
         steps = [grid.widths(axis) for axis in order]
         mid = [np.pad(0.5 * (e[1:] + e[:-1]), 1) for e in (grid.edges[axis] for axis in order)]
         exact = np.einsum(
-            "i,k,j->ikj",
-            np.sin(np.pi * mid[0]), np.sin(np.pi * mid[1]), np.sin(2 * np.pi * mid[2]),
+            "i,j,k->ijk",
+            np.sin(np.pi * mid[0]), np.sin(2 * np.pi * mid[1]), np.sin(np.pi * mid[2]),
         )  # fmt: skip
-        volume = np.einsum("i,k,j->ikj", *steps)
-        levels = hierarchy(g, (steps[0][1:-1], steps[1][1:-1]))
+        volume = np.einsum("i,j,k->ijk", *steps)
+        levels = hierarchy(g, (steps[0][1:-1], steps[2][1:-1]))
         heat = np.where(what >= 0, 6 * np.pi**2 * exact * volume, 0.0)
         found = solve(levels, heat, tolerance=1e-10, limit=60)
         assert found.converged
@@ -271,7 +271,7 @@ def test_extreme_conductivities_match_a_direct_solution(pair: tuple[float, float
     ]
     grid = grid_of(paint(bodies, facing(0.101)), 6_000, (False, False, True))
     field = solve_grid(grid)
-    order = (0, 2, 1)
+    order = (0, 1, 2)
     what = bodies_of_cells(grid, order)
     faces = faces_of(grid, what, order)
     heat = np.bincount(faces.cell, faces.conductance * (faces.environment == 0), what.size)
@@ -279,7 +279,7 @@ def test_extreme_conductivities_match_a_direct_solution(pair: tuple[float, float
     a = matrix(conductances(grid, what, order, faces))
     direct = np.zeros(what.size)
     direct[used] = scipy.sparse.linalg.spsolve(a.tocsc(), heat[used])  # other method
-    expected = direct.reshape(what.shape).transpose(0, 2, 1)[1:-1, 1:-1, 1:-1]
+    expected = direct.reshape(what.shape)[1:-1, 1:-1, 1:-1]
     assert_allclose(field.factor("room"), expected, rtol=0, atol=2e-5)
     assert field.closure <= 1e-8
 
@@ -361,3 +361,22 @@ def test_unsolved_is_told(monkeypatch: pytest.MonkeyPatch):
     left = solve_field(bodies, spaces, cells=20_000, throw=False)
     assert not left.converged
     assert 1e-8 < left.residual < 1.0
+
+
+def test_refines_until_doubling_changes_little():
+    bodies, spaces = bay(0.05)
+    refined = solve_refined(bodies, spaces, cells=60)
+    # ISO 10211, from memory: heat flow within 1 %, temperature factor within 0.005
+    assert 0.0 < refined.flow_change < 0.01
+    assert 0.0 < refined.factor_change < 0.005
+    assert refined.cells[1] == 4 * refined.cells[0]  # 2-D: both directions doubled
+    fine = solve_field(bodies, spaces, cells=20_000)
+    assert_allclose(refined.field.coupling[0, 1], fine.coupling[0, 1], rtol=0.01, atol=0)
+
+
+def test_refining_gives_up_loudly():
+    bodies, spaces = bay(0.05)
+    with pytest.raises(SolverError, match="allow more cells"):
+        solve_refined(bodies, spaces, cells=60, limit=100)
+    with pytest.raises(InputError, match="limit of cells"):
+        solve_refined(bodies, spaces, cells=60, limit=0)

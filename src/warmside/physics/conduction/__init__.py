@@ -2,6 +2,7 @@
 
 from warmside.physics.conduction._field import FactorMap, Field, Spot, solve_field, warm
 from warmside.physics.conduction._field_bodies import Body, Space
+from warmside.physics.conduction._field_doubling import Refined, solve_refined
 from warmside.physics.conduction._field_wall import KindHeat, WallField, wall_field
 from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._simple import (
@@ -34,6 +35,7 @@ __all__ = [
     "Grid",
     "KindHeat",
     "Profile",
+    "Refined",
     "Space",
     "Spot",
     "WallField",
@@ -47,6 +49,7 @@ __all__ = [
     "profile",
     "resistances",
     "solve_field",
+    "solve_refined",
     "wall_field",
     "wall_heat",
     "warm",

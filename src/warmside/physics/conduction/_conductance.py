@@ -33,18 +33,24 @@ class Faces:
     conductance: npt.NDArray[np.float64]  # [W/K] from the cell centre to the air
 
 
-def depth_axis(grid: Grid) -> int:
-    """Find the axis along which cells are coupled most strongly, where there is a choice."""
+def axes_of(grid: Grid) -> tuple[int, int, int]:
+    """Order of the axes for the solver: across, along the lines, and side by side.
+
+    Lines run along the axis with the finest cells, where coupling is strongest; of the two
+    others the one with more cells comes last.
+    """
     wide = [float(np.exp(np.mean(np.log(np.diff(edge))))) for edge in grid.edges]
     several = [axis for axis in (1, 0, 2) if grid.shape[axis] > 1]
-    return min(several, key=lambda axis: wide[axis], default=1)
+    line = min(several, key=lambda axis: wide[axis], default=1)
+    a, b = sorted((axis for axis in range(3) if axis != line), key=lambda axis: grid.shape[axis])
+    return a, line, b
 
 
 def bodies_of_cells(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.int32]:
     """Body or space number of every cell, idle ring included, axes in ``order``."""
-    a, b, line = (grid.block[axis] for axis in order)
+    blocks = (grid.block[axis] for axis in order)
     what = np.ascontiguousarray(grid.blocks.what.transpose(order))
-    return what[np.ix_(a, b, line)]
+    return np.ascontiguousarray(what[np.ix_(*blocks)])
 
 
 def conductances(
@@ -56,11 +62,11 @@ def conductances(
     cells; to air as in `Faces`.
     """
     half = _half_resistivity(grid, order)
-    da, db, dl = (grid.widths(axis) for axis in order)
-    a, b, line = (np.zeros(what.shape, np.float32) for _ in range(3))
-    _between(what, half, da, db, dl, a, b, line)
+    da, dl, db = (grid.widths(axis) for axis in order)
+    a, line, b = (np.zeros(what.shape, np.float32) for _ in range(3))
+    _between(what, half, da, dl, db, a, line, b)
     air = np.bincount(faces.cell, weights=faces.conductance, minlength=what.size)
-    return Conductances(a, b, line, air.reshape(what.shape).astype(np.float32))
+    return Conductances(a, line, b, air.reshape(what.shape).astype(np.float32))
 
 
 def _half_resistivity(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.float64]:
@@ -70,26 +76,26 @@ def _half_resistivity(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np
 
 
 @njit(parallel=True, cache=True)
-def _between(what, half, da, db, dl, a, b, line):  # type: ignore[no-untyped-def]
-    n, m, length = what.shape
+def _between(what, half, da, dl, db, a, line, b):  # type: ignore[no-untyped-def]
+    n, length, m = what.shape
     for i in prange(1, n - 1):
-        for k in range(1, m - 1):
-            for j in range(1, length - 1):
-                body = what[i, k, j]
+        for j in range(1, length - 1):
+            for k in range(1, m - 1):
+                body = what[i, j, k]
                 if body < 0:
                     continue
-                other = what[i + 1, k, j]
+                other = what[i + 1, j, k]
                 if other >= 0:
                     way = da[i] * half[body, 0] + da[i + 1] * half[other, 0]
-                    a[i, k, j] = db[k] * dl[j] / way
-                other = what[i, k + 1, j]
+                    a[i, j, k] = dl[j] * db[k] / way
+                other = what[i, j + 1, k]
                 if other >= 0:
-                    way = db[k] * half[body, 1] + db[k + 1] * half[other, 1]
-                    b[i, k, j] = da[i] * dl[j] / way
-                other = what[i, k, j + 1]
+                    way = dl[j] * half[body, 1] + dl[j + 1] * half[other, 1]
+                    line[i, j, k] = da[i] * db[k] / way
+                other = what[i, j, k + 1]
                 if other >= 0:
-                    way = dl[j] * half[body, 2] + dl[j + 1] * half[other, 2]
-                    line[i, k, j] = da[i] * db[k] / way
+                    way = db[k] * half[body, 2] + db[k + 1] * half[other, 2]
+                    b[i, j, k] = da[i] * dl[j] / way
 
 
 def faces_of(grid: Grid, what: npt.NDArray[np.int32], order: tuple[int, int, int]) -> Faces:
@@ -166,7 +172,7 @@ def matrix(g: Conductances) -> scipy.sparse.csr_matrix:
     size, shape = g.air.size, g.air.shape
     diagonal = g.air.astype(np.float64).ravel()
     rows, columns, values = [], [], []
-    for part, step in ((g.a, shape[1] * shape[2]), (g.b, shape[2]), (g.line, 1)):
+    for part, step in ((g.a, shape[1] * shape[2]), (g.line, shape[2]), (g.b, 1)):
         here = np.flatnonzero(part)
         value = part.ravel()[here].astype(np.float64)
         diagonal += np.bincount(here, value, size) + np.bincount(here + step, value, size)

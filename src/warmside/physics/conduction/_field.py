@@ -14,9 +14,9 @@ import numpy.typing as npt
 from warmside.errors import Fault, InputError
 from warmside.physics.conduction._conductance import (
     Faces,
+    axes_of,
     bodies_of_cells,
     conductances,
-    depth_axis,
     faces_of,
 )
 from warmside.physics.conduction._field_bodies import AXES, NOTHING, Blocks, Body, Space, paint
@@ -98,7 +98,7 @@ class Field:
     closure: float
     converged: bool
     faces: Faces
-    _cells: tuple[Floats, ...]  # one array per environment but the last, (a, b, line) with ring
+    _cells: tuple[Floats, ...]  # one array per environment but the last, (a, line, b) with ring
     _what: npt.NDArray[np.int32]
     _order: tuple[int, int, int]
 
@@ -391,9 +391,7 @@ def _flat(blocks: Blocks) -> tuple[bool, bool, bool]:
 def solve_grid(grid: Grid, *, throw: bool = True, tolerance: float = TOLERANCE) -> Field:
     """Solve on a given grid; see `solve_field`."""
     share_work(grid.cells)
-    line = depth_axis(grid)
-    a, b = (axis for axis in range(3) if axis != line)
-    order = (a, b, line)
+    order = axes_of(grid)
     what = bodies_of_cells(grid, order)
     faces = faces_of(grid, what, order)
     names = grid.blocks.environments
@@ -404,7 +402,8 @@ def solve_grid(grid: Grid, *, throw: bool = True, tolerance: float = TOLERANCE) 
             [Fault(f"field, environment '{n}'", "it touches no body", allowed) for n in bare]
         )
     levels = hierarchy(
-        conductances(grid, what, order, faces), (np.diff(grid.edges[a]), np.diff(grid.edges[b]))
+        conductances(grid, what, order, faces),
+        (np.diff(grid.edges[order[0]]), np.diff(grid.edges[order[2]])),
     )
     solutions = []
     for n in range(len(names) - 1):

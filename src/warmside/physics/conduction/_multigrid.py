@@ -5,7 +5,9 @@ a depth line are coupled far more strongly than cells side by side. One symmetri
 relaxes all depth lines in two colours, exactly along each line, and passes what is left to a
 grid whose lines are merged in pairs in the plane while the depth stays divided.
 
-Arrays are ordered (a, b, line) with one idle cell on every side and the line axis contiguous.
+Arrays are ordered (a, line, b) with one idle cell on every side. A row of lines side by side
+along b is contiguous and worked on together, both colours at once: computing the colour that
+is not wanted, and throwing it away, costs less than stepping over it.
 """
 
 from __future__ import annotations
@@ -28,11 +30,11 @@ _SMALL = 30_000  # cells of a level up to which one core is faster than waking t
 
 
 class Conductances(NamedTuple):
-    """Conductances [W/K] from each cell to its next one along a, b and line, and to all air."""
+    """Conductances [W/K] from each cell to its next one along a, line and b, and to all air."""
 
     a: Floats
-    b: Floats
     line: Floats
+    b: Floats
     air: Floats
 
 
@@ -63,62 +65,71 @@ def factor(g, pivot):  # type: ignore[no-untyped-def]
     The pivot less its coupling onward is a sum of positive terms (all that leads out of the
     line, or back along it and then out), so that nothing cancels at any contrast.
     """
-    n, m, length = pivot.shape
+    n, length, m = pivot.shape
     for i in prange(1, n - 1):
-        for k in range(1, m - 1):
-            out = np.float32(0.0)
-            before = np.float32(0.0)
-            for j in range(length):
-                out = before * out + g.air[i, k, j]
-                out += g.a[i - 1, k, j] + g.a[i, k, j] + g.b[i, k - 1, j] + g.b[i, k, j]
-                total = out + g.line[i, k, j]
-                inverse = np.float32(1.0) / total if total > 0.0 else np.float32(0.0)
-                pivot[i, k, j] = inverse
-                before = g.line[i, k, j] * inverse
+        out = np.zeros(m, np.float32)
+        for j in range(1, length - 1):
+            back, inverse, a0, a1 = g.line[i, j - 1], pivot[i, j - 1], g.a[i - 1, j], g.a[i, j]
+            air, b, ahead, own = g.air[i, j], g.b[i, j], g.line[i, j], pivot[i, j]
+            for k in range(1, m - 1):
+                out[k] = back[k] * inverse[k] * out[k] + air[k] + a0[k] + a1[k]
+            for k in range(1, m - 1):
+                out[k] += b[k - 1] + b[k]
+                total = out[k] + ahead[k]
+                own[k] = np.float32(1.0) / total if total > 0.0 else np.float32(0.0)
 
 
 @njit(cache=True, fastmath=_FAST)
-def _add(share, source, target):  # type: ignore[no-untyped-def]
-    """Add ``share`` of one line to another."""
-    for j in range(target.size):
-        target[j] += share * source[j]
-
-
-@njit(cache=True, fastmath=_FAST)
-def _add_neighbours(a, b, x, i, k, r):  # type: ignore[no-untyped-def]
-    """Add what flows into line (i, k) from its four neighbours at temperatures ``x``."""
-    a0, a1, b0, b1 = a[i - 1, k], a[i, k], b[i, k - 1], b[i, k]
-    x0, x1, x2, x3 = x[i - 1, k], x[i + 1, k], x[i, k - 1], x[i, k + 1]
-    for j in range(r.size):
-        r[j] += a0[j] * x0[j] + a1[j] * x1[j] + b0[j] * x2[j] + b1[j] * x3[j]
-
-
-@njit(cache=True, fastmath=_FAST)
-def _solve_line(g, pivot, r, x):  # type: ignore[no-untyped-def]
-    """Solve one line's tridiagonal system for the right-hand side ``r``, which is overwritten."""
-    n = r.size
-    y = r[0] * pivot[0]
-    r[0] = y
-    for j in range(1, n):
-        y = r[j] * pivot[j] + (g[j - 1] * pivot[j]) * y
-        r[j] = y
-    x[n - 1] = y
-    for j in range(n - 2, -1, -1):
-        y = r[j] + (g[j] * pivot[j]) * y
-        x[j] = y
+def _add_across(a, b, x, i, j, r):  # type: ignore[no-untyped-def]
+    """Add what flows into row (i, j) from the lines beside it at temperatures ``x``."""
+    a0, a1, x0, x1 = a[i - 1, j], a[i, j], x[i - 1, j], x[i + 1, j]
+    for k in range(r.size):
+        r[k] += a0[k] * x0[k] + a1[k] * x1[k]
+    inner, b0, b1, y0, y1 = r[1:-1], b[i, j, :-2], b[i, j, 1:-1], x[i, j, :-2], x[i, j, 2:]
+    for k in range(inner.size):
+        inner[k] += b0[k] * y0[k] + b1[k] * y1[k]
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
 def relax(colour, fresh, g, pivot, b, x):  # type: ignore[no-untyped-def]
     """Solve every line of one colour; ``fresh`` when all of ``x`` stands for zero."""
-    n, m, length = x.shape
+    n, length, m = x.shape
     for i in prange(1, n - 1):
-        r = np.empty(length, np.float32)
-        for k in range(1 + (i + colour) % 2, m - 1, 2):
-            r[:] = b[i, k]
+        y = np.zeros((length, m), np.float32)
+        for j in range(1, length - 1):
+            row, before, back, own, source = y[j], y[j - 1], g.line[i, j - 1], pivot[i, j], b[i, j]
+            for k in range(m):
+                row[k] = source[k] + back[k] * before[k]
             if not fresh:
-                _add_neighbours(g.a, g.b, x, i, k, r)
-            _solve_line(g.line[i, k], pivot[i, k], r, x[i, k])
+                _add_across(g.a, g.b, x, i, j, row)
+            for k in range(m):
+                row[k] *= own[k]
+        for j in range(length - 2, 0, -1):
+            row, after, ahead, own = y[j], y[j + 1], g.line[i, j], pivot[i, j]
+            for k in range(m):
+                row[k] += ahead[k] * own[k] * after[k]
+        _take(_colour(i + colour, m), fresh, y, x[i])
+
+
+@njit(cache=True, fastmath=_FAST)
+def _take(wanted, fresh, y, x):  # type: ignore[no-untyped-def]
+    """Replace the wanted lines of ``x`` by those of ``y``; ``fresh`` sets the others to zero."""
+    for j in range(1, y.shape[0] - 1):
+        row, target = y[j], x[j]
+        if fresh:
+            for k in range(row.size):
+                target[k] = wanted[k] * row[k]
+        else:
+            for k in range(row.size):
+                target[k] += wanted[k] * (row[k] - target[k])
+
+
+@njit(cache=True, fastmath=_FAST)
+def _colour(i, m):  # type: ignore[no-untyped-def]
+    """1 where i + k is odd, else 0."""
+    wanted = np.zeros(m, np.float32)
+    wanted[1 + i % 2 : m - 1 : 2] = 1.0
+    return wanted
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
@@ -128,24 +139,33 @@ def restrict(g, x, start_a, start_b, coarse):  # type: ignore[no-untyped-def]
     After colour 0 and then colour 1 were solved from zero, lines of colour 1 have no residual,
     and those of colour 0 just what their neighbours have since brought.
     """
-    n, m, _ = coarse.shape
+    n, length, m = coarse.shape
     for ic in prange(1, n - 1):
-        for kc in range(1, m - 1):
-            r = coarse[ic, kc]
-            r[:] = 0.0
+        r, total = np.zeros(x.shape[2], np.float32), np.zeros(x.shape[2], np.float32)
+        for j in range(1, length - 1):
+            total[:] = 0.0
             for i in range(start_a[ic], start_a[ic + 1]):
+                wanted = _colour(i, r.size)
+                r[:] = 0.0
+                _add_across(g.a, g.b, x, i, j, r)
+                for k in range(r.size):
+                    total[k] += wanted[k] * r[k]
+            target = coarse[ic, j]
+            for kc in range(1, m - 1):
+                target[kc] = 0.0
                 for k in range(start_b[kc], start_b[kc + 1]):
-                    if (i + k) % 2 == 1:
-                        _add_neighbours(g.a, g.b, x, i, k, r)
+                    target[kc] += total[k]
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
 def prolong(parent_a, parent_b, coarse, x):  # type: ignore[no-untyped-def]
-    """Add the coarse correction to the lines of colour 0; colour 1 is solved anew next."""
-    n, m, _ = x.shape
+    """Add the coarse correction; colour 1 is solved anew next, whatever it holds."""
+    n, length, m = x.shape
     for i in prange(1, n - 1):
-        for k in range(1 + i % 2, m - 1, 2):
-            _add(np.float32(1.0), coarse[parent_a[i], parent_b[k]], x[i, k])
+        for j in range(1, length - 1):
+            fine, more = x[i, j], coarse[parent_a[i], j]
+            for k in range(1, m - 1):
+                fine[k] += more[parent_b[k]]
 
 
 @njit(parallel=True, cache=True)
@@ -155,18 +175,24 @@ def merge(start_a, start_b, stretch_a, stretch_b, fine, coarse):  # type: ignore
     Sums, and across merged lines sums scaled by the longer way between their centres: never
     more than a merger factor below the variational value, so a correction cannot run away.
     """
-    n, m, _ = coarse.air.shape
+    n, length, m = coarse.air.shape
     for ic in prange(1, n - 1):
-        for kc in range(1, m - 1):
-            last_a, last_b = start_a[ic + 1] - 1, start_b[kc + 1] - 1
-            for i in range(start_a[ic], last_a + 1):
-                for k in range(start_b[kc], last_b + 1):
-                    _add(np.float32(1.0), fine.line[i, k], coarse.line[ic, kc])
-                    _add(np.float32(1.0), fine.air[i, k], coarse.air[ic, kc])
-            for k in range(start_b[kc], last_b + 1):
-                _add(stretch_a[ic], fine.a[last_a, k], coarse.a[ic, kc])
-            for i in range(start_a[ic], last_a + 1):
-                _add(stretch_b[kc], fine.b[i, last_b], coarse.b[ic, kc])
+        first, last = start_a[ic], start_a[ic + 1] - 1
+        for j in range(1, length - 1):
+            a, line, b, air = (
+                coarse.a[ic, j],
+                coarse.line[ic, j],
+                coarse.b[ic, j],
+                coarse.air[ic, j],
+            )
+            for kc in range(1, m - 1):
+                for k in range(start_b[kc], start_b[kc + 1]):
+                    a[kc] += stretch_a[ic] * fine.a[last, j, k]
+                for i in range(first, last + 1):
+                    b[kc] += stretch_b[kc] * fine.b[i, j, start_b[kc + 1] - 1]
+                    for k in range(start_b[kc], start_b[kc + 1]):
+                        line[kc] += fine.line[i, j, k]
+                        air[kc] += fine.air[i, j, k]
 
 
 def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> list[Level]:
@@ -175,7 +201,7 @@ def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> l
     Parameters
     ----------
     g : Conductances
-        Of the finest grid, (a, b, line).
+        Of the finest grid, (a, line, b).
     widths : two arrays
         Cell widths [m] along a and b, idle ring excluded.
     """
@@ -191,7 +217,7 @@ def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> l
         if mergers is None:
             return levels
         ma, mb = mergers
-        shape = (ma.start.size - 1, mb.start.size - 1, g.air.shape[2])
+        shape = (ma.start.size - 1, g.air.shape[1], mb.start.size - 1)
         coarse = Conductances(*(np.zeros(shape, np.float32) for _ in range(4)))
         merge(ma.start, mb.start, ma.stretch, mb.stretch, g, coarse)
         widths = tuple(

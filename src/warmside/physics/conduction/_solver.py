@@ -12,7 +12,7 @@ from warmside.errors import SolverError
 from warmside.physics.conduction._multigrid import Conductances, Level, cycle
 
 Field = npt.NDArray[np.float64]
-_FAST = {"contract"}
+_FAST = {"contract", "reassoc"}  # sums in any order; NaN stays NaN
 
 
 @dataclass(frozen=True)
@@ -31,31 +31,31 @@ class Solution:
 @njit(parallel=True, cache=True, fastmath=_FAST)
 def apply(g, x, out):  # type: ignore[no-untyped-def]
     """Heat [W] that leaves each cell at temperatures ``x``; returns its product with ``x``."""
-    n, m, length = x.shape
+    n, length, m = x.shape
     part = np.zeros(n)
     for i in prange(1, n - 1):
         total = 0.0
-        for k in range(1, m - 1):
-            a0, a1, b0, b1 = g.a[i - 1, k], g.a[i, k], g.b[i, k - 1], g.b[i, k]
-            x0, x1, x2, x3 = x[i - 1, k], x[i + 1, k], x[i, k - 1], x[i, k + 1]
-            along, air, own, y = g.line[i, k], g.air[i, k], x[i, k], out[i, k]
-            for j in range(length):
-                v = own[j]
-                y[j] = (
-                    air[j] * v
-                    + a0[j] * (v - x0[j])
-                    + a1[j] * (v - x1[j])
-                    + b0[j] * (v - x2[j])
-                    + b1[j] * (v - x3[j])
-                )
-            for j in range(length - 1):
-                flow = along[j] * (own[j] - own[j + 1])
-                y[j] += flow
-                y[j + 1] -= flow
-            for j in range(length):
-                total += own[j] * y[j]
+        for j in range(1, length - 1):
+            own, y, air = x[i, j], out[i, j], g.air[i, j]
+            for k in range(m):
+                y[k] = air[k] * own[k]
+            _add_flow(g.a[i - 1, j], own, x[i - 1, j], y)
+            _add_flow(g.a[i, j], own, x[i + 1, j], y)
+            _add_flow(g.line[i, j - 1], own, x[i, j - 1], y)
+            _add_flow(g.line[i, j], own, x[i, j + 1], y)
+            _add_flow(g.b[i, j, :-2], own[1:-1], own[:-2], y[1:-1])
+            _add_flow(g.b[i, j, 1:-1], own[1:-1], own[2:], y[1:-1])
+            for k in range(m):
+                total += own[k] * y[k]
         part[i] = total
     return part.sum()
+
+
+@njit(cache=True, fastmath=_FAST)
+def _add_flow(g, x, other, y):  # type: ignore[no-untyped-def]
+    """Add the heat that flows from the cells of one row to those of another."""
+    for k in range(y.size):
+        y[k] += g[k] * (x[k] - other[k])
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
@@ -115,7 +115,7 @@ def solve(
     ----------
     levels : list of Level
         From `hierarchy`; the finest holds the matrix.
-    b : array (a, b, line)
+    b : array (a, line, b)
         Heat brought to each cell [W].
     tolerance : float
         Of ||b - A x|| / ||b|| [-].

@@ -1,0 +1,185 @@
+"""The temperature field of a framed wall beside general solvers, on the same matrix.
+
+``./bench field`` prints one line per size. ``./bench field 200000 1000000`` takes sizes of
+one's own; ``--alone`` leaves the general solvers out, ``--runs N`` sets how often each is run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import platform
+import statistics
+import time
+import tracemalloc
+from collections.abc import Callable
+
+import numba
+import numpy as np
+import pyamg
+import scipy
+import scipy.sparse.linalg
+
+from warmside.catalog import load
+from warmside.framing import frame_wall
+from warmside.options import apply, offered, solids
+from warmside.physics.conduction import ISO_FILMS, warm
+from warmside.physics.conduction._conductance import (
+    axes_of,
+    bodies_of_cells,
+    conductances,
+    faces_of,
+    matrix,
+)
+from warmside.physics.conduction._field import solve_grid
+from warmside.physics.conduction._field_bodies import Blocks, paint
+from warmside.physics.conduction._field_wall import _bodies, _spaces
+from warmside.physics.conduction._grid import Grid, grid_of
+from warmside.physics.conduction._multigrid import hierarchy
+from warmside.physics.conduction._solver import solve
+from warmside.survey import AsFound, FoundLayer, House, Opening, Wall
+
+TOLERANCE = 1e-8
+DIRECT_UP_TO = 60_000  # cells; beyond, a direct solution takes minutes and gigabytes
+AMG_UP_TO = 4_000_000
+
+
+def framed_wall() -> Blocks:
+    """A 6 m wall with a window and a door, 2x4 studs, closed-cell foam in part of the bays."""
+    catalog = load()
+    house = House(name="bench", climate="north-bay", year_built=1931, volume=300)
+    wall = Wall(
+        name="long side",
+        year_built=1955,
+        faces=0,
+        frame="platform",
+        length=6.0,
+        height=2.44,
+        header="doubled",
+        found=AsFound(
+            finish=(FoundLayer(material="plaster-on-wood-lath"),),
+            sheathing=(FoundLayer(material="board-sheathing"),),
+            paper="building-paper",
+            cladding=FoundLayer(material="wood-bevel-siding"),
+        ),
+        openings=(
+            Opening(name="window", left=1.0, sill=0.9, width=1.1, height=1.2),
+            Opening(name="door", kind="door", left=4.2, sill=0.0, width=0.9, height=2.03),
+        ),
+    )
+    frame = frame_wall(wall, house, catalog.lumber)
+    options = [o for o in offered(wall, house, catalog) if o.kind == "closed-cell"]
+    boxes = solids(apply(options[1], wall, frame, catalog))
+    return paint(_bodies(boxes, 10.0), _spaces(boxes, (), ISO_FILMS.inside, ISO_FILMS.outside))
+
+
+class Case:
+    """One grid: its conductances, its equations, and who solves them in what time."""
+
+    def __init__(self, grid: Grid, runs: int) -> None:
+        self.grid, self.runs = grid, runs
+        order = axes_of(grid)
+        self.what = bodies_of_cells(grid, order)
+        faces = faces_of(grid, self.what, order)
+        self.g = conductances(grid, self.what, order, faces)
+        room = faces.environment == 0
+        self.heat = np.bincount(faces.cell[room], faces.conductance[room], self.what.size)
+        self.widths = tuple(np.diff(grid.edges[axis]) for axis in order[::2])
+
+    def timed(self, run: Callable[[], tuple[int, float]]) -> tuple[float, int, float]:
+        """Median seconds, iterations, true residual."""
+        seconds = []
+        for _ in range(self.runs):
+            start = time.perf_counter()
+            iterations, residual = run()
+            seconds.append(time.perf_counter() - start)
+        return statistics.median(seconds), iterations, residual
+
+    def lines(self) -> tuple[int, float]:
+        """Our equations: grids and factors set up, then solved."""
+        levels = hierarchy(self.g, self.widths)
+        found = solve(levels, self.heat.reshape(self.what.shape), tolerance=TOLERANCE, limit=100)
+        return found.iterations, found.residual
+
+    def whole(self) -> tuple[int, float]:
+        """Everything from the boxes to heat flows."""
+        field = solve_grid(self.grid)
+        return field.iterations[0], field.residual
+
+    def general(self) -> dict[str, Callable[[], tuple[int, float]]]:
+        """The same equations for solvers that know nothing of walls."""
+        a = matrix(self.g)
+        b = self.heat[self.what.ravel() >= 0]
+        size = np.linalg.norm(b)
+
+        def amg(build: Callable[..., pyamg.MultilevelSolver]) -> Callable[[], tuple[int, float]]:
+            def run() -> tuple[int, float]:
+                history: list[float] = []
+                x = build(a).solve(b, tol=TOLERANCE, accel="cg", maxiter=200, residuals=history)
+                return len(history) - 1, float(np.linalg.norm(b - a @ x) / size)
+
+            return run
+
+        def direct() -> tuple[int, float]:
+            x = scipy.sparse.linalg.spsolve(a.tocsc(), b)
+            return 1, float(np.linalg.norm(b - a @ x) / size)
+
+        found = {}
+        if self.grid.cells <= AMG_UP_TO:
+            found["pyamg Ruge-Stueben + CG"] = amg(pyamg.ruge_stuben_solver)
+            found["pyamg smoothed aggregation + CG"] = amg(pyamg.smoothed_aggregation_solver)
+        if self.grid.cells <= DIRECT_UP_TO:
+            found["scipy direct"] = direct
+        return found
+
+
+def bytes_per_cell(grid: Grid) -> float:
+    """Peak of all arrays of a whole solution, per cell."""
+    tracemalloc.start()
+    solve_grid(grid)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    return peak / grid.cells
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument(
+        "cells", nargs="*", type=int, default=[50_000, 200_000, 1_000_000, 3_000_000, 10_000_000]
+    )
+    parser.add_argument("--alone", action="store_true")
+    parser.add_argument("--runs", type=int, default=3)
+    asked = parser.parse_args()
+    libraries = (np, scipy, numba, pyamg)
+    print(
+        "Python", platform.python_version(), *(f"{m.__name__} {m.__version__}" for m in libraries)
+    )
+    print(f"{numba.config.NUMBA_NUM_THREADS} cores, {platform.machine()}; seconds: median of "
+          f"{asked.runs}, set-up included, to a true residual of {TOLERANCE:.0e}")  # fmt: skip
+    print(f"{'cells':>10}  {'solver':32}{'seconds':>9}{'iterations':>12}{'residual':>10}"
+          f"{'bytes/cell':>12}{'times ours':>12}")  # fmt: skip
+    warm()
+    blocks, before = framed_wall(), None
+    for cells in asked.cells:
+        grid = grid_of(blocks, cells, (False, False, False))
+        case = Case(grid, asked.runs)
+        memory = bytes_per_cell(grid)
+        ours = case.timed(case.lines)
+        show(grid.cells, "lines and in-plane grids + CG", ours, f"{memory:12.0f}")
+        show(grid.cells, "  the same from boxes to flows", case.timed(case.whole))
+        if not asked.alone:
+            for name, run in case.general().items():
+                other = case.timed(run)
+                show(grid.cells, name, other, f"{'':12}{other[0] / ours[0]:12.1f}")
+        if before:
+            power = np.log(ours[0] / before[1]) / np.log(grid.cells / before[0])
+            print(f"{'':12}time grows as cells^{power:.2f} from the size before")
+        before = (grid.cells, ours[0])
+
+
+def show(cells: int, name: str, result: tuple[float, int, float], more: str = "") -> None:
+    seconds, iterations, residual = result
+    print(f"{cells:10d}  {name:32}{seconds:9.3f}{iterations:12d}{residual:10.1e}{more}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
