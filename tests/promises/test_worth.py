@@ -208,6 +208,14 @@ def test_worse_wall_saves_nothing_and_says_so():
     assert verdicts["simple_payback_years"] == "falls short"
 
 
+def test_fresh_air_takes_back_its_heat():
+    """Exact: rho c Q dT over the heated hours, 10 L/s."""
+    change = Change(150.0, 60.0, Band(0.1, 0.2, 0.3))
+    bare, aired = (worth(change, case(), None, air) for air in (0.0, 0.010))
+    warmth = (21.0 - YEAR.temperature)[YEAR.temperature < 17.0].sum() * 3600
+    assert bare.heat.best - aired.heat.best == pytest.approx(1206.0 * 0.010 * warmth, rel=1e-9)
+
+
 def test_night_setback_saves_less():
     day = worth(Change(150.0, 60.0, NONE), case(), None)
     night = worth(

@@ -51,6 +51,7 @@ def test_house_is_the_sum_of_its_chosen_walls(demo):
     removed = sum(o.change.removed.best for o in chosen)
     before, after = demo.tight.air_change_before.best, demo.tight.air_change_after.best
     assert after == pytest.approx(before * (1.0 - removed), rel=1e-9)
+    assert demo.tight.to_add == 0.0  # else the fresh air would take some back
     heat = sum(o.worth.heat.best for o in chosen)
     assert demo.worth.heat.best == pytest.approx(heat, rel=1e-9)
 

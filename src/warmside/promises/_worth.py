@@ -171,7 +171,7 @@ def heating_case(
     )
 
 
-def worth(change: Change, case: HeatingCase, cost: float | None) -> Worth:
+def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: float = 0.0) -> Worth:
     """Judge what the work is worth.
 
     Transmission and air over the hours that are heated; for the whole house, with gains, where its
@@ -187,13 +187,15 @@ def worth(change: Change, case: HeatingCase, cost: float | None) -> Worth:
         House, weather, fuel, prices.
     cost : float or None
         Price of the work; None where it is not priced.
+    fresh_air : float
+        Ventilation that the tighter house needs added, heated without recovery [m3/s].
 
     Returns
     -------
     Worth
         Figures with bands, and findings; none where nothing changes.
     """
-    saved, present = _saved(change, case)
+    saved, present = _saved(change, case, fresh_air)
     heat = Band(*saved)
     burnt = [fuel_use(figure, case.fuel, case.efficiency) for figure in saved]
     fuel = Band(*(one.amount for one in burnt))
@@ -226,7 +228,7 @@ def worth(change: Change, case: HeatingCase, cost: float | None) -> Worth:
     return result if unchanged else _with_findings(result, case)
 
 
-def _saved(change: Change, case: HeatingCase) -> tuple[Three, float]:
+def _saved(change: Change, case: HeatingCase, fresh_air: float) -> tuple[Three, float]:
     """Useful heat saved [J] least, best, most, and present use [J] of what it is part of."""
     leakage, removed = case.air.leakage.flow_50, change.removed
     flows = (leakage.low, leakage.best, leakage.high)
@@ -234,7 +236,7 @@ def _saved(change: Change, case: HeatingCase) -> tuple[Three, float]:
     saved, present = [], []
     for k in range(3):
         before = case.air.infiltration(flows[k])
-        after = case.air.infiltration(flows[k] * (1.0 - shares[k]))
+        after = case.air.infiltration(flows[k] * (1.0 - shares[k])) + fresh_air
         if case.other is None:
             less = heat_over(case.differences[k], change.before - change.after, before - after)
             saved.append(max(less, 0.0))

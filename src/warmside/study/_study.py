@@ -220,6 +220,7 @@ def study(
     )
     walls = _in_order(case, workers, progress)
     chosen = [w.chosen for w in walls]
+    whole = house_tight(survey.house, case.air, [o.tight.removed for o in chosen])
     total = combine([o.price for o in chosen if o.price is not None], case.prices)
     return Study(
         survey=survey,
@@ -233,8 +234,8 @@ def study(
         price=total,
         weather=case.air.weather,
         air=case.air,
-        tight=house_tight(survey.house, case.air, [o.tight.removed for o in chosen]),
-        worth=_house_worth(chosen, total, case),
+        tight=whole,
+        worth=_house_worth(chosen, total, whole.to_add, case),
         heating=case.heating,
     )
 
@@ -374,15 +375,18 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
     )
 
 
-def _house_worth(chosen: Sequence[OptionStudy], total: Price, case: _Case) -> Worth:
-    """Worth of all chosen options together, at the price of the house."""
+def _house_worth(
+    chosen: Sequence[OptionStudy], total: Price, fresh_air: float, case: _Case
+) -> Worth:
+    """Worth of all chosen options together, at the price of the house, fresh air added."""
     removed = Band(0.0, 0.0, 0.0)
     for option in chosen:
         removed = removed + option.change.removed
     change = Change(
         sum(o.change.before for o in chosen), sum(o.change.after for o in chosen), removed
     )
-    return worth(change, case.heating, float(total.total) if total.total else None)
+    cost = float(total.total) if total.total else None
+    return worth(change, case.heating, cost, fresh_air if removed.high > 0.0 else 0.0)
 
 
 def _choose(options: tuple[OptionStudy, ...]) -> tuple[OptionStudy, str]:
