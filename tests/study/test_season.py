@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from importlib.resources import files
 
 import numpy as np
 import pytest
 
 from warmside.catalog import load
 from warmside.demo import survey_text
-from warmside.physics.climate import HourlyClimate
+from warmside.physics.climate import read_tmy3
 from warmside.physics.energy import degree_days
 from warmside.study import study, to_json
-from warmside.study._weather import MEAN_WIND, weather_of
 from warmside.survey import Survey, read
 
 
@@ -21,28 +20,11 @@ def demo():
     return study(read(survey_text()), fields=False)
 
 
-@pytest.mark.parametrize("place", ["winnipeg", "toronto", "north-bay", "ottawa", "halifax"])
-def test_year_of_hours_keeps_the_published_means(place):
-    """Published: ECCC normals 1971-2000, monthly means; straight lines between months clip the
-    coldest and warmest by up to 0.8 K."""
-    climate = load().climate(place)
-    year = weather_of(climate)
-    np.testing.assert_allclose(year.monthly_mean(year.temperature), climate.mean, atol=1.2)
-    assert year.temperature.mean() == pytest.approx(np.mean(climate.mean), abs=0.2)
-    assert year.wind_speed.mean() == pytest.approx(MEAN_WIND, rel=1e-9)
-
-
-@pytest.mark.parametrize("place", ["winnipeg", "ottawa", "north-bay", "toronto"])
-def test_year_of_hours_has_the_degree_days_of_the_code(place):
-    """Published: degree-days below 18 degC of NBC 2020 table C-2, within 6 % (other years)."""
-    climate = load().climate(place)
-    assert degree_days(weather_of(climate)) == pytest.approx(climate.degree_days, rel=0.06)
-
-
-def test_same_normals_give_the_same_year():
-    climate = load().climate("ottawa")
-    first, second = weather_of(climate), weather_of(climate)
-    np.testing.assert_array_equal(first.temperature, second.temperature)
+def test_year_is_made_from_the_normals_of_the_station(demo):
+    """Published: ECCC normals 1971-2000 and degree-days of NBC 2020 table C-2, within 6 %."""
+    climate = load().climate("north-bay")
+    assert demo.weather.temperature.mean() == pytest.approx(np.mean(climate.mean), abs=0.2)
+    assert degree_days(demo.weather) == pytest.approx(climate.degree_days, rel=0.06)
 
 
 def test_house_is_the_sum_of_its_chosen_walls(demo):
@@ -95,22 +77,7 @@ def test_json_holds_the_season_with_units(demo):
 @pytest.fixture(scope="module")
 def sand_point():
     """TMY3 of Sand Point, Alaska, as a general-purpose library carries it (a government work)."""
-    from importlib.resources import files
-
-    from pvlib.iotools import read_tmy3
-
-    path = files("pvlib") / "data" / "703165TY.csv"
-    table, place = read_tmy3(str(path), map_variables=True, coerce_year=1991)
-    n = len(table)
-    zero = np.zeros(n)
-    air = table["temp_air"].to_numpy(dtype=float)
-    return HourlyClimate(
-        datetime(1991, 1, 1), air, table["relative_humidity"].to_numpy(dtype=float) / 100.0,
-        table["wind_speed"].to_numpy(dtype=float),
-        table["wind_direction"].to_numpy(dtype=float) % 360.0, zero, zero, zero,
-        table["pressure"].to_numpy(dtype=float) * 100.0, air - 10.0, zero,
-        place["latitude"], place["longitude"], float(place["TZ"]), name="Sand Point",
-    )  # fmt: skip
+    return read_tmy3((files("pvlib") / "data" / "703165TY.csv").read_bytes())
 
 
 def test_real_hours_have_the_degree_days_known_of_them(sand_point):

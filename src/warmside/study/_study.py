@@ -26,7 +26,7 @@ from warmside.estimate import (
 from warmside.framing import Frame, frame_wall
 from warmside.options import LEAVE, BuildUp, Option, apply, offered
 from warmside.physics.airflow import Band
-from warmside.physics.climate import HourlyClimate
+from warmside.physics.climate import HourlyClimate, normals_of, synthesise
 from warmside.physics.conduction import WallHeat, wall_field, wall_heat
 from warmside.promises import (
     Change,
@@ -55,7 +55,6 @@ from warmside.promises import (
     warm,
     worth,
 )
-from warmside.study._weather import weather_of
 from warmside.survey import Survey, Wall
 
 Progress = Callable[[str, int, int], None]  # what, done, of how many
@@ -281,7 +280,8 @@ def _case(
     ]
     found = tuple(_Found(b, warm(b, room, outside, _field(b, fields))) for b in built)
     frames = tuple(b.frame for b in built)
-    air = house_air(house, survey.walls, frames, catalog, weather or weather_of(climate), room)
+    year = weather or synthesise(normals_of(climate))
+    air = house_air(house, survey.walls, frames, catalog, year, room)
     present = sum(f.warm.transmittance * f.build_up.frame.net_area for f in found)
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(prices, fuel)
