@@ -16,6 +16,7 @@ from warmside.documents import (
     Fact,
     Figure,
     Gate,
+    Judged,
     Note,
     OptionRow,
     PaperError,
@@ -50,10 +51,11 @@ def option(name, r, *, recommended=False, refusals=(), price="$4,120") -> Option
         Figure(f"R-{r:.1f}", f"RSI {r / 5.678:.2f}"),
         Figure(f"R-{r + 0.4:.1f}", f"RSI {(r + 0.4) / 5.678:.2f}", verdict="holds"),
         Figure("16.2 °C", "at a stud"),
-        Figure("reached in the foam", "no harm: no air"),
-        Figure("most 38 g/m², dry by June", verdict="falls short" if r < 5 else "holds"),
-        Figure("412", "455 with waste"),
+        Figure("38, dries", verdict="falls short" if r < 5 else "holds"),
+        Figure("412"),
+        Figure("310"),
         Figure(price),
+        short="dry" if r < 5 else "",
         recommended=recommended,
         refusals=tuple(refusals),
     )
@@ -124,7 +126,7 @@ def view(count: int = 2, **changes) -> ProposalView:
         summary=tuple(
             SummaryRow(p.name, p.recommended, Figure("R-3.1", "RSI 0.55"),
                        Figure("R-14.8", "RSI 2.61", (1,)), Figure("7.4 °C"), Figure("16.2 °C"),
-                       p.price, "holds")
+                       p.price, (Judged("warm", "holds"), Judged("dry", "falls short")))
             for p in pages
         ),
         totals=(Sum("Before tax", "$7,488.00"), Sum("Total", "$8,240.00", strong=True)),
@@ -197,7 +199,9 @@ def test_the_paper_says_its_figures_with_their_units_and_sources():
         assert any(said in page for page in text), said
     assert "Mend first" in text[1]
     assert "Cannot be built here: 5 in closed-cell foam. The bay is" in together_spaces(text[1])
-    assert "falls short" in text[1]
+    assert "×dry" in together(text[0])
+    assert "×dry" in together(text[1])
+    assert "× falls short of it" in text[1]
     assert "412 board ft in 19 bays, waste 10 %" in together_spaces(text[2])
     assert "An invented table of lumber sizes" in text[3]
     assert "(from memory)" in text[3]
@@ -294,7 +298,7 @@ def test_a_reference_without_a_source_is_refused():
     with pytest.raises(InputError, match=r"\[7\].*1 to 3"):
         proposal(view(1, headline=(Note("x", (7,)),)))
     with pytest.raises(InputError, match=r"\[9\]"):
-        proposal(view(1, column_refs={"dew": (9,)}))
+        proposal(view(1, column_refs={"year": (9,)}))
 
 
 def test_a_drawing_without_words_is_refused():

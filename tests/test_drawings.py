@@ -153,6 +153,12 @@ def extents(root):
     return boxes
 
 
+def said(root):
+    """All words of a drawing, its description among them."""
+    texts = [*root.iter(f"{SVG}text"), root.find(f"{SVG}desc")]
+    return " ".join(text.text for text in texts)
+
+
 def assert_readable(svg):
     root = drawn(svg)
     width, height = (float(root.get(k)) for k in ("width", "height"))
@@ -184,8 +190,8 @@ def frames():
 @pytest.mark.parametrize("show", [trade, metric])
 def test_no_text_of_an_elevation_meets_another_or_leaves_the_sheet(frame, width, show):
     root = assert_readable(elevation(frame, width=width, show=show))
-    told = " ".join(text.text for text in root.iter(f"{SVG}text"))
-    for bay in frame.bays:  # on its bay, or in the list below
+    told = said(root)
+    for bay in frame.bays:  # on its bay, or in the drawing's description
         assert re.search(rf"\b{bay.name}\b", told)
 
 
@@ -216,7 +222,7 @@ def surveyed() -> list[Wall]:
 def test_framed_walls_are_readable_and_name_every_bay_and_opening(wall, width):
     frame = frame_wall(wall, HOUSE, load().lumber)
     root = assert_readable(elevation(frame, wall, width=width))
-    told = " ".join(text.text for text in root.iter(f"{SVG}text"))
+    told = said(root)
     for bay in frame.bays:
         assert re.search(rf"\b{bay.name.replace('bay ', 'B')}\b", told), bay.name
     for opening in wall.openings:

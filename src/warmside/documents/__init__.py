@@ -4,11 +4,16 @@ from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
 from warmside.documents._typeset import FONTS, PaperError, typeset
 from warmside.documents._view import (
-    ELEVATION_SIZE,
-    SECTION_SIZE,
+    CHART_WIDTH,
+    ELEVATION_HEIGHT,
+    ELEVATION_WIDTH,
+    IMAGE_WIDTH,
+    SECTION_WIDTH,
     Fact,
     Figure,
     Gate,
+    HouseRow,
+    Judged,
     Note,
     OptionRow,
     Picture,
@@ -22,12 +27,17 @@ from warmside.documents._view import (
 from warmside.documents._write import write_papers
 
 __all__ = [
-    "ELEVATION_SIZE",
+    "CHART_WIDTH",
+    "ELEVATION_HEIGHT",
+    "ELEVATION_WIDTH",
     "FONTS",
-    "SECTION_SIZE",
+    "IMAGE_WIDTH",
+    "SECTION_WIDTH",
     "Fact",
     "Figure",
     "Gate",
+    "HouseRow",
+    "Judged",
     "Note",
     "OptionRow",
     "PaperError",

@@ -43,7 +43,7 @@ def _faults(view: ProposalView) -> list[Fault]:
     faults += [
         Fault(f"proposal, wall '{wall.name}', drawing", "no words", "what it shows, in words")
         for wall in view.walls
-        for picture in (wall.elevation, wall.section, *wall.charts)
+        for picture in (wall.elevation, wall.section, *wall.charts, *wall.images)
         if not picture.alt.strip()
     ]
     return faults

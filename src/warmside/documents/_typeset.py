@@ -110,23 +110,27 @@ def printable(text: str) -> str:
     """
     if len(text) > _TEXT_MOST:
         text = text[: _TEXT_MOST - 1] + "…"
-    kept = "".join(" " if unicodedata.category(c)[0] in "CZ" else c for c in text)
+    kept = text
+    if not text.isprintable():
+        kept = "".join(" " if unicodedata.category(c)[0] in "CZ" else c for c in text)
     return re.sub(rf"\S{{{_LONGEST}}}(?=\S)", lambda m: m[0] + "\u200b", covered(kept)).strip()
 
 
 def covered(text: str) -> str:
     """``text`` with a box in place of every character that the shipped font lacks."""
     letters = _letters()
-    return "".join(c if ord(c) in letters or c in "\n\t" else "□" for c in text)
+    if letters.issuperset(text):
+        return text
+    return "".join(c if c in letters else "□" for c in text)
 
 
 @cache
-def _letters() -> frozenset[int]:
-    """Characters that every shipped style can draw."""
+def _letters() -> frozenset[str]:
+    """Characters that every shipped style can draw, and the two that part lines and columns."""
     from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
     letters = []
     for path in sorted(FONTS.glob("*.otf")):
         with TTFont(path, lazy=True) as font:
             letters.append(frozenset(font.getBestCmap()))
-    return frozenset.intersection(*letters)
+    return frozenset(map(chr, frozenset.intersection(*letters))) | {"\n", "\t"}

@@ -14,9 +14,13 @@ from typing import Literal
 
 from warmside.promises import Verdict
 
-# How drawings are best made for the wall page: drawn at three quarters of their user units.
-ELEVATION_SIZE = {"width": 400.0, "max_height": 230.0}
-SECTION_SIZE = {"width": 320.0, "depth": 135.0}
+# How drawings are best made for the wall page, where they stand side by side at 0.72 of their
+# user units [user units].
+ELEVATION_WIDTH = 444.0
+ELEVATION_HEIGHT = 230.0  # of the wall itself
+SECTION_WIDTH = 262.0
+CHART_WIDTH = 540.0
+IMAGE_WIDTH = 355.0
 
 
 @dataclass(frozen=True)
@@ -60,19 +64,28 @@ class Picture:
 
 
 @dataclass(frozen=True)
+class Judged:
+    """A promise in a word, and its verdict."""
+
+    promise: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
 class OptionRow:
-    """One option of a wall's table. A refused one shows its reasons instead of a price."""
+    """One option of a wall's table, one line each. A refused one shows its reasons instead."""
 
     name: str
-    nominal: Figure  # R of the insulation between the studs
+    nominal: Figure  # R of the insulation between the studs; its refs stand with the name
     parallel: Figure  # R of the whole framed wall by parallel paths
     planes: Figure  # ... by isothermal planes
-    combined: Figure  # ... by ISO 6946
+    combined: Figure  # ... by ISO 6946, RSI in ``small``
     coldest: Figure  # coldest inside surface
-    dew: Figure  # dew point at design conditions
-    year: Figure  # monthly moisture balance
+    year: Figure  # most water held in the monthly moisture balance [g/m²], and how it ends
     board_feet: Figure
+    saving: Figure  # money saved in a year
     price: Figure
+    short: str = ""  # promises that it falls short in
     recommended: bool = False
     refusals: tuple[str, ...] = ()  # "reason; instead: ..."
 
@@ -101,7 +114,7 @@ class Sum:
 
 @dataclass(frozen=True)
 class WallPage:
-    """Everything about one wall; all but the takeoff is on its one page."""
+    """Everything about one wall; all but takeoff and images is on its one page."""
 
     name: str
     facts: tuple[Fact, ...]
@@ -116,6 +129,9 @@ class WallPage:
     takeoff: tuple[TakeoffRow, ...] = ()
     sums: tuple[Sum, ...] = ()
     charts: tuple[Picture, ...] = ()  # shown with the takeoff
+    promises: tuple[Judged, ...] = ()  # of the recommended option
+    images: tuple[Picture, ...] = ()  # what a thermal camera will show, before and after
+    images_note: Note | None = None  # how to read them
 
 
 @dataclass(frozen=True)
@@ -129,8 +145,19 @@ class SummaryRow:
     coldest_now: Figure
     coldest_after: Figure
     price: str
-    verdict: Verdict | None = None
-    verdict_of: str = "warm and dry"  # what the verdict is about
+    promises: tuple[Judged, ...] = ()
+
+
+@dataclass(frozen=True)
+class HouseRow:
+    """One finding about the house as a whole."""
+
+    promise: str
+    name: str
+    verdict: Verdict
+    reason: str
+    change: str = ""
+    refs: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -166,11 +193,13 @@ class ProposalView:
     totals: tuple[Sum, ...]
     walls: tuple[WallPage, ...]
     gates: tuple[Gate, ...] = ()
+    whole: tuple[HouseRow, ...] = ()  # the house with all the work done
     assumptions: tuple[Note, ...] = ()
     cautions: tuple[Note, ...] = ()
     sources: tuple[Reference, ...] = ()
     # by field of OptionRow; "effective" for the R of the whole wall
     column_refs: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    currency: str = ""  # of the prices that stand alone in a column
     price_list: str = ""  # title of the price list
     prices_invented: bool = False
     valid: str = ""  # how long the offer stands

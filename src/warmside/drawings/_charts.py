@@ -21,6 +21,7 @@ from warmside.errors import Fault, InputError
 
 TEXT = 10.5
 SMALL = 9.5
+_HIGH = 20.0  # of a row's scale [user units]
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -58,26 +59,39 @@ def moisture_year(
     _check_years(years)
     most = max((max(year.accumulated) for year in years), default=0.0) * 1000
     top = nice(most) if most > 0 else 1.0
-    row, left = 56.0, 40.0
+    beside = width >= 450  # names stand beside their rows where there is room, else above
+    names = min(0.42 * width, max((text_width(_told(y), SMALL) for y in years), default=0) + 8)
+    row, left = (27.0, names + 34) if beside else (45.0, 40.0)
     step = (width - left) / 12
     parts = [words(0, 11, shorten(title, TEXT + 1.5, width, bold=True), TEXT + 1.5, bold=True)]
+    end = (24.0 if beside else 38.0) + (len(years) - 1) * row + 20
     for i, year in enumerate(years):
-        base = 34 + i * row + 34
+        base = end - (len(years) - 1 - i) * row
+        if beside:
+            name = shorten(_told(year), SMALL, names)
+            parts.append(words(0, base - 4, name, SMALL))
+        else:
+            name = shorten(_told(year), TEXT, width, bold=True)
+            parts.append(words(0, base - _HIGH - 5, name, TEXT, bold=True))
         parts += _year(year, base, left, step, top, width)
-    end = 34 + len(years) * row + 8
+    end += 14
     order = [(year.first_month - 1 + k) % 12 for year in years[:1] for k in range(12)]
     for k, month in enumerate(order):
         parts.append(words(left + (k + 0.5) * step, end, MONTHS[month], SMALL, anchor="middle"))
     note = (
         "g of water per m² of wall at the wettest layer boundary, end of month; one scale for all"
     )
-    parts.append(words(0, end + 16, shorten(note, SMALL, width), SMALL))
+    parts.append(words(0, end + 14, shorten(note, SMALL, width), SMALL))
     told = [
         f"{year.name}: most {max(year.accumulated) * 1000:.0f} g/m2, "
         f"least {min(year.accumulated) * 1000:.0f} g/m2 {year.verdict}"
         for year in years
     ]
-    return drawing(width, end + 22, title, ". ".join(told) or "No options.", parts)
+    return drawing(width, end + 20, title, ". ".join(told) or "No options.", parts)
+
+
+def _told(year: Year) -> str:
+    return f"{year.name}: {year.verdict}" if year.verdict else year.name
 
 
 def _check_years(years: Sequence[Year]) -> None:
@@ -93,24 +107,23 @@ def _check_years(years: Sequence[Year]) -> None:
 
 
 def _year(year: Year, base: float, left: float, step: float, top: float, width: float) -> list[str]:
-    high = 30.0
-    name = f"{year.name}: {year.verdict}" if year.verdict else year.name
+    """Twelve bars with their grams, between a line for none and a line for the scale's end."""
     parts = [
-        words(0, base - high - 5, shorten(name, TEXT, width), TEXT, bold=True),
         line(left, base, width, base, stroke_width=0.8),
-        line(left, base - high, width, base - high, stroke_width=0.3, stroke_opacity=0.5),
-        words(left - 4, base - high + 8, f"{top:g}", SMALL, anchor="end"),
-        words(left - 4, base + 1, "0", SMALL, anchor="end"),
+        line(left, base - _HIGH, width, base - _HIGH, stroke_width=0.3, stroke_opacity=0.5),
+        words(left - 4, base - _HIGH + 6, f"{top:g}", SMALL - 1, anchor="end"),
+        words(left - 4, base + 1, "0", SMALL - 1, anchor="end"),
     ]
     for k, value in enumerate(year.accumulated):
         grams = value * 1000
-        tall = grams / top * high
+        if grams < 0.5:
+            continue
+        tall = grams / top * _HIGH
         x = left + k * step + step * 0.2
-        if grams > 0:
-            parts.append(
-                rect(x, base - tall, step * 0.6, tall, fill=COLD, fill_opacity=0.75, stroke=COLD)
-            )
-        inside = tall > 14
+        parts.append(
+            rect(x, base - tall, step * 0.6, tall, fill=COLD, fill_opacity=0.75, stroke=COLD)
+        )
+        inside = tall > 12
         parts.append(
             words(
                 x + step * 0.3,

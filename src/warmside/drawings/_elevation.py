@@ -15,6 +15,7 @@ from warmside.drawings._svg import (
     drawing,
     hatch,
     line,
+    number,
     rect,
     shorten,
     tag,
@@ -145,9 +146,10 @@ def elevation(
     services = _services(frame, wall, plane, taken)
     bays, nameless_bays = _bays(frame, plane, taken)
     sizes = _heights(frame, plane, show) + _widths(frame, plane, show)
-    key, end = _legend(frame, wall, plane, width, top, nameless_holes + nameless_bays)
+    key, end = _legend(frame, wall, plane, width, top)
     parts = [*head, *framing, *holes, *services, *bays, *sizes, *key]
-    return drawing(width, end + 4, heading, _in_words(frame, show), parts)
+    told = _in_words(frame, show, nameless_holes + nameless_bays)
+    return drawing(width, end + 4, heading, told, parts)
 
 
 def _taken(frame: Frame, plane: _Plane) -> list[Spot]:
@@ -158,9 +160,9 @@ def _taken(frame: Frame, plane: _Plane) -> list[Spot]:
 
 
 def _legend(
-    frame: Frame, wall: Wall | None, plane: _Plane, width: float, top: float, unnamed: list[str]
+    frame: Frame, wall: Wall | None, plane: _Plane, width: float, top: float
 ) -> tuple[list[str], float]:
-    """Scale bar, key and the names that found no room; also the lowest line used."""
+    """Scale bar and key; also the lowest line used."""
     below = plane.bottom + 54
     key, x = _key(frame, wall), plane.x(frame.length) + 24
     if width - x > 206:  # a tall wall leaves room for its key beside it
@@ -168,11 +170,6 @@ def _legend(
         end = max(end, below + 14)
     else:
         parts, end = _draw_key(key, 0, below + 16, width, max(1, int(width // KEY)))
-    if unnamed:
-        note = f"No room in the drawing for these names: {', '.join(unnamed)}."
-        for text in wrap(note, SMALL, width, 3):
-            end += 12
-            parts.append(words(0, end - 2, text, SMALL))
     return [*_scale_bar(plane, below), *parts], end
 
 
@@ -280,20 +277,22 @@ def _pockets(frame: Frame, plane: _Plane) -> list[str]:
 
 
 def _joints(frame: Frame, plane: _Plane) -> list[str]:
+    """One path for each family of joints, in its dash."""
+    clear = {"plate to floor": 3.5, "sill to foundation": 3.5, "plate to ceiling": -3.5}
     parts = []
-    for joint in frame.joints:
-        dash = next((dash for _, dash, kinds in _JOINTS if joint.kind in kinds), None)
-        if dash is None:
-            continue
-        drop = {"plate to floor": 3.5, "sill to foundation": 3.5, "plate to ceiling": -3.5}.get(
-            joint.kind, 0.0
-        )  # clear of the plate's own thick line
-        for x0, z0, x1, z1 in _lines(joint, frame):
+    for _, dash, kinds in _JOINTS:
+        path = "".join(
+            f"M{number(plane.x(x0))} {number(plane.y(z0) + drop)}"
+            f"L{number(plane.x(x1))} {number(plane.y(z1) + drop)}"
+            for joint in frame.joints
+            if joint.kind in kinds
+            for drop in (clear.get(joint.kind, 0.0),)  # clear of the plate's own thick line
+            for x0, z0, x1, z1 in _lines(joint, frame)
+        )
+        if path:
             parts.append(
-                line(
-                    plane.x(x0), plane.y(z0) + drop, plane.x(x1), plane.y(z1) + drop,
-                    stroke=COLD, stroke_width=1.8, stroke_dasharray=dash,
-                )
+                tag("path", d=path, fill="none", stroke=COLD, stroke_width=1.8,
+                    stroke_dasharray=dash)
             )  # fmt: skip
     return parts
 
@@ -580,13 +579,14 @@ def _draw_key(
     return parts, y + rows * 13
 
 
-def _in_words(frame: Frame, show: Show) -> str:
-    """What the drawing shows, for those who cannot see it."""
+def _in_words(frame: Frame, show: Show, unnamed: list[str]) -> str:
+    """What the drawing shows, for those who cannot see it, and the names it has no room for."""
+    missing = f" No room in it for these names: {', '.join(unnamed)}." if unnamed else ""
     joints = sum(joint.length for joint in frame.joints)
     return (
         f"Wall {frame.wall} seen from the room, {show(frame.length)} long and "
         f"{show(frame.height)} high, with {len(frame.members)} members, "
         f"{len(frame.bays)} bays, {len(frame.holes)} openings, "
         f"{len(frame.pockets)} pockets that foam cannot reach and joints of "
-        f"{show(joints)} in all."
+        f"{show(joints)} in all.{missing}"
     )
