@@ -239,7 +239,8 @@ def _carried(before: float, after: float) -> Finding:
         limit_is="most",
         verdict="holds" if holds else "needs a person",
         reason=f"At most {before:.1f} kg a year as found, {after:.1f} kg after: behind insulation "
-        "the sheathing is colder, so that what is left of a leak leaves more water.",
+        "the sheathing is colder, so that what is left of a leak leaves more water. A bound, not a "
+        "forecast: leaking air also warms its way and takes water on outdoors.",
         change=""
         if holds
         else "Prove the seals with smoke and a fan test before the wall is closed; drier room air.",

@@ -86,6 +86,7 @@ def _wall(study: WallStudy, currency: str) -> Json:
         "length_m": frame.length,
         "height_m": frame.height,
         **_framing(frame),
+        "joints": [_gain(gain) for gain in study.as_found.tight.gains],
         "as_found": wall.found.model_dump(exclude_none=True),
         "readings": [r.model_dump(exclude_none=True) for r in wall.readings],
         "chosen": study.chosen_id,
@@ -167,7 +168,6 @@ def _tight(found: Tight) -> Json:
         "house_air_change_50_after_per_h": _band(found.air_change_after),
         "leak_water_before_kg_per_year": found.water_before,
         "leak_water_after_kg_per_year": found.water_after,
-        "joints": [_gain(gain) for gain in found.gains],
     }
 
 
