@@ -24,6 +24,7 @@ Ints = npt.NDArray[np.int64]
 _FAST = {"contract"}  # fused multiply-add only: NaN and order of sums stay as written
 COARSEST = 4  # lines on the coarsest grid
 SWEEPS = 4  # relaxations there
+_PARTS = 8  # of the rows of a grid, handed to the cores
 _CORES: int = config.NUMBA_NUM_THREADS  # type: ignore[attr-defined]
 _ALONE = 250_000  # cells of a field up to which one core does: tens of milliseconds
 _SMALL = 30_000  # cells of a level up to which one core is faster than waking the others
@@ -94,21 +95,30 @@ def _add_across(a, b, x, i, j, r):  # type: ignore[no-untyped-def]
 def relax(colour, fresh, g, pivot, b, x):  # type: ignore[no-untyped-def]
     """Solve every line of one colour; ``fresh`` when all of ``x`` stands for zero."""
     n, length, m = x.shape
-    for i in prange(1, n - 1):
-        y = np.zeros((length, m), np.float32)
-        for j in range(1, length - 1):
-            row, before, back, own, source = y[j], y[j - 1], g.line[i, j - 1], pivot[i, j], b[i, j]
-            for k in range(m):
-                row[k] = source[k] + back[k] * before[k]
-            if not fresh:
-                _add_across(g.a, g.b, x, i, j, row)
-            for k in range(m):
-                row[k] *= own[k]
-        for j in range(length - 2, 0, -1):
-            row, after, ahead, own = y[j], y[j + 1], g.line[i, j], pivot[i, j]
-            for k in range(m):
-                row[k] += ahead[k] * own[k] * after[k]
-        _take(_colour(i + colour, m), fresh, y, x[i])
+    for part in prange(_PARTS):
+        y = np.zeros((length, m), np.float32)  # once for many rows: allocation is slow in threads
+        for i in range(1 + part * (n - 2) // _PARTS, 1 + (part + 1) * (n - 2) // _PARTS):
+            _solve_row(fresh, g, pivot, b, x, i, y)
+            _take(_colour(i + colour, m), fresh, y, x[i])
+
+
+@njit(cache=True, fastmath=_FAST)
+def _solve_row(fresh, g, pivot, b, x, i, y):  # type: ignore[no-untyped-def]
+    """Solve all lines of row ``i`` as if their neighbours stood still, into ``y``."""
+    length = y.shape[0]
+    for j in range(1, length - 1):
+        row, before, back, source = y[j], y[j - 1], g.line[i, j - 1], b[i, j]
+        for k in range(row.size):
+            row[k] = source[k] + back[k] * before[k]
+        if not fresh:
+            _add_across(g.a, g.b, x, i, j, row)
+        own = pivot[i, j]
+        for k in range(row.size):
+            row[k] *= own[k]
+    for j in range(length - 2, 0, -1):
+        row, after, ahead, own = y[j], y[j + 1], g.line[i, j], pivot[i, j]
+        for k in range(row.size):
+            row[k] += ahead[k] * own[k] * after[k]
 
 
 @njit(cache=True, fastmath=_FAST)
@@ -140,21 +150,21 @@ def restrict(g, x, start_a, start_b, coarse):  # type: ignore[no-untyped-def]
     and those of colour 0 just what their neighbours have since brought.
     """
     n, length, m = coarse.shape
-    for ic in prange(1, n - 1):
+    for part in prange(_PARTS):
         r, total = np.zeros(x.shape[2], np.float32), np.zeros(x.shape[2], np.float32)
-        for j in range(1, length - 1):
-            total[:] = 0.0
-            for i in range(start_a[ic], start_a[ic + 1]):
-                wanted = _colour(i, r.size)
-                r[:] = 0.0
-                _add_across(g.a, g.b, x, i, j, r)
-                for k in range(r.size):
-                    total[k] += wanted[k] * r[k]
-            target = coarse[ic, j]
-            for kc in range(1, m - 1):
-                target[kc] = 0.0
-                for k in range(start_b[kc], start_b[kc + 1]):
-                    target[kc] += total[k]
+        for ic in range(1 + part * (n - 2) // _PARTS, 1 + (part + 1) * (n - 2) // _PARTS):
+            for j in range(1, length - 1):
+                total[:] = 0.0
+                for i in range(start_a[ic], start_a[ic + 1]):
+                    r[:] = 0.0
+                    _add_across(g.a, g.b, x, i, j, r)
+                    for k in range(1 + i % 2, r.size - 1, 2):
+                        total[k] += r[k]
+                target = coarse[ic, j]
+                for kc in range(1, m - 1):
+                    target[kc] = 0.0
+                    for k in range(start_b[kc], start_b[kc + 1]):
+                        target[kc] += total[k]
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
@@ -227,10 +237,12 @@ def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> l
 
 
 def _mergers(widths: tuple[npt.NDArray[np.float64], ...]) -> tuple[Merger, Merger]:
-    """Merge neighbours in pairs, small ones first, until well under two thirds remain."""
+    """Merge neighbours in pairs, small ones first, until under two thirds of the lines remain.
+
+    Faster coarsening saves a tenth of the work and costs half as many iterations again.
+    """
     lines = widths[0].size * widths[1].size
-    several = np.concatenate([w for w in widths if w.size > 1])
-    target = 2.02 * float(np.quantile(several, 0.2))
+    target = 2.02 * float(np.quantile(np.concatenate([w for w in widths if w.size > 1]), 0.2))
     while True:
         starts = [_pairs(w, target) for w in widths]
         if (starts[0].size - 3) * (starts[1].size - 3) <= 0.6 * lines:
