@@ -32,7 +32,14 @@ from warmside.physics.moisture._mould import (
     mould_index,
     visible_growth_weeks,
 )
-from warmside.physics.moisture._simulation import Balance, Forcing, Run, Settings, simulate
+from warmside.physics.moisture._simulation import (
+    Balance,
+    Forcing,
+    Run,
+    Settings,
+    right_hand_side,
+    simulate,
+)
 from warmside.physics.moisture._wall import (
     JudgedInterface,
     WallYears,
@@ -84,6 +91,7 @@ __all__ = [
     "monthly_balance",
     "monthly_conditions",
     "mould_index",
+    "right_hand_side",
     "round_hole",
     "running_mean",
     "simulate",

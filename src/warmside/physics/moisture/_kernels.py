@@ -347,6 +347,22 @@ def add_face(
 
 
 @compiled
+def add_source(
+    J: FloatArray,
+    i: int,
+    tau: float,
+    kept: FloatArray,
+    gu: float,
+    gt: float,
+    hu: float,
+    ht: float,
+) -> None:
+    """Add the derivatives of what enters cell ``i`` to ``J``, and keep them in ``kept`` (4,)."""
+    kept[0], kept[1], kept[2], kept[3] = gu, gt, hu, ht
+    add_face(J, i, i, -tau, gu, gt, hu, ht)
+
+
+@compiled
 def jacobian(
     u: FloatArray,
     T: FloatArray,
@@ -360,14 +376,21 @@ def jacobian(
     sl: FloatArray,
     tau: float,
     J: FloatArray,
+    held: FloatArray,
+    edge: FloatArray,
 ) -> None:
-    """Fill ``J`` (3, n, 4): lower, diagonal, upper blocks of d(content)/dU - tau d(rate)/dU."""
+    """Fill ``J`` (3, n, 4): lower, diagonal, upper blocks of d(content)/dU - tau d(rate)/dU.
+
+    ``held`` (3, n) takes d(water)/du, d(heat)/du, d(heat)/dT of the contents, ``edge`` (5, 4) the
+    derivatives of what enters by the room face, outer face, rain, leak and cavity.
+    """
     n = u.size
     J[:, :, :] = 0.0
     for i in range(n):
-        J[1, i, 0] = cell[DX, i] * sl[0, i]
-        J[1, i, 2] = cell[DX, i] * C_WATER * T[i] * sl[0, i]
-        J[1, i, 3] = cell[DX, i] * (cell[CAPACITY, i] + C_WATER * pr[W, i])
+        held[0, i] = cell[DX, i] * sl[0, i]
+        held[1, i] = cell[DX, i] * C_WATER * T[i] * sl[0, i]
+        held[2, i] = cell[DX, i] * (cell[CAPACITY, i] + C_WATER * pr[W, i])
+        J[1, i, 0], J[1, i, 2], J[1, i, 3] = held[0, i], held[1, i], held[2, i]
     for i in range(n - 1):
         j = i + 1
         a, b = 0.5 * cell[DX, i], 0.5 * cell[DX, j]
@@ -402,7 +425,7 @@ def jacobian(
             ht += 0.5 * (vapour * C_VAPOUR + liquid * C_WATER)
             add_face(J, i, c, tau, vu + lu, vt, hu, ht)
             add_face(J, j, c, -tau, vu + lu, vt, hu, ht)
-    border(u, T, d, kinds, spots, mat, cell, tab, pr, sl, tau, J)
+    border(u, T, d, kinds, spots, mat, cell, tab, pr, sl, tau, J, edge)
 
 
 @compiled
@@ -419,9 +442,11 @@ def border(
     sl: FloatArray,
     tau: float,
     J: FloatArray,
+    edge: FloatArray,
 ) -> None:
-    """Add the derivatives of surfaces and sources to ``J``."""
+    """Add the derivatives of surfaces and sources to ``J``, and keep them in ``edge``."""
     n = u.size
+    edge[:, :] = 0.0
     for side, i, kind in ((T_L, 0, kinds[0]), (T_R, n - 1, kinds[1])):
         heat, vapour, liquid, g_h, g_v = surface(d, side, kind, T, mat[i], cell, tab, pr, i)
         vu, vt, ht = -g_v * sl[4, i], -g_v * sl[5, i], -g_h
@@ -438,11 +463,11 @@ def border(
         hu = vu * latent + lu * C_WATER * T[i]
         hu += 0.5 * cell[DX, i] * g_h / pr[LAM, i] ** 2 * cell[LAM_WET, i] * sl[0, i] * heat
         ht += vt * latent + vapour * C_VAPOUR + liquid * C_WATER
-        add_face(J, i, i, -tau, vu + lu, vt, hu, ht)
+        add_source(J, i, tau, edge[0 if side == T_L else 1], vu + lu, vt, hu, ht)
     k = n - 1
     if d[RAIN] > 0.0:
         slope = d[RAIN] * rain_taken(u[k])[1]
-        add_face(J, k, k, -tau, slope, 0.0, slope * C_WATER * d[T_R], 0.0)
+        add_source(J, k, tau, edge[2], slope, 0.0, slope * C_WATER * d[T_R], 0.0)
     k = spots[0]
     if k >= 0 and d[LEAK] > 0.0:
         saturation = math.exp(ln_saturation(T[k]))
@@ -450,61 +475,116 @@ def border(
             flow = d[LEAK] * 0.622 / d[PRESSURE]
             vt = -flow * saturation * ln_saturation_slope(T[k])
             ht = vt * (LATENT + C_VAPOUR * T[k]) + flow * (d[P_L] - saturation) * C_VAPOUR
-            add_face(J, k, k, -tau, 0.0, vt, 0.0, ht)
+            add_source(J, k, tau, edge[3], 0.0, vt, 0.0, ht)
     k = spots[1]
     if k >= 0 and d[VENT] > 0.0:
         flow = d[VENT] * 0.622 / d[PRESSURE]
         latent = LATENT + C_VAPOUR * T[k]
         vu, vt = -flow * sl[4, k], -flow * sl[5, k]
         ht = -d[VENT] * C_AIR + vt * latent + flow * (d[P_R] - pr[VAP, k]) * C_VAPOUR
-        add_face(J, k, k, -tau, vu, vt, vu * latent, ht)
+        add_source(J, k, tau, edge[4], vu, vt, vu * latent, ht)
+
+
+@compiled
+def less(D: FloatArray, A: FloatArray, Q: FloatArray) -> None:
+    """D = D - A Q of 2 by 2 blocks."""
+    D[0] -= A[0] * Q[0] + A[1] * Q[2]
+    D[1] -= A[0] * Q[1] + A[1] * Q[3]
+    D[2] -= A[2] * Q[0] + A[3] * Q[2]
+    D[3] -= A[2] * Q[1] + A[3] * Q[3]
+
+
+@compiled
+def times(A: FloatArray, B: FloatArray, C: FloatArray) -> None:
+    """C = A B of 2 by 2 blocks; C may be A or B."""
+    c0, c1 = A[0] * B[0] + A[1] * B[2], A[0] * B[1] + A[1] * B[3]
+    c2, c3 = A[2] * B[0] + A[3] * B[2], A[2] * B[1] + A[3] * B[3]
+    C[0], C[1], C[2], C[3] = c0, c1, c2, c3
+
+
+@compiled
+def invert(D: FloatArray) -> None:
+    """D = D^-1 of a 2 by 2 block."""
+    scale = 1.0 / (D[0] * D[3] - D[1] * D[2])
+    d0, d1, d2, d3 = D[0], D[1], D[2], D[3]
+    D[0], D[1], D[2], D[3] = d3 * scale, -d1 * scale, -d2 * scale, d0 * scale
 
 
 @compiled
 def factorise(J: FloatArray) -> None:
-    """Block elimination in place: ``J[0]`` becomes the multipliers, ``J[1]`` the inverses.
+    """Block elimination in place, from both ends to the middle row: two chains at once.
 
-    ``J[2]`` becomes inverse times upper block. Without pivoting: the blocks are dominated by
-    storage and by what leaves the cell.
+    ``J[1]`` becomes the inverses of the pivots. Of the two other blocks of a row, the one that
+    points to its end becomes the multiplier, the one that points to the middle inverse times
+    itself. Without pivoting: the blocks are dominated by storage and by what leaves the cell.
     """
     n = J.shape[1]
-    for i in range(n):
-        D = J[1, i]
+    m = n // 2
+    for i in range(m):
         if i > 0:
-            A, E, Q = J[0, i], J[1, i - 1], J[2, i - 1]
-            a0, a1, a2, a3 = A[0], A[1], A[2], A[3]
-            D[0] -= a0 * Q[0] + a1 * Q[2]
-            D[1] -= a0 * Q[1] + a1 * Q[3]
-            D[2] -= a2 * Q[0] + a3 * Q[2]
-            D[3] -= a2 * Q[1] + a3 * Q[3]
-            A[0], A[1] = a0 * E[0] + a1 * E[2], a0 * E[1] + a1 * E[3]
-            A[2], A[3] = a2 * E[0] + a3 * E[2], a2 * E[1] + a3 * E[3]
-        inverse = 1.0 / (D[0] * D[3] - D[1] * D[2])
-        d0, d1, d2, d3 = D[0], D[1], D[2], D[3]
-        D[0], D[1], D[2], D[3] = d3 * inverse, -d1 * inverse, -d2 * inverse, d0 * inverse
-        C = J[2, i]
-        c0, c1, c2, c3 = C[0], C[1], C[2], C[3]
-        C[0], C[1] = D[0] * c0 + D[1] * c2, D[0] * c1 + D[1] * c3
-        C[2], C[3] = D[2] * c0 + D[3] * c2, D[2] * c1 + D[3] * c3
+            less(J[1, i], J[0, i], J[2, i - 1])
+            times(J[0, i], J[1, i - 1], J[0, i])
+        invert(J[1, i])
+        times(J[1, i], J[2, i], J[2, i])
+    for i in range(n - 1, m, -1):
+        if i < n - 1:
+            less(J[1, i], J[2, i], J[0, i + 1])
+            times(J[2, i], J[1, i + 1], J[2, i])
+        invert(J[1, i])
+        times(J[1, i], J[0, i], J[0, i])
+    if m > 0:
+        less(J[1, m], J[0, m], J[2, m - 1])
+        times(J[0, m], J[1, m - 1], J[0, m])
+    if m < n - 1:
+        less(J[1, m], J[2, m], J[0, m + 1])
+        times(J[2, m], J[1, m + 1], J[2, m])
+    invert(J[1, m])
 
 
 @compiled
 def substitute(J: FloatArray, r: FloatArray) -> None:
     """Solve with the factors of ``factorise``; ``r`` (2, n) becomes the solution."""
     n = J.shape[1]
-    for i in range(1, n):
-        A = J[0, i]
-        r0, r1 = r[0, i - 1], r[1, i - 1]
-        r[0, i] -= A[0] * r0 + A[1] * r1
-        r[1, i] -= A[2] * r0 + A[3] * r1
-    x0, x1 = 0.0, 0.0
-    for i in range(n - 1, -1, -1):
+    m = n // 2
+    a0, a1, b0, b1 = r[0, 0], r[1, 0], r[0, n - 1], r[1, n - 1]
+    for k in range(1, m):
+        j = n - 1 - k
+        A, B = J[0, k], J[2, j]
+        c0 = r[0, k] - A[0] * a0 - A[1] * a1
+        a1 = r[1, k] - A[2] * a0 - A[3] * a1
+        a0 = c0
+        r[0, k], r[1, k] = a0, a1
+        if j > m:
+            c0 = r[0, j] - B[0] * b0 - B[1] * b1
+            b1 = r[1, j] - B[2] * b0 - B[3] * b1
+            b0 = c0
+            r[0, j], r[1, j] = b0, b1
+    y0, y1 = r[0, m], r[1, m]
+    if m > 0:
+        A = J[0, m]
+        y0 -= A[0] * a0 + A[1] * a1
+        y1 -= A[2] * a0 + A[3] * a1
+    if m < n - 1:
+        B = J[2, m]
+        y0 -= B[0] * b0 + B[1] * b1
+        y1 -= B[2] * b0 + B[3] * b1
+    E = J[1, m]
+    a0, a1 = E[0] * y0 + E[1] * y1, E[2] * y0 + E[3] * y1
+    b0, b1 = a0, a1
+    r[0, m], r[1, m] = a0, a1
+    for k in range(1, m + 1):
+        i, j = m - k, m + k
         E, Q = J[1, i], J[2, i]
-        r0, r1 = r[0, i], r[1, i]
-        y0 = E[0] * r0 + E[1] * r1 - Q[0] * x0 - Q[1] * x1
-        y1 = E[2] * r0 + E[3] * r1 - Q[2] * x0 - Q[3] * x1
-        r[0, i], r[1, i] = y0, y1
-        x0, x1 = y0, y1
+        y0 = E[0] * r[0, i] + E[1] * r[1, i] - Q[0] * a0 - Q[1] * a1
+        a1 = E[2] * r[0, i] + E[3] * r[1, i] - Q[2] * a0 - Q[3] * a1
+        a0 = y0
+        r[0, i], r[1, i] = a0, a1
+        if j < n:
+            E, Q = J[1, j], J[0, j]
+            y0 = E[0] * r[0, j] + E[1] * r[1, j] - Q[0] * b0 - Q[1] * b1
+            b1 = E[2] * r[0, j] + E[3] * r[1, j] - Q[2] * b0 - Q[3] * b1
+            b0 = y0
+            r[0, j], r[1, j] = b0, b1
 
 
 @compiled

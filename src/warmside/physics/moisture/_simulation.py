@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -17,6 +18,7 @@ from warmside.physics.moisture._potential import (
 )
 
 BALANCE_LIMIT = 1e-6
+START_MOST = 9.0  # potential [-], a suction of 17 kPa
 
 
 @dataclass(frozen=True)
@@ -321,6 +323,28 @@ def simulate(
     )
 
 
+def right_hand_side(
+    cells: Mesh,
+    forcing: Forcing,
+    hours: int,
+    *,
+    temperature: FloatArray | float = 20.0,
+    humidity: FloatArray | float = 0.5,
+    leak_cell: int = -1,
+) -> tuple[Callable[[float, FloatArray], FloatArray], FloatArray]:
+    """The same discretisation for a general-purpose integrator: (dy/dt of seconds and y, start).
+
+    ``y`` holds potential [-] and temperature [degC] of each cell in turn, shape (2 n_cells,): its
+    Jacobian has three diagonals on either side.
+    """
+    from warmside.physics.moisture._stepping import derivative
+
+    table = forcing.table(hours)
+    grid = grid_of(cells, (0, 0), (leak_cell, -1))
+    u, T = _start(cells, temperature, humidity)
+    return lambda seconds, y: derivative(seconds, y, table, grid), np.column_stack([u, T]).ravel()
+
+
 def _start(
     cells: Mesh, temperature: FloatArray | float, humidity: FloatArray | float
 ) -> tuple[FloatArray, FloatArray]:
@@ -339,7 +363,8 @@ def _start(
         )
     if faults:
         raise InputError(faults)
-    return u_of_humidity(np.minimum(phi, 1.0 - 1e-6), T), T
+    # a start at saturation is as wet as contact with water makes it, not filled to the last pore
+    return np.minimum(u_of_humidity(np.minimum(phi, 1.0 - 1e-6), T), START_MOST), T
 
 
 def _stored(grid: tuple[Any, ...], u: FloatArray, T: FloatArray) -> tuple[float, float]:

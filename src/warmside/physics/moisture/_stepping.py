@@ -17,9 +17,17 @@ from warmside.physics.moisture._kernels import (
     E_1,
     E_2,
     GAMMA,
+    M_LEAK,
+    M_LEFT,
+    M_RAIN,
+    M_RIGHT,
+    M_VENT,
     N_AMOUNTS,
     N_DRIVERS,
     OMEGA,
+    Q_LEFT,
+    Q_RIGHT,
+    Q_SOURCE,
     U_LOW,
     W,
     drivers,
@@ -36,6 +44,10 @@ Grid = tuple[IntArray, IntArray, IntArray, FloatArray, FloatArray]
 State = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
 Work = tuple[FloatArray, ...]
 
+PACE_START: Final = 0.2  # ratio of successive changes assumed with new factors
+PACE_LEAST: Final = 0.02
+PACE_DRIFT: Final = 1.15  # growth of that ratio with every stage in which it was not seen
+LEAP: Final = 20.0  # tolerances of change that no guess may cover
 SLOW: Final = 0.25  # ratio of successive changes that asks for new factors in the next step
 REFRESH: Final = 0.5  # ratio that asks for them at once
 HOUR: Final = 3600.0
@@ -79,10 +91,12 @@ def stage(
 ) -> tuple[bool, bool]:
     """One implicit stage: find (u, T) with content = base + tau * rates.
 
+    Newton with kept factors. It ends when the next change, guessed from the last ratio of changes,
+    would be small; rates and amounts are then carried along with the last change to first order.
     Returns (converged, slow): ``slow`` asks for new factors.
     """
     kinds, spots, mat, cell, tab = grid
-    pr, sl, flow, F, r, amounts, weight = work
+    pr, sl, flow, F, r, amounts, weight, held, edge, pace = work
     n = u.size
     per_kelvin, share = 1.0 / settings[1], settings[2]
     before = math.inf
@@ -93,31 +107,69 @@ def stage(
         counts[EVALUATIONS] += 1
         if fresh:
             slopes(u, T, mat, cell, tab, pr, sl)
-            jacobian(u, T, d, kinds, spots, mat, cell, tab, pr, sl, tau, J)
+            jacobian(u, T, d, kinds, spots, mat, cell, tab, pr, sl, tau, J, held, edge)
             factorise(J)
             counts[FACTORISATIONS] += 1
+            pace[0] = PACE_START
             fresh = False
         for i in range(n):
+            # contents take the place of rates, which come back from them at the end
             water = pr[W, i] * cell[DX, i]
             heat = (cell[CAPACITY, i] + C_WATER * pr[W, i]) * T[i] * cell[DX, i]
             r[0, i] = base[0, i] + tau * F[0, i] - water
             r[1, i] = base[1, i] + tau * F[1, i] - heat
+            F[0, i], F[1, i] = water, heat
         substitute(J, r)
         change = size_of(r, weight, per_kelvin)
         if not change < 1e6:
             return False, True
         if iteration > 0:
             ratio = change / before
+            pace[0] = max(ratio, PACE_LEAST)
             slow = slow or ratio > SLOW
             # what was linear is not: go on with the slopes of the present state
             fresh = ratio > REFRESH and change > share
+        done = change * pace[0] <= share and change < LEAP
+        if done:
+            linear(F, r, base, tau, held, edge, amounts, spots)
         for i in range(n):
             u[i] = max(u[i] + min(2.0, max(-2.0, r[0, i])), U_LOW)
             T[i] += min(20.0, max(-20.0, r[1, i]))
-        if change <= share:
+        if done:
+            pace[0] = min(PACE_DRIFT * pace[0], 1.0)
             return True, slow
         before = change
     return False, True
+
+
+@compiled
+def linear(
+    F: FloatArray,
+    r: FloatArray,
+    base: FloatArray,
+    tau: float,
+    held: FloatArray,
+    edge: FloatArray,
+    amounts: FloatArray,
+    spots: IntArray,
+) -> None:
+    """Rates after the change ``r`` to first order, from the contents in ``F`` before it.
+
+    ``tau (F + F' r) = content + content' r - base`` by the equations just solved; what crosses
+    the boundary is changed by the same derivatives, so that the balance stays exact.
+    """
+    n = F.shape[1]
+    for i in range(n):
+        F[0, i] = (F[0, i] + held[0, i] * r[0, i] - base[0, i]) / tau
+        F[1, i] = (F[1, i] + held[1, i] * r[0, i] + held[2, i] * r[1, i] - base[1, i]) / tau
+    cells = (0, n - 1, n - 1, spots[0], spots[1])
+    waters = (M_LEFT, M_RIGHT, M_RAIN, M_LEAK, M_VENT)
+    heats = (Q_LEFT, Q_RIGHT, Q_SOURCE, Q_SOURCE, Q_SOURCE)
+    for k in range(5):
+        i = cells[k]
+        if i >= 0:
+            amounts[waters[k]] += edge[k, 0] * r[0, i] + edge[k, 1] * r[1, i]
+            amounts[heats[k]] += edge[k, 2] * r[0, i] + edge[k, 3] * r[1, i]
 
 
 @compiled
@@ -141,11 +193,11 @@ def attempt(
     A state is (u, T, content, rates). Returns (converged, slow, error in tolerances). ``moved``
     of the workspace takes what crossed the boundary.
     """
-    pr, sl, flow, F, r, amounts, weight, d, base, moved, F1, amounts0 = work
+    pr, sl, flow, F, r, amounts, weight, held, edge, pace, d, base, moved, F1, amounts0 = work
     u0, T0, X0, F0 = start
     u, T, X, F2 = end
     n = u0.size
-    inner = (pr, sl, flow, F, r, amounts, weight)
+    inner = (pr, sl, flow, F, r, amounts, weight, held, edge, pace)
     tau = DIAG * dt
     slow = False
     for i in range(n):
@@ -207,11 +259,12 @@ def march(
     n = u.size
     pr, sl, F = np.empty((6, n)), np.empty((6, n)), np.empty((2, n))
     flow, weight = np.empty((2, n + 1)), np.empty(n)
+    held, edge, pace = np.empty((3, n)), np.zeros((5, 4)), np.full(1, PACE_START)
     r, base, F1 = np.empty((2, n)), np.empty((2, n)), np.empty((2, n))
     amounts, amounts0, moved = np.empty(N_AMOUNTS), np.empty(N_AMOUNTS), np.empty(N_AMOUNTS)
     d = np.empty(N_DRIVERS)
     J = np.empty((3, n, 4))
-    work = (pr, sl, flow, F, r, amounts, weight, d, base, moved, F1, amounts0)
+    work = (pr, sl, flow, F, r, amounts, weight, held, edge, pace, d, base, moved, F1, amounts0)
     u0, T0, X0, F0 = u.copy(), T.copy(), np.empty((2, n)), np.empty((2, n))
     u1, T1, X1, F2 = u.copy(), T.copy(), np.empty((2, n)), np.empty((2, n))
     drivers(forcing, 0, 0.0, d)
@@ -224,7 +277,7 @@ def march(
     loose = settings
     for hour in range(forcing.shape[0] - 1):
         if hour == forcing.shape[0] - 2:  # the end state must hold what the balance says
-            settings = (loose[0], loose[1], 1e-6)
+            settings = (loose[0], loose[1], min(1e-6, loose[2]))
             fresh = True
         position = 0  # in units of the shortest step
         crossed[hour, :] = 0.0
@@ -267,3 +320,24 @@ def march(
     u[:] = u0
     T[:] = T0
     return int(forcing.shape[0] - 1)
+
+
+@compiled
+def derivative(seconds: float, y: FloatArray, forcing: FloatArray, grid: Grid) -> FloatArray:
+    """dy/dt of y = (u_1, T_1, u_2, T_2 ...): the same equations for a general integrator."""
+    kinds, spots, mat, cell, tab = grid
+    n = y.size // 2
+    u, T = y[0::2].copy(), y[1::2].copy()
+    pr, sl, F = np.empty((6, n)), np.empty((6, n)), np.empty((2, n))
+    flow, amounts, d = np.empty((2, n + 1)), np.empty(N_AMOUNTS), np.empty(N_DRIVERS)
+    hour = min(max(int(seconds / HOUR), 0), forcing.shape[0] - 2)
+    drivers(forcing, hour, seconds / HOUR - hour, d)
+    properties(u, T, mat, cell, tab, pr)
+    rates(u, T, d, kinds, spots, mat, cell, tab, pr, flow, F, amounts)
+    slopes(u, T, mat, cell, tab, pr, sl)
+    dy = np.empty(2 * n)
+    for i in range(n):
+        capacity = cell[CAPACITY, i] + C_WATER * pr[W, i]
+        dy[2 * i] = F[0, i] / (cell[DX, i] * sl[0, i])
+        dy[2 * i + 1] = (F[1, i] - C_WATER * T[i] * F[0, i]) / (cell[DX, i] * capacity)
+    return dy
