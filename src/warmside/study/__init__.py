@@ -1,18 +1,36 @@
 """One house: every wall, every option, what it does and what it costs."""
 
 from warmside.study._check import check
+from warmside.study._compare import (
+    Compared,
+    Comparison,
+    HouseRow,
+    NextStep,
+    WallComparison,
+    compare,
+    compare_wall,
+)
 from warmside.study._json import to_json
-from warmside.study._study import OptionStudy, Progress, Study, WallStudy, study
+from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study._study import Progress, study
 from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
 
 __all__ = [
+    "Compared",
+    "Comparison",
+    "HouseRow",
+    "NextStep",
     "OptionStudy",
     "Progress",
     "Study",
     "ThicknessCurve",
     "ThicknessStep",
+    "WallComparison",
     "WallStudy",
+    "Weights",
     "check",
+    "compare",
+    "compare_wall",
     "study",
     "thickness_curve",
     "to_json",

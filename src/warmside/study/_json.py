@@ -12,11 +12,10 @@ from warmside.options import Stack
 from warmside.physics.airflow import Band
 from warmside.physics.conduction import WallHeat
 from warmside.promises import Finding, HouseTight, JointGain, Tight, Worth
-from warmside.study._study import OptionStudy, Study, WallStudy
+from warmside.study._compare import Comparison, compare
+from warmside.study._parts import PROMISES, OptionStudy, Study, WallStudy
 
 FORMAT = 1  # raised when a key changes its meaning or goes
-
-_PROMISES = ("warm", "dry", "tight", "legal", "safe", "worth it")
 
 Json = dict[str, Any]
 
@@ -66,6 +65,7 @@ def to_json(study: Study) -> Json:
         "house_findings": [_finding(finding) for finding in study.findings],
         "joints": [_gain(gain) for gain in study.air.gains],
         "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
+        "comparison": _comparison(compare(study)),
         "walls": [_wall(wall, study.prices.currency) for wall in study.walls],
         "takeoff": [_quantity(q) for q in study.takeoff],
         "price": _price(study.price),
@@ -92,6 +92,56 @@ def _wall(study: WallStudy, currency: str) -> Json:
         "chosen": study.chosen_id,
         "why_chosen": study.why_chosen,
         "options": [_option(option, currency) for option in study.options],
+    }
+
+
+def _comparison(found: Comparison) -> Json:
+    return {
+        "weights": found.weights.by_name(),
+        "sentence": found.sentence,
+        "house": [
+            {
+                "option": row.id,
+                "name": row.name,
+                "walls": row.walls,
+                "of_walls": row.of_walls,
+                "keeps_its_promises": row.keeps,
+                "verdicts": dict(row.verdicts),
+                "rsi_m2k_w": row.resistance,
+                "cost": row.cost,
+                "money_saved_per_year": _band(row.saving) if row.saving else None,
+                "simple_payback_years": row.payback,
+            }
+            for row in found.rows
+        ],
+        "walls": [
+            {
+                "wall": wall.wall,
+                "sentence": wall.sentence,
+                "least": wall.least,
+                "ranked": [
+                    {
+                        "option": row.id,
+                        "rank": row.rank,
+                        "score": row.score,
+                        "keeps_its_promises": row.keeps,
+                    }
+                    for row in wall.rows
+                ],
+                "next_steps": [
+                    {
+                        "option": step.id,
+                        "beyond": step.beyond,
+                        "sentence": step.sentence,
+                        "further_rsi_m2k_w": step.further_resistance,
+                        "further_cost": step.further_cost,
+                        "further_money_saved_per_year": step.further_saving,
+                    }
+                    for step in wall.steps
+                ],
+            }
+            for wall in found.walls
+        ],
     }
 
 
@@ -152,7 +202,7 @@ def _option(study: OptionStudy, currency: str) -> Json:
             "floor_lost_m2": study.comfort.floor_lost,
         },
         "stacks": [_stack(stack) for stack in study.build_up.stacks],
-        "verdicts": {p: study.verdict(p) for p in _PROMISES},
+        "verdicts": {p: study.verdict(p) for p in PROMISES},
         "findings": [_finding(finding) for finding in study.findings],
         "takeoff": [_quantity(q) for q in study.quantities],
         "price": _price(study.price) if study.price else None,

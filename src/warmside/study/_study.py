@@ -6,47 +6,33 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
-from decimal import Decimal
 from multiprocessing import get_context
 
 from warmside.catalog import Catalog, load
 from warmside.catalog._codes import CodePack, code_packs
-from warmside.errors import Fault, InputError
 from warmside.estimate import (
-    Price,
     PriceList,
-    Quantity,
-    combine,
     combine_takeoffs,
     default_prices,
     energy_terms,
     price,
     takeoff,
 )
-from warmside.framing import Frame, frame_wall
+from warmside.framing import frame_wall
 from warmside.options import LEAVE, BuildUp, Option, apply, offered
-from warmside.physics.airflow import Band
 from warmside.physics.climate import HourlyClimate, normals_of, synthesise
 from warmside.physics.conduction import WallHeat, wall_field, wall_heat
 from warmside.promises import (
     Change,
-    Comfort,
-    Dry,
-    Finding,
     HeatingCase,
     HouseAir,
-    HouseTight,
     Outside,
     Room,
-    Tight,
-    Verdict,
     Warm,
-    Worth,
     comfort,
     dry,
     heating_case,
     house_air,
-    house_tight,
     legal,
     outside_of,
     room_of,
@@ -55,116 +41,12 @@ from warmside.promises import (
     warm,
     worth,
 )
+from warmside.study._compare import choose
+from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study._together import together
 from warmside.survey import Survey, Wall
 
 Progress = Callable[[str, int, int], None]  # what, done, of how many
-_WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds")
-
-
-@dataclass(frozen=True)
-class OptionStudy:
-    """One option on one wall: what it is, what it does, what it costs."""
-
-    build_up: BuildUp
-    warm: Warm
-    dry: Dry
-    legal: tuple[Finding, ...]
-    safe: tuple[Finding, ...]
-    tight: Tight
-    worth: Worth
-    comfort: Comfort
-    change: Change  # of the wall's transmission and of the house's leakage
-    quantities: tuple[Quantity, ...]
-    price: Price | None  # None for what is left as found or cannot be built
-
-    @property
-    def option(self) -> Option:
-        """The option itself."""
-        return self.build_up.option
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """Every finding, promise by promise."""
-        return (
-            *self.warm.findings,
-            *self.dry.findings,
-            *self.tight.findings,
-            *self.legal,
-            *self.safe,
-            *self.worth.findings,
-            *self.comfort.findings,
-        )
-
-    def verdict(self, promise: str) -> Verdict:
-        """The worst verdict of one promise; 'holds' where nothing was found against it."""
-        verdicts = [f.verdict for f in self.findings if f.promise == promise]
-        return next((v for v in _WORST if v in verdicts), "holds")
-
-    @property
-    def keeps_its_promises(self) -> bool:
-        """Whether it can be built and falls short of nothing (a person may still be needed).
-
-        Whether it pays is told beside it, not counted here: prices change, walls do not.
-        """
-        return self.build_up.can_be_built and not _shortfalls(self)
-
-
-@dataclass(frozen=True)
-class WallStudy:
-    """One wall with all its options; the first is the wall as found."""
-
-    wall: Wall
-    frame: Frame
-    options: tuple[OptionStudy, ...]
-    chosen_id: str
-    why_chosen: str
-
-    @property
-    def chosen(self) -> OptionStudy:
-        """The option put forward."""
-        return self.option(self.chosen_id)
-
-    @property
-    def as_found(self) -> OptionStudy:
-        """The wall as it stands."""
-        return self.options[0]
-
-    def option(self, id: str) -> OptionStudy:
-        """The option with that id."""
-        return next(o for o in self.options if o.option.id == id)
-
-
-@dataclass(frozen=True)
-class Study:
-    """The whole house."""
-
-    survey: Survey
-    catalog: Catalog
-    prices: PriceList
-    packs: tuple[CodePack, ...]
-    room: Room
-    outside: Outside
-    walls: tuple[WallStudy, ...]
-    takeoff: tuple[Quantity, ...]  # of the chosen options together
-    price: Price  # of the chosen options together
-    weather: HourlyClimate
-    air: HouseAir  # before anything is done
-    tight: HouseTight  # the house with the chosen options
-    worth: Worth  # of the chosen options together
-    heating: HeatingCase  # by what savings are judged
-
-    def wall(self, name: str) -> WallStudy:
-        """The wall with that name; InputError when there is none."""
-        for wall in self.walls:
-            if wall.wall.name == name:
-                return wall
-        names = ", ".join(wall.wall.name for wall in self.walls)
-        raise InputError([Fault("wall", f"'{name}'", names)])
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """Findings of the house as a whole, beside those of its walls."""
-        return (*self.tight.findings, *self.worth.findings)
 
 
 def study(
@@ -176,6 +58,7 @@ def study(
     weather: HourlyClimate | None = None,
     fields: bool = True,
     workers: int = 1,
+    weights: Weights | None = None,
 ) -> Study:
     """Study every wall and option of a surveyed house.
 
@@ -197,6 +80,8 @@ def study(
         Solve the 3-D field of every wall and option; without it the simple methods judge.
     workers : int
         Processes that share the walls; 1 keeps everything in this one.
+    weights : Weights, optional
+        What counts how much when options are ranked; the cost alone when not given.
 
     Returns
     -------
@@ -216,11 +101,11 @@ def study(
         tuple(code_packs().values()) if packs is None else tuple(packs),
         weather,
         fields,
+        weights or Weights(),
     )
     walls = _in_order(case, workers, progress)
     chosen = [w.chosen for w in walls]
-    whole = house_tight(survey.house, case.air, [o.tight.removed for o in chosen])
-    total = combine([o.price for o in chosen if o.price is not None], case.prices)
+    whole = together(chosen, survey.house, case.air, case.prices, case.heating)
     return Study(
         survey=survey,
         catalog=case.catalog,
@@ -230,12 +115,13 @@ def study(
         outside=case.outside,
         walls=walls,
         takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
-        price=total,
+        price=whole.price,
         weather=case.air.weather,
         air=case.air,
-        tight=whole,
-        worth=_house_worth(chosen, total, whole.to_add, case),
+        tight=whole.tight,
+        worth=whole.worth,
         heating=case.heating,
+        weights=case.weights,
     )
 
 
@@ -261,6 +147,7 @@ class _Case:
     air: HouseAir
     heating: HeatingCase
     fields: bool
+    weights: Weights
 
 
 def _case(
@@ -270,6 +157,7 @@ def _case(
     packs: tuple[CodePack, ...],
     weather: HourlyClimate | None,
     fields: bool,
+    weights: Weights,
 ) -> _Case:
     house = survey.house
     climate = catalog.climate(house.climate)
@@ -286,7 +174,9 @@ def _case(
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(prices, fuel)
     heating = heating_case(house, air, fuel, present, terms, outside.design)
-    return _Case(survey, catalog, prices, packs, room, outside, found, air, heating, fields)
+    return _Case(
+        survey, catalog, prices, packs, room, outside, found, air, heating, fields, weights
+    )
 
 
 def _field(build_up: BuildUp, wanted: bool) -> WallHeat | None:
@@ -341,8 +231,8 @@ def _study_wall(case: _Case, number: int) -> WallStudy:
         _study_option(option, wall, found, case)
         for option in offered(wall, survey.house, case.catalog, wanted)
     )
-    chosen, why = _choose(options)
-    return WallStudy(wall, found.build_up.frame, options, chosen.option.id, why)
+    chosen, why = choose(options, case.weights)
+    return WallStudy(wall, found.build_up.frame, options, chosen, why)
 
 
 def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> OptionStudy:
@@ -373,39 +263,3 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
         quantities=quantities,
         price=cost,
     )
-
-
-def _house_worth(
-    chosen: Sequence[OptionStudy], total: Price, fresh_air: float, case: _Case
-) -> Worth:
-    """Worth of all chosen options together, at the price of the house, fresh air added."""
-    removed = Band(0.0, 0.0, 0.0)
-    for option in chosen:
-        removed = removed + option.change.removed
-    change = Change(
-        sum(o.change.before for o in chosen), sum(o.change.after for o in chosen), removed
-    )
-    cost = float(total.total) if total.total else None
-    return worth(change, case.heating, cost, fresh_air if removed.high > 0.0 else 0.0)
-
-
-def _choose(options: tuple[OptionStudy, ...]) -> tuple[OptionStudy, str]:
-    """The least costly option that falls short of nothing; else the one that falls short least."""
-    priced = [o for o in options if o.price is not None]
-    if not priced:
-        return options[0], "No option can be built on this wall as it was found."
-    good = [o for o in priced if o.keeps_its_promises]
-    if good:
-        best = min(good, key=_cost)
-        return best, "The least costly option that falls short of none of its promises."
-    least = min(priced, key=lambda o: (_shortfalls(o), _cost(o)))
-    count = _shortfalls(least)
-    return least, f"No option keeps every promise here; this one falls short in {count} only."
-
-
-def _cost(option: OptionStudy) -> Decimal:
-    return option.price.total if option.price else Decimal(0)
-
-
-def _shortfalls(option: OptionStudy) -> int:
-    return sum(f.verdict == "falls short" and f.promise != "worth it" for f in option.findings)

@@ -11,7 +11,7 @@ from warmside.estimate import passes, price, takeoff
 from warmside.options import BuildUp, Option, apply, offered
 from warmside.physics.conduction import combined, wall_field
 from warmside.promises import Change, Worth, present_value_factor, worth
-from warmside.study._study import Study, WallStudy
+from warmside.study._parts import Study, WallStudy
 from warmside.survey import Wanted
 from warmside.units import show
 

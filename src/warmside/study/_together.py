@@ -1,0 +1,69 @@
+"""Options of several walls done together: one house, one price, one saving."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from warmside.estimate import Price, PriceList, combine
+from warmside.physics.airflow import Band
+from warmside.promises import (
+    Change,
+    HeatingCase,
+    HouseAir,
+    HouseTight,
+    Worth,
+    house_tight,
+    worth,
+)
+from warmside.study._parts import OptionStudy
+from warmside.survey import House
+
+
+@dataclass(frozen=True)
+class Together:
+    """The house with one option done on each wall."""
+
+    tight: HouseTight
+    price: Price
+    worth: Worth
+
+
+def together(
+    options: Sequence[OptionStudy],
+    house: House,
+    air: HouseAir,
+    prices: PriceList,
+    heating: HeatingCase,
+) -> Together:
+    """Air, price and worth of options, one on each wall, done in one job.
+
+    Parameters
+    ----------
+    options : sequence of OptionStudy
+        One of each wall.
+    house : House
+        As surveyed.
+    air : HouseAir
+        Its air before.
+    prices : PriceList
+        For what is charged once for the house.
+    heating : HeatingCase
+        By what savings are judged.
+
+    Returns
+    -------
+    Together
+        The heat of fresh air that the tighter house needs is taken from the saving.
+    """
+    removed = Band(0.0, 0.0, 0.0)
+    for option in options:
+        removed = removed + option.change.removed
+    tight = house_tight(house, air, [option.tight.removed for option in options])
+    total = combine([o.price for o in options if o.price is not None], prices)
+    change = Change(
+        sum(o.change.before for o in options), sum(o.change.after for o in options), removed
+    )
+    cost = float(total.total) if total.total else None
+    fresh = tight.to_add if removed.high > 0.0 else 0.0
+    return Together(tight, total, worth(change, heating, cost, fresh))
