@@ -17,6 +17,7 @@ import psycopg
 import pytest
 
 from warmside.store import Store
+from warmside.store._tables import metadata
 
 SURVEY = """\
 # Seen on a cold morning
@@ -79,7 +80,7 @@ def _server() -> Iterator[str]:
                 time.sleep(0.1)
         yield str(folder)
     finally:
-        server.send_signal(signal.SIGINT)  # without waiting for those still connected
+        server.send_signal(signal.SIGQUIT)  # at once: nothing of it is kept
         server.wait(30)
         shutil.rmtree(folder, ignore_errors=True)
 
@@ -95,34 +96,47 @@ _NUMBER = count()
 
 
 @pytest.fixture(scope="session")
-def new_database(_server: str) -> Callable[[str], str]:
-    """Makes databases on the server: name of a template -> address."""
+def new_database(_server: str) -> Callable[[], str]:
+    """Makes empty databases on the server, each by its address."""
 
-    def make(template: str = "template1") -> str:
+    def make() -> str:
         name = f"t{next(_NUMBER)}"
         admin = f"host={_server} user=warmside dbname=postgres"
         with psycopg.connect(admin, autocommit=True) as connection:
-            connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"'.encode())
+            connection.execute(f'CREATE DATABASE "{name}"'.encode())
         return f"postgresql://warmside@/{name}?host={_server}"
 
     return make
 
 
 @pytest.fixture(scope="session")
-def _postgres_template(new_database: Callable[[str], str]) -> str:
-    address = new_database("template1")
+def _postgres(new_database: Callable[[], str]) -> str:
+    address = new_database()
     Store.open(address).close()
-    return address.split("/")[3].split("?")[0]
+    return address
+
+
+def _empty(address: str) -> None:
+    """Take everything out again but the shop, as it was."""
+    tables = ", ".join(f'"{name}"' for name in metadata.tables)
+    with psycopg.connect(address) as connection:
+        shop = connection.execute("SELECT * FROM job WHERE id = 'shop'").fetchone()
+        assert shop is not None
+        connection.execute(f"TRUNCATE {tables}".encode())
+        fresh = (*shop[:8], 0, False)
+        connection.execute("INSERT INTO job VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s)", fresh)
 
 
 @pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.part("postgres"))])
-def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """Address of an empty store, on one engine after the other."""
     if request.param == "sqlite":
         template = request.getfixturevalue("_sqlite_template")
-        return str(shutil.copy(template, tmp_path / "store.sqlite"))
-    make = request.getfixturevalue("new_database")
-    return str(make(request.getfixturevalue("_postgres_template")))
+        yield str(shutil.copy(template, tmp_path / "store.sqlite"))
+        return
+    address = request.getfixturevalue("_postgres")
+    yield address
+    _empty(address)
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pickle
 import shutil
 import sqlite3
 import stat
@@ -16,7 +17,7 @@ import pytest
 from sqlalchemy import create_engine, inspect, text
 
 from warmside.errors import InputError
-from warmside.store import Store, StoreError, _migrate
+from warmside.store import StaleError, Store, StoreError, UnknownError, _database, _migrate
 from warmside.store._database import Database
 from warmside.store._database import address as address_of
 from warmside.store._tables import metadata
@@ -253,3 +254,36 @@ def test_importing_the_store_leaves_the_heavy_libraries_alone():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment
     )
     assert out.stdout.strip() == "[]"
+
+
+def test_a_full_disk_is_told_and_loses_nothing(lite, survey):
+    job = lite.new_job(survey, "Ann")
+    with lite._db.reading() as connection:  # SQLite then says what it says of a full disk
+        pages = connection.exec_driver_sql("PRAGMA page_count").scalar()
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
+    with pytest.raises(StoreError, match="free some space"):
+        lite.records.add(job.id, "day", {"note": "x" * 100_000}, "Ann")
+    assert lite.job(job.id) == job
+    assert lite.records.of(job.id) == ()
+
+
+def test_a_store_held_by_another_program_is_told(lite, survey, monkeypatch):
+    monkeypatch.setattr(_database, "BUSY", 0)
+    with closing(sqlite3.connect(lite._db.file, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with Store.open(lite._db.file) as store:
+            assert store.jobs() == ()  # reading goes on
+            with pytest.raises(StoreError, match="another program holds it"):
+                store.new_job(survey, "Ann")
+        other.execute("ROLLBACK")
+    assert lite.new_job(survey, "Ann").revision == 1
+
+
+def test_errors_travel_between_processes():
+    for error in (
+        StoreError("it is full", "free some space"),
+        UnknownError("job", "x"),
+        StaleError("survey", 1, 3, (), "-a", "refused"),
+    ):
+        copy = pickle.loads(pickle.dumps(error))  # noqa: S301
+        assert (type(copy), str(copy), vars(copy)) == (type(error), str(error), vars(error))

@@ -116,6 +116,7 @@ def test_a_change_of_another_part_does_not_stand_in_the_way_of_undo(store, surve
         ("survey", "\0"),
         ("survey", "\ud800"),
         ("survey", "x" * 2_000_000),
+        ("survey", None),
         ("prices", "currency = 3"),
         ("catalog", "[[materials]]\nid = 'x'"),
         ("choices", "[]"),
@@ -267,3 +268,28 @@ def test_the_history_always_adds_up(lite, survey, steps):
         assert lite.text("survey", job.id).text == stack[-1]
     changes = lite.history(job.id)[::-1]
     assert [c.before for c in changes] == [None, *(c.after for c in changes[:-1])]
+
+
+@pytest.mark.parametrize("number", [-1, 1 << 31, 10**30, 1.5, True, None, "1", float("nan")])
+def test_numbers_that_no_change_bears(store, survey, number):
+    job = store.new_job(survey, "Ann")
+    for act in (
+        lambda: store.save("survey", survey + "#\n", number, "Ann", job.id),
+        lambda: store.change_survey(job.id, {("house", "client"): "B"}, number, "Ann"),
+        lambda: store.undo(job.id, number, "Ann"),
+        lambda: store.text_at(job.id, "survey", number),
+        lambda: store.difference(job.id, number),
+    ):
+        with pytest.raises(InputError):
+            act()
+    assert store.job(job.id).revision == 1
+    assert store.drafts.of("Ann") == ()
+
+
+def test_own_rows_of_a_job_make_its_catalog(lite, survey):
+    from warmside.catalog import load
+    from warmside.store import catalog_of
+
+    job, fuel = lite.new_job(survey, "Ann"), next(iter(load().fuels.values()))
+    assert catalog_of(lite.text("catalog", job.id).text) == load()
+    assert fuel.id in catalog_of("").fuels

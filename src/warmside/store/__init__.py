@@ -1,5 +1,6 @@
 """What was done and decided: jobs with their texts, photos, records, people, and every change."""
 
+from warmside.store._checks import catalog_of
 from warmside.store._errors import StaleError, StoreError, UnknownError
 from warmside.store._kept import (
     Change,
@@ -34,4 +35,5 @@ __all__ = [
     "Task",
     "TextPart",
     "UnknownError",
+    "catalog_of",
 ]

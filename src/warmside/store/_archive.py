@@ -26,7 +26,6 @@ from warmside import __version__
 from warmside.errors import Fault, InputError
 from warmside.store import _ledger, _photos, _records
 from warmside.store import _tables as t
-from warmside.store._checks import Prepared, prepared
 from warmside.store._images import Image
 from warmside.store._moments import digest
 from warmside.store._parcel import FORMAT, KIND, TEXTS, Parcel
@@ -76,17 +75,7 @@ def take_in(connection: Connection, job: str, parcel: Parcel) -> None:
         data = parcel.photo(hash_)
         kept = Image(data, image.thumbnail, image.width, image.height)
         _photos.keep_file(connection, job, hash_, kept)
-    last = {change["part"]: change["number"] for change in parcel.changes}
-    for change in parcel.changes:
-        part, hash_ = change["part"], change["after"]
-        new = None
-        if hash_ is not None:
-            text = parcel.texts[hash_]
-            # Only what stands at the end is searched and listed
-            stands = change["number"] == last[part]
-            new = prepared(part, text) if stands else Prepared(text, hash_, "")
-        told = (change["what"], change["who"], change["undoes"], change["at"])
-        _ledger.apply(connection, job, part, new, *told)
+    _ledger.replay(connection, job, parcel.changes, parcel.texts)
     rebuilt = documents(connection, job)
     for name in sorted(rebuilt.keys() | parcel.documents.keys()):
         if parcel.documents.get(name) != rebuilt.get(name):

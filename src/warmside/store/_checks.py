@@ -9,13 +9,16 @@ import tempfile
 import tomllib
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from warmside import survey
 from warmside.errors import Fault, InputError
 from warmside.store._moments import digest, folded
+
+if TYPE_CHECKING:
+    from warmside.catalog import Catalog
 
 LONGEST_TEXT = 1 << 20  # characters of one text
 LARGEST_DATA = 1 << 20  # characters of one record or draft, as JSON
@@ -83,14 +86,21 @@ def _prices(text: str) -> None:
     read_prices(text)
 
 
-def _catalog(text: str) -> None:
-    """Own rows, as TOML; the catalog reads files, so they are one for a moment."""
+def catalog_of(text: str) -> Catalog:
+    """The catalog with a job's own rows (TOML text, "" for none) over the built-in ones."""
     from warmside import catalog
 
+    if not text.strip():
+        return catalog.load()
+    # The catalog reads files, so the rows are one for a moment
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "own-rows.toml"
         file.write_text(text, encoding="utf-8")
-        catalog.load(file)
+        return replace(catalog.load(file), own_files=(file.name,))
+
+
+def _catalog(text: str) -> None:
+    catalog_of(text)
 
 
 def _choices(text: str) -> None:

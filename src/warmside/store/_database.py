@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, Table, create_engine, event, make_url
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from warmside.errors import Fault, InputError
 from warmside.store._errors import StoreError
 
 BUSY = 15  # [s] a writer waits for the one before it
+_POOL = {"pool_size": 8, "max_overflow": 32}
 _ALLOWED = "a path of a SQLite file, or postgresql://user@host/database"
 
 # What the engine says -> what a person may do; the first that fits
@@ -30,12 +34,26 @@ _ADVICE = (
 )
 
 
+def upsert(connection: Connection, table: Table, row: dict[str, Any]) -> None:
+    """Put a row in, or in the place of the one with the same primary key."""
+    dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
+    order = dialect.insert(table).values(**row)
+    keys = [column.name for column in table.primary_key]
+    others = {name: value for name, value in row.items() if name not in keys}
+    if others:
+        order = order.on_conflict_do_update(index_elements=keys, set_=others)
+    else:
+        order = order.on_conflict_do_nothing(index_elements=keys)
+    connection.execute(order)
+
+
 class Database:
     """An engine with the two contexts that everything else uses."""
 
     def __init__(self, url: URL) -> None:
         self.url = url
         self.engine = _engine(url)
+        self._turn = Lock()
 
     @property
     def is_sqlite(self) -> bool:
@@ -59,7 +77,9 @@ class Database:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """One short transaction: all of it is on the disk when the block ends, or none of it."""
-        with told(), self.engine.execution_options(writes=True).begin() as connection:
+        # SQLite lets waiting writers try again at random; in line, no thread waits for ever
+        turn = self._turn if self.is_sqlite else nullcontext()
+        with turn, told(), self.engine.execution_options(writes=True).begin() as connection:
             yield connection
 
     def close(self) -> None:
@@ -87,9 +107,9 @@ def address(where: str | Path) -> URL:
 
 def _engine(url: URL) -> Engine:
     if url.get_backend_name() != "sqlite":
-        return create_engine(url, pool_pre_ping=True)
+        return create_engine(url, pool_pre_ping=True, **_POOL)
     _make_file(Path(str(url.database)))
-    engine = create_engine(url, connect_args={"timeout": BUSY}, pool_size=8, max_overflow=32)
+    engine = create_engine(url, connect_args={"timeout": BUSY}, **_POOL)
     event.listen(engine, "connect", _set_up)
     event.listen(engine, "begin", _begin)
     return engine
@@ -132,6 +152,8 @@ def told() -> Iterator[None]:
     """Turn what the engine says into what a person can act on."""
     try:
         yield
+    except PoolTimeout as error:
+        raise StoreError("the store is busy", "try again in a moment") from error
     except DBAPIError as error:
         said = str(error.orig).split("\n")[0].strip() or type(error.orig).__name__
         advice = next((a for start, a in _ADVICE if start in said.lower()), "try again")

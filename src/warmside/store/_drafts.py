@@ -6,12 +6,12 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, and_, delete, insert, select
+from sqlalchemy import Connection, and_, delete, not_, select
 
 from warmside.errors import Fault, InputError
 from warmside.store import _tables as t
 from warmside.store._checks import canonical, who_of, word
-from warmside.store._database import Database
+from warmside.store._database import Database, upsert
 from warmside.store._kept import Draft
 from warmside.store._ledger import SHOP, known
 from warmside.store._moments import moment, now
@@ -58,9 +58,10 @@ def keep(connection: Connection, who: str, form: str, data: Mapping[str, Any], j
     word("form", form, _FORM, "up to 200 letters, digits and signs")
     known(connection, job)
     mine = t.draft.c.who == who
-    connection.execute(delete(t.draft).where(mine, t.draft.c.job_id == job, t.draft.c.form == form))
-    if len(connection.execute(select(t.draft.c.form).where(mine).limit(_MOST)).all()) >= _MOST:
+    here = and_(mine, t.draft.c.job_id == job, t.draft.c.form == form)
+    others = select(t.draft.c.form).where(mine, not_(here)).limit(_MOST)
+    if len(connection.execute(others).all()) >= _MOST:
         raise InputError([Fault("drafts", f"more than {_MOST}", "fewer; drop some")])
     at = now()
-    connection.execute(insert(t.draft).values(who=who, job_id=job, form=form, at=at, data=text))
+    upsert(connection, t.draft, {"who": who, "job_id": job, "form": form, "at": at, "data": text})
     return Draft(who, job, form, moment(at), json.loads(text))

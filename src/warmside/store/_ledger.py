@@ -7,7 +7,7 @@ A part's text is never overwritten, only followed by another; what stood before 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import unified_diff
 from typing import Any
@@ -17,6 +17,7 @@ from sqlalchemy import Connection, Row, and_, func, insert, literal, select, upd
 from warmside.errors import Fault, InputError
 from warmside.store import _tables as t
 from warmside.store._checks import Prepared, prepared
+from warmside.store._database import upsert
 from warmside.store._errors import StaleError, UnknownError
 from warmside.store._kept import Change
 from warmside.store._moments import moment, now
@@ -38,6 +39,13 @@ def plain(kind: str, id_: str) -> str:
     if not isinstance(id_, str) or not re.fullmatch(r"[a-z0-9-]{1,40}", id_):
         raise UnknownError(kind, repr(id_)[:60])
     return id_
+
+
+def numbered(place: str, number: int) -> int:
+    """``number`` if it can be that of a change at all."""
+    if not isinstance(number, int) or isinstance(number, bool) or not 0 <= number < 1 << 31:
+        raise InputError([Fault(place, repr(number)[:40], "the number that came with the text")])
+    return number
 
 
 def known(connection: Connection, job: str) -> None:
@@ -79,13 +87,12 @@ def apply(
     what: str,
     who: str,
     undoes: int | None = None,
-    at: str = "",
 ) -> Change:
     """Put ``new`` (None: nothing) in the place of what stands, and say so in the history."""
     number, before = lock(connection, job) + 1, standing(connection, job, part)
     change: dict[str, Any] = {
         "number": number,
-        "at": at or now(),
+        "at": now(),
         "who": who,
         "part": part,
         "what": what,
@@ -96,21 +103,46 @@ def apply(
     if new and not _held(connection, job, new.hash):
         connection.execute(insert(t.content).values(job_id=job, hash=new.hash, body=new.text))
     connection.execute(insert(t.change).values(job_id=job, **change))
-    values = {"revision": number, "hash": change["after"], "words": new.words if new else ""}
-    if before.revision:
-        here = and_(t.part.c.job_id == job, t.part.c.name == part)
-        connection.execute(update(t.part).where(here).values(**values))
-    else:
-        connection.execute(insert(t.part).values(job_id=job, name=part, **values))
-    shown: dict[str, Any] = {"revision": number, "changed": change["at"], "changed_by": who}
-    if number == 1:
-        shown["created"] = change["at"]
-    if new and new.facts:
-        shown |= vars(new.facts)
-    if part == "state":
-        shown["archived"] = new is not None
-    connection.execute(update(t.job).where(t.job.c.id == job).values(**shown))
+    upsert(connection, t.part, _part(job, change, new))
+    connection.execute(update(t.job).where(t.job.c.id == job).values(**_shown(change, new)))
     return Change(job, **(change | {"at": moment(change["at"])}))
+
+
+def replay(
+    connection: Connection,
+    job: str,
+    changes: Sequence[Mapping[str, Any]],
+    texts: Mapping[str, str],
+) -> None:
+    """Put a whole history, already looked through, into an empty job at once."""
+    contents = [{"job_id": job, "hash": hash_, "body": body} for hash_, body in texts.items()]
+    connection.execute(insert(t.content), contents)
+    connection.execute(insert(t.change), [{"job_id": job, **change} for change in changes])
+    shown = _shown(changes[0], None)  # when it began
+    for part, change in {change["part"]: change for change in changes}.items():
+        hash_ = change["after"]
+        new = prepared(part, texts[hash_]) if hash_ else None
+        connection.execute(insert(t.part).values(**_part(job, change, new)))
+        shown |= _shown(change, new)
+    shown |= _shown(changes[-1], None)
+    connection.execute(update(t.job).where(t.job.c.id == job).values(**shown))
+
+
+def _part(job: str, change: Mapping[str, Any], new: Prepared | None) -> dict[str, Any]:
+    """The row of the part that ``change`` is of."""
+    row = {"job_id": job, "name": change["part"], "revision": change["number"]}
+    return row | {"hash": change["after"], "words": new.words if new else ""}
+
+
+def _shown(change: Mapping[str, Any], new: Prepared | None) -> dict[str, Any]:
+    """What the job list shows anew after ``change``."""
+    shown: dict[str, Any] = {"revision": change["number"]}
+    shown |= {"changed": change["at"], "changed_by": change["who"]}
+    if change["number"] == 1:
+        shown["created"] = change["at"]
+    if change["part"] == "state":
+        shown["archived"] = change["after"] is not None
+    return shown | (vars(new.facts) if new and new.facts else {})
 
 
 def _held(connection: Connection, job: str, hash_: str) -> bool:
@@ -151,7 +183,7 @@ def _change(row: Row[Any]) -> Change:
 
 def at_revision(connection: Connection, job: str, part: str, revision: int) -> str:
     """Text that ``part`` had after change ``revision``; "" for revision 0."""
-    if revision == 0:
+    if numbered(f"revision of {part}", revision) == 0:
         return ""
     found = changes(connection, job, t.change.c.part == part, t.change.c.number == revision)
     if not found:
@@ -177,7 +209,7 @@ def difference(before: str, after: str) -> str:
 def undo(connection: Connection, job: str, number: int, who: str) -> Change:
     """Take back change ``number``: the last of its part that still stands."""
     lock(connection, job)
-    found = changes(connection, job, t.change.c.number == number)
+    found = changes(connection, job, t.change.c.number == numbered("change", number))
     if not found:
         raise UnknownError("change", str(number)[:30])
     change = found[0]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
 _FORM = "%Y-%m-%dT%H:%M:%S.%fZ"
+_SHAPE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z")
 
 
 def now() -> str:
@@ -21,10 +23,9 @@ def before_now(span: timedelta) -> str:
 
 def moment(text: str) -> datetime:
     """The moment a table holds; ValueError for any other text."""
-    found = datetime.strptime(text, _FORM).replace(tzinfo=UTC)
-    if found.strftime(_FORM) != text:
-        raise ValueError(text)
-    return found
+    if not _SHAPE.fullmatch(text):
+        raise ValueError(f"'{text[:40]}' for a moment")
+    return datetime.fromisoformat(text)
 
 
 def digest(data: str | bytes) -> str:

@@ -270,7 +270,10 @@ def _refuse_texts(
     changes: list[dict[str, Any]], texts: dict[str, str], stands: dict[str, str | None]
 ) -> None:
     """Texts that their parts cannot hold; those that stand are read in full."""
-    for part, hash_ in {(c["part"], c["after"]) for c in changes if c["after"] is not None}:
+    used = {(c["part"], c["after"]) for c in changes if c["after"] is not None}
+    if texts.keys() != {hash_ for _, hash_ in used}:
+        raise _fault("history.json", "texts that no change brought", "the texts of the changes")
+    for part, hash_ in used:
         place = f"the job file, {part}"
         text, kind = texts[hash_], part.split("/")[0]
         if is_json(part):

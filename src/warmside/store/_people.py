@@ -11,7 +11,7 @@ from warmside.errors import Fault, InputError
 from warmside.store import _ledger
 from warmside.store import _tables as t
 from warmside.store._checks import canonical, prepared, who_of
-from warmside.store._database import Database
+from warmside.store._database import Database, upsert
 from warmside.store._errors import UnknownError
 from warmside.store._kept import Person, Role
 from warmside.store._moments import folded, moment, now
@@ -34,6 +34,7 @@ class People:
         _role(role)
         row = {"key": folded(name), "name": name, "role": role, "password": hashed}
         with self._db.writing() as connection:
+            _ledger.lock(connection, _ledger.SHOP)
             if _row(connection, name) is not None:
                 raise InputError([Fault("name", name, "a name that nobody here has yet")])
             connection.execute(insert(t.person).values(**row, active=True, created=now()))
@@ -92,8 +93,7 @@ class People:
         with self._db.writing() as connection:
             key = known(connection, name).key
             _ledger.lock(connection, job)
-            _unassign(connection, key, job)
-            connection.execute(insert(t.assignment).values(person=key, job_id=job))
+            upsert(connection, t.assignment, {"person": key, "job_id": job})
             return self._noted(connection, name, f"assigned to {job}", who)
 
     def unassign(self, name: str, job: str, who: str) -> Person:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
-from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy import delete, func, select, update
 
 from warmside import __version__
 from warmside.errors import Fault, InputError
 from warmside.store import _tables as t
 from warmside.store._checks import word
-from warmside.store._database import Database
+from warmside.store._database import Database, upsert
 from warmside.store._moments import moment, now
 
 LARGEST = 64 << 20  # [byte] of one result
@@ -54,8 +54,7 @@ class Results:
             raise InputError([Fault("result", f"{len(data)} bytes", f"up to {LARGEST} bytes")])
         row = {"key": key, "kind": kind, "used": now(), "size": len(data), "data": data}
         with self._db.writing() as connection:
-            connection.execute(delete(t.result).where(t.result.c.key == key))
-            connection.execute(insert(t.result).values(**row))
+            upsert(connection, t.result, row)
 
     def trim(self, most: int = 512 << 20) -> int:
         """Drop the longest unused until ``most`` bytes are left; how many were dropped."""

@@ -200,6 +200,7 @@ class Store:
         self, part: TextPart, text: str, revision: int, who: str, job: str, keeps: bool = True
     ) -> Change | None:
         who, new = who_of(who), prepared(part, text)
+        _ledger.numbered(f"revision of {part}", revision)
         if part not in _INHERITED and job == SHOP:
             raise InputError([Fault("job", SHOP, f"a job: the shop has no {part}")])
         with self._db.writing() as connection:
@@ -223,6 +224,7 @@ class Store:
         A survey changed by another since ``revision`` is no obstacle as long as the walls (or
         other tables) touched are as they were; else ``StaleError``, with the text kept.
         """
+        _ledger.numbered("revision of survey", revision)
         for _ in range(5):
             here = self.text("survey", job)
             base = here.text
@@ -254,7 +256,7 @@ class Store:
         self, job: str = SHOP, most: int = 100, before: int | None = None, part: str | None = None
     ) -> tuple[Change, ...]:
         """Changes, the newest first; those older than ``before``; of one part if named."""
-        where = [] if before is None else [t.change.c.number < before]
+        where = [] if before is None else [t.change.c.number < _ledger.numbered("before", before)]
         if part is not None:
             where.append(t.change.c.part == part)
         with self._db.reading() as connection:
@@ -271,7 +273,8 @@ class Store:
         """What change ``number`` did, as a unified diff."""
         with self._db.reading() as connection:
             _ledger.known(connection, job)
-            found = _ledger.changes(connection, job, t.change.c.number == number)
+            here = t.change.c.number == _ledger.numbered("change", number)
+            found = _ledger.changes(connection, job, here)
             if not found:
                 raise UnknownError("change", str(number))
             texts = (_ledger.body(connection, job, h) for h in (found[0].before, found[0].after))

@@ -83,6 +83,7 @@ change = Table(
     CheckConstraint("number > 0", name="number"),
 )
 Index(None, change.c.job_id, change.c.part, change.c.number)
+Index(None, change.c.job_id, change.c.undoes)
 
 part = Table(
     "part",

@@ -11,6 +11,7 @@ _HASH, _MOMENT, _WHO, _ID = sa.String(64), sa.String(27), sa.String(80), sa.Stri
 
 def upgrade() -> None:
     """From jobs, photos, drafts, people and results."""
+    op.create_index("ix_change_job_id_undoes", "change", ["job_id", "undoes"])
     op.create_table(
         "task",
         sa.Column("id", _ID, nullable=False),
