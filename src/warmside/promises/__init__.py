@@ -3,6 +3,7 @@
 from warmside.promises._air import HouseAir, JointGain, WallAir, house_air, joint_gains
 from warmside.promises._comfort import Comfort, comfort
 from warmside.promises._dry import Dry, dry
+from warmside.promises._figure import Figure, figure_of, limit_of, shown
 from warmside.promises._finding import Finding, Promise, Verdict
 from warmside.promises._fresh_air import HouseTight, house_tight
 from warmside.promises._legal import legal
@@ -14,6 +15,7 @@ from warmside.promises._money import (
 )
 from warmside.promises._room import Outside, Room, outside_of, room_of
 from warmside.promises._safe import safe
+from warmside.promises._texts import LANGUAGES, Language, Texts, texts
 from warmside.promises._tight import Tight, leak_waters, seals_joints, tight
 from warmside.promises._warm import Coldest, Warm, factor_needed, warm
 from warmside.promises._worth import (
@@ -26,19 +28,23 @@ from warmside.promises._worth import (
 )
 
 __all__ = [
+    "LANGUAGES",
     "Change",
     "Coldest",
     "Comfort",
     "Dry",
     "EnergyTerms",
+    "Figure",
     "Finding",
     "HeatingCase",
     "HouseAir",
     "HouseTight",
     "JointGain",
+    "Language",
     "Outside",
     "Promise",
     "Room",
+    "Texts",
     "Tight",
     "Verdict",
     "WallAir",
@@ -48,19 +54,23 @@ __all__ = [
     "conserved_energy_cost",
     "dry",
     "factor_needed",
+    "figure_of",
     "heating_case",
     "house_air",
     "house_tight",
     "joint_gains",
     "leak_waters",
     "legal",
+    "limit_of",
     "outside_of",
     "present_value_factor",
     "recovery_factor",
     "room_of",
     "safe",
     "seals_joints",
+    "shown",
     "simple_payback",
+    "texts",
     "tight",
     "warm",
     "worth",

@@ -14,8 +14,10 @@ from warmside.study._json import to_json
 from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
 from warmside.study._study import Progress, study
 from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
+from warmside.study.answers import Answer, answers
 
 __all__ = [
+    "Answer",
     "Compared",
     "Comparison",
     "HouseRow",
@@ -28,6 +30,7 @@ __all__ = [
     "WallComparison",
     "WallStudy",
     "Weights",
+    "answers",
     "check",
     "compare",
     "compare_wall",

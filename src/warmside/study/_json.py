@@ -14,6 +14,7 @@ from warmside.physics.conduction import WallHeat
 from warmside.promises import Finding, HouseTight, JointGain, Tight, Worth
 from warmside.study._compare import Comparison, compare
 from warmside.study._parts import PROMISES, OptionStudy, Study, WallStudy
+from warmside.study.answers import answers
 
 FORMAT = 1  # raised when a key changes its meaning or goes
 
@@ -66,7 +67,10 @@ def to_json(study: Study) -> Json:
         "joints": [_gain(gain) for gain in study.air.gains],
         "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
         "comparison": _comparison(compare(study)),
-        "walls": [_wall(wall, study.prices.currency) for wall in study.walls],
+        "walls": [
+            {**_wall(wall, study.prices.currency), "answers": _answers(study, wall.wall.name)}
+            for wall in study.walls
+        ],
         "takeoff": [_quantity(q) for q in study.takeoff],
         "price": _price(study.price),
         "prices": {
@@ -93,6 +97,31 @@ def _wall(study: WallStudy, currency: str) -> Json:
         "why_chosen": study.why_chosen,
         "options": [_option(option, currency) for option in study.options],
     }
+
+
+def _answers(study: Study, wall: str) -> list[Json]:
+    return [
+        {
+            "key": answer.key,
+            "question": answer.question,
+            "text": answer.text,
+            "about": answer.about,
+            "measure": answer.measure,
+            "findings": [{"option": option, "key": key} for option, key in answer.findings],
+            "figures": [
+                {
+                    "shown": figure.shown(),
+                    "value": figure.value,
+                    "kind": figure.kind,
+                    "option": figure.option,
+                    "finding": figure.finding,
+                    "source": _source(figure.source),
+                }
+                for figure in answer.figures
+            ],
+        }
+        for answer in answers(study, wall)
+    ]
 
 
 def _comparison(found: Comparison) -> Json:
