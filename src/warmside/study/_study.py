@@ -125,6 +125,10 @@ def study(
     )
 
 
+# 100 000 cells keep the resistance of a wall within about 1 % of four times as many
+_CELLS, _TOLERANCE = 100_000, 1e-6
+
+
 @dataclass(frozen=True)
 class _Found:
     """A wall as it stands."""
@@ -180,7 +184,7 @@ def _case(
 
 
 def _field(build_up: BuildUp, wanted: bool) -> WallHeat | None:
-    return wall_heat(wall_field(build_up)) if wanted else None
+    return wall_heat(wall_field(build_up, cells=_CELLS, tolerance=_TOLERANCE)) if wanted else None
 
 
 def _in_order(case: _Case, workers: int, progress: Progress | None) -> tuple[WallStudy, ...]:

@@ -341,6 +341,7 @@ def solve_field(
     cells: int = 200_000,
     lines: tuple[Sequence[float], Sequence[float], Sequence[float]] = ((), (), ()),
     throw: bool = True,
+    tolerance: float = TOLERANCE,
 ) -> Field:
     """Solve steady conduction through ``bodies`` between the environments of ``spaces``.
 
@@ -359,6 +360,8 @@ def solve_field(
         Further grid lines along x, y, z [m], through points whose temperature is wanted.
     throw : bool
         Raise if a solution does not converge; otherwise see ``converged``.
+    tolerance : float
+        Of the true relative residual [-].
 
     Returns
     -------
@@ -369,13 +372,13 @@ def solve_field(
     InputError
         If bodies, spaces or the number of cells cannot be used.
     SolverError
-        If the equations could not be solved to 1e-8.
+        If the equations could not be solved to ``tolerance``.
     """
     blocks = paint(bodies, spaces, lines)
     low, high = CELLS
     if isinstance(cells, bool) or not isinstance(cells, int) or not low <= cells <= high:
         raise InputError([Fault("field, cells", f"{cells!r}", f"a whole number {low} to {high}")])
-    return solve_grid(grid_of(blocks, cells, _flat(blocks)), throw=throw)
+    return solve_grid(grid_of(blocks, cells, _flat(blocks)), throw=throw, tolerance=tolerance)
 
 
 def _flat(blocks: Blocks) -> tuple[bool, bool, bool]:

@@ -102,7 +102,9 @@ def paint(
         With every fault found: sizes, conductivities, films, overlaps, parts that no
         environment reaches, fewer than two environments.
     """
-    faults = [f for n, body in enumerate(bodies) for f in _body_faults(n, body)]
+    faults = (
+        [] if _all_sound(bodies) else [f for n, b in enumerate(bodies) for f in _body_faults(n, b)]
+    )
     faults += [f for n, space in enumerate(spaces) for f in _space_faults(n, space)]
     if not bodies:
         faults.append(Fault("field", "no body", "one body or more"))
@@ -115,24 +117,56 @@ def paint(
     what = np.full([face.size + 1 for face in faces], NOTHING, dtype=np.int32)
     for n, space in enumerate(spaces):
         what[_window(space, faces, ring=True)] = NOTHING - 1 - n
-    for n, body in enumerate(bodies):
-        window = what[_window(body, faces, ring=False)]
-        under = [int(m) for m in np.unique(window) if m >= 0]
-        clash = [m for m in under if triple(bodies[m].conductivity) != triple(body.conductivity)]
-        faults += [
-            Fault(
-                _name("body", n, body.label),
-                f"overlap with {_name('body', m, bodies[m].label)} of another conductivity",
-                "bodies that touch; an overlap only of one and the same material",
-            )
-            for m in clash
-        ]
-        window[...] = n
+    faults += _lay(bodies, faces, what)
     blocks = Blocks(faces, what, tuple(bodies), tuple(spaces))
     faults += _unreached(blocks)
     if faults:
         raise InputError(faults)
     return blocks
+
+
+def _lay(
+    bodies: Sequence[Body], faces: tuple[npt.NDArray[np.float64], ...], what: npt.NDArray[np.int32]
+) -> list[Fault]:
+    """Paint the bodies in turn; faults where one lies over another of another conductivity."""
+    ends = np.array([_ends(body) for body in bodies])  # (n, axis, low or high)
+    windows = [
+        np.searchsorted(face, ends[:, axis, :] - _NEAR) + 1 for axis, face in enumerate(faces)
+    ]
+    faults = []
+    taken = np.zeros(what.shape, dtype=bool)
+    for n, body in enumerate(bodies):
+        at = tuple(slice(w[n, 0], w[n, 1]) for w in windows)
+        under = np.unique(what[at][taken[at]]) if taken[at].any() else ()
+        faults += [
+            Fault(
+                _name("body", n, body.label),
+                f"overlap with {_name('body', int(m), bodies[m].label)} of another conductivity",
+                "bodies that touch; an overlap only of one and the same material",
+            )
+            for m in under
+            if triple(bodies[m].conductivity) != triple(body.conductivity)
+        ]
+        what[at] = n
+        taken[at] = True
+    return faults
+
+
+def _all_sound(bodies: Sequence[Body]) -> bool:
+    """Whether plain numbers in range are all there is, told in one look at all bodies."""
+    plain = all(
+        type(v) is float for b in bodies for v in (b.x0, b.x1, b.y0, b.y1, b.z0, b.z1)
+    ) and all(type(b.conductivity) is float for b in bodies)
+    if not plain or not bodies:
+        return False
+    ends = np.array([_ends(body) for body in bodies])
+    values = np.array([body.conductivity for body in bodies])
+    low, high = CONDUCTIVITY
+    return bool(
+        (np.abs(ends) <= _FAR).all()
+        and (ends[..., 1] - ends[..., 0] > _NEAR).all()
+        and ((values >= low) & (values <= high)).all()
+    )
 
 
 def _name(kind: str, n: int, label: str) -> str:

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from warmside.errors import Fault, InputError
 from warmside.framing import RegionKind
 from warmside.options import BuildUp, Solid, solids
-from warmside.physics.conduction._field import FactorMap, Field, Spot, solve_field
+from warmside.physics.conduction._field import TOLERANCE, FactorMap, Field, Spot, solve_field
 from warmside.physics.conduction._field_bodies import Body, Space
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
@@ -25,6 +25,7 @@ State = Literal["closed", "open bays"]
 ROOM, OUTSIDE = "room", "outside"
 _FAR = 1.0  # [m] how far the air boxes reach; any positive length does
 _NEAR = 1e-9  # [m]
+_USUAL_EMISSIVITY = 0.9  # [-] of building surfaces that are not metal
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,7 @@ def wall_field(
     films: Films = ISO_FILMS,
     mean_temperature: float = 10.0,
     cells: int = 150_000,
+    tolerance: float = TOLERANCE,
 ) -> WallField:
     """Solve the field of a build-up between room and outside.
 
@@ -101,6 +103,8 @@ def wall_field(
         Of closed air layers [degC].
     cells : int
         About how many cells at most.
+    tolerance : float
+        Of the true relative residual [-].
 
     Raises
     ------
@@ -115,6 +119,7 @@ def wall_field(
         _bodies(kept, mean_temperature),
         _spaces(kept, opened, films.inside, ISO_FILMS.inside if vented else films.outside),
         cells=cells,
+        tolerance=tolerance,
     )
     names = tuple(dict.fromkeys(region.kind for region in buildup.frame.regions))
     kind = _kinds(buildup, field, names)
@@ -157,18 +162,38 @@ def _touches(front: Solid, back: Solid) -> bool:
 
 
 def _bodies(boxes: Sequence[Solid], mean_temperature: float) -> list[Body]:
-    def conductivity(box: Solid) -> float:
+    room_side, outer_side = _facing_emissivities(boxes)
+
+    def conductivity(number: int, box: Solid) -> float:
         if box.layer.conductivity is not None:
             return box.layer.conductivity
-        before = [o.layer.emissivity for o in boxes if _touches(o, box)]
-        after = [o.layer.emissivity for o in boxes if _touches(box, o)]
-        faces = (min(before, default=0.9), min(after, default=0.9))
+        faces = (room_side[number], outer_side[number])
         thickness = box.y1 - box.y0
         return thickness / air_layer_resistance(thickness, "horizontal", faces, mean_temperature)
 
     return [
-        Body(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1, conductivity(b), b.layer.material) for b in boxes
+        Body(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1, conductivity(n, b), b.layer.material)
+        for n, b in enumerate(boxes)
     ]
+
+
+def _facing_emissivities(
+    boxes: Sequence[Solid],
+) -> tuple[Mapping[int, float], Mapping[int, float]]:
+    """Lowest emissivity met on the room side and on the outer side of each air box [-]."""
+    x0, x1, y0, y1, z0, z1 = np.array([(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1) for b in boxes]).T
+    emissivity = np.array([b.layer.emissivity for b in boxes])
+    room_side, outer_side = {}, {}
+    for n, box in enumerate(boxes):
+        if box.layer.conductivity is not None:
+            continue
+        beside = (np.minimum(x1, box.x1) - np.maximum(x0, box.x0) > _NEAR) & (
+            np.minimum(z1, box.z1) - np.maximum(z0, box.z0) > _NEAR
+        )
+        before, after = beside & (abs(y1 - box.y0) < _NEAR), beside & (abs(y0 - box.y1) < _NEAR)
+        room_side[n] = float(emissivity[before].min(initial=_USUAL_EMISSIVITY))
+        outer_side[n] = float(emissivity[after].min(initial=_USUAL_EMISSIVITY))
+    return room_side, outer_side
 
 
 def _spaces(
