@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from warmside.catalog import Source
-from warmside.options import BuildUp, Layer
-from warmside.physics.moisture import MonthlyBalance, monthly_balance, monthly_conditions
+from warmside.options import BuildUp, Layer, Stack
+from warmside.physics.moisture import (
+    MonthlyBalance,
+    MonthlyConditions,
+    monthly_balance,
+    monthly_conditions,
+)
 from warmside.promises._finding import Finding
 from warmside.promises._room import Outside, Room
 
@@ -51,13 +57,8 @@ def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
     air = monthly_conditions(
         climate.mean, climate.humidity, room.temperature, humidity=room.humidity
     )
-    # studs, plates and posts of solid wood are one and the same path
-    by_layers: dict[tuple[Layer, ...], MonthlyBalance] = {}
-    for stack in build_up.stacks:
-        if stack.layers not in by_layers:
-            by_layers[stack.layers] = monthly_balance(stack, air)
     balances = tuple(
-        replace(by_layers[s.layers], kind=s.kind, area=s.area) for s in build_up.stacks
+        replace(_balance(s.sheets, air), kind=s.kind, area=s.area) for s in build_up.stacks
     )
     reached = [b for b in balances if b.kind != "pocket"] or list(balances)
     pockets = [b for b in balances if b.kind == "pocket" and b.peak > TRACE]
@@ -66,6 +67,12 @@ def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
     if pockets and build_up.option.kind != "leave":
         findings.append(_pockets(max(pockets, key=lambda balance: balance.peak)))
     return Dry(balances, worst, tuple(findings))
+
+
+@lru_cache(maxsize=1024)
+def _balance(sheets: tuple[Layer, ...], air: MonthlyConditions) -> MonthlyBalance:
+    """One path's year; studs, plates and posts of solid wood are one and the same path."""
+    return monthly_balance(Stack("bay", 1.0, sheets), air)
 
 
 def _gathers(worst: MonthlyBalance) -> Finding:

@@ -242,12 +242,9 @@ def _study_wall(case: _Case, number: int) -> WallStudy:
 def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> OptionStudy:
     frame, leave = found.build_up.frame, option.kind == "leave"
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
-    heat = (
-        found.warm
-        if leave
-        else warm(build_up, case.room, case.outside, _field(build_up, case.fields))
-    )
     worked = not leave and build_up.can_be_built
+    field = _field(build_up, case.fields and worked)
+    heat = found.warm if leave else warm(build_up, case.room, case.outside, field)
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
     cost = price(quantities, case.prices) if worked else None
     foam = case.catalog.foam(option.foam) if option.foam else None
