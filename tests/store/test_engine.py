@@ -152,6 +152,18 @@ def test_a_migration_that_fails_leaves_the_store_as_it_was(tmp_path, monkeypatch
         assert [*now.iterdump()] == [*first.iterdump()]
 
 
+def test_a_store_with_loose_ends_is_not_touched(tmp_path):
+    old = Path(shutil.copy(FIRST, tmp_path / "old.sqlite"))
+    with closing(sqlite3.connect(old)) as connection:
+        connection.execute("PRAGMA foreign_keys = OFF")
+        connection.execute("DELETE FROM person WHERE key = 'cy'")
+        connection.commit()
+    with pytest.raises(InputError, match="'assignment' that refers to nothing in 'person'"):
+        Store.open(old)
+    with closing(sqlite3.connect(old)) as connection:
+        assert connection.execute("SELECT version_num FROM alembic_version").fetchone() == ("0001",)
+
+
 def test_many_open_a_new_store_at_once(tmp_path):
     errors, start = [], threading.Barrier(4)
 

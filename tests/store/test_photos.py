@@ -107,6 +107,20 @@ def test_sizes_are_bounded():
     assert (small.width, small.height) == (20, 10)  # never made larger
 
 
+def test_a_kept_photo_is_held_to_the_same_bounds():
+    for source in (picture((2049, 20)), picture((20, 9000))):
+        plain = BytesIO()
+        opened(source).save(plain, "JPEG")
+        with pytest.raises(InputError, match="2048 pixels"):
+            kept_as_is(plain.getvalue())
+    with pytest.raises(InputError, match="more than an image"):
+        kept_as_is(b"\xff\xd8" + b"\0" * LARGEST_IMAGE)
+    with pytest.raises(InputError):
+        kept_as_is(picture(kind="PNG"))
+    with pytest.raises(InputError):
+        kept_as_is(picture(exif=exif(1)))
+
+
 def bomb(width: int, height: int) -> bytes:
     """A PNG of a few hundred bytes that says it is huge (PNG, ISO/IEC 15948, chunk layout)."""
 

@@ -213,6 +213,8 @@ def test_a_session_unused_for_a_fortnight_ends(lite, monkeypatch):
 
     lite.people.add("Ann", "owner", "correct horse", "Ann")
     token = lite.sessions.begin("Ann")
+    monkeypatch.setattr(_sessions, "_NOTED", timedelta(seconds=-1))  # note each use
+    assert lite.sessions.person(token).name == "Ann"
     monkeypatch.setattr(_sessions, "IDLE", timedelta(seconds=-1))  # as if long ago
     assert lite.sessions.person(token) is None
 
@@ -269,3 +271,20 @@ def test_takers_at_once_never_get_the_same(store):
         thread.join()
     assert errors == []
     assert len(taken) == len(set(taken)) == 12
+
+
+def test_what_is_looked_up_stays_longest(lite, monkeypatch):
+    from datetime import timedelta
+
+    from warmside.store import _results
+
+    keys = [lite.results.key("study", str(n)) for n in range(3)]
+    for key in keys:
+        lite.results.keep(key, "study", b"x" * 100)
+    monkeypatch.setattr(_results, "_FRESH", timedelta(seconds=-1))  # note each look-up
+    assert lite.results.get(keys[0]) == b"x" * 100
+    assert lite.results.trim(most=100) == 2
+    assert lite.results.get(keys[0]) == b"x" * 100
+    monkeypatch.setattr(_results, "LARGEST", 10)
+    with pytest.raises(InputError):
+        lite.results.keep(keys[0], "study", b"x" * 11)

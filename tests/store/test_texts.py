@@ -293,3 +293,68 @@ def test_own_rows_of_a_job_make_its_catalog(lite, survey):
     job, fuel = lite.new_job(survey, "Ann"), next(iter(load().fuels.values()))
     assert catalog_of(lite.text("catalog", job.id).text) == load()
     assert fuel.id in catalog_of("").fuels
+
+
+def test_what_a_change_did(store, survey):
+    job = store.new_job(survey, "Ann")
+    change = store.change_survey(job.id, {("house", "client"): "Another household"}, 1, "Ann")
+    removed, added = (
+        line for line in store.difference(job.id, change.number).splitlines() if line[0] in "+-"
+    )
+    assert removed == '-client = "Ångström household"  # spelt so'
+    assert added == '+client = "Another household"  # spelt so'
+    assert len(store.difference(job.id, 1).splitlines()) == len(survey.splitlines()) + 1
+    with pytest.raises(UnknownError):
+        store.difference(job.id, 99)
+
+
+def test_two_people_on_two_walls_at_the_same_moment_both_win(store, survey):
+    job, start, errors = store.new_job(survey, "Ann"), threading.Barrier(2), []
+
+    def change(wall: int, height: str) -> None:
+        start.wait()
+        try:
+            store.change_survey(job.id, {("wall", wall, "height"): height}, 1, f"Crew {wall}")
+        except Exception as error:
+            errors.append(error)
+
+    threads = [threading.Thread(target=change, args=args) for args in ((0, "9 ft"), (1, "2.6 m"))]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert errors == []
+    text = store.text("survey", job.id).text
+    assert '"9 ft"' in text
+    assert '"2.6 m"' in text
+    assert store.job(job.id).revision == 3
+
+
+def test_a_change_overtaken_again_and_again_is_told(lite, survey, monkeypatch):
+    """Somebody always is quicker: the person is told in the end, and the text is kept."""
+    job, real = lite.new_job(survey, "Ann"), lite._save
+
+    def overtaken(part, text, revision, who, job_id, keeps=True):
+        if not keeps:
+            here = lite.text("survey", job_id)
+            real("survey", here.text + "# quicker\n", here.revision, "Bo", job_id)
+        return real(part, text, revision, who, job_id, keeps)
+
+    monkeypatch.setattr(lite, "_save", overtaken)
+    with pytest.raises(StaleError) as caught:
+        lite.change_survey(job.id, {("wall", 0, "height"): "9 ft"}, 1, "Ann")
+    assert '"9 ft"' in lite.drafts.get("Ann", caught.value.draft, job.id).data["text"]
+
+
+def test_drafts_are_bounded(lite, monkeypatch):
+    from warmside.store import _drafts
+
+    monkeypatch.setattr(_drafts, "_MOST", 3)
+    for n in range(3):
+        lite.drafts.keep("Ann", f"form {n}", {"n": n})
+    lite.drafts.keep("Ann", "form 0", {"n": 9})  # the same form again
+    lite.drafts.keep("Bo", "form 3", {})
+    with pytest.raises(InputError, match="drop some"):
+        lite.drafts.keep("Ann", "form 3", {})
+    with pytest.raises(InputError):
+        lite.drafts.keep("Ann", "form\0", {})

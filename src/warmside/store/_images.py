@@ -48,10 +48,11 @@ def kept_as_is(data: bytes) -> Image:
     """A photo that ``cleaned`` has written before; anything else is refused."""
     if len(data) > LARGEST_IMAGE or not _is_bare(data):
         raise InputError([Fault("photo", "a file with more than an image in it", "a kept photo")])
-    picture = _decoded(data)
-    if max(picture.size) > LONG_SIDE:
-        raise InputError([Fault("photo", _size(picture), f"up to {LONG_SIDE} pixels a side")])
-    return _image(data)
+    _decoded(data)
+    kept = _image(data)
+    if max(kept.width, kept.height) > LONG_SIDE:
+        raise InputError([Fault("photo", _size(kept), f"up to {LONG_SIDE} pixels a side")])
+    return kept
 
 
 def _image(data: bytes) -> Image:

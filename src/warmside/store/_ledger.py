@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from difflib import unified_diff
 from typing import Any
 
-from sqlalchemy import Connection, Row, and_, func, insert, literal, select, update
+from sqlalchemy import Connection, Row, and_, insert, literal, select, update
 
 from warmside.errors import Fault, InputError
 from warmside.store import _tables as t
@@ -160,25 +160,26 @@ def changes(
     connection: Connection, job: str, *where: Any, most: int | None = None
 ) -> tuple[Change, ...]:
     """Changes of a job, newest first."""
-    later = t.change.alias("later")
-    undone_by = (
-        select(func.max(later.c.number))
-        .where(later.c.job_id == t.change.c.job_id, later.c.undoes == t.change.c.number)
-        .scalar_subquery()
-        .label("undone_by")
-    )
     rows = connection.execute(
-        select(t.change, undone_by)
+        select(t.change)
         .where(t.change.c.job_id == job, *where)
         .order_by(t.change.c.number.desc())
         .limit(most)
+    ).all()
+    if not rows:
+        return ()
+    undoes = t.change.c.undoes.between(rows[-1].number, rows[0].number)
+    undone = connection.execute(
+        select(t.change.c.undoes, t.change.c.number).where(t.change.c.job_id == job, undoes)
     )
-    return tuple(_change(row) for row in rows)
+    undone_by = {row.undoes: row.number for row in undone}
+    return tuple(_change(row, undone_by.get(row.number)) for row in rows)
 
 
-def _change(row: Row[Any]) -> Change:
+def _change(row: Row[Any], undone_by: int | None) -> Change:
     values = row._asdict()
-    return Change(job=values.pop("job_id"), at=moment(values.pop("at")), **values)
+    job, at = values.pop("job_id"), moment(values.pop("at"))
+    return Change(job=job, at=at, undone_by=undone_by, **values)
 
 
 def at_revision(connection: Connection, job: str, part: str, revision: int) -> str:
