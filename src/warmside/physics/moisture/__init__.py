@@ -48,6 +48,7 @@ from warmside.physics.moisture._wall import (
     meter_start,
     wall_years,
 )
+from warmside.physics.moisture._warm import warm
 from warmside.physics.moisture._wood import humidity_of_wood, wood_equilibrium
 
 __all__ = [
@@ -99,5 +100,6 @@ __all__ = [
     "stack_pressure",
     "visible_growth_weeks",
     "wall_years",
+    "warm",
     "wood_equilibrium",
 ]

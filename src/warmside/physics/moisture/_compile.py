@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TypeAlias
+import hashlib
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -10,8 +14,29 @@ from numba import njit
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 IntArray: TypeAlias = npt.NDArray[np.int64]
+Function = TypeVar("Function", bound=Callable[..., Any])
 
-# Python's check of every division for zero keeps the compiler from vector instructions; a zero
-# divisor gives an infinity here, which the step control refuses.
-# "contract" alone lets it join a product and a sum; checks for NaN stay what they are.
-compiled = njit(cache=True, error_model="numpy", fastmath={"contract"})
+SOURCES = ("_potential.py", "_kernels.py", "_stepping.py", "_loops.py")
+
+
+@cache
+def _stamp() -> str:
+    """Fingerprint of all sources that are compiled together."""
+    here = Path(__file__).parent
+    return hashlib.sha256(b"".join((here / name).read_bytes() for name in SOURCES)).hexdigest()
+
+
+def compiled(function: Function) -> Function:
+    """Compile ``function``, kept on disk until any of the compiled sources changes.
+
+    Python's check of every division for zero would keep the compiler from vector instructions; a
+    zero divisor gives an infinity here, which the step control refuses. "contract" alone lets it
+    join a product and a sum; checks for NaN stay what they are.
+    """
+    found: Any = njit(cache=True, error_model="numpy", fastmath={"contract"})(function)
+    # The cache looks at a function's own file only, and would keep a loop into which an older
+    # version of another file was compiled.
+    index = found._cache._cache_file
+    index._source_stamp = (index._source_stamp, _stamp())
+    result: Function = found
+    return result

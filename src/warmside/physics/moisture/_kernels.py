@@ -22,6 +22,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+import numpy as np
+
 from warmside.physics.moisture._compile import FloatArray, IntArray, compiled
 from warmside.physics.moisture._potential import DU, INTERVALS, T_REF
 
@@ -335,18 +337,6 @@ def slopes(
 
 
 @compiled
-def add_face(
-    J: FloatArray, row: int, col: int, scale: float, gu: float, gt: float, hu: float, ht: float
-) -> None:
-    """Add ``scale`` times a face's derivatives to block (row, col) of ``J`` (3, n, 4)."""
-    block = J[col - row + 1, row]
-    block[0] += scale * gu
-    block[1] += scale * gt
-    block[2] += scale * hu
-    block[3] += scale * ht
-
-
-@compiled
 def add_source(
     J: FloatArray,
     i: int,
@@ -359,7 +349,10 @@ def add_source(
 ) -> None:
     """Add the derivatives of what enters cell ``i`` to ``J``, and keep them in ``kept`` (4,)."""
     kept[0], kept[1], kept[2], kept[3] = gu, gt, hu, ht
-    add_face(J, i, i, -tau, gu, gt, hu, ht)
+    J[1, i, 0] -= tau * gu
+    J[1, i, 1] -= tau * gt
+    J[1, i, 2] -= tau * hu
+    J[1, i, 3] -= tau * ht
 
 
 @compiled
@@ -398,33 +391,48 @@ def jacobian(
         g_h = conductance(a, pr[LAM, i], b, pr[LAM, j])
         drop, fall = pr[VAP, i] - pr[VAP, j], T[i] - T[j]
         mean = 0.5 * (T[i] + T[j])
-        same = mat[i] == mat[j]
-        g_u = 1.0 / (a + b)
-        if not same:
+        if mat[i] == mat[j]:
+            g_u = 1.0 / (a + b)
+            l_i, l_j = g_u * sl[3, i], -g_u * sl[3, j]
+            liquid = (pr[PHI, i] - pr[PHI, j]) * g_u
+        else:
             g_u = conductance(a, sl[3, i], b, sl[3, j])
-        vapour = g_v * drop
-        liquid = (pr[PHI, i] - pr[PHI, j]) * g_u if same else g_u * (u[i] - u[j])
-        for near, c, sign, half in ((True, i, 1.0, a), (False, j, -1.0, b)):
-            part = half * (g_v / (pr[DELTA, c] + 1e-300)) ** 2 * drop
-            vu = part * sl[1, c] + sign * g_v * sl[4, c]
-            vt = part * sl[2, c] + sign * g_v * sl[5, c]
-            lu = sign * g_u * (sl[3, c] if same else 1.0)
-            hu = half * (g_h / pr[LAM, c]) ** 2 * cell[LAM_WET, c] * sl[0, c] * fall
-            ht = sign * g_h
-            if d[AIR] != 0.0:
-                flow_v, flow_h = d[AIR] * 0.622 / d[PRESSURE], d[AIR] * C_AIR
-                up = near == (d[AIR] > 0.0)
-                weight = upstream(flow_v, g_v)
-                weight = weight if up else 1.0 - weight
-                vu += flow_v * weight * sl[4, c]
-                vt += flow_v * weight * sl[5, c]
-                weight = upstream(flow_h, g_h)
-                ht += flow_h * (weight if up else 1.0 - weight)
-            hu += vu * (LATENT + C_VAPOUR * mean) + lu * C_WATER * mean
-            ht += vt * (LATENT + C_VAPOUR * mean)
-            ht += 0.5 * (vapour * C_VAPOUR + liquid * C_WATER)
-            add_face(J, i, c, tau, vu + lu, vt, hu, ht)
-            add_face(J, j, c, -tau, vu + lu, vt, hu, ht)
+            l_i, l_j = g_u, -g_u
+            liquid = g_u * (u[i] - u[j])
+        p_i = a * (g_v / (pr[DELTA, i] + 1e-300)) ** 2 * drop
+        p_j = b * (g_v / (pr[DELTA, j] + 1e-300)) ** 2 * drop
+        vu_i, vt_i = p_i * sl[1, i] + g_v * sl[4, i], p_i * sl[2, i] + g_v * sl[5, i]
+        vu_j, vt_j = p_j * sl[1, j] - g_v * sl[4, j], p_j * sl[2, j] - g_v * sl[5, j]
+        q_i = a * (g_h / pr[LAM, i]) ** 2 * cell[LAM_WET, i] * sl[0, i] * fall
+        q_j = b * (g_h / pr[LAM, j]) ** 2 * cell[LAM_WET, j] * sl[0, j] * fall
+        up_i, up_j = 0.0, 0.0
+        if d[AIR] != 0.0:
+            flow_v, flow_h = d[AIR] * 0.622 / d[PRESSURE], d[AIR] * C_AIR
+            near_v, near_h = upstream(flow_v, g_v), upstream(flow_h, g_h)
+            if flow_h < 0.0:
+                near_v, near_h = 1.0 - near_v, 1.0 - near_h
+            vu_i += flow_v * near_v * sl[4, i]
+            vt_i += flow_v * near_v * sl[5, i]
+            vu_j += flow_v * (1.0 - near_v) * sl[4, j]
+            vt_j += flow_v * (1.0 - near_v) * sl[5, j]
+            up_i, up_j = flow_h * near_h, flow_h * (1.0 - near_h)
+        latent, sensible = LATENT + C_VAPOUR * mean, C_WATER * mean
+        both = 0.5 * (drop * g_v * C_VAPOUR + liquid * C_WATER)
+        wu_i, hu_i = vu_i + l_i, q_i + vu_i * latent + l_i * sensible
+        wu_j, hu_j = vu_j + l_j, q_j + vu_j * latent + l_j * sensible
+        ht_i, ht_j = g_h + up_i + vt_i * latent + both, up_j - g_h + vt_j * latent + both
+        J[1, i, 0] += tau * wu_i
+        J[1, i, 1] += tau * vt_i
+        J[1, i, 2] += tau * hu_i
+        J[1, i, 3] += tau * ht_i
+        J[2, i, 0], J[2, i, 1] = tau * wu_j, tau * vt_j
+        J[2, i, 2], J[2, i, 3] = tau * hu_j, tau * ht_j
+        J[0, j, 0], J[0, j, 1] = -tau * wu_i, -tau * vt_i
+        J[0, j, 2], J[0, j, 3] = -tau * hu_i, -tau * ht_i
+        J[1, j, 0] -= tau * wu_j
+        J[1, j, 1] -= tau * vt_j
+        J[1, j, 2] -= tau * hu_j
+        J[1, j, 3] -= tau * ht_j
     border(u, T, d, kinds, spots, mat, cell, tab, pr, sl, tau, J, edge)
 
 
@@ -543,48 +551,51 @@ def factorise(J: FloatArray) -> None:
 
 @compiled
 def substitute(J: FloatArray, r: FloatArray) -> None:
-    """Solve with the factors of ``factorise``; ``r`` (2, n) becomes the solution."""
+    """Solve with the factors of ``factorise``; ``r`` (2, n) becomes the solution.
+
+    The two chains run side by side, so that one works while the other waits. Unsigned indices
+    spare the check for negative ones.
+    """
     n = J.shape[1]
     m = n // 2
+    both = n - 1 - m  # rows beyond the middle
     a0, a1, b0, b1 = r[0, 0], r[1, 0], r[0, n - 1], r[1, n - 1]
-    for k in range(1, m):
-        j = n - 1 - k
-        A, B = J[0, k], J[2, j]
-        c0 = r[0, k] - A[0] * a0 - A[1] * a1
-        a1 = r[1, k] - A[2] * a0 - A[3] * a1
-        a0 = c0
+    for k in range(1, both):
+        j = np.uint64(n - 1 - k)
+        y0 = r[0, k] - J[0, k, 0] * a0 - J[0, k, 1] * a1
+        a1 = r[1, k] - J[0, k, 2] * a0 - J[0, k, 3] * a1
+        a0 = y0
         r[0, k], r[1, k] = a0, a1
-        if j > m:
-            c0 = r[0, j] - B[0] * b0 - B[1] * b1
-            b1 = r[1, j] - B[2] * b0 - B[3] * b1
-            b0 = c0
-            r[0, j], r[1, j] = b0, b1
-    y0, y1 = r[0, m], r[1, m]
-    if m > 0:
-        A = J[0, m]
-        y0 -= A[0] * a0 + A[1] * a1
-        y1 -= A[2] * a0 + A[3] * a1
-    if m < n - 1:
-        B = J[2, m]
-        y0 -= B[0] * b0 + B[1] * b1
-        y1 -= B[2] * b0 + B[3] * b1
-    E = J[1, m]
-    a0, a1 = E[0] * y0 + E[1] * y1, E[2] * y0 + E[3] * y1
+        z0 = r[0, j] - J[2, j, 0] * b0 - J[2, j, 1] * b1
+        b1 = r[1, j] - J[2, j, 2] * b0 - J[2, j, 3] * b1
+        b0 = z0
+        r[0, j], r[1, j] = b0, b1
+    for k in range(max(both, 1), m):
+        y0 = r[0, k] - J[0, k, 0] * a0 - J[0, k, 1] * a1
+        a1 = r[1, k] - J[0, k, 2] * a0 - J[0, k, 3] * a1
+        a0 = y0
+        r[0, k], r[1, k] = a0, a1
+    y0 = r[0, m] - J[0, m, 0] * a0 - J[0, m, 1] * a1 - J[2, m, 0] * b0 - J[2, m, 1] * b1
+    y1 = r[1, m] - J[0, m, 2] * a0 - J[0, m, 3] * a1 - J[2, m, 2] * b0 - J[2, m, 3] * b1
+    a0, a1 = J[1, m, 0] * y0 + J[1, m, 1] * y1, J[1, m, 2] * y0 + J[1, m, 3] * y1
     b0, b1 = a0, a1
     r[0, m], r[1, m] = a0, a1
-    for k in range(1, m + 1):
-        i, j = m - k, m + k
-        E, Q = J[1, i], J[2, i]
-        y0 = E[0] * r[0, i] + E[1] * r[1, i] - Q[0] * a0 - Q[1] * a1
-        a1 = E[2] * r[0, i] + E[3] * r[1, i] - Q[2] * a0 - Q[3] * a1
+    for k in range(1, both + 1):
+        i, j = np.uint64(m - k), np.uint64(m + k)
+        y0 = J[1, i, 0] * r[0, i] + J[1, i, 1] * r[1, i] - J[2, i, 0] * a0 - J[2, i, 1] * a1
+        a1 = J[1, i, 2] * r[0, i] + J[1, i, 3] * r[1, i] - J[2, i, 2] * a0 - J[2, i, 3] * a1
         a0 = y0
         r[0, i], r[1, i] = a0, a1
-        if j < n:
-            E, Q = J[1, j], J[0, j]
-            y0 = E[0] * r[0, j] + E[1] * r[1, j] - Q[0] * b0 - Q[1] * b1
-            b1 = E[2] * r[0, j] + E[3] * r[1, j] - Q[2] * b0 - Q[3] * b1
-            b0 = y0
-            r[0, j], r[1, j] = b0, b1
+        z0 = J[1, j, 0] * r[0, j] + J[1, j, 1] * r[1, j] - J[0, j, 0] * b0 - J[0, j, 1] * b1
+        b1 = J[1, j, 2] * r[0, j] + J[1, j, 3] * r[1, j] - J[0, j, 2] * b0 - J[0, j, 3] * b1
+        b0 = z0
+        r[0, j], r[1, j] = b0, b1
+    for k in range(both + 1, m + 1):
+        i = np.uint64(m - k)
+        y0 = J[1, i, 0] * r[0, i] + J[1, i, 1] * r[1, i] - J[2, i, 0] * a0 - J[2, i, 1] * a1
+        a1 = J[1, i, 2] * r[0, i] + J[1, i, 3] * r[1, i] - J[2, i, 2] * a0 - J[2, i, 3] * a1
+        a0 = y0
+        r[0, i], r[1, i] = a0, a1
 
 
 @compiled

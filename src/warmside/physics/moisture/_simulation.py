@@ -37,7 +37,7 @@ class Settings:
 
     humidity: float = 1e-2
     temperature: float = 0.3
-    newton: float = 0.05
+    newton: float = 0.02
 
 
 # where the first settings do not get through a cloudburst

@@ -64,15 +64,29 @@ N_COUNTS: Final = 5
 
 @compiled
 def size_of(r: FloatArray, weight: FloatArray, per_kelvin: float) -> float:
-    """Largest change in humidity and temperature, in units of their tolerances."""
-    wet, warm, total = 0.0, 0.0, 0.0
-    for i in range(weight.size):
-        wet = max(wet, abs(r[0, i]) * weight[i])
-        warm = max(warm, abs(r[1, i]))
-        total += r[0, i] + r[1, i]
-    if total != total:
+    """Largest change in humidity and temperature, in units of their tolerances.
+
+    Two cells at a time, for shorter chains; the sum alone sees a NaN.
+    """
+    n = weight.size
+    wet0, wet1, warm0, warm1, total = 0.0, 0.0, 0.0, 0.0, 0.0
+    for k in range(n // 2):
+        i, j = 2 * k, 2 * k + 1
+        x0, x1 = abs(r[0, i]) * weight[i], abs(r[0, j]) * weight[j]
+        y0, y1 = abs(r[1, i]), abs(r[1, j])
+        wet0 = x0 if x0 > wet0 else wet0
+        wet1 = x1 if x1 > wet1 else wet1
+        warm0 = y0 if y0 > warm0 else warm0
+        warm1 = y1 if y1 > warm1 else warm1
+        total += (x0 + y0) + (x1 + y1)
+    if n % 2 == 1:
+        x0, y0 = abs(r[0, n - 1]) * weight[n - 1], abs(r[1, n - 1])
+        wet0 = x0 if x0 > wet0 else wet0
+        warm0 = y0 if y0 > warm0 else warm0
+        total += x0 + y0
+    if not total < math.inf:
         return math.inf
-    return max(wet, warm * per_kelvin)
+    return float(max(wet0, wet1, warm0 * per_kelvin, warm1 * per_kelvin))
 
 
 @compiled
