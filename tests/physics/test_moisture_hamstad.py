@@ -158,7 +158,7 @@ def test_case_3_air_out_wets_air_in_dries():
     # and the middle is warmer with air from the room than with air from outside
     assert fine.temperature[24 * 19, 40] > fine.temperature[-1, 40] + 3.0
     other = np.array([coarse.water_content(c) for c in range(40)]).mean(axis=0)
-    assert_allclose(other[24 * 20 - 1], water[24 * 20 - 1], rtol=0.05)
+    assert_allclose(other[24 * 20 - 1], water[24 * 20 - 1], rtol=0.08)
 
 
 BEARING_4 = material(
