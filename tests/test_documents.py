@@ -50,6 +50,7 @@ def option(name, r, *, recommended=False, refusals=(), price="$4,120") -> Option
         Figure(f"R-{r + 0.9:.1f}", f"RSI {(r + 0.9) / 5.678:.2f}"),
         Figure(f"R-{r:.1f}", f"RSI {r / 5.678:.2f}"),
         Figure(f"R-{r + 0.4:.1f}", f"RSI {(r + 0.4) / 5.678:.2f}", verdict="holds"),
+        Figure(f"R-{r + 0.2:.1f}", f"RSI {(r + 0.2) / 5.678:.2f}"),
         Figure("16.2 °C", "at a stud"),
         Figure("38, dries", verdict="falls short" if r < 5 else "holds"),
         Figure("412"),

@@ -6,6 +6,7 @@ from datetime import date
 
 from warmside.catalog import Source
 from warmside.catalog._hazards import hazard_rows
+from warmside.documents._camera import FIELD, camera_note
 from warmside.documents._takeoff import sums
 from warmside.documents._view import Gate, HouseRow, Note, ProposalView, SummaryRow
 from warmside.documents._wall_page import judged, wall_page
@@ -58,16 +59,18 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
         For ``proposal``.
     """
     refs = References()
+    fields = any(w.chosen.warm.field for w in study.walls)
     columns = {
         "nominal": refs.to(_NOMINAL),
-        "effective": refs.to(_METHODS),
+        "effective": refs.to(_METHODS, *([FIELD] if fields else [])),
         "coldest": refs.to(_FILMS),
         "year": refs.to(_YEAR),
     }
     house = study.survey.house
-    headline = _headline(study, refs)
+    headline = _headline(study, columns["effective"], refs)
     whole = _whole(study, refs)
     walls = tuple(wall_page(w, study, refs) for w in study.walls)
+    camera = camera_note(study, refs) if any(w.images for w in walls) else None
     assumptions = _assumptions(study, refs)
     return ProposalView(
         house=house.name,
@@ -82,6 +85,7 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
         walls=walls,
         gates=tuple(_gates(study)),
         whole=whole,
+        camera=camera,
         assumptions=assumptions,
         cautions=(
             *(Note(text) for text in _CAUTIONS),
@@ -96,19 +100,19 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
     )
 
 
-def _headline(study: Study, refs: References) -> tuple[Note, ...]:
+def _headline(study: Study, effective: tuple[int, ...], refs: References) -> tuple[Note, ...]:
     """What a client reads first: what it costs, what it does, what comes before, what is open."""
     notes = [
         Note(f"Price of the work as put forward, taxes included: {money(study.price)}."),
-        *_gains(study, refs),
+        *_gains(study, effective, refs),
         *_saving(study, refs),
     ]
     gates = sum(h.state != "cleared" for h in study.survey.hazards)
     if gates:
         notes.append(
             Note(
-                f"{gates} hazards stand before the work: each stops it until the person named on "
-                "page 2 has cleared it. Clearing them is not in the price."
+                f"{gates} hazards stand before the work: each stops it until the person named "
+                "under Before any work starts has cleared it. Clearing them is not in the price."
             )
         )
     if study.price.missing:
@@ -116,7 +120,7 @@ def _headline(study: Study, refs: References) -> tuple[Note, ...]:
     return tuple(notes)
 
 
-def _gains(study: Study, refs: References) -> list[Note]:
+def _gains(study: Study, effective: tuple[int, ...], refs: References) -> list[Note]:
     """Heat and surfaces of all walls, before and after."""
     area = sum(w.frame.net_area for w in study.walls)
     now = area / sum(w.frame.net_area / w.as_found.warm.resistance for w in study.walls)
@@ -129,7 +133,7 @@ def _gains(study: Study, refs: References) -> list[Note]:
             f"The {len(study.walls)} outside walls will lose {now / after:.0%} of the heat that "
             f"they lose now: their whole framed resistance rises from {first.text} "
             f"({first.small}) to {last.text} ({last.small}).",
-            refs.to(_METHODS),
+            effective,
         ),
         Note(
             f"On the design night at {celsius(study.outside.design)} the coldest place on the "

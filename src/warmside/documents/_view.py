@@ -21,6 +21,7 @@ ELEVATION_HEIGHT = 230.0  # of the wall itself
 SECTION_WIDTH = 262.0
 CHART_WIDTH = 540.0
 IMAGE_WIDTH = 355.0
+IMAGE_HEIGHT = 165.0  # of the wall itself
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,8 @@ class OptionRow:
     nominal: Figure  # R of the insulation between the studs; its refs stand with the name
     parallel: Figure  # R of the whole framed wall by parallel paths
     planes: Figure  # ... by isothermal planes
-    combined: Figure  # ... by ISO 6946, RSI in ``small``
+    combined: Figure  # ... by ISO 6946
+    field: Figure  # ... by its 3-D field, RSI in ``small``
     coldest: Figure  # coldest inside surface
     year: Figure  # most water held in the monthly moisture balance [g/m²], and how it ends
     board_feet: Figure
@@ -131,7 +133,7 @@ class WallPage:
     charts: tuple[Picture, ...] = ()  # shown with the takeoff
     promises: tuple[Judged, ...] = ()  # of the recommended option
     images: tuple[Picture, ...] = ()  # what a thermal camera will show, before and after
-    images_note: Note | None = None  # how to read them
+    images_note: Note | None = None  # what they come to
 
 
 @dataclass(frozen=True)
@@ -194,6 +196,7 @@ class ProposalView:
     walls: tuple[WallPage, ...]
     gates: tuple[Gate, ...] = ()
     whole: tuple[HouseRow, ...] = ()  # the house with all the work done
+    camera: Note | None = None  # how the walls' thermal images are to be read
     assumptions: tuple[Note, ...] = ()
     cautions: tuple[Note, ...] = ()
     sources: tuple[Reference, ...] = ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from warmside import drawings, units
+from warmside.documents._camera import camera_images
 from warmside.documents._takeoff import sums, takeoff_rows
 from warmside.documents._view import (
     CHART_WIDTH,
@@ -53,6 +54,7 @@ def wall_page(study: WallStudy, whole: Study, refs: References) -> WallPage:
         Takes the sources used.
     """
     frame, chosen = study.frame, study.chosen
+    images, images_note = camera_images(study, whole, refs)
     elevation = Picture.of(
         drawings.elevation(frame, study.wall, width=ELEVATION_WIDTH, max_height=ELEVATION_HEIGHT)
     )
@@ -77,6 +79,8 @@ def wall_page(study: WallStudy, whole: Study, refs: References) -> WallPage:
         sums=sums(chosen.price) if chosen.price else (),
         charts=(_year_chart(study),),
         promises=judged(chosen),
+        images=images,
+        images_note=images_note,
     )
 
 
@@ -157,6 +161,7 @@ def _option(option: OptionStudy, recommended: bool, refs: References) -> OptionR
         parallel=resistance(heat.upper),
         planes=resistance(heat.lower),
         combined=resistance(heat.resistance),
+        field=resistance(warm.resistance) if warm.field else Figure("–"),
         coldest=temperature(warm.coldest.surface, worst(warm.findings)),
         year=_water(option),
         board_feet=Figure(f"{net:,.0f}" if net else "–"),

@@ -21,7 +21,7 @@ from warmside.errors import Fault, InputError
 
 TEXT = 10.5
 SMALL = 9.5
-_HIGH = 20.0  # of a row's scale [user units]
+_HIGH = 18.0  # of a row's scale [user units]
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -61,7 +61,7 @@ def moisture_year(
     top = nice(most) if most > 0 else 1.0
     beside = width >= 450  # names stand beside their rows where there is room, else above
     names = min(0.42 * width, max((text_width(_told(y), SMALL) for y in years), default=0) + 8)
-    row, left = (27.0, names + 34) if beside else (45.0, 40.0)
+    row, left = (24.0, names + 34) if beside else (45.0, 40.0)
     step = (width - left) / 12
     parts = [words(0, 11, shorten(title, TEXT + 1.5, width, bold=True), TEXT + 1.5, bold=True)]
     end = (24.0 if beside else 38.0) + (len(years) - 1) * row + 20

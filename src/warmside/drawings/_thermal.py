@@ -14,7 +14,18 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from warmside.drawings._svg import COLD, INK, WARM, drawing, line, rect, tag, text_width, words
+from warmside.drawings._svg import (
+    COLD,
+    INK,
+    WARM,
+    drawing,
+    line,
+    number,
+    rect,
+    tag,
+    text_width,
+    words,
+)
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame, Rect
 
@@ -28,6 +39,7 @@ TONES = np.array(
     [(16, 42, 67), (43, 93, 138), (140, 142, 148), (226, 150, 92), (255, 231, 204)], dtype=float
 )
 MOST_PIXELS = 4_000_000
+_LEVELS = 64  # tones of the embedded picture
 
 
 @dataclass(frozen=True)
@@ -137,7 +149,7 @@ def thermal_image(
         words(0, 12, title, TEXT + 1, bold=True),
         words(0, 26, "seen from the room (warm side)", SMALL),
         _raster(thermal, low, high, (left, top, wide, tall)),
-        *(_outline(member.rect, spot) for member in frame.members if member.line is None),
+        _lumber(frame, spot),
         *(_opening(hole.name, hole.rect, spot) for hole in frame.holes),
         *_placed(thermal, places, spot, (left, left + wide)),
         *_scale_bar(left + wide + 16, top, min(tall, 190.0), low, high),
@@ -197,8 +209,13 @@ def _raster(
     x, y, wide, tall = box
     pixel = (thermal.x[-1] - thermal.x[0]) / (1.5 * wide)
     values = thermal.sampled(pixel)[2][::-1]
+    level = np.clip((values - low) / (high - low), 0.0, 1.0) * (_LEVELS - 1)
+    index = np.where(np.isnan(values), _LEVELS, np.round(np.nan_to_num(level))).astype(np.uint8)
+    image = Image.fromarray(index, "P")
+    steps = tone(np.linspace(low, high, _LEVELS), low, high).ravel().tolist()
+    image.putpalette([*steps, 255, 255, 255])  # the last one for what is not seen
     buffer = io.BytesIO()
-    Image.fromarray(tone(values, low, high), "RGB").quantize(64).save(buffer, "PNG", optimize=True)
+    image.save(buffer, "PNG")
     data = base64.b64encode(buffer.getvalue()).decode("ascii")
     return tag(
         "image",
@@ -214,10 +231,14 @@ def _raster(
 _Spot = Callable[[float, float], tuple[float, float]]
 
 
-def _outline(r: Rect, spot: _Spot) -> str:
-    (x0, y0), (x1, y1) = spot(r.x0, r.z1), spot(r.x1, r.z0)
-    return rect(
-        x0, y0, x1 - x0, y1 - y0, fill="none", stroke="#ffffff", stroke_width=0.5,
+def _lumber(frame: Frame, spot: _Spot) -> str:
+    """Outlines of the lumber as one path."""
+    path = []
+    for r in {member.rect for member in frame.members if member.line is None}:
+        (x0, y0), (x1, y1) = spot(r.x0, r.z1), spot(r.x1, r.z0)
+        path.append(f"M{number(x0)} {number(y0)}H{number(x1)}V{number(y1)}H{number(x0)}Z")
+    return tag(
+        "path", d="".join(sorted(path)), fill="none", stroke="#ffffff", stroke_width=0.5,
         stroke_opacity=0.55, stroke_dasharray="2 2",
     )  # fmt: skip
 
