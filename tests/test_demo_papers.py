@@ -1,0 +1,269 @@
+"""Papers of the real demonstration house, and the keys of its JSON."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import re
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+
+from warmside.demo import survey_text
+from warmside.documents import Picture, proposal, proposal_view, write_papers
+from warmside.documents import _write as writing
+from warmside.physics.conduction import wall_field, wall_heat
+from warmside.study import study, to_json
+from warmside.survey import read
+
+DAY = date(2026, 11, 24)
+DOCS = Path(__file__).parent.parent / "docs" / "study-json.md"
+SMALL_WALL = "west gable"
+
+
+def _with_field(option):
+    return replace(option, warm=replace(option.warm, field=wall_heat(wall_field(option.build_up))))
+
+
+@pytest.fixture(scope="module")
+def demo():
+    """The demonstration by the simple methods; fields as found and chosen on its smallest wall."""
+    whole = study(read(survey_text()), fields=False)
+    walls = tuple(
+        replace(
+            wall,
+            options=tuple(
+                _with_field(o) if o in (wall.as_found, wall.chosen) else o for o in wall.options
+            ),
+        )
+        if wall.wall.name == SMALL_WALL
+        else wall
+        for wall in whole.walls
+    )
+    return replace(whole, walls=walls)
+
+
+@pytest.fixture(scope="module")
+def view(demo):
+    return proposal_view(demo, DAY)
+
+
+@pytest.fixture(scope="module")
+def paper(view):
+    return proposal(view)
+
+
+@pytest.fixture(scope="module")
+def text(paper):
+    return [page.extract_text() for page in PdfReader(io.BytesIO(paper)).pages]
+
+
+def _titled(page, name):
+    """Whether the page's first line, its heading, names the wall."""
+    return re.search(rf"\b{name}(:|$)", page.splitlines()[0]) is not None
+
+
+def test_each_wall_has_one_page_and_one_takeoff_page(demo, text):
+    for wall in demo.walls:
+        for words in ("The options side by side", "Takeoff and price, "):
+            name = wall.wall.name
+            pages = [k for k, page in enumerate(text) if words in page and _titled(page, name)]
+            assert len(pages) == 1, (name, words, pages)
+    assert len(text) <= 2 + 2 * len(demo.walls) + 1 + 3  # cover, walls twice, camera, sources
+
+
+def test_the_first_page_is_read_in_a_minute(demo, text):
+    """Who, invented prices, every wall with its six promises, the total; hazards come after."""
+    first = " ".join(text[0].split())
+    assert "The prices are invented." in first
+    assert all(wall.wall.name in first for wall in demo.walls)
+    assert f"{demo.price.total:,.2f}" in first
+    assert "Before any work starts What" not in first
+    assert "Before any work starts" in text[1]
+    for promise in ("warm", "dry", "tight", "legal", "safe", "worth it"):
+        assert first.count(promise) >= len(demo.walls)
+
+
+def test_every_figure_of_the_summary_is_the_study_s(demo, view):
+    """Read back from the printed text; tolerance half of the last digit printed."""
+    for wall, row in zip(demo.walls, view.summary, strict=True):
+        for figure, option in ((row.r_now, wall.as_found), (row.r_after, wall.chosen)):
+            rsi = float(figure.small.removeprefix("RSI "))
+            assert rsi == pytest.approx(option.warm.resistance, rel=6e-3)
+            # exact: 1 h ft2 degF/Btu = 0.17611 m2 K/W
+            trade = float(figure.text.removeprefix("R-"))
+            assert trade * 0.1761102 == pytest.approx(option.warm.resistance, rel=6e-3)
+        for figure, option in ((row.coldest_now, wall.as_found), (row.coldest_after, wall.chosen)):
+            celsius = float(figure.text.removesuffix(" °C"))
+            assert celsius == pytest.approx(option.warm.coldest.surface, abs=0.051)
+        assert Decimal(row.price.replace(",", "")) == wall.chosen.price.total
+        assert {p.promise: p.verdict for p in row.promises} == {
+            p.promise: wall.chosen.verdict(p.promise) for p in row.promises
+        }
+    assert view.totals[-1].amount == f"{demo.price.total:,.2f}"
+
+
+def test_takeoff_lines_and_sums_are_the_price_s(demo, view):
+    """Exact: the printed totals of the lines add up to the printed cost."""
+    for wall, page in zip(demo.walls, view.walls, strict=True):
+        printed = [Decimal(row.total.replace(",", "")) for row in page.takeoff if row.total]
+        assert sum(printed) == wall.chosen.price.cost
+        assert page.sums[0].amount == f"{wall.chosen.price.cost:,.2f}"
+        (joints,) = [row for row in page.takeoff if row.name.startswith("Joints to seal")]
+        metres = sum(joint.length for joint in wall.frame.joints)
+        assert float(joints.amount.replace(",", "")) == pytest.approx(metres, abs=0.006)
+        kinds = {joint.kind for joint in wall.frame.joints if joint.length > 0}
+        assert all(kind in joints.how for kind in kinds)
+
+
+def test_references_resolve_and_every_source_is_used(view, text):
+    whole = " ".join(text)
+    used = {int(n) for n in re.findall(r"\[(\d+)\]", whole)}
+    assert used == set(range(1, len(view.sources) + 1))
+
+
+def test_hazards_are_told_once_and_assumptions_are_grouped(demo, view):
+    texts = [note.text for note in view.assumptions]
+    assert len(texts) == len(set(texts))
+    assert not any("'safe' tells" in t for t in texts)
+    assert any(t.endswith("All walls.") for t in texts)
+    assert len(view.gates) == len(demo.survey.hazards)
+
+
+def test_units_are_typeset(text):
+    whole = " ".join(text)
+    assert not re.search(r"\d (m|ft)[23]\b", whole)
+    assert "m²" in whole
+    assert "m³" in whole
+
+
+def test_the_camera_s_images_hold_the_field(demo, view):
+    """The named coldest spot is the least of the field, on one scale before and after."""
+    wall = next(w for w in demo.walls if w.wall.name == SMALL_WALL)
+    page = next(p for p in view.walls if p.name == SMALL_WALL)
+    assert len(page.images) == 2
+    room, outside = demo.room.temperature, demo.outside.design
+    for picture, option in zip(page.images, (wall.as_found, wall.chosen), strict=True):
+        heat = option.warm.field
+        least = float(heat.temperature(room, outside)[heat.seen].min())
+        said = float(re.search(r"coldest (-?[\d.]+) °C", picture.alt)[1])
+        assert said == pytest.approx(least, abs=0.051)
+        assert np.isfinite(least)
+    scales = [re.findall(r">(-?[\d.]+) °C<", p.svg) for p in page.images]
+    assert scales[0] == scales[1]
+    assert view.camera is not None
+    assert all(p.images == () for p in view.walls if p.name != SMALL_WALL)
+
+
+def test_the_same_study_and_date_give_the_same_bytes(demo, paper):
+    assert proposal(proposal_view(demo, DAY)) == paper
+
+
+def test_hostile_names_stay_words(demo):
+    bad = '#panic() </title><script>x</script> ] *a* "q" \\ $y$ \u202e' + "w" * 200
+    house = demo.survey.house.model_copy(update={"name": bad, "client": bad, "place": bad})
+    first = demo.walls[4]
+    renamed = first.wall.model_copy(update={"name": bad})
+    one = replace(first, wall=renamed, frame=replace(first.frame, wall=bad))
+    hostile = replace(demo, survey=demo.survey.model_copy(update={"house": house}), walls=(one,))
+    pages = PdfReader(io.BytesIO(proposal(proposal_view(hostile, DAY)))).pages
+    said = "".join("".join(p.extract_text() for p in pages).replace("\u200b", "").split())
+    assert "#panic()</title><script>x</script>]*a*" in said
+
+
+def test_papers_are_written_whole_under_plain_names(demo, tmp_path):
+    one = replace(demo, walls=demo.walls[5:6])
+    paths = list(write_papers(one, tmp_path / "new" / "folder", DAY))
+    assert [p.name for p in paths] == [
+        "proposal.pdf", "study.json", "wall-1-west-gable-elevation.svg",
+        "wall-1-west-gable-section.svg",
+    ]  # fmt: skip
+    assert sorted(p.name for p in paths[0].parent.iterdir()) == sorted(p.name for p in paths)
+    assert json.loads(paths[1].read_text("utf-8"))["walls"][0]["name"] == "west gable"
+
+
+def test_a_full_disk_leaves_the_old_file_and_no_half_one(tmp_path, monkeypatch):
+    target = tmp_path / "proposal.pdf"
+    target.write_bytes(b"old")
+
+    def full(_handle):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="No space left"):
+        writing._write(target, b"new" * 1000)
+    assert target.read_bytes() == b"old"
+    assert [p.name for p in tmp_path.iterdir()] == ["proposal.pdf"]
+
+
+def test_a_picture_takes_the_words_of_its_drawing(view):
+    for page in view.walls:
+        for picture in (page.elevation, page.section, *page.charts):
+            assert picture == Picture.of(picture.svg)
+            assert len(picture.alt) > 40
+
+
+# ------------------------------------------------------------------ docs/study-json.md
+
+
+def documented():
+    """Tables of the page: {table: {key: (unit, table pointed to, may be null or missing)}}."""
+    tables: dict[str, dict[str, tuple[str, str, bool]]] = {}
+    for line in DOCS.read_text("utf-8").splitlines():
+        if heading := re.match(r"## (\w+)$", line):
+            tables[heading[1]] = {}
+        elif row := re.match(r"\| `([^`]+)` \| (.+?) \| (.+) \|$", line):
+            pointed = re.search(r"→ (\w+)", f"{row[2]} {row[3]}")
+            may_miss = "(may be" in row[3]
+            table = list(tables)[-1]
+            tables[table][row[1]] = (row[2], pointed[1] if pointed else "", may_miss)
+    return tables
+
+
+def walked(value, table, tables, seen):
+    """Check that every key of ``value`` stands in ``table``; collects the rows met."""
+    assert isinstance(value, dict), table
+    rows = tables[table]
+    for key, item in value.items():
+        row = next((r for r in (key, f"{key}[]", f"{key}.*") if r in rows), None)
+        assert row, f"{table}: '{key}' is not documented"
+        seen.add((table, row))
+        _, pointed, may_be_null = rows[row]
+        assert item is not None or may_be_null, f"{table}.{key} is null"
+        items = item if row.endswith("[]") else [item]
+        for one in items:
+            if pointed and one is not None:
+                walked(one, pointed, tables, seen)
+            elif not row.endswith(".*"):
+                assert not isinstance(one, (dict, list)), f"{table}.{key}"
+
+
+UNITS = {  # unit that a key's ending says: the unit written beside it
+    "_m2k_w": "m² K/W", "_w_m2k": "W/(m² K)", "_w_mk": "W/(m K)", "_kg_m2": "kg/m²",
+    "_kg_m_s_pa": "kg/(m s Pa)", "_m2_m": "m²/m", "_m3_s": "m³/s", "_m_s": "m/s", "_k_d": "K d",
+    "_m2": "m²", "_m3": "m³", "_m": "m", "_c": "°C", "_deg": "°", "_pa": "Pa", "_w": "W",
+    "_share": "-", "_per_h": "1/h", "_j_per_year": "J/year", "_kg_per_year": "kg/year",
+    "_years": "years",
+}  # fmt: skip
+
+
+def test_every_key_of_the_json_is_documented_and_every_documented_key_is_there(demo):
+    tables, seen = documented(), set()
+    walked(json.loads(json.dumps(to_json(demo), allow_nan=False)), "study", tables, seen)
+    rows = {(t, k) for t, keys in tables.items() for k, row in keys.items() if not row[2]}
+    assert rows - seen == set()
+
+
+def test_documented_units_are_those_that_the_keys_say():
+    for table, rows in documented().items():
+        for key, (unit, _, _) in rows.items():
+            name = key.removesuffix(".*").removesuffix("[]")
+            ending = next((e for e in UNITS if name.endswith(e)), None)
+            if ending:
+                assert unit == UNITS[ending], f"{table}.{key}"
