@@ -67,9 +67,9 @@ def study(
     survey, catalog = _survey(file, own)
     result = _study(survey, catalog, prices_file, quiet=as_json)
     if as_json:
-        from warmside.study import to_json
+        from warmside.study import spread, to_json
 
-        click.echo(json.dumps(to_json(result), indent=1, ensure_ascii=False))
+        click.echo(json.dumps(to_json(result, spread(result)), indent=1, ensure_ascii=False))
         return
     _papers(result, out or file.with_suffix("").with_name(f"{file.stem}-papers"))
 

@@ -12,28 +12,33 @@ from warmside.study._compare import (
 )
 from warmside.study._json import to_json
 from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study._spread import Chance, Spread, WallSpread, spread
 from warmside.study._study import Progress, study
 from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
 from warmside.study.answers import Answer, answers
 
 __all__ = [
     "Answer",
+    "Chance",
     "Compared",
     "Comparison",
     "HouseRow",
     "NextStep",
     "OptionStudy",
     "Progress",
+    "Spread",
     "Study",
     "ThicknessCurve",
     "ThicknessStep",
     "WallComparison",
+    "WallSpread",
     "WallStudy",
     "Weights",
     "answers",
     "check",
     "compare",
     "compare_wall",
+    "spread",
     "study",
     "thickness_curve",
     "to_json",

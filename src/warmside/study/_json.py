@@ -14,6 +14,7 @@ from warmside.physics.conduction import WallHeat
 from warmside.promises import Finding, HouseTight, JointGain, Tight, Worth
 from warmside.study._compare import Comparison, compare
 from warmside.study._parts import PROMISES, OptionStudy, Study, WallStudy
+from warmside.study._spread import Spread
 from warmside.study.answers import answers
 
 FORMAT = 1  # raised when a key changes its meaning or goes
@@ -21,13 +22,15 @@ FORMAT = 1  # raised when a key changes its meaning or goes
 Json = dict[str, Any]
 
 
-def to_json(study: Study) -> Json:
+def to_json(study: Study, chances: Spread | None = None) -> Json:
     """The study as JSON-able data; ``docs/study-json.md`` names every key.
 
     Parameters
     ----------
     study : Study
         The house studied.
+    chances : Spread, optional
+        From ``spread``; null in the result when not given.
 
     Returns
     -------
@@ -67,6 +70,7 @@ def to_json(study: Study) -> Json:
         "joints": [_gain(gain) for gain in study.air.gains],
         "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
         "comparison": _comparison(compare(study)),
+        "chances": None if chances is None else _chances(chances),
         "walls": [
             {**_wall(wall, study.prices.currency), "answers": _answers(study, wall.wall.name)}
             for wall in study.walls
@@ -122,6 +126,33 @@ def _answers(study: Study, wall: str) -> list[Json]:
         }
         for answer in answers(study, wall)
     ]
+
+
+def _chances(found: Spread) -> Json:
+    return {
+        "draws": found.draws,
+        "seed": found.seed,
+        "assumptions": list(found.assumptions),
+        "walls": [
+            {
+                "wall": wall.wall,
+                "option": wall.option,
+                "promises": [
+                    {"promise": c.promise, "what": c.what, "holds": c.holds, "sentence": c.sentence}
+                    for c in wall.chances
+                ],
+                "rsi_m2k_w": _percentiles(wall.resistance),
+                "coldest_surface_c": _percentiles(wall.surface),
+                "condensate_peak_kg_m2": _percentiles(wall.condensate),
+                "heat_saved_j_per_year": _percentiles(wall.heat),
+            }
+            for wall in found.walls
+        ],
+    }
+
+
+def _percentiles(values: tuple[float, float, float]) -> Json:
+    return dict(zip(("p5", "p50", "p95"), values, strict=True))
 
 
 def _comparison(found: Comparison) -> Json:
