@@ -48,6 +48,7 @@ PACE_START: Final = 0.2  # ratio of successive changes assumed with new factors
 PACE_LEAST: Final = 0.02
 PACE_DRIFT: Final = 1.15  # growth of that ratio with every stage in which it was not seen
 LEAP: Final = 20.0  # tolerances of change that no guess may cover
+AHEAD: Final = 0.8  # how much of the last step's change is expected again
 SLOW: Final = 0.25  # ratio of successive changes that asks for new factors in the next step
 REFRESH: Final = 0.5  # ratio that asks for them at once
 HOUR: Final = 3600.0
@@ -201,6 +202,7 @@ def attempt(
     settings: tuple[float, float, float],
     counts: IntArray,
     fresh: bool,
+    ahead: float,
 ) -> tuple[bool, bool, float]:
     """One TR-BDF2 step of ``dt`` [s] from state ``start`` to ``end``.
 
@@ -214,8 +216,9 @@ def attempt(
     inner = (pr, sl, flow, F, r, amounts, weight, held, edge, pace)
     tau = DIAG * dt
     slow = False
-    for i in range(n):
-        u[i], T[i] = u0[i], T0[i]
+    for i in range(n):  # ``end`` still holds the start of the step before
+        u[i] = max(u0[i] + ahead * min(0.2, max(-0.2, u0[i] - u[i])), U_LOW)
+        T[i] = T0[i] + ahead * (T0[i] - T[i])
         weight[i] = (exponential(-min(u0[i], 11.0)) + WET_WEIGHT) / settings[0]
     for number in range(2):
         if number == 0:
@@ -289,6 +292,7 @@ def march(
         X0[1, i] = (cell[CAPACITY, i] + C_WATER * pr[W, i]) * T0[i] * cell[DX, i]
     level, factored, fresh = 6, -1, True
     loose = settings
+    before = 0  # length of the last step, 0 where ``end`` is of no use
     for hour in range(forcing.shape[0] - 1):
         if hour == forcing.shape[0] - 2:  # the end state must hold what the balance says
             settings = (loose[0], loose[1], min(1e-6, loose[2]))
@@ -302,15 +306,18 @@ def march(
             length = whole >> level
             fresh = fresh or factored != level
             start, end = (u0, T0, X0, F0), (u1, T1, X1, F2)
+            ahead = AHEAD * GAMMA * length / before if before > 0 else 0.0
             done, slow, error = attempt(
                 start, end, forcing, hour, position / whole, (position + length) / whole,
                 HOUR * length / whole, grid, J, work, settings, counts, fresh,
+                ahead,
             )  # fmt: skip
             factored = level
             was_fresh = fresh
             fresh = slow
             if not done or error > 1.0:
                 counts[REJECTED] += 1
+                before = 0
                 if done or was_fresh:
                     level += 1
                 if level > HALVINGS:
@@ -318,6 +325,7 @@ def march(
                 fresh = True
                 continue
             counts[STEPS] += 1
+            before = length
             position += length
             for c in range(N_AMOUNTS):
                 crossed[hour, c] += moved[c]
