@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import get_context
+from dataclasses import fields as dataclass_fields
+from functools import partial
+from multiprocessing import get_all_start_methods, get_context
+from typing import Any
 
 from warmside.catalog import Catalog, load
 from warmside.catalog._codes import CodePack, code_packs
@@ -94,16 +97,14 @@ def study(
         A material, foam, fuel or climate that the catalog does not hold; ``check`` finds these
         first, with their lines.
     """
-    case = _case(
-        survey,
-        catalog or load(),
-        prices or default_prices(),
-        tuple(code_packs().values()) if packs is None else tuple(packs),
-        weather,
-        fields,
-        weights or Weights(),
-    )
-    walls = _in_order(case, workers, progress)
+    ground = _ground(survey, catalog, prices, packs, fields, weights)
+    numbers = range(len(survey.walls))
+    with _each(min(workers, len(numbers))) as each:
+        as_found = each(partial(_found, ground), numbers)
+        # made while other processes look at the walls as found
+        year = weather or synthesise(normals_of(ground.outside.climate))
+        case = _case(ground, tuple(as_found), year)
+        walls = _told(each(partial(_study_wall, case), numbers), survey, progress)
     chosen = [w.chosen for w in walls]
     whole = together(chosen, survey.house, case.air, case.prices, case.heating)
     return Study(
@@ -138,8 +139,8 @@ class _Found:
 
 
 @dataclass(frozen=True)
-class _Case:
-    """What all walls of a house share."""
+class _Ground:
+    """What is given before any wall is looked at."""
 
     survey: Survey
     catalog: Catalog
@@ -147,84 +148,100 @@ class _Case:
     packs: tuple[CodePack, ...]
     room: Room
     outside: Outside
-    found: tuple[_Found, ...]
-    air: HouseAir
-    heating: HeatingCase
     fields: bool
     weights: Weights
 
 
-def _case(
+@dataclass(frozen=True)
+class _Case(_Ground):
+    """What all options of a house share, once its walls as found are known."""
+
+    found: tuple[_Found, ...]
+    air: HouseAir
+    heating: HeatingCase
+
+
+def _ground(
     survey: Survey,
-    catalog: Catalog,
-    prices: PriceList,
-    packs: tuple[CodePack, ...],
-    weather: HourlyClimate | None,
+    catalog: Catalog | None,
+    prices: PriceList | None,
+    packs: Sequence[CodePack] | None,
     fields: bool,
-    weights: Weights,
-) -> _Case:
-    house = survey.house
-    climate = catalog.climate(house.climate)
-    room, outside = room_of(house, climate), outside_of(house, climate)
-    built = [
-        apply(LEAVE, wall, frame_wall(wall, house, catalog.lumber), catalog, survey.hazards)
-        for wall in survey.walls
-    ]
-    found = tuple(_Found(b, warm(b, room, outside, _field(b, fields))) for b in built)
-    frames = tuple(b.frame for b in built)
-    year = weather or synthesise(normals_of(climate))
-    air = house_air(house, survey.walls, frames, catalog, year, room)
+    weights: Weights | None,
+) -> _Ground:
+    known = catalog or load()
+    climate = known.climate(survey.house.climate)
+    return _Ground(
+        survey,
+        known,
+        prices or default_prices(),
+        tuple(code_packs().values()) if packs is None else tuple(packs),
+        room_of(survey.house, climate),
+        outside_of(survey.house, climate),
+        fields,
+        weights or Weights(),
+    )
+
+
+def _found(ground: _Ground, number: int) -> _Found:
+    survey, wall = ground.survey, ground.survey.walls[number]
+    frame = frame_wall(wall, survey.house, ground.catalog.lumber)
+    build_up = apply(LEAVE, wall, frame, ground.catalog, survey.hazards)
+    field = _field(build_up, ground.fields)
+    return _Found(build_up, warm(build_up, ground.room, ground.outside, field))
+
+
+def _case(ground: _Ground, found: tuple[_Found, ...], year: HourlyClimate) -> _Case:
+    house, catalog = ground.survey.house, ground.catalog
+    frames = tuple(f.build_up.frame for f in found)
+    air = house_air(house, ground.survey.walls, frames, catalog, year, ground.room)
     present = sum(f.warm.transmittance * f.build_up.frame.net_area for f in found)
     fuel = catalog.fuel(house.heating.fuel)
-    terms = energy_terms(prices, fuel)
-    heating = heating_case(house, air, fuel, present, terms, outside.design)
-    return _Case(
-        survey, catalog, prices, packs, room, outside, found, air, heating, fields, weights
-    )
+    terms = energy_terms(ground.prices, fuel)
+    heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
+    given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
+    return _Case(**given, found=found, air=air, heating=heating)
 
 
 def _field(build_up: BuildUp, wanted: bool) -> WallHeat | None:
     return wall_heat(wall_field(build_up, cells=_CELLS, tolerance=_TOLERANCE)) if wanted else None
 
 
-def _in_order(case: _Case, workers: int, progress: Progress | None) -> tuple[WallStudy, ...]:
-    """All walls in the survey's order, one after the other or shared by processes."""
-    names = [wall.name for wall in case.survey.walls]
+def _told(
+    studies: Iterable[WallStudy], survey: Survey, progress: Progress | None
+) -> tuple[WallStudy, ...]:
+    """All walls in the survey's order; each is told before it is waited for."""
     tell = progress or (lambda _what, _done, _of: None)
-    walls = []
-    with _mapped(case, min(workers, len(names))) as studies:
-        for done, name in enumerate(names):
-            tell(name, done, len(names))
-            walls.append(next(studies))
+    names = [wall.name for wall in survey.walls]
+    waiting, walls = iter(studies), []
+    for done, name in enumerate(names):
+        tell(name, done, len(names))
+        walls.append(next(waiting))
     tell("", len(names), len(names))
     return tuple(walls)
 
 
 @contextmanager
-def _mapped(case: _Case, workers: int) -> Iterator[Iterator[WallStudy]]:
-    numbers = range(len(case.survey.walls))
+def _each(workers: int) -> Iterator[Callable[..., Iterator[Any]]]:
+    """A ``map`` over walls: in this process, or shared by ``workers`` of them."""
     if workers < 2:
-        yield (_study_wall(case, number) for number in numbers)
+        yield map
         return
-    # always the spawn way: a forked process inherits the solvers' threads and hangs
-    with ProcessPoolExecutor(
-        workers, mp_context=get_context("spawn"), initializer=_start_worker, initargs=(case,)
-    ) as pool:
-        yield pool.map(_study_own_wall, numbers)
+    # never a plain fork: it would inherit the solvers' threads and hang. The server process
+    # imports the solvers once; where there is none, each worker imports them for itself.
+    method = "forkserver" if "forkserver" in get_all_start_methods() else "spawn"
+    context = get_context(method)
+    if method == "forkserver":
+        context.set_forkserver_preload([__name__])
+    with ProcessPoolExecutor(workers, mp_context=context, initializer=_alone) as pool:
+        yield pool.map
 
 
-_own_case: list[_Case] = []  # what a worker process was started with
-
-
-def _start_worker(case: _Case) -> None:
+def _alone() -> None:
+    """Keep a worker process to one core: the others have theirs."""
     import numba
 
     numba.set_num_threads(1)
-    _own_case[:] = [case]
-
-
-def _study_own_wall(number: int) -> WallStudy:
-    return _study_wall(_own_case[0], number)
 
 
 def _study_wall(case: _Case, number: int) -> WallStudy:
