@@ -11,6 +11,7 @@ from warmside.study._compare import (
     compare_wall,
 )
 from warmside.study._json import to_json
+from warmside.study._kept import Kept
 from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
 from warmside.study._spread import Chance, Spread, WallSpread, spread
 from warmside.study._study import Progress, study
@@ -23,6 +24,7 @@ __all__ = [
     "Compared",
     "Comparison",
     "HouseRow",
+    "Kept",
     "NextStep",
     "OptionStudy",
     "Progress",

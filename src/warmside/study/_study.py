@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import partial
 from multiprocessing import get_all_start_methods, get_context
@@ -45,6 +45,7 @@ from warmside.promises import (
     worth,
 )
 from warmside.study._compare import choose
+from warmside.study._kept import Kept, digest
 from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
 from warmside.study._together import together
 from warmside.survey import Survey, Wall
@@ -62,6 +63,7 @@ def study(
     fields: bool = True,
     workers: int = 1,
     weights: Weights | None = None,
+    kept: Kept | None = None,
 ) -> Study:
     """Study every wall and option of a surveyed house.
 
@@ -85,6 +87,8 @@ def study(
         Processes that share the walls; 1 keeps everything in this one.
     weights : Weights, optional
         What counts how much when options are ranked; the cost alone when not given.
+    kept : Kept, optional
+        Results of earlier studies; what is unchanged is taken from there.
 
     Returns
     -------
@@ -98,13 +102,11 @@ def study(
         first, with their lines.
     """
     ground = _ground(survey, catalog, prices, packs, fields, weights)
-    numbers = range(len(survey.walls))
-    with _each(min(workers, len(numbers))) as each:
-        as_found = each(partial(_found, ground), numbers)
-        # made while other processes look at the walls as found
-        year = weather or synthesise(normals_of(ground.outside.climate))
-        case = _case(ground, tuple(as_found), year)
-        walls = _told(each(partial(_study_wall, case), numbers), survey, progress)
+    store = Kept() if kept is None else kept
+    with _each(min(workers, len(survey.walls))) as each:
+        as_found = _as_found(ground, store, each)
+        case = _case(ground, as_found, weather, store)
+        walls = _told(_walls(case, store, each), survey, progress)
     chosen = [w.chosen for w in walls]
     whole = together(chosen, survey.house, case.air, case.prices, case.heating)
     return Study(
@@ -128,6 +130,8 @@ def study(
 
 # 100 000 cells keep the resistance of a wall within about 1 % of four times as many
 _CELLS, _TOLERANCE = 100_000, 1e-6
+_FEW = 12  # options
+_Each = Callable[..., Iterator[Any]]  # a map over walls
 
 
 @dataclass(frozen=True)
@@ -150,6 +154,7 @@ class _Ground:
     outside: Outside
     fields: bool
     weights: Weights
+    key: str  # names the content that one wall alone is judged by
 
 
 @dataclass(frozen=True)
@@ -159,6 +164,15 @@ class _Case(_Ground):
     found: tuple[_Found, ...]
     air: HouseAir
     heating: HeatingCase
+    house: str  # names the content of the whole house, weather included
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """An option as it was kept, and the house that its air and worth were reckoned in."""
+
+    house: str
+    option: OptionStudy
 
 
 def _ground(
@@ -169,18 +183,36 @@ def _ground(
     fields: bool,
     weights: Weights | None,
 ) -> _Ground:
-    known = catalog or load()
-    climate = known.climate(survey.house.climate)
+    house, known, priced = survey.house, catalog or load(), prices or default_prices()
+    climate = known.climate(house.climate)
+    codes = tuple(code_packs().values()) if packs is None else tuple(packs)
     return _Ground(
         survey,
         known,
-        prices or default_prices(),
-        tuple(code_packs().values()) if packs is None else tuple(packs),
-        room_of(survey.house, climate),
-        outside_of(survey.house, climate),
+        priced,
+        codes,
+        room_of(house, climate),
+        outside_of(house, climate),
         fields,
         weights or Weights(),
+        digest(house, survey.hazards, known, priced, codes, fields),
     )
+
+
+def _as_found(ground: _Ground, kept: Kept, each: _Each) -> Iterator[_Found]:
+    """Every wall as it stands; what is missing is begun at once and waited for later."""
+    names = [digest("as found", ground.key, wall) for wall in ground.survey.walls]
+    there = [kept.get(name) for name in names]
+    missing = [number for number, found in enumerate(there) if found is None]
+    made = iter(each(partial(_found, ground), missing))
+
+    def waited() -> Iterator[_Found]:
+        for name, found in zip(names, there, strict=True):
+            one = next(made) if found is None else found
+            kept.put(name, one)
+            yield one
+
+    return waited()
 
 
 def _found(ground: _Ground, number: int) -> _Found:
@@ -191,16 +223,35 @@ def _found(ground: _Ground, number: int) -> _Found:
     return _Found(build_up, warm(build_up, ground.room, ground.outside, field))
 
 
-def _case(ground: _Ground, found: tuple[_Found, ...], year: HourlyClimate) -> _Case:
+def _case(
+    ground: _Ground, as_found: Iterable[_Found], weather: HourlyClimate | None, kept: Kept
+) -> _Case:
+    name = digest("house", ground.key, ground.survey.walls, weather)
+    shared = kept.get(name)
+    if shared is None:
+        # made while other processes look at the walls as found
+        year = weather or synthesise(normals_of(ground.outside.climate))
+        found = tuple(as_found)
+        shared = _shared(ground, found, year)
+        kept.put(name, shared)
+    else:
+        found = tuple(as_found)
+    air, heating = shared
+    given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
+    return _Case(**given, found=found, air=air, heating=heating, house=name)
+
+
+def _shared(
+    ground: _Ground, found: tuple[_Found, ...], year: HourlyClimate
+) -> tuple[HouseAir, HeatingCase]:
+    """Air and heating of the house, to which every wall adds its part."""
     house, catalog = ground.survey.house, ground.catalog
     frames = tuple(f.build_up.frame for f in found)
     air = house_air(house, ground.survey.walls, frames, catalog, year, ground.room)
     present = sum(f.warm.transmittance * f.build_up.frame.net_area for f in found)
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(ground.prices, fuel)
-    heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
-    given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
-    return _Case(**given, found=found, air=air, heating=heating)
+    return air, heating_case(house, air, fuel, present, terms, ground.outside.design)
 
 
 def _field(build_up: BuildUp, wanted: bool) -> WallHeat | None:
@@ -222,7 +273,7 @@ def _told(
 
 
 @contextmanager
-def _each(workers: int) -> Iterator[Callable[..., Iterator[Any]]]:
+def _each(workers: int) -> Iterator[_Each]:
     """A ``map`` over walls: in this process, or shared by ``workers`` of them."""
     if workers < 2:
         yield map
@@ -244,16 +295,49 @@ def _alone() -> None:
     numba.set_num_threads(1)
 
 
-def _study_wall(case: _Case, number: int) -> WallStudy:
-    survey, found = case.survey, case.found[number]
-    wall = survey.walls[number]
-    wanted = [w for w in survey.options if not w.walls or wall.name in w.walls]
+def _offered(case: _Case, wall: Wall) -> tuple[Option, ...]:
+    wanted = [w for w in case.survey.options if not w.walls or wall.name in w.walls]
+    return offered(wall, case.survey.house, case.catalog, wanted)
+
+
+def _walls(case: _Case, kept: Kept, each: _Each) -> Iterator[WallStudy]:
+    """Every wall studied, what is kept taken from there."""
+    names = []
+    for wall in case.survey.walls:
+        stem = digest("option", case.key, wall)
+        names.append([digest(stem, option) for option in _offered(case, wall)])
+    there = [[kept.get(name) for name in options] for options in names]
+    missing = sum(judged is None for options in there for judged in options)
+    # a few options take less time here than processes take to start
+    over = each if missing > _FEW else map
+    studies = over(partial(_study_wall, case), range(len(names)), there)
+    for options, study in zip(names, studies, strict=True):
+        for name, option in zip(options, study.options, strict=True):
+            kept.put(name, _Judged(case.house, option))
+        yield study
+
+
+def _study_wall(case: _Case, number: int, there: Sequence[_Judged | None]) -> WallStudy:
+    wall, found = case.survey.walls[number], case.found[number]
     options = tuple(
         _study_option(option, wall, found, case)
-        for option in offered(wall, survey.house, case.catalog, wanted)
+        if judged is None
+        else _in_house(judged, found, case)
+        for option, judged in zip(_offered(case, wall), there, strict=True)
     )
     chosen, why = choose(options, case.weights)
     return WallStudy(wall, found.build_up.frame, options, chosen, why)
+
+
+def _in_house(judged: _Judged, found: _Found, case: _Case) -> OptionStudy:
+    """A kept option in the house as it is now: the other walls may have changed."""
+    option = judged.option
+    if judged.house == case.house:
+        return option
+    air = tight(option.build_up, found.build_up, case.air)
+    change = replace(option.change, removed=air.removed)
+    cost = float(option.price.total) if option.price else None
+    return replace(option, tight=air, change=change, worth=worth(change, case.heating, cost))
 
 
 def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> OptionStudy:
