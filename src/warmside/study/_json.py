@@ -39,50 +39,52 @@ def to_json(study: Study, chances: Spread | None = None) -> Json:
         currency named.
     """
     house, climate = study.survey.house, study.outside.climate
-    return {
-        "format": FORMAT,
-        "made_by": f"warmside {__version__}",
-        "house": {
-            "name": house.name,
-            "place": house.place,
-            "year_built": house.year_built,
-            "volume_m3": house.volume,
-        },
-        "room": {
-            "temperature_c": study.room.temperature,
-            "humidity_share": study.room.humidity,
-            "dew_point_c": study.room.dew_point,
-            "assumption": study.room.assumption,
-        },
-        "outside": {
-            "climate": climate.id,
-            "station": climate.name,
-            "design_temperature_c": study.outside.design,
-            "coldest_month_c": study.outside.coldest_month,
-            "degree_days_k_d": climate.degree_days,
-            "source": _source(climate.source),
-        },
-        "weather": {"name": study.weather.name, "notes": list(study.weather.notes)},
-        "house_tight": _house_tight(study.tight),
-        "house_worth": _worth(study.worth, study.prices.currency),
-        "air_assumptions": list(study.air.assumptions),
-        "house_findings": [_finding(finding) for finding in study.findings],
-        "joints": [_gain(gain) for gain in study.air.gains],
-        "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
-        "comparison": _comparison(compare(study)),
-        "chances": None if chances is None else _chances(chances),
-        "walls": [
-            {**_wall(wall, study.prices.currency), "answers": _answers(study, wall.wall.name)}
-            for wall in study.walls
-        ],
-        "takeoff": [_quantity(q) for q in study.takeoff],
-        "price": _price(study.price),
-        "prices": {
-            "title": study.prices.title,
-            "invented": study.prices.invented,
-            "currency": study.prices.currency,
-        },
-    }
+    return _numbered(
+        {
+            "format": FORMAT,
+            "made_by": f"warmside {__version__}",
+            "house": {
+                "name": house.name,
+                "place": house.place,
+                "year_built": house.year_built,
+                "volume_m3": house.volume,
+            },
+            "room": {
+                "temperature_c": study.room.temperature,
+                "humidity_share": study.room.humidity,
+                "dew_point_c": study.room.dew_point,
+                "assumption": study.room.assumption,
+            },
+            "outside": {
+                "climate": climate.id,
+                "station": climate.name,
+                "design_temperature_c": study.outside.design,
+                "coldest_month_c": study.outside.coldest_month,
+                "degree_days_k_d": climate.degree_days,
+                "source": climate.source,
+            },
+            "weather": {"name": study.weather.name, "notes": list(study.weather.notes)},
+            "house_tight": _house_tight(study.tight),
+            "house_worth": _worth(study.worth, study.prices.currency),
+            "air_assumptions": list(study.air.assumptions),
+            "house_findings": [_finding(finding) for finding in study.findings],
+            "joints": [_gain(gain) for gain in study.air.gains],
+            "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
+            "comparison": _comparison(compare(study)),
+            "chances": None if chances is None else _chances(chances),
+            "walls": [
+                {**_wall(wall, study.prices.currency), "answers": _answers(study, wall.wall.name)}
+                for wall in study.walls
+            ],
+            "takeoff": [_quantity(q) for q in study.takeoff],
+            "price": _price(study.price),
+            "prices": {
+                "title": study.prices.title,
+                "invented": study.prices.invented,
+                "currency": study.prices.currency,
+            },
+        }
+    )
 
 
 def _wall(study: WallStudy, currency: str) -> Json:
@@ -119,7 +121,7 @@ def _answers(study: Study, wall: str) -> list[Json]:
                     "kind": figure.kind,
                     "option": figure.option,
                     "finding": figure.finding,
-                    "source": _source(figure.source),
+                    "source": figure.source,
                 }
                 for figure in answer.figures
             ],
@@ -368,8 +370,8 @@ def _stack(stack: Stack) -> Json:
                 "thickness_m": layer.thickness,
                 "conductivity_w_mk": layer.conductivity,
                 "permeability_dry_kg_m_s_pa": layer.permeability_dry,
-                "source_heat": _source(layer.source_heat),
-                "source_vapour": _source(layer.source_vapour),
+                "source_heat": layer.source_heat,
+                "source_vapour": layer.source_vapour,
             }
             for layer in stack.sheets
         ],
@@ -388,7 +390,7 @@ def _finding(finding: Finding) -> Json:
         "verdict": finding.verdict,
         "reason": finding.reason,
         "change": finding.change,
-        "source": _source(finding.source),
+        "source": finding.source,
     }
 
 
@@ -399,7 +401,7 @@ def _quantity(quantity: Quantity) -> Json:
         "amount": quantity.amount,
         "unit": quantity.unit,
         "how": quantity.how,
-        "source": _source(quantity.source),
+        "source": quantity.source,
     }
 
 
@@ -419,5 +421,16 @@ def _price(price: Price) -> Json:
     }
 
 
-def _source(source: Source) -> Json:
-    return {"text": source.text, "tag": source.tag}
+def _numbered(data: Json) -> Json:
+    """Each source by its place, counted from 0, in a list of all of them."""
+    places: dict[Source, int] = {}
+
+    def plain(value: Any) -> Any:
+        if isinstance(value, Source):
+            return places.setdefault(value, len(places))
+        if isinstance(value, dict):
+            return {key: plain(item) for key, item in value.items()}
+        return [plain(item) for item in value] if isinstance(value, list) else value
+
+    numbered: Json = plain(data)
+    return {**numbered, "sources": [{"text": s.text, "tag": s.tag} for s in places]}
