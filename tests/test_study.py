@@ -132,6 +132,16 @@ def test_unknown_row_is_a_fault_with_its_line():
     assert "north-bay" in fault.allowed
 
 
+def test_unknown_rows_are_told_beside_other_faults():
+    text = survey_text().replace('climate = "north-bay"', 'climate = "north-pay"')
+    text = text.replace('length = "30 ft"', 'length = "30 parsecs"', 1)
+    text = text.replace('["board-sheathing"]', '[{ material = "bord-sheathing" }]', 1)
+    places = " ".join(fault.place for fault in check(text).faults)
+    assert len(check(text).faults) == 3
+    for piece in ("climate", "length", "sheathing"):
+        assert piece in places
+
+
 def test_progress_is_told(demo):
     told = []
     survey = demo.survey.model_copy(update={"walls": demo.survey.walls[4:6], "hazards": ()})

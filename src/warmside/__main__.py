@@ -2,4 +2,4 @@
 
 from warmside.cli import main
 
-main()
+main(prog_name="warmside")

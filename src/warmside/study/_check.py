@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from warmside.catalog import Catalog, load
 from warmside.errors import Fault, InputError, UnknownRowError, WarmsideError
 from warmside.framing import frame_wall
-from warmside.survey import Checked, Survey, Wall
+from warmside.survey import Checked, Survey
 from warmside.survey import check as check_text
 
 Path = tuple[str | int, ...]
+
+# Where the file names a row of the catalog, by the kind of row.
+_PLACES = (
+    ("climate", ("house", "climate")),
+    ("fuel", ("house", "heating", "fuel")),
+    *(
+        ("material", ("wall", "found", key))
+        for key in ("finish", "vapour_control", "fill", "sheathing", "paper", "cladding")
+    ),
+    ("foam", ("option", "foam")),
+    ("material", ("option", "board")),
+)
 
 
 def check(text: str, catalog: Catalog | None = None) -> Checked:
@@ -30,19 +42,17 @@ def check(text: str, catalog: Catalog | None = None) -> Checked:
         The survey when there is no fault, and the faults.
     """
     checked = check_text(text)
-    if checked.survey is None:
-        return checked
     known = catalog or load()
-    faults = [
-        *_unknown_rows(checked, checked.survey, known),
-        *_unframable(checked, checked.survey, known),
-    ]
+    faults = [*checked.faults, *_unknown_rows(checked, known)]
+    if checked.survey is not None:
+        faults += _unframable(checked, checked.survey, known)
+    faults.sort(key=lambda fault: fault.line or 0)
     return replace(checked, survey=None, faults=tuple(faults)) if faults else checked
 
 
-def _unknown_rows(checked: Checked, survey: Survey, catalog: Catalog) -> Iterator[Fault]:
-    """Names that the catalog does not hold."""
-    for kind, name, path in _names(survey):
+def _unknown_rows(checked: Checked, catalog: Catalog) -> Iterator[Fault]:
+    """Names that the catalog does not hold, read even where other things are wrong."""
+    for kind, name, path in _names(checked.data):
         try:
             getattr(catalog, kind)(name)
         except UnknownRowError as error:
@@ -50,30 +60,24 @@ def _unknown_rows(checked: Checked, survey: Survey, catalog: Catalog) -> Iterato
             yield checked.fault_at(path, name, near)
 
 
-def _names(survey: Survey) -> Iterator[tuple[str, str, Path]]:
-    yield "climate", survey.house.climate, ("house", "climate")
-    yield "fuel", survey.house.heating.fuel, ("house", "heating", "fuel")
-    for k, wall in enumerate(survey.walls):
-        for name, path in _materials(wall):
-            yield "material", name, ("wall", k, "found", *path)
-    for k, option in enumerate(survey.options):
-        if option.foam:
-            yield "foam", option.foam, ("option", k, "foam")
-        if option.board:
-            yield "material", option.board, ("option", k, "board")
+def _names(data: object) -> Iterator[tuple[str, str, Path]]:
+    """Kind of row, name and place of every text in the file that names a row."""
+    for kind, path in _PLACES:
+        for place, value in _at(data, path, ()):
+            name = value.get("material") if isinstance(value, Mapping) else value
+            if isinstance(name, str) and name:
+                yield kind, name, place
 
 
-def _materials(wall: Wall) -> Iterator[tuple[str, Path]]:
-    found = wall.found
-    for key in ("finish", "sheathing"):
-        for k, layer in enumerate(getattr(found, key)):
-            yield layer.material, (key, k)
-    for key in ("vapour_control", "fill", "paper"):
-        name = getattr(found, key)
-        if name is not None:
-            yield name, (key,)
-    if found.cladding is not None:
-        yield found.cladding.material, ("cladding",)
+def _at(data: object, path: tuple[str, ...], walked: Path) -> Iterator[tuple[Path, object]]:
+    """Values at ``path``, every entry of a list on the way taken in turn."""
+    if isinstance(data, list):
+        for k, item in enumerate(data):
+            yield from _at(item, path, (*walked, k))
+    elif not path:
+        yield walked, data
+    elif isinstance(data, Mapping) and path[0] in data:
+        yield from _at(data[path[0]], path[1:], (*walked, path[0]))
 
 
 def _unframable(checked: Checked, survey: Survey, catalog: Catalog) -> Iterator[Fault]:
