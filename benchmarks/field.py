@@ -107,7 +107,7 @@ class Case:
 
     def general(self) -> dict[str, Callable[[], tuple[int, float]]]:
         """The same equations for solvers that know nothing of walls."""
-        a = matrix(self.g)
+        a = matrix(self.g, self.what.shape[2])
         b = self.heat[self.what.ravel() >= 0]
         size = np.linalg.norm(b)
 

@@ -276,7 +276,7 @@ def test_extreme_conductivities_match_a_direct_solution(pair: tuple[float, float
     faces = faces_of(grid, what, order)
     heat = np.bincount(faces.cell, faces.conductance * (faces.environment == 0), what.size)
     used = what.ravel() >= 0
-    a = matrix(conductances(grid, what, order, faces))
+    a = matrix(conductances(grid, what, order, faces), what.shape[2])
     direct = np.zeros(what.size)
     direct[used] = scipy.sparse.linalg.spsolve(a.tocsc(), heat[used])  # other method
     expected = direct.reshape(what.shape)[1:-1, 1:-1, 1:-1]

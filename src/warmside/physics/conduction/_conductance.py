@@ -9,6 +9,7 @@ import numpy.typing as npt
 import scipy.sparse
 from numba import njit, prange
 
+from warmside.physics.conduction._checker import checkered, checkered_shape, plain
 from warmside.physics.conduction._field_bodies import NOTHING, triple
 from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._multigrid import Conductances
@@ -56,17 +57,17 @@ def bodies_of_cells(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.i
 def conductances(
     grid: Grid, what: npt.NDArray[np.int32], order: tuple[int, int, int], faces: Faces
 ) -> Conductances:
-    """Conductances [W/K] between cells and to all air; axes in ``order``.
+    """Conductances [W/K] between cells and to all air; axes in ``order``, by colours.
 
     Between cell centres: area / (d1 / (2 lambda1) + d2 / (2 lambda2)), the series of two half
     cells; to air as in `Faces`.
     """
     half = _half_resistivity(grid, order)
     da, dl, db = (grid.widths(axis) for axis in order)
-    a, line, b = (np.zeros(what.shape, np.float32) for _ in range(3))
+    a, line, b = (np.zeros(checkered_shape(what.shape), np.float32) for _ in range(3))
     _between(what, half, da, dl, db, a, line, b)
     air = np.bincount(faces.cell, weights=faces.conductance, minlength=what.size)
-    return Conductances(a, line, b, air.reshape(what.shape).astype(np.float32))
+    return Conductances(a, line, b, checkered(air.reshape(what.shape).astype(np.float32)))
 
 
 def _half_resistivity(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.float64]:
@@ -84,18 +85,19 @@ def _between(what, half, da, dl, db, a, line, b):  # type: ignore[no-untyped-def
                 body = what[i, j, k]
                 if body < 0:
                     continue
+                c, q = (i + k) % 2, k // 2
                 other = what[i + 1, j, k]
                 if other >= 0:
                     way = da[i] * half[body, 0] + da[i + 1] * half[other, 0]
-                    a[i, j, k] = dl[j] * db[k] / way
+                    a[c, i, j, q] = dl[j] * db[k] / way
                 other = what[i, j + 1, k]
                 if other >= 0:
                     way = dl[j] * half[body, 1] + dl[j + 1] * half[other, 1]
-                    line[i, j, k] = da[i] * db[k] / way
+                    line[c, i, j, q] = da[i] * db[k] / way
                 other = what[i, j, k + 1]
                 if other >= 0:
                     way = db[k] * half[body, 2] + db[k + 1] * half[other, 2]
-                    b[i, j, k] = da[i] * dl[j] / way
+                    b[c, i, j, q] = da[i] * dl[j] / way
 
 
 def faces_of(grid: Grid, what: npt.NDArray[np.int32], order: tuple[int, int, int]) -> Faces:
@@ -164,11 +166,13 @@ def _find(what, nothing, start, fill, cell, turn):  # type: ignore[no-untyped-de
             start[i] = at
 
 
-def matrix(g: Conductances) -> scipy.sparse.csr_matrix:
+def matrix(colours: Conductances, m: int) -> scipy.sparse.csr_matrix:
     """Assemble the equations of all cells that conduct, for comparison with general solvers.
 
     Symmetric and positive definite; cells that are idle are left out, (cells, cells) [W/K].
+    ``m`` is the number of lines side by side, idle ones included.
     """
+    g = Conductances(*(plain(part, m) for part in colours))
     size, shape = g.air.size, g.air.shape
     diagonal = g.air.astype(np.float64).ravel()
     rows, columns, values = [], [], []

@@ -5,9 +5,9 @@ a depth line are coupled far more strongly than cells side by side. One symmetri
 relaxes all depth lines in two colours, exactly along each line, and passes what is left to a
 grid whose lines are merged in pairs in the plane while the depth stays divided.
 
-Arrays are ordered (a, line, b) with one idle cell on every side. A row of lines side by side
-along b is contiguous and worked on together, both colours at once: computing the colour that
-is not wanted, and throwing it away, costs less than stepping over it.
+Arrays are ordered by colours (see `_checker`), with one idle cell on every side of each grid.
+Lines side by side are worked on together, and only those of the colour that is wanted: at these
+sizes what counts is how often each number comes through from memory.
 """
 
 from __future__ import annotations
@@ -19,19 +19,23 @@ import numpy as np
 import numpy.typing as npt
 from numba import config, njit, prange, set_num_threads
 
+from warmside.physics.conduction._checker import checkered_shape, span
+
 Floats = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
 _FAST = {"contract"}  # fused multiply-add only: NaN and order of sums stay as written
 COARSEST = 4  # lines on the coarsest grid
 SWEEPS = 4  # relaxations there
-_PARTS = 8  # of the rows of a grid, handed to the cores
 _CORES: int = config.NUMBA_NUM_THREADS  # type: ignore[attr-defined]
 _ALONE = 250_000  # cells of a field up to which one core does: tens of milliseconds
 _SMALL = 30_000  # cells of a level up to which one core is faster than waking the others
 
 
 class Conductances(NamedTuple):
-    """Conductances [W/K] from each cell to its next one along a, line and b, and to all air."""
+    """Conductances [W/K] from each cell to its next one along a, line and b, and to all air.
+
+    Ordered by colours, (2, n, line, h).
+    """
 
     a: Floats
     line: Floats
@@ -57,6 +61,7 @@ class Level:
     b: Floats
     x: Floats
     mergers: tuple[Merger, Merger] | None
+    place: Ints  # (2, 2, h) where lines of colour 0 go to in a coarse row; by parity of the rows
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
@@ -66,116 +71,105 @@ def factor(g, pivot):  # type: ignore[no-untyped-def]
     The pivot less its coupling onward is a sum of positive terms (all that leads out of the
     line, or back along it and then out), so that nothing cancels at any contrast.
     """
-    n, length, m = pivot.shape
+    _, n, length, h = pivot.shape
     for i in prange(1, n - 1):
-        out = np.zeros(m, np.float32)
+        out = np.zeros(h - 1, np.float32)
+        for c in range(2):
+            low, high = span(c, i, h)
+            out[:] = 0.0
+            for j in range(1, length - 1):
+                back, before = g.line[c, i, j - 1, low:high], pivot[c, i, j - 1, low:high]
+                air, a0, a1 = g.air[c, i, j, low:high], g.a[1 - c, i - 1, j], g.a[c, i, j]
+                a0, a1 = a0[low:high], a1[low:high]
+                for k in range(out.size):
+                    out[k] = back[k] * before[k] * out[k] + air[k] + a0[k] + a1[k]
+                b0, b1 = g.b[1 - c, i, j, : h - 1], g.b[c, i, j, low:high]
+                ahead, own = g.line[c, i, j, low:high], pivot[c, i, j, low:high]
+                for k in range(out.size):
+                    out[k] += b0[k] + b1[k]
+                    total = out[k] + ahead[k]
+                    own[k] = np.float32(1.0) / total if total > 0.0 else np.float32(0.0)
+
+
+@njit(cache=True, fastmath=_FAST)
+def _bring(g, other, c, i, j, row):  # type: ignore[no-untyped-def]
+    """Add what flows into the lines of colour ``c`` from those of the ``other`` around them."""
+    h = other.shape[2]
+    low, high = span(c, i, h)
+    a0, a1 = g.a[1 - c, i - 1, j, low:high], g.a[c, i, j, low:high]
+    x0, x1 = other[i - 1, j, low:high], other[i + 1, j, low:high]
+    for k in range(row.size):
+        row[k] += a0[k] * x0[k] + a1[k] * x1[k]
+    b0, b1 = g.b[1 - c, i, j, : h - 1], g.b[c, i, j, low:high]
+    y0, y1 = other[i, j, : h - 1], other[i, j, 1:]
+    for k in range(row.size):
+        row[k] += b0[k] * y0[k] + b1[k] * y1[k]
+
+
+@njit(parallel=True, cache=True, fastmath=_FAST)
+def relax(c, fresh, g, pivot, b, x):  # type: ignore[no-untyped-def]
+    """Solve every line of one colour; ``fresh`` when the other colour stands for zero."""
+    _, n, length, h = x.shape
+    own, other = x[c], x[1 - c]
+    for i in prange(1, n - 1):
+        low, high = span(c, i, h)
         for j in range(1, length - 1):
-            back, inverse, a0, a1 = g.line[i, j - 1], pivot[i, j - 1], g.a[i - 1, j], g.a[i, j]
-            air, b, ahead, own = g.air[i, j], g.b[i, j], g.line[i, j], pivot[i, j]
-            for k in range(1, m - 1):
-                out[k] = back[k] * inverse[k] * out[k] + air[k] + a0[k] + a1[k]
-            for k in range(1, m - 1):
-                out[k] += b[k - 1] + b[k]
-                total = out[k] + ahead[k]
-                own[k] = np.float32(1.0) / total if total > 0.0 else np.float32(0.0)
-
-
-@njit(cache=True, fastmath=_FAST)
-def _add_across(a, b, x, i, j, r):  # type: ignore[no-untyped-def]
-    """Add what flows into row (i, j) from the lines beside it at temperatures ``x``."""
-    a0, a1, x0, x1 = a[i - 1, j], a[i, j], x[i - 1, j], x[i + 1, j]
-    for k in range(r.size):
-        r[k] += a0[k] * x0[k] + a1[k] * x1[k]
-    inner, b0, b1, y0, y1 = r[1:-1], b[i, j, :-2], b[i, j, 1:-1], x[i, j, :-2], x[i, j, 2:]
-    for k in range(inner.size):
-        inner[k] += b0[k] * y0[k] + b1[k] * y1[k]
+            row, before = own[i, j, low:high], own[i, j - 1, low:high]
+            back, source = g.line[c, i, j - 1, low:high], b[c, i, j, low:high]
+            inverse = pivot[c, i, j, low:high]
+            for k in range(row.size):
+                row[k] = source[k] + back[k] * before[k]
+            if not fresh:
+                _bring(g, other, c, i, j, row)
+            for k in range(row.size):
+                row[k] *= inverse[k]
+        for j in range(length - 3, 0, -1):
+            row, after = own[i, j, low:high], own[i, j + 1, low:high]
+            ahead, inverse = g.line[c, i, j, low:high], pivot[c, i, j, low:high]
+            for k in range(row.size):
+                row[k] += ahead[k] * inverse[k] * after[k]
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
-def relax(colour, fresh, g, pivot, b, x):  # type: ignore[no-untyped-def]
-    """Solve every line of one colour; ``fresh`` when all of ``x`` stands for zero."""
-    n, length, m = x.shape
-    for part in prange(_PARTS):
-        y = np.zeros((length, m), np.float32)  # once for many rows: allocation is slow in threads
-        for i in range(1 + part * (n - 2) // _PARTS, 1 + (part + 1) * (n - 2) // _PARTS):
-            _solve_row(fresh, g, pivot, b, x, i, y)
-            _take(_colour(i + colour, m), fresh, y, x[i])
-
-
-@njit(cache=True, fastmath=_FAST)
-def _solve_row(fresh, g, pivot, b, x, i, y):  # type: ignore[no-untyped-def]
-    """Solve all lines of row ``i`` as if their neighbours stood still, into ``y``."""
-    length = y.shape[0]
-    for j in range(1, length - 1):
-        row, before, back, source = y[j], y[j - 1], g.line[i, j - 1], b[i, j]
-        for k in range(row.size):
-            row[k] = source[k] + back[k] * before[k]
-        if not fresh:
-            _add_across(g.a, g.b, x, i, j, row)
-        own = pivot[i, j]
-        for k in range(row.size):
-            row[k] *= own[k]
-    for j in range(length - 2, 0, -1):
-        row, after, ahead, own = y[j], y[j + 1], g.line[i, j], pivot[i, j]
-        for k in range(row.size):
-            row[k] += ahead[k] * own[k] * after[k]
-
-
-@njit(cache=True, fastmath=_FAST)
-def _take(wanted, fresh, y, x):  # type: ignore[no-untyped-def]
-    """Replace the wanted lines of ``x`` by those of ``y``; ``fresh`` sets the others to zero."""
-    for j in range(1, y.shape[0] - 1):
-        row, target = y[j], x[j]
-        if fresh:
-            for k in range(row.size):
-                target[k] = wanted[k] * row[k]
-        else:
-            for k in range(row.size):
-                target[k] += wanted[k] * (row[k] - target[k])
-
-
-@njit(cache=True, fastmath=_FAST)
-def _colour(i, m):  # type: ignore[no-untyped-def]
-    """1 where i + k is odd, else 0."""
-    wanted = np.zeros(m, np.float32)
-    wanted[1 + i % 2 : m - 1 : 2] = 1.0
-    return wanted
-
-
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def restrict(g, x, start_a, start_b, coarse):  # type: ignore[no-untyped-def]
+def restrict(g, x, start_a, place, coarse):  # type: ignore[no-untyped-def]
     """Sum residuals over merged lines.
 
     After colour 0 and then colour 1 were solved from zero, lines of colour 1 have no residual,
     and those of colour 0 just what their neighbours have since brought.
     """
-    n, length, m = coarse.shape
-    for part in prange(_PARTS):
-        r, total = np.zeros(x.shape[2], np.float32), np.zeros(x.shape[2], np.float32)
-        for ic in range(1 + part * (n - 2) // _PARTS, 1 + (part + 1) * (n - 2) // _PARTS):
-            for j in range(1, length - 1):
-                total[:] = 0.0
-                for i in range(start_a[ic], start_a[ic + 1]):
-                    r[:] = 0.0
-                    _add_across(g.a, g.b, x, i, j, r)
-                    for k in range(1 + i % 2, r.size - 1, 2):
-                        total[k] += r[k]
-                target = coarse[ic, j]
-                for kc in range(1, m - 1):
-                    target[kc] = 0.0
-                    for k in range(start_b[kc], start_b[kc + 1]):
-                        target[kc] += total[k]
+    _, n, length, hc = coarse.shape
+    h = x.shape[3]
+    other = x[1]
+    for ic in prange(1, n - 1):
+        r, total = np.zeros(h - 1, np.float32), np.zeros(2 * hc, np.float32)
+        for j in range(1, length - 1):
+            total[:] = 0.0
+            for i in range(start_a[ic], start_a[ic + 1]):
+                low, high = span(0, i, h)
+                r[:] = 0.0
+                _bring(g, other, 0, i, j, r)
+                at = place[ic % 2, i % 2, low:high]
+                for k in range(r.size):
+                    total[at[k]] += r[k]
+            coarse[0, ic, j] = total[:hc]
+            coarse[1, ic, j] = total[hc:]
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
-def prolong(parent_a, parent_b, coarse, x):  # type: ignore[no-untyped-def]
-    """Add the coarse correction; colour 1 is solved anew next, whatever it holds."""
-    n, length, m = x.shape
+def prolong(parent_a, place, coarse, x):  # type: ignore[no-untyped-def]
+    """Add the coarse correction to colour 0; colour 1 is solved anew next, whatever it holds."""
+    _, n, length, h = x.shape
+    hc = coarse.shape[3]
     for i in prange(1, n - 1):
+        ic = parent_a[i]
+        more = np.zeros(2 * hc, np.float32)
+        low, high = span(0, i, h)
+        at = place[ic % 2, i % 2, low:high]
         for j in range(1, length - 1):
-            fine, more = x[i, j], coarse[parent_a[i], j]
-            for k in range(1, m - 1):
-                fine[k] += more[parent_b[k]]
+            more[:hc], more[hc:] = coarse[0, ic, j], coarse[1, ic, j]
+            fine = x[0, i, j, low:high]
+            for k in range(fine.size):
+                fine[k] += more[at[k]]
 
 
 @njit(parallel=True, cache=True)
@@ -185,24 +179,24 @@ def merge(start_a, start_b, stretch_a, stretch_b, fine, coarse):  # type: ignore
     Sums, and across merged lines sums scaled by the longer way between their centres: never
     more than a merger factor below the variational value, so a correction cannot run away.
     """
-    n, length, m = coarse.air.shape
-    for ic in prange(1, n - 1):
-        first, last = start_a[ic], start_a[ic + 1] - 1
-        for j in range(1, length - 1):
-            a, line, b, air = (
-                coarse.a[ic, j],
-                coarse.line[ic, j],
-                coarse.b[ic, j],
-                coarse.air[ic, j],
-            )
-            for kc in range(1, m - 1):
-                for k in range(start_b[kc], start_b[kc + 1]):
-                    a[kc] += stretch_a[ic] * fine.a[last, j, k]
-                for i in range(first, last + 1):
-                    b[kc] += stretch_b[kc] * fine.b[i, j, start_b[kc + 1] - 1]
-                    for k in range(start_b[kc], start_b[kc + 1]):
-                        line[kc] += fine.line[i, j, k]
-                        air[kc] += fine.air[i, j, k]
+    for ic in prange(1, coarse.air.shape[1] - 1):
+        _merge_row(start_a, start_b, stretch_a[ic], stretch_b, fine, coarse, ic)
+
+
+@njit(cache=True)
+def _merge_row(start_a, start_b, stretch_a, stretch_b, fine, coarse, ic):  # type: ignore[no-untyped-def]
+    last = start_a[ic + 1] - 1
+    for j in range(1, coarse.air.shape[2] - 1):
+        for kc in range(1, start_b.size - 2):
+            c, q = (ic + kc) % 2, kc // 2
+            end = start_b[kc + 1] - 1
+            for i in range(start_a[ic], last + 1):
+                coarse.b[c, ic, j, q] += stretch_b[kc] * fine.b[(i + end) % 2, i, j, end // 2]
+                for k in range(start_b[kc], end + 1):
+                    coarse.line[c, ic, j, q] += fine.line[(i + k) % 2, i, j, k // 2]
+                    coarse.air[c, ic, j, q] += fine.air[(i + k) % 2, i, j, k // 2]
+            for k in range(start_b[kc], end + 1):
+                coarse.a[c, ic, j, q] += stretch_a * fine.a[(last + k) % 2, last, j, k // 2]
 
 
 def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> list[Level]:
@@ -211,7 +205,7 @@ def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> l
     Parameters
     ----------
     g : Conductances
-        Of the finest grid, (a, line, b).
+        Of the finest grid.
     widths : two arrays
         Cell widths [m] along a and b, idle ring excluded.
     """
@@ -223,11 +217,12 @@ def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> l
         pivot, b, x = (np.zeros_like(g.air) for _ in range(3))
         factor(g, pivot)
         cores = several if x.size > _SMALL else 1
-        levels.append(Level(cores, g, pivot, b, x, mergers))
+        place = _place(mergers[1]) if mergers else np.zeros((2, 2, 0), np.int64)
+        levels.append(Level(cores, g, pivot, b, x, mergers, place))
         if mergers is None:
             return levels
         ma, mb = mergers
-        shape = (ma.start.size - 1, g.air.shape[1], mb.start.size - 1)
+        shape = checkered_shape((ma.start.size - 1, g.air.shape[2], mb.start.size - 1))
         coarse = Conductances(*(np.zeros(shape, np.float32) for _ in range(4)))
         merge(ma.start, mb.start, ma.stretch, mb.stretch, g, coarse)
         widths = tuple(
@@ -271,6 +266,20 @@ def _merger(width: npt.NDArray[np.float64], start: Ints) -> Merger:
     return Merger(start, np.repeat(np.arange(count), np.diff(start)), stretch)
 
 
+def _place(b: Merger) -> Ints:
+    """Where lines of colour 0 go to in a coarse row: both colours of it side by side.
+
+    (2, 2, h), by parity of the coarse row and of the fine one.
+    """
+    h, coarse = (b.parent.size + 1) // 2, (b.start.size) // 2
+    place = np.zeros((2, 2, h), np.int64)
+    for above in range(2):
+        for i in range(2):
+            into = b.parent[i::2]
+            place[above, i, : into.size] = (above + into) % 2 * coarse + into // 2
+    return place
+
+
 def share_work(cells: int) -> int:
     """Let as many cores work as a field of ``cells`` cells is worth, and return their number."""
     cores = 1 if cells <= _ALONE else _CORES
@@ -290,10 +299,10 @@ def cycle(levels: list[Level], n: int = 0) -> None:
             relax(0, False, *work)
             relax(1, False, *work)
     else:
-        a, b = level.mergers
-        restrict(level.g, level.x, a.start, b.start, levels[n + 1].b)
+        a = level.mergers[0]
+        restrict(level.g, level.x, a.start, level.place, levels[n + 1].b)
         cycle(levels, n + 1)
         set_num_threads(level.cores)
-        prolong(a.parent, b.parent, levels[n + 1].x, level.x)
+        prolong(a.parent, level.place, levels[n + 1].x, level.x)
     relax(1, False, *work)
     relax(0, False, *work)

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 from numba import njit, prange
 
 from warmside.errors import SolverError
+from warmside.physics.conduction._checker import checkered, plain, span
 from warmside.physics.conduction._multigrid import Conductances, Level, cycle
 
 Field = npt.NDArray[np.float64]
+Single = npt.NDArray[np.float32]
+_Number = TypeVar("_Number", np.float64, np.float32)
 _FAST = {"contract", "reassoc"}  # sums in any order; NaN stays NaN
 
 
@@ -31,63 +35,67 @@ class Solution:
 @njit(parallel=True, cache=True, fastmath=_FAST)
 def apply(g, x, out):  # type: ignore[no-untyped-def]
     """Heat [W] that leaves each cell at temperatures ``x``; returns its product with ``x``."""
-    n, length, m = x.shape
+    _, n, length, h = x.shape
     part = np.zeros(n)
     for i in prange(1, n - 1):
-        total = 0.0
-        for j in range(1, length - 1):
-            own, y, air = x[i, j], out[i, j], g.air[i, j]
-            for k in range(m):
-                y[k] = air[k] * own[k]
-            _add_flow(g.a[i - 1, j], own, x[i - 1, j], y)
-            _add_flow(g.a[i, j], own, x[i + 1, j], y)
-            _add_flow(g.line[i, j - 1], own, x[i, j - 1], y)
-            _add_flow(g.line[i, j], own, x[i, j + 1], y)
-            _add_flow(g.b[i, j, :-2], own[1:-1], own[:-2], y[1:-1])
-            _add_flow(g.b[i, j, 1:-1], own[1:-1], own[2:], y[1:-1])
-            for k in range(m):
-                total += own[k] * y[k]
-        part[i] = total
+        for c in range(2):
+            low, high = span(c, i, h)
+            mine, other = x[c, i], x[1 - c]
+            for j in range(1, length - 1):
+                own, y = mine[j, low:high], out[c, i, j, low:high]
+                air, a0, a1 = g.air[c, i, j, low:high], g.a[1 - c, i - 1, j], g.a[c, i, j]
+                for k in range(y.size):
+                    y[k] = air[k] * np.float64(own[k])
+                x0, x1 = other[i - 1, j, low:high], other[i + 1, j, low:high]
+                _add_flows(a0[low:high], a1[low:high], own, x0, x1, y)
+                line0, line1 = g.line[c, i, j - 1, low:high], g.line[c, i, j, low:high]
+                _add_flows(line0, line1, own, mine[j - 1, low:high], mine[j + 1, low:high], y)
+                b0, b1 = g.b[1 - c, i, j, : h - 1], g.b[c, i, j, low:high]
+                _add_flows(b0, b1, own, other[i, j, : h - 1], other[i, j, 1:], y)
+                part[i] += _product(own, y)
     return part.sum()
 
 
 @njit(cache=True, fastmath=_FAST)
-def _add_flow(g, x, other, y):  # type: ignore[no-untyped-def]
-    """Add the heat that flows from the cells of one row to those of another."""
+def _add_flows(g0, g1, own, x0, x1, y):  # type: ignore[no-untyped-def]
+    """Add the heat that flows from cells of one row to those of two others."""
     for k in range(y.size):
-        y[k] += g[k] * (x[k] - other[k])
+        at = np.float64(own[k])
+        y[k] += g0[k] * (at - np.float64(x0[k])) + g1[k] * (at - np.float64(x1[k]))
+
+
+@njit(cache=True, fastmath=_FAST)
+def _product(u, v):  # type: ignore[no-untyped-def]
+    total = 0.0
+    for k in range(u.size):
+        total += np.float64(u[k]) * v[k]
+    return total
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
 def _advance(alpha, x, r, p, q, b):  # type: ignore[no-untyped-def]
     """x += alpha p, r -= alpha q, b = r in single precision; returns r.r."""
-    n = x.shape[0]
-    part = np.zeros(n)
-    for i in prange(n):
+    rows = x.shape[0]
+    part = np.zeros(rows)
+    for i in prange(rows):
         total = 0.0
-        for k in range(x.shape[1]):
-            xl, rl, pl, ql, bl = x[i, k], r[i, k], p[i, k], q[i, k], b[i, k]
-            for j in range(xl.size):
-                xl[j] += alpha * pl[j]
-                v = rl[j] - alpha * ql[j]
-                rl[j] = v
-                bl[j] = v
-                total += v * v
+        xl, rl, pl, ql, bl = x[i], r[i], p[i], q[i], b[i]
+        for k in range(xl.size):
+            xl[k] += alpha * np.float64(pl[k])
+            v = rl[k] - alpha * ql[k]
+            rl[k] = v
+            bl[k] = v
+            total += v * v
         part[i] = total
     return part.sum()
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
 def _dot(u, v):  # type: ignore[no-untyped-def]
-    n = u.shape[0]
-    part = np.zeros(n)
-    for i in prange(n):
-        total = 0.0
-        for k in range(u.shape[1]):
-            ul, vl = u[i, k], v[i, k]
-            for j in range(ul.size):
-                total += ul[j] * vl[j]
-        part[i] = total
+    rows = u.shape[0]
+    part = np.zeros(rows)
+    for i in prange(rows):
+        part[i] = _product(u[i], v[i])
     return part.sum()
 
 
@@ -95,10 +103,14 @@ def _dot(u, v):  # type: ignore[no-untyped-def]
 def _turn(beta, z, p):  # type: ignore[no-untyped-def]
     """P = z + beta p."""
     for i in prange(z.shape[0]):
-        for k in range(z.shape[1]):
-            zl, pl = z[i, k], p[i, k]
-            for j in range(zl.size):
-                pl[j] = zl[j] + beta * pl[j]
+        zl, pl = z[i], p[i]
+        for k in range(zl.size):
+            pl[k] = zl[k] + beta * pl[k]
+
+
+def _rows(array: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
+    """See an array as rows of cells one behind the other, to be shared out among cores."""
+    return array.reshape(2 * array.shape[1], -1)
 
 
 def solve(
@@ -107,7 +119,6 @@ def solve(
     *,
     tolerance: float,
     limit: int,
-    start: Field | None = None,
 ) -> Solution:
     """Solve A x = b to ``tolerance`` on the true relative residual.
 
@@ -121,41 +132,43 @@ def solve(
         Of ||b - A x|| / ||b|| [-].
     limit : int
         Most iterations.
-    start : array or None
-        First guess.
     """
     top = levels[0]
-    x = np.zeros_like(b) if start is None else start
-    p, q, r = np.zeros_like(b), np.zeros_like(b), b.copy()
-    size = np.sqrt(_dot(b, b))
-    done, residual = 0, _residual(top.g, x, b, q, r) / size if start is not None else 1.0
+    heat, m = checkered(b), b.shape[2]
+    x, r, q, p = np.zeros_like(heat), heat.copy(), np.zeros_like(heat), np.zeros_like(top.x)
+    size = np.sqrt(_dot(_rows(r), _rows(r)))
+    done, residual = 0, 1.0
     # the recurrence drifts from the true residual by rounding: check, and go on from the truth
     while residual > tolerance and done < limit:
         top.b[...] = r
         done += _descend(levels, x, r, p, q, 0.7 * tolerance * size, limit - done)
         _balance(top.g, x, r)
-        before, residual = residual, _residual(top.g, x, b, q, r) / size
+        before, residual = residual, _residual(top.g, x, heat, q, r) / size
         if not residual < 0.9 * before:
             break
-    return Solution(x, float(residual), done, bool(residual <= tolerance))
+    return Solution(plain(x, m), float(residual), done, bool(residual <= tolerance))
 
 
 def _descend(
-    levels: list[Level], x: Field, r: Field, p: Field, q: Field, goal: float, limit: int
+    levels: list[Level], x: Field, r: Field, p: Single, q: Field, goal: float, limit: int
 ) -> int:
-    """Run conjugate gradients from the residual ``r``; returns the iterations taken."""
+    """Run conjugate gradients from the residual ``r``; returns the iterations taken.
+
+    The direction ``p`` is single: whatever it is, x and r then take the same step along it.
+    """
     top = levels[0]
+    z, steps = _rows(top.x), (_rows(x), _rows(r), _rows(p), _rows(q), _rows(top.b))
     rho = beta = 0.0
     for n in range(limit):
         cycle(levels)
-        new = _dot(r, top.x)
+        new = _dot(z, steps[1])
         beta = new / rho if n else 0.0
-        _turn(beta, top.x, p)
+        _turn(np.float32(beta), z, steps[2])
         rho = new
         energy = apply(top.g, p, q)
         if not (rho > 0.0 and energy > 0.0):
             return n + 1
-        if np.sqrt(_advance(rho / energy, x, r, p, q, top.b)) <= goal:
+        if np.sqrt(_advance(rho / energy, *steps)) <= goal:
             return n + 1
     return limit
 
@@ -168,7 +181,7 @@ def _balance(g: Conductances, x: Field, r: Field) -> None:
 def _residual(g: Conductances, x: Field, b: Field, q: Field, r: Field) -> float:
     apply(g, x, q)
     np.subtract(b, q, out=r)
-    return float(np.sqrt(_dot(r, r)))
+    return float(np.sqrt(_dot(_rows(r), _rows(r))))
 
 
 def require(solution: Solution, tolerance: float) -> Solution:
