@@ -58,14 +58,24 @@ def check(file: Path, own: Path | None) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
 @click.option("--prices", "prices_file", type=click.Path(path_type=Path), help="Your price file.")
+@click.option(
+    "--codes",
+    multiple=True,
+    help="A code pack: your own file, or the id of a built-in one. May be given more than once.",
+)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
 @click.option("--json", "as_json", is_flag=True, help="Print the study as JSON, write nothing.")
 def study(
-    file: Path, own: Path | None, prices_file: Path | None, out: Path | None, as_json: bool
+    file: Path,
+    own: Path | None,
+    prices_file: Path | None,
+    codes: tuple[str, ...],
+    out: Path | None,
+    as_json: bool,
 ) -> None:
     """Study the surveyed house in FILE and write its papers."""
     survey, catalog = _survey(file, own)
-    result = _study(survey, catalog, prices_file, quiet=as_json)
+    result = _study(survey, catalog, prices_file, codes, quiet=as_json)
     if as_json:
         from warmside.study import spread, to_json
 
@@ -166,11 +176,19 @@ def _survey(file: Path, own: Path | None) -> tuple[Any, Any]:
     return checked.survey, rows
 
 
-def _study(survey: Any, rows: Any, prices_file: Path | None, quiet: bool = False) -> Study:
+def _study(
+    survey: Any,
+    rows: Any,
+    prices_file: Path | None,
+    codes: tuple[str, ...] = (),
+    quiet: bool = False,
+) -> Study:
+    from warmside.catalog._codes import chosen_packs
     from warmside.estimate import read_prices
     from warmside.study import study as run
 
     own_prices = _told(lambda: read_prices(prices_file)) if prices_file else None
+    packs = _told(lambda: chosen_packs(codes)) if codes else None
     show = sys.stderr.isatty() and not quiet
 
     def progress(what: str, done: int, of: int) -> None:
@@ -179,7 +197,7 @@ def _study(survey: Any, rows: Any, prices_file: Path | None, quiet: bool = False
 
     told = progress if show else None
     result: Study = _told(
-        lambda: run(survey, rows, own_prices, progress=told, workers=os.cpu_count() or 1)
+        lambda: run(survey, rows, own_prices, packs, progress=told, workers=os.cpu_count() or 1)
     )
     return result
 

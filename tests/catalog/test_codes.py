@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from warmside.catalog._codes import code_packs, read_code_pack
+from warmside.catalog import load
+from warmside.catalog._codes import chosen_packs, code_packs, packs_for, read_code_pack
 from warmside.catalog._hazards import hazard_rows
 from warmside.catalog._rows import Tag
 from warmside.errors import CatalogError
@@ -114,3 +115,37 @@ def test_every_hazard_of_the_survey_has_a_row():
     assert set(hazard_rows()) == kinds
     for row in hazard_rows().values():
         assert row.source.tag in get_args(Tag)
+
+
+def test_canadian_stations_are_judged_by_the_canadian_pack():
+    """Fact: the national code of the country; what is not in Canada is judged by all packs."""
+    for climate in load().climates.values():
+        assert [pack.country for pack in packs_for(climate)] == ["Canada"]
+    elsewhere = dataclasses.replace(load().climate("ottawa"), region="Vermont")
+    assert set(packs_for(elsewhere)) == set(code_packs().values())
+
+
+def test_packs_are_chosen_by_id_and_by_file(tmp_path):
+    file = tmp_path / "town.toml"
+    file.write_text(GOOD, encoding="utf-8")
+    assert [p.id for p in chosen_packs(["us-irc-2021", file])] == ["us-irc-2021", "town"]
+
+
+@pytest.mark.parametrize(
+    ("content", "message"),
+    [
+        (None, "read 'nowhere.toml'; allowed: a file, or one of canada-nbc-2020"),
+        (GOOD.replace('rule = "wall_rsi_least"', 'rule = "guess"').encode(), "clause 1, rule"),
+        (b"\xff\xfe\x00", "UTF-8"),
+        (b"", "id: read None"),
+        (b"#" * 300_000, "256 KiB"),
+    ],
+)
+def test_faulty_files_are_refused(tmp_path, content, message):
+    file = tmp_path / "town.toml"
+    if content is not None:
+        file.write_bytes(content)
+    with pytest.raises(CatalogError, match=message):
+        chosen_packs(["nowhere.toml" if content is None else file])
+    with pytest.raises(CatalogError, match="each pack once"):
+        chosen_packs(["us-irc-2021", "us-irc-2021"])

@@ -7,12 +7,22 @@ from dataclasses import replace
 import pytest
 
 from warmside.catalog import load
-from warmside.catalog._codes import code_packs
+from warmside.catalog._codes import code_packs, read_code_pack
 from warmside.framing import frame_wall
 from warmside.options import apply, offered
 from warmside.physics.conduction import code_resistance
 from warmside.promises import legal, safe
-from warmside.survey import AsFound, FoundLayer, Hazard, House, Reading, Wall, Wanted
+from warmside.survey import (
+    AsFound,
+    Box,
+    FoundLayer,
+    Hazard,
+    House,
+    Pipe,
+    Reading,
+    Wall,
+    Wanted,
+)
 
 CATALOG = load()
 PACKS = code_packs()
@@ -158,3 +168,111 @@ def test_time_before_occupancy_is_never_a_constant():
     listed = replace(row, occupancy_wait=86400.0)
     shown = next(f for f in safe((), WALL, foam(0.05), listed) if f.key == "occupancy_wait_s")
     assert shown.figure == pytest.approx(86400.0, abs=0)
+
+
+def gates(wall=WALL, house=HOUSE, hazards=(), **more):
+    built = build_up(Wanted(kind="closed-cell", thickness=0.05, **more), wall)
+    return {f.key: f for f in safe(hazards, wall, built, CATALOG.foams["closed-cell"], house)}
+
+
+@pytest.mark.parametrize(
+    ("year", "share"),
+    [(1939, "87%"), (1940, "69%"), (1959, "69%"), (1960, "24%"), (1977, "24%"), (1978, "may hold")],
+)
+def test_lead_by_year(year, share):
+    """Second-hand: EPA's shares by year built, before 1940, 1940-59, 1960-77."""
+    house = HOUSE.model_copy(update={"year_built": year})
+    assert share in gates(house=house)["gate_lead_area_m2"].reason
+
+
+def test_no_lead_gate_from_1991_on_nor_on_a_small_place():
+    """Second-hand: 1991 and later little lead (Health Canada); 6 ft2 a room (40 CFR 745)."""
+    new = HOUSE.model_copy(update={"year_built": 1991})
+    assert "gate_lead_area_m2" not in gates(house=new)
+    finding = gates()["gate_lead_area_m2"]
+    assert finding.limit == pytest.approx(6 * 0.3048**2, rel=1e-9)
+    assert (finding.figure > finding.limit, finding.verdict) == (True, "needs a person")
+    for area, verdict in ((0.55, "holds"), (0.57, "needs a person")):
+        wall = WALL.model_copy(update={"length": 0.5, "height": area / 0.5, "corner_left": "none",
+                                       "corner_right": "none"})  # fmt: skip
+        assert gates(wall)["gate_lead_area_m2"].verdict == verdict
+
+
+def test_lead_outside_begins_at_twenty_square_feet():
+    """Second-hand: 40 CFR 745, 20 ft2 outside."""
+    built = build_up(Wanted(kind="from outside"))
+    found = {f.key: f for f in safe((), WALL, built, CATALOG.foams["closed-cell"], HOUSE)}
+    assert found["gate_lead_area_m2"].limit == pytest.approx(20 * 0.3048**2, rel=1e-9)
+
+
+def test_cleared_lead_is_cleared():
+    cleared = Hazard(kind="lead paint", where="all", state="cleared", cleared_by="a laboratory")
+    assert gates(hazards=(cleared,))["gate_lead_area_m2"].verdict == "holds"
+
+
+@pytest.mark.parametrize(
+    ("boxes", "pipes", "key", "who"),
+    [
+        ((Box(kind="recessed light", x=1.0, z=2.0),), (), "gate_recessed_light", "electrician"),
+        ((Box(kind="panel", x=1.0, z=1.2),), (), "gate_panel", "electrician"),
+        ((Box(kind="duct", x=1.0, z=0.3),), (), "gate_duct", "heating technician"),
+        ((), (Pipe(kind="vent", x=1.0, z=1.0),), "gate_vent", "official"),
+        ((), (Pipe(kind="gas", x=1.0, z=1.0),), "gate_gas", "gas fitter"),
+    ],
+)
+def test_what_stands_in_the_wall_is_a_gate_with_who_clears_it(boxes, pipes, key, who):
+    assert key not in gates()
+    found = gates(WALL.model_copy(update={"boxes": boxes, "pipes": pipes}))[key]
+    assert found.verdict == "needs a person"
+    assert who in found.reason
+
+
+def test_a_named_hazard_is_not_told_twice():
+    wall = WALL.model_copy(update={"boxes": (Box(kind="recessed light", x=1.0, z=2.0),)})
+    named = Hazard(kind="recessed light", where="hall", wall="w")
+    found = gates(wall, hazards=(named,))
+    assert "gate_recessed_light" not in found
+    assert "hazard_recessed_light" in found
+
+
+def test_hollow_spaces_are_counted_and_opened():
+    built = build_up(Wanted(kind="closed-cell", thickness=0.05))
+    found = gates().get("gate_hollow_pockets")
+    assert (found.figure if found else 0) == len(built.frame.pockets)
+    assert found is None or "contractor" in found.reason
+
+
+def test_air_drawn_through_while_spraying():
+    """Second-hand: CAN/ULC-S705.2, 0.3 air changes; 300 m3 give 25 L/s exactly."""
+    assert gates()["work_air_m3_s"].figure == pytest.approx(0.025, rel=1e-12)
+
+
+def test_keys_of_one_pack_stay_apart():
+    keys = [f.key for f in legal([CANADA, US], foam(0.05), OTTAWA)]
+    assert len(set(keys)) == len(keys)
+
+
+LOCAL = """
+id = "town"
+name = "Town by-law"
+country = "Canada"
+edition = "2026"
+closing = "The town's official decides."
+[[clause]]
+number = "12"
+title = "Altered walls"
+paraphrase = "Altered walls reach the value."
+applies_to = "alterations"
+rule = "wall_rsi_least"
+bands = [[0, 30000, {limit}]]
+source = "By-law 12"
+tag = "own figure"
+"""
+
+
+@pytest.mark.parametrize(("factor", "verdict"), [(0.999, "holds"), (1.001, "needs a person")])
+def test_a_local_pack_judges_just_inside_and_just_outside(factor, verdict):
+    built = foam(0.05)
+    limit = code_resistance(built.stacks) * factor
+    pack = read_code_pack(LOCAL.format(limit=limit))
+    assert judged(pack, built, "12").verdict == verdict

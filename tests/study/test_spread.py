@@ -10,7 +10,7 @@ from scipy.stats import norm, triang
 from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.physics.airflow import Band
-from warmside.study import _spread, spread, study
+from warmside.study import _spread, spread, study, to_json
 from warmside.survey import read
 
 
@@ -84,3 +84,9 @@ def test_more_humid_rooms_hold_less_often(house):
 def test_draws_out_of_range_are_told(house, draws):
     with pytest.raises(InputError, match="10 to 2000"):
         spread(house, draws)
+
+
+def test_chances_stand_in_the_json(house):
+    found = to_json(house, spread(house, 10))["chances"]
+    assert [wall["wall"] for wall in found["walls"]] == [w.wall.name for w in house.walls]
+    assert to_json(house)["chances"] is None

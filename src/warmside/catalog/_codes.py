@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from importlib import resources
+from pathlib import Path
 from typing import Any, Literal, get_args
 
-from warmside.catalog._rows import Source, Tag
+from warmside.catalog._rows import Climate, Source, Tag
 from warmside.errors import CatalogError, Fault
 
 RuleKind = Literal[
@@ -116,6 +118,69 @@ def code_packs() -> dict[str, CodePack]:
     files = sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
     packs = (read_code_pack(f.read_text(encoding="utf-8"), f.name) for f in files)
     return {pack.id: pack for pack in packs}
+
+
+_CANADA = frozenset({
+    "Alberta", "British Columbia", "Manitoba", "New Brunswick", "Newfoundland and Labrador",
+    "Northwest Territories", "Nova Scotia", "Nunavut", "Ontario", "Prince Edward Island", "Quebec",
+    "Saskatchewan", "Yukon",
+})  # fmt: skip
+
+
+def packs_for(climate: Climate) -> tuple[CodePack, ...]:
+    """The packs that a house at ``climate`` is judged by when none is asked for.
+
+    Canada's in a province or territory of Canada, by the station's region; elsewhere all.
+    """
+    packs = tuple(code_packs().values())
+    if climate.region in _CANADA:
+        return tuple(pack for pack in packs if pack.country == "Canada")
+    return packs
+
+
+def chosen_packs(names: Iterable[str | Path]) -> tuple[CodePack, ...]:
+    """Packs by the ids of built-in ones, or by the user's own files.
+
+    Parameters
+    ----------
+    names : iterable of str or path
+        An id such as ``us-irc-2021``, or a TOML file.
+
+    Returns
+    -------
+    tuple of CodePack
+        In that order.
+
+    Raises
+    ------
+    CatalogError
+        A name that is neither, one pack twice, or a file with faults, each with its clause.
+    """
+    found: dict[str, CodePack] = {}
+    for name in names:
+        pack = _chosen(name)
+        if pack.id in found:
+            raise CatalogError([Fault("code packs", f"{pack.id} twice", "each pack once")])
+        found[pack.id] = pack
+    return tuple(found.values())
+
+
+def _chosen(name: str | Path) -> CodePack:
+    built_in = code_packs()
+    if str(name) in built_in:
+        return built_in[str(name)]
+    path = Path(name)
+    if not path.is_file():
+        allowed = f"a file, or one of {', '.join(built_in)}"
+        raise CatalogError([Fault("code packs", f"'{name}'", allowed)])
+    with path.open("rb") as file:
+        data = file.read(MOST_BYTES + 1)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        read = f"byte {error.start} is no UTF-8"
+        raise CatalogError([Fault(path.name, read, "a text file in UTF-8")]) from error
+    return read_code_pack(text, path.name)
 
 
 def _text(row: dict[str, Any], key: str, place: str, faults: list[Fault]) -> str:

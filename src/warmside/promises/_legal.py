@@ -55,14 +55,19 @@ def legal(packs: Sequence[CodePack], build_up: BuildUp, climate: Climate) -> tup
     """
     if build_up.option.kind == "leave":
         return ()
-    findings = []
+    findings: list[Finding] = []
     for pack in packs:
         for clause in pack.clauses:
             limit = clause.value_at(climate.degree_days)
             if clause.from_degree_days > climate.degree_days or (clause.bands and limit is None):
                 continue
             judged = _RULES[clause.rule](_Case(build_up, clause, limit))
-            findings.append(_finding(pack, clause, limit, judged))
+            finding = _finding(pack, clause, limit, judged)
+            again = sum(f.key.startswith(finding.key) for f in findings)
+            # one clause may have two tables: keys stay apart
+            findings.append(
+                replace(finding, key=f"{finding.key}:{again + 1}") if again else finding
+            )
     return tuple(findings)
 
 

@@ -78,6 +78,10 @@ def to_json(study: Study, chances: Spread | None = None) -> Json:
             ],
             "takeoff": [_quantity(q) for q in study.takeoff],
             "price": _price(study.price),
+            "code_packs": [
+                {"id": p.id, "name": p.name, "edition": p.edition, "closing": p.closing}
+                for p in study.packs
+            ],
             "prices": {
                 "title": study.prices.title,
                 "invented": study.prices.invented,

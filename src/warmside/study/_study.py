@@ -12,7 +12,7 @@ from multiprocessing import get_all_start_methods, get_context
 from typing import Any
 
 from warmside.catalog import Catalog, load
-from warmside.catalog._codes import CodePack, code_packs
+from warmside.catalog._codes import CodePack, packs_for
 from warmside.estimate import (
     PriceList,
     combine_takeoffs,
@@ -185,7 +185,7 @@ def _ground(
 ) -> _Ground:
     house, known, priced = survey.house, catalog or load(), prices or default_prices()
     climate = known.climate(house.climate)
-    codes = tuple(code_packs().values()) if packs is None else tuple(packs)
+    codes = packs_for(climate) if packs is None else tuple(packs)
     return _Ground(
         survey,
         known,
@@ -357,7 +357,7 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
         warm=heat,
         dry=dry(build_up, case.room, case.outside),
         legal=legal(case.packs, build_up, case.outside.climate),
-        safe=safe(case.survey.hazards, wall, build_up, foam),
+        safe=safe(case.survey.hazards, wall, build_up, foam, case.survey.house),
         tight=air,
         worth=worth(change, case.heating, float(cost.total) if cost else None),
         comfort=comfort(build_up, found.build_up, (before, after), case.room, case.outside),

@@ -19,6 +19,9 @@ def sleep(asked: Asked) -> None:
     else:
         asked.say("unknown")
         asked.ask()
+    air = asked.finding("work_air_m3_s")
+    if air is not None:
+        asked.say("air", flow=asked.figure(air, "flow"))
     limit = asked.finding("isocyanate")
     if limit is not None:
         asked.say("limit", limit=asked.limit(limit, "concentration"))
