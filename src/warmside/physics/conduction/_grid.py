@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -77,36 +78,47 @@ def divide(line: Floats, first: float) -> Floats:
 def grid_of(blocks: Blocks, cells: int, flat: tuple[bool, bool, bool]) -> Grid:
     """Find the finest graded grid of at most about ``cells`` cells.
 
-    An axis that is ``flat`` (nothing changes along it) keeps one cell per interval.
+    One width at all faces first; then axis by axis a smaller one, as far as there is room: where
+    many members are alike, all of them take one more cell at the same width, and the number of
+    cells jumps. An axis that is ``flat`` (nothing changes along it) keeps one cell per interval.
     """
-
-    def grid(first: float) -> Grid:
-        edges = tuple(
-            line if one else divide(line, first)
-            for line, one in zip(blocks.lines, flat, strict=True)
-        )
-        return Grid(blocks, edges)  # type: ignore[arg-type]
-
     span = max(float(line[-1] - line[0]) for line in blocks.lines)
-    low, high = np.log(span * 1e-5), np.log(span)
-    for _ in range(24):
-        middle = 0.5 * (low + high)
-        if _count(blocks, np.exp(middle), flat) > cells:
-            low = middle
-        else:
-            high = middle
-    return grid(float(np.exp(high)))
+    axes = [axis for axis in range(3) if not flat[axis]]
+    counts = [line.size - 1 for line in blocks.lines]
+
+    def few(first: float, some: list[int]) -> bool:
+        number = float(np.prod([n for axis, n in enumerate(counts) if axis not in some]))
+        more = np.prod([_count(blocks.lines[axis], first) for axis in some])
+        return bool(number * more <= cells)
+
+    first = _least(lambda width: few(width, axes), span * 1e-5, span)
+    widths = [first] * 3
+    for axis in axes:
+        counts[axis] = _count(blocks.lines[axis], first)
+    for axis in reversed(axes):  # depth lines last: they have the most to gain already
+        widths[axis] = _least(lambda width, some=[axis]: few(width, some), 0.5 * first, first)  # type: ignore[misc]
+        counts[axis] = _count(blocks.lines[axis], widths[axis])
+    edges = tuple(
+        line if one else divide(line, width)
+        for line, one, width in zip(blocks.lines, flat, widths, strict=True)
+    )
+    return Grid(blocks, edges)  # type: ignore[arg-type]
 
 
-def _count(blocks: Blocks, first: float, flat: tuple[bool, bool, bool]) -> float:
-    """Estimate the cells of `divide` without building them (its widths in closed form)."""
-    total = 1.0
+def _least(fits: Callable[[float], bool], low: float, high: float) -> float:
+    """Least width [m] from ``low`` to ``high`` that ``fits``; ``high`` if none does."""
+    for _ in range(14):
+        middle = np.sqrt(low * high)
+        low, high = (low, middle) if fits(middle) else (middle, high)
+    return float(high)
+
+
+def _count(line: Floats, first: float) -> int:
+    """Count the cells of `divide` without building them (its widths in closed form)."""
     growing = np.log(LARGEST) / np.log(GROWTH)  # cells until the largest
     reach = first * (LARGEST - 1.0) / (GROWTH - 1.0)  # [m] covered by them
-    for line, one in zip(blocks.lines, flat, strict=True):
-        half = 0.5 * np.diff(line)
-        near = np.log1p(np.minimum(half, reach) / first * (GROWTH - 1.0)) / np.log(GROWTH)
-        far = np.maximum(half - reach, 0.0) / (LARGEST * first)
-        number = 2.0 * np.ceil(np.minimum(near, growing) + far)
-        total *= float(np.sum(np.where(half < 0.25 * first, 1.0, number))) if not one else half.size
-    return total
+    half = 0.5 * np.diff(line)
+    near = np.log1p(np.minimum(half, reach) / first * (GROWTH - 1.0)) / np.log(GROWTH)
+    far = np.maximum(half - reach, 0.0) / (LARGEST * first)
+    number = 2.0 * np.ceil(np.minimum(near, growing) + far)
+    return int(np.sum(np.where(half < 0.25 * first, 1.0, number)))

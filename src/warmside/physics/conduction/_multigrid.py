@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from numba import config, njit, prange, set_num_threads
+from numba import config, get_num_threads, njit, prange, set_num_threads
 
 from warmside.physics.conduction._checker import checkered_shape, span
 
@@ -234,7 +234,8 @@ def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> l
 def _mergers(widths: tuple[npt.NDArray[np.float64], ...]) -> tuple[Merger, Merger]:
     """Merge neighbours in pairs, small ones first, until under two thirds of the lines remain.
 
-    Faster coarsening saves a tenth of the work and costs half as many iterations again.
+    Faster coarsening saves a tenth of the work and costs half as many iterations again; so do
+    wider steps of the limit, where slivers lie beside wide cells.
     """
     lines = widths[0].size * widths[1].size
     target = 2.02 * float(np.quantile(np.concatenate([w for w in widths if w.size > 1]), 0.2))
@@ -242,19 +243,21 @@ def _mergers(widths: tuple[npt.NDArray[np.float64], ...]) -> tuple[Merger, Merge
         starts = [_pairs(w, target) for w in widths]
         if (starts[0].size - 3) * (starts[1].size - 3) <= 0.6 * lines:
             break
-        target *= 1.3
+        target *= 1.05
     a, b = (_merger(w, s) for w, s in zip(widths, starts, strict=True))
     return a, b
 
 
-def _pairs(width: npt.NDArray[np.float64], target: float) -> Ints:
+@njit(cache=True)
+def _pairs(width, target):  # type: ignore[no-untyped-def]
     """First lines of the merged pairs, idle ring included: pairs up to ``target`` [m] wide."""
-    starts, n = [0], 1
+    starts, count, n = np.zeros(width.size + 3, np.int64), 1, 1
     while n <= width.size:
-        starts.append(n)
-        pair = n < width.size and width[n - 1] + width[n] <= target
-        n += 2 if pair else 1
-    return np.array([*starts, width.size + 1, width.size + 2], dtype=np.int64)
+        starts[count] = n
+        count += 1
+        n += 2 if n < width.size and width[n - 1] + width[n] <= target else 1
+    starts[count], starts[count + 1] = width.size + 1, width.size + 2
+    return starts[: count + 2]
 
 
 def _merger(width: npt.NDArray[np.float64], start: Ints) -> Merger:
@@ -283,14 +286,20 @@ def _place(b: Merger) -> Ints:
 def share_work(cells: int) -> int:
     """Let as many cores work as a field of ``cells`` cells is worth, and return their number."""
     cores = 1 if cells <= _ALONE else _CORES
-    set_num_threads(cores)
+    _use(cores)
     return cores
+
+
+def _use(cores: int) -> None:
+    """Let ``cores`` work; asking what does is much cheaper than telling it again."""
+    if get_num_threads() != cores:
+        set_num_threads(cores)
 
 
 def cycle(levels: list[Level], n: int = 0) -> None:
     """Replace ``x`` of level ``n`` by an approximate solution for its ``b``, starting at zero."""
     level = levels[n]
-    set_num_threads(level.cores)
+    _use(level.cores)
     work = (level.g, level.pivot, level.b, level.x)
     relax(0, True, *work)
     relax(1, False, *work)
@@ -302,7 +311,7 @@ def cycle(levels: list[Level], n: int = 0) -> None:
         a = level.mergers[0]
         restrict(level.g, level.x, a.start, level.place, levels[n + 1].b)
         cycle(levels, n + 1)
-        set_num_threads(level.cores)
+        _use(level.cores)
         prolong(a.parent, level.place, levels[n + 1].x, level.x)
     relax(1, False, *work)
     relax(0, False, *work)
