@@ -117,6 +117,20 @@ def test_faulty_prices_are_told(survey, tmp_path):
     assert "margin" in result.output
 
 
+def test_code_packs_are_chosen_by_id_or_file_and_faults_are_told(survey, tmp_path):
+    result = run("study", str(survey), "--codes", "us-irc-2021", "--json")
+    assert result.exit_code == 0, result.output
+    assert [pack["id"] for pack in json.loads(result.stdout)["code_packs"]] == ["us-irc-2021"]
+    pack = tmp_path / "town.toml"
+    pack.write_text('id = "town"\n[[clause]]\nnumber = "1"\n', encoding="utf-8")
+    faulty = run("study", str(survey), "--codes", str(pack), "--json")
+    assert faulty.exit_code == 1
+    assert "town.toml, clause 1, rule" in faulty.output
+    unknown = run("study", str(survey), "--codes", "atlantis", "--json")
+    assert unknown.exit_code == 1
+    assert "canada-nbc-2020" in unknown.output
+
+
 def test_study_prints_json_with_units_in_its_keys(survey):
     result = run("study", str(survey), "--json")
     assert result.exit_code == 0, result.output

@@ -134,6 +134,9 @@ def test_french_answers_have_the_same_figures(house):
     name = house.walls[0].wall.name
     for one, other in zip(answers(house, name), answers(house, name, "fr"), strict=True):
         assert one.figures == other.figures
+        assert (one == other) != texts("fr").speaks(f"answer.{one.key}")
+    assert texts("fr").speaks("answer.how_thick")
+    assert not texts("fr").speaks("answer.mice")
 
 
 def test_unknown_wall_is_told(house):

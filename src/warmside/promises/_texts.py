@@ -41,6 +41,11 @@ class Texts:
         """The text of a word that the program uses itself: ``named("verdict", "falls short")``."""
         return self.get(f"{group}.{name.replace(' ', '_')}")
 
+    def speaks(self, group: str) -> bool:
+        """Whether this language itself holds every text of ``group`` that English holds."""
+        own, stem = own_texts(self.language), f"{group}."
+        return all(key in own for key in own_texts("en") if key.startswith(stem))
+
     def fill(self, key: str, parts: Mapping[str, str]) -> str:
         """The text of ``key``, each placeholder filled.
 

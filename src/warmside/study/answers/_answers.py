@@ -52,7 +52,7 @@ def answers(study: Study, wall: str, language: Language = "en") -> tuple[Answer,
     wall : str
         Name of the wall.
     language : {"en", "fr"}
-        Language of the texts; what is not translated is English.
+        Language of the texts; an answer that is not translated whole is English.
 
     Returns
     -------
@@ -67,7 +67,10 @@ def answers(study: Study, wall: str, language: Language = "en") -> tuple[Answer,
     place, spoken = study.wall(wall), texts(language)
     found = []
     for question, about in _QUESTIONS:
-        asked = Asked(study, place, spoken, question.__name__, about)
+        key = question.__name__
+        # an answer is in one language or the other, never in both
+        whole = spoken if spoken.speaks(f"answer.{key}") else texts("en")
+        asked = Asked(study, place, whole, key, about)
         question(asked)
         found.append(asked.answer())
     return tuple(found)
