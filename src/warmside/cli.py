@@ -101,6 +101,32 @@ def demo(out: Path) -> None:
 
 
 @main.command()
+@click.option(
+    "--data",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("warmside-data"),
+    show_default=True,
+    help="Folder of the store, made when it is missing.",
+)
+@click.option("--port", type=click.IntRange(0, 65535), default=8765, show_default=True)
+@click.option("--share", is_flag=True, help="Open to the local network; everyone signs in.")
+def serve(data: Path, port: int, share: bool) -> None:
+    """Open the pages in the browser: jobs, walls, studies, papers."""
+    from warmside.demo import survey_text
+    from warmside.web import serve as serve_pages
+
+    def first_owner() -> tuple[str, str]:
+        click.echo("Nobody can sign in yet. The owner, who adds the others:")
+        name = click.prompt("Name")
+        return name, click.prompt("Password", hide_input=True, confirmation_prompt=True)
+
+    def told(address: str) -> None:
+        click.echo(f"Warmside is at {address} (stop with Ctrl-C). The jobs are kept in {data}.")
+
+    _told(lambda: serve_pages(data, port, share, survey_text(), first_owner, told))
+
+
+@main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 def prices(file: Path) -> None:
     """Write a copy of the (invented) price list to FILE, to put your own figures in."""

@@ -55,10 +55,7 @@ def update(text: str, changes: Mapping[Path, Any]) -> str:
     InputError
         If a path does not exist, or the text then has faults.
     """
-    named = {
-        tuple(FILE_NAMES.get(p, p) if isinstance(p, str) else p for p in path): value
-        for path, value in changes.items()
-    }
+    named = {_file_path(path): value for path, value in changes.items()}
     document = _parsed(text)
     for path, value in named.items():
         if value is not None or not _spans(text, path):
@@ -69,6 +66,14 @@ def update(text: str, changes: Mapping[Path, Any]) -> str:
             text = _cut(text, path)
     read(text)
     return text
+
+
+def _file_path(path: Path) -> Path:
+    """The path by the file's keys; ``walls`` below an option is such a key itself."""
+    return tuple(
+        FILE_NAMES.get(p, p) if isinstance(p, str) and not (n and p == "walls") else p
+        for n, p in enumerate(path)
+    )
 
 
 def _parsed(text: str) -> tomlkit.TOMLDocument:

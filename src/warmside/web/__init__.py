@@ -1,0 +1,7 @@
+"""The pages: the whole job in a browser, on desk, tablet and phone."""
+
+from warmside.web._app import create_app
+from warmside.web._serve import begin, serve
+from warmside.web._web import Web
+
+__all__ = ["Web", "begin", "create_app", "serve"]

@@ -1,0 +1,111 @@
+"""Who may call what: one table of every route, and the check that stands before each of them."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from typing import Any
+
+from fastapi import Request
+from fastapi.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+
+from warmside.web._guard import SAFE
+from warmside.web._problem import Problem
+from warmside.web._web import Caller, Need, Web, web_of
+
+SESSION, BROWSER = "warmside-session", "warmside-browser"  # cookies
+
+# A route that does not stand here is refused to everyone. A crew member meets only assigned jobs.
+TABLE: dict[str, Need] = {
+    "GET /static/{name}": "anyone",
+    "GET /sign-in": "anyone",
+    "POST /sign-in": "anyone",
+    "POST /sign-out": "crew",
+    "GET /": "crew",
+    "GET /new": "office",
+    "POST /new": "office",
+    "POST /take-in": "office",
+    "GET /jobs/{job}": "crew",
+    "GET /jobs/{job}/house": "office",
+    "POST /jobs/{job}/house": "office",
+    "POST /jobs/{job}/put-away": "office",
+    "GET /jobs/{job}/export.zip": "office",
+    "GET /jobs/{job}/survey": "office",
+    "POST /jobs/{job}/survey": "office",
+    "GET /jobs/{job}/walls/{wall}": "crew",
+    "POST /jobs/{job}/walls/{wall}": "office",
+    "POST /jobs/{job}/walls": "office",
+    "POST /jobs/{job}/walls/{wall}/remove": "office",
+    "POST /jobs/{job}/draft": "office",
+    "GET /jobs/{job}/history": "office",
+    "GET /jobs/{job}/history/{number}": "office",
+    "POST /jobs/{job}/history/{number}/undo": "office",
+    "GET /jobs/{job}/photos": "crew",
+    "POST /jobs/{job}/photos": "crew",
+    "GET /jobs/{job}/photos/{photo}": "crew",
+    "POST /jobs/{job}/photos/{photo}/remove": "office",
+    "GET /catalog": "crew",
+    "GET /catalog/{kind}": "crew",
+    "GET /sources": "crew",
+}
+
+
+async def admit(request: Request) -> AsyncIterator[None]:
+    """Let a request through that its caller may make, and whose form came from our own page."""
+    web = web_of(request)
+    route: Any = request.scope["route"]
+    need = TABLE.get(f"{request.method.replace('HEAD', 'GET')} {route.path}")
+    if need is None:
+        raise Problem(403, "Not for anyone")
+    caller = await run_in_threadpool(_caller, request, web)
+    request.state.caller = caller or Caller("", "crew")
+    if need != "anyone":
+        if caller is None:
+            raise Problem(401, "Please sign in")
+        if not caller.may(need):
+            raise Problem(403, "Not for your role", f"You are signed in as {caller.role}.")
+        if not caller.sees(request.path_params.get("job", "")) and "job" in request.path_params:
+            raise Problem(404, "Not here", "No such job, or not one of yours.")
+    if request.method in SAFE:
+        yield
+        return
+    form = await _read_form(request, web)
+    try:
+        yield
+    finally:
+        if form is not None:
+            await form.close()
+
+
+def _caller(request: Request, web: Web) -> Caller | None:
+    if not web.share:
+        return web.alone_caller
+    token = request.cookies.get(SESSION, "")
+    person = web.store.sessions.person(token) if token else None
+    return Caller(person.name, person.role, person.jobs) if person else None
+
+
+async def _read_form(request: Request, web: Web) -> FormData | None:
+    """The form, bounded, with its token; JSON needs none, since no page elsewhere can send it."""
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if route_is_api(request):
+        if kind not in ("application/json", "") or (not kind and await request.body()):
+            raise Problem(415, "JSON is read here", "Send content-type: application/json.")
+        return None
+    if kind not in ("application/x-www-form-urlencoded", "multipart/form-data"):
+        raise Problem(415, "A form is read here")
+    form: FormData = await request.form(max_files=20, max_fields=4000, max_part_size=2 << 20)
+    token, browser = form.get("token", ""), request.cookies.get(BROWSER, "")
+    if not isinstance(token, str) or not web.token_fits(browser, token):
+        raise Problem(
+            403,
+            "This form has grown old",
+            "Nothing was done. Go back, load the page again, and send it once more.",
+        )
+    request.state.form = form
+    return form
+
+
+def route_is_api(request: Request) -> bool:
+    """Whether programs are answered here, not people."""
+    return request.url.path.startswith("/api/")

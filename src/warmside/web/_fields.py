@@ -1,0 +1,200 @@
+"""The fields of the house's and the walls' forms, by the survey's own keys."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Literal, get_args
+
+from warmside.survey import Box, Hazard, Heating, Opening, Partition, Pipe, Wall
+
+Kind = Literal["text", "choice", "check", "names", "long"]
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field: ``path`` below the form's table, what to call it, what may be chosen."""
+
+    path: tuple[str, ...]
+    label: str
+    hint: str = ""
+    kind: Kind = "text"
+    choices: tuple[str, ...] = ()
+    known: str = ""  # list of the catalog to offer while typing
+    needed: bool = False
+
+    @property
+    def name(self) -> str:
+        """Name in the form."""
+        return ".".join(self.path)
+
+
+@dataclass(frozen=True)
+class Group:
+    """Fields that belong together under one heading."""
+
+    title: str
+    fields: tuple[Field, ...]
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A list of tables below the form's table: openings, boxes, hazards."""
+
+    key: str
+    title: str
+    one: str  # what one row is called
+    fields: tuple[Field, ...]
+    of_survey: bool = False  # stands beside the form's table, not below it
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A whole form."""
+
+    groups: tuple[Group, ...]
+    rows: tuple[Rows, ...]
+
+
+def _choices(model: Any, name: str) -> tuple[str, ...]:
+    """What the survey allows for a field of ``model``."""
+    found: list[str] = []
+    left = [model.model_fields[name].annotation]
+    while left:
+        for item in get_args(left.pop(0)):
+            if isinstance(item, str):
+                found.append(item)
+            elif get_args(item):
+                left.append(item)
+    return tuple(found)
+
+
+def _pick(model: Any, label: str, *path: str, needed: bool = False) -> Field:
+    return Field(path, label, "", "choice", _choices(model, path[-1]), needed=needed)
+
+
+@cache
+def wall_layout() -> Layout:
+    """The form of one wall."""
+    shape = Group(
+        "Shape",
+        (
+            Field(("name",), "Name", "as you call it on site", needed=True),
+            Field(("faces",), "Faces", "N, SSW or 225 deg", needed=True),
+            _pick(Wall, "Frame", "frame", needed=True),
+            Field(("length",), "Length", "24 ft", needed=True),
+            Field(("height",), "Height", "8 ft 1-1/2 in"),
+            Field(("storey",), "Storey", "1 for the ground floor"),
+            Field(("year_built",), "Year built", "if it is not the house's"),
+        ),
+    )
+    framing = Group(
+        "Framing",
+        (
+            _pick(Wall, "Studs", "stud"),
+            Field(("stud_width",), "Stud width, measured", "1-3/4 in"),
+            Field(("stud_depth",), "Stud depth, measured", "3-3/4 in"),
+            Field(("spacing",), "Spacing on centres", "16 in"),
+            _pick(Wall, "Layout starts", "layout_from"),
+            _pick(Wall, "Left corner", "corner_left"),
+            _pick(Wall, "Right corner", "corner_right"),
+            _pick(Wall, "Headers", "header"),
+            Field(("floor_line",), "Upper floor at", "balloon frame: underside of the joists"),
+            Field(("joist_depth",), "Joist depth", "7-1/2 in"),
+            _pick(Wall, "Fire blocks", "fire_blocks"),
+        ),
+    )
+    found = Group(
+        "What is in it, room side to outside",
+        (
+            Field(("found", "finish"), "Finish", "room side first, commas between", "names",
+                  known="materials"),
+            Field(("found", "vapour_control"), "Vapour control", known="materials"),
+            Field(("found", "fill"), "Fill", "left out: empty", known="materials"),
+            Field(("found", "fill_thickness"), "Fill thickness", "left out: full depth"),
+            Field(("found", "fill_state"), "State of the fill", "", "choice",
+                  ("dry", "damp", "wet", "slumped", "missing in places")),
+            Field(("found", "sheathing"), "Sheathing", "commas between", "names",
+                  known="materials"),
+            Field(("found", "paper"), "Paper", known="materials"),
+            Field(("found", "cladding"), "Cladding", known="materials"),
+            Field(("notes",), "Notes", "", "long"),
+        ),
+    )  # fmt: skip
+    return Layout((shape, framing, found), _wall_rows())
+
+
+def _wall_rows() -> tuple[Rows, ...]:
+    spot = (Field(("x",), "From left", "3 ft"), Field(("z",), "Height", "21 in"))
+    return (
+        Rows("opening", "Windows and doors", "opening", (
+            Field(("name",), "Name"),
+            _pick(Opening, "Kind", "kind"),
+            Field(("left",), "From left", "5 ft 2 in"),
+            Field(("sill",), "Sill", "38 in"),
+            Field(("width",), "Width", "34 in"),
+            Field(("height",), "Height", "62 in"),
+            _pick(Opening, "Header", "header"),
+            Field(("weight_pockets",), "Sash weights", "", "check"),
+        )),
+        Rows("partition", "Inside walls that meet it", "inside wall", (
+            Field(("at",), "From left", "11 ft 4 in"),
+            _pick(Partition, "Post", "post"),
+        )),
+        Rows("box", "Boxes and holes", "box", (_pick(Box, "Kind", "kind"), *spot)),
+        Rows("pipe", "Pipes, cables, ducts", "pipe", (
+            _pick(Pipe, "Kind", "kind"), *spot, _pick(Pipe, "Run", "run"),
+        )),
+        Rows("reading", "Moisture readings", "reading", (
+            Field(("where",), "Where"),
+            Field(("moisture",), "Moisture", "24 %"),
+            Field(("wood",), "Wood", "spruce"),
+            *spot,
+            Field(("temperature",), "Temperature", "9 C"),
+            Field(("date",), "Date", "2026-03-04"),
+        )),
+    )  # fmt: skip
+
+
+@cache
+def house_layout() -> Layout:
+    """The form of the house and its hazards."""
+    house = Group(
+        "House",
+        (
+            Field(("name",), "Name of the job", needed=True),
+            Field(("place",), "Place"),
+            Field(("client",), "Client"),
+            Field(("climate",), "Climate", "a station of the catalog", known="climates",
+                  needed=True),
+            Field(("year_built",), "Year built", "1931", needed=True),
+            Field(("storeys",), "Storeys", "1,5 or 1.5"),
+            Field(("floor_area",), "Floor area", "1100 ft2"),
+            Field(("volume",), "Heated volume", "9900 ft3", needed=True),
+            Field(("bedrooms",), "Bedrooms"),
+            Field(("people",), "People"),
+            Field(("indoor_temperature",), "Indoors", "21 C"),
+            Field(("indoor_humidity",), "Humidity indoors", "35 %"),
+            Field(("notes",), "Notes", "", "long"),
+        ),
+    )  # fmt: skip
+    heating = Group(
+        "Heating and fan test",
+        (
+            Field(("heating", "appliance"), "Appliance", "", "choice",
+                  _choices(Heating, "appliance")),
+            Field(("heating", "fuel"), "Fuel", known="fuels"),
+            Field(("heating", "efficiency"), "Efficiency", "80 %"),
+            Field(("heating", "venting"), "Venting", "", "choice", _choices(Heating, "venting")),
+            Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),
+        ),
+    )  # fmt: skip
+    hazards = Rows("hazard", "Hazards: what stops work until a named person clears it", "hazard", (
+        _pick(Hazard, "Kind", "kind"),
+        Field(("where",), "Where"),
+        Field(("wall",), "Wall", "left out: the house"),
+        _pick(Hazard, "State", "state"),
+        Field(("cleared_by",), "Cleared by"),
+        Field(("notes",), "Notes"),
+    ), of_survey=True)  # fmt: skip
+    return Layout((house, heating), (hazards,))

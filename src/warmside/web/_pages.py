@@ -1,0 +1,90 @@
+"""Turning what a page shows into HTML: one environment, everything escaped."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import datetime
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from warmside import __version__
+from warmside.store import Job
+from warmside.web._access import BROWSER
+from warmside.web._problem import Problem
+from warmside.web._web import Caller, web_of
+
+SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?"}
+
+
+@cache
+def _environment() -> Environment:
+    folder = Path(str(resources.files("warmside.web"))) / "templates"
+    environment = Environment(
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(when=_when, svg=_svg)
+    environment.globals.update(signs=SIGNS, version=__version__)
+    return environment
+
+
+def page(
+    request: Request, name: str, status: int = 200, job: Job | None = None, **shown: Any
+) -> Response:
+    """The page ``name`` with what it shows; ``job`` brings that job's own navigation."""
+    web = web_of(request)
+    browser = request.cookies.get(BROWSER, "")
+    fresh = "" if 20 <= len(browser) <= 60 else secrets.token_urlsafe(24)
+    caller: Caller = getattr(request.state, "caller", Caller("", "crew"))
+    body = (
+        _environment()
+        .get_template(f"{name}.html")
+        .render(
+            **shown,
+            job=job,
+            caller=caller,
+            share=web.share,
+            form_token=web.token_for(fresh or browser),
+            path=request.url.path,
+        )
+    )
+    response = HTMLResponse(body, status)
+    if fresh:
+        response.set_cookie(BROWSER, fresh, httponly=True, samesite="strict", max_age=31_536_000)
+    return response
+
+
+def problem_page(request: Request, problem: Problem) -> Response:
+    """The page that tells what went wrong."""
+    response = page(request, "problem", problem.status, problem=problem)
+    if problem.wait:
+        response.headers["retry-after"] = str(problem.wait)
+    return response
+
+
+def then(path: str) -> Response:
+    """After something was done: on to ``path``."""
+    return RedirectResponse(path, status_code=303)
+
+
+def _when(moment: datetime) -> Markup:
+    """A moment as the computer's own date and time, so that sorting and reading agree."""
+    local = moment.astimezone()
+    return Markup('<time datetime="{}">{}</time>').format(
+        local.isoformat(timespec="seconds"), local.strftime("%Y-%m-%d %H:%M")
+    )
+
+
+def _svg(drawing: str) -> Markup:
+    """A drawing of ours (its texts are escaped where it is drawn) as part of the page."""
+    return Markup(drawing)  # noqa: S704

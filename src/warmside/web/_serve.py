@@ -1,0 +1,111 @@
+"""Opening a store and serving its pages."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import socket
+from collections.abc import Callable
+from pathlib import Path
+
+from warmside.errors import Fault, InputError
+from warmside.store import Store
+from warmside.web._app import create_app
+from warmside.web._guard import own_hosts
+from warmside.web._web import Web
+
+
+def serve(
+    folder: Path,
+    port: int,
+    share: bool,
+    first_visit: str,
+    first_owner: Callable[[], tuple[str, str]],
+    told: Callable[[str], None],
+) -> None:
+    """Serve the pages until interrupted.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds the store; made when it is missing.
+    port : int
+        On this computer; 0 picks a free one.
+    share : bool
+        Open to the local network, with everyone signing in.
+    first_visit : str
+        Survey of the job that a new store begins with.
+    first_owner : callable
+        Asks for name and password of the owner where a shared store has nobody yet.
+    told : callable
+        Told where the pages are.
+
+    Raises
+    ------
+    InputError
+        A folder or port that cannot be used.
+    """
+    import uvicorn
+
+    listening = _socket(port, share)
+    port = listening.getsockname()[1]
+    with Store.open(_file(folder)) as store:
+        if share and not any(p.active and p.role == "owner" for p in store.people.all()):
+            name, password = first_owner()
+            store.people.add(name, "owner", password, name)
+        begin(store, first_visit)
+        web = Web(store, _secret(folder), first_visit, share, own_hosts(port, share))
+        config = uvicorn.Config(
+            create_app(web), log_level="warning", server_header=False, date_header=True,
+            proxy_headers=False, timeout_graceful_shutdown=3, limit_concurrency=400,
+        )  # fmt: skip
+        told(f"http://localhost:{port}/")
+        uvicorn.Server(config).run(sockets=[listening])
+
+
+def begin(store: Store, first_visit: str) -> None:
+    """A store that never held a job gets the demonstration job."""
+    empty = not store.jobs() and not store.jobs(archived=True)
+    if first_visit and empty and not store.settings.get("first-visit"):
+        store.new_job(first_visit, "warmside")
+        store.settings.set("first-visit", "done", "warmside")
+
+
+def _file(folder: Path) -> Path:
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError as error:
+        fault = Fault("--data", f"{folder} ({error.strerror})", "a folder that can be written")
+        raise InputError([fault]) from None
+    return folder / "warmside.sqlite"
+
+
+def _secret(folder: Path) -> bytes:
+    """What tokens are made from; kept, so that forms open over a restart still go through."""
+    path = folder / "secret"
+    try:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        kept = path.read_bytes()
+        if len(kept) >= 32:
+            return kept
+        path.unlink()
+        return _secret(folder)
+    with os.fdopen(handle, "wb") as file:
+        made = secrets.token_bytes(32)
+        file.write(made)
+    return made
+
+
+def _socket(port: int, share: bool) -> socket.socket:
+    host = "0.0.0.0" if share else "127.0.0.1"  # noqa: S104
+    listening = socket.socket()
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((host, port))
+    except (OSError, OverflowError) as error:
+        listening.close()
+        read = f"{port} ({getattr(error, 'strerror', None) or error})"
+        raise InputError([Fault("--port", read, "a free port from 1024 to 65535")]) from None
+    listening.set_inheritable(False)
+    return listening

@@ -1,0 +1,166 @@
+"""A wall's page: its framing drawn beside the form that describes it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from warmside import survey, units
+from warmside.errors import Fault, InputError
+from warmside.store import Draft, Job, StaleError, Store, catalog_of
+from warmside.web._catalogs import offered
+from warmside.web._edit import Edit, Path
+from warmside.web._fields import wall_layout
+from warmside.web._forms import Form
+from warmside.web._houses import text_and_draft
+from warmside.web._pages import page, then
+from warmside.web._problem import Problem
+from warmside.web._web import caller_of, web_of
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/jobs/{job}/walls/{wall}")
+def wall_page(request: Request, job: str, wall: int, take_up: bool = False) -> Response:
+    """One wall: elevation, form, photos."""
+    store = web_of(request).store
+    kept, draft, typed = text_and_draft(request, job, f"wall-{wall}", take_up)
+    _known(kept.text, wall)
+    here = store.job(job)
+    return _page(request, store, here, kept.text, wall, kept.revision, typed, draft=draft)
+
+
+@router.post("/jobs/{job}/walls/{wall}")
+def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
+    """Change the wall as the form says."""
+    store, who = web_of(request).store, caller_of(request).name
+    revision = form.number("revision")
+    base = store.text_at(job, "survey", revision)
+    _known(base, wall)
+    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
+    changes |= _renamed(base, wall - 1, changes)
+    shown: dict[str, Any] = {"typed": form.texts, "base": base}
+    now = store.text("survey", job)
+    try:
+        store.change_survey(job, changes, revision, who)
+    except InputError as error:
+        return _page(request, store, store.job(job), now.text, wall, revision,
+                     faults=error.faults, status=422, **shown)  # fmt: skip
+    except StaleError as error:
+        _known(now.text, wall)
+        return _page(request, store, store.job(job), now.text, wall, error.revision,
+                     stale=error, status=409, **(shown | {"base": now.text}))  # fmt: skip
+    store.drafts.drop(who, f"wall-{wall}", job)
+    return then(f"/jobs/{job}/walls/{wall}")
+
+
+@router.post("/jobs/{job}/walls")
+def add_wall(request: Request, job: str, form: Form) -> Response:
+    """Add a wall with a name and a size; the rest is filled in on its page."""
+    store = web_of(request).store
+    kept = store.text("survey", job)
+    count = len(survey.read(kept.text).walls)
+    asked = ("name", "faces", "frame", "length", "height")
+    new = {key: text for key in asked if (text := form.get(key))}
+    store.change_survey(job, {("wall", count): new}, kept.revision, caller_of(request).name)
+    return then(f"/jobs/{job}/walls/{count + 1}")
+
+
+@router.post("/jobs/{job}/walls/{wall}/remove")
+def remove_wall(request: Request, job: str, wall: int, form: Form) -> Response:
+    """Take a wall out; undo brings it back."""
+    store, revision = web_of(request).store, form.number("revision")
+    _known(store.text_at(job, "survey", revision), wall)
+    changes: dict[Path, Any] = {("wall", wall - 1): None}
+    store.change_survey(job, changes, revision, caller_of(request).name)
+    return then(f"/jobs/{job}")
+
+
+def _renamed(text: str, wall: int, changes: Mapping[Path, Any]) -> dict[Path, Any]:
+    """A wall's new name wherever the survey calls it by the old one."""
+    new, found = changes.get(("wall", wall, "name")), survey.read(text)
+    old, more = found.walls[wall].name, dict[Path, Any]()
+    if not isinstance(new, str):
+        return {}
+    for n, hazard in enumerate(found.hazards):
+        if hazard.wall == old:
+            more["hazard", n, "wall"] = new
+    for n, option in enumerate(found.options):
+        if old in option.walls:
+            more["option", n, "walls"] = [new if w == old else w for w in option.walls]
+    return more
+
+
+def _known(text: str, wall: int) -> None:
+    if not 1 <= wall <= len(survey.read(text).walls):
+        raise Problem(404, "Not here", f"This house has no wall {wall}.")
+
+
+def _page(
+    request: Request,
+    store: Store,
+    job: Job,
+    text: str,
+    wall: int,
+    revision: int,
+    typed: dict[str, str] | None = None,
+    base: str = "",
+    faults: tuple[Fault, ...] = (),
+    stale: StaleError | None = None,
+    draft: Draft | None = None,
+    status: int = 200,
+) -> Response:
+    found = survey.read(text)
+    here = found.walls[wall - 1]
+    form = Edit(base or text, ("wall", wall - 1), wall_layout()).shown(typed, faults)
+    return page(
+        request, "wall", status, job, number=wall, wall=here, form=form, revision=revision,
+        faults=faults, stale=stale, draft=draft, known=offered(), draft_name=f"wall-{wall}",
+        photos=store.photos.of(job.id, here.name), walls=found.walls,
+        hazards=[h for h in found.hazards if h.wall == here.name],
+        **_drawn(store, job.id, found, wall),
+    )  # fmt: skip
+
+
+def _drawn(store: Store, job: str, found: survey.Survey, number: int) -> dict[str, Any]:
+    """The framing elevation, and its parts as a table for those who read rather than look."""
+    from warmside import drawings
+    from warmside.framing import frame_wall
+
+    wall = found.walls[number - 1]
+    lumber = catalog_of(store.text("catalog", job).text).lumber
+    frame = frame_wall(wall, found.house, lumber)
+    members = Counter(
+        (m.kind, units.show(max(m.rect.x1 - m.rect.x0, m.rect.z1 - m.rect.z0), "length"))
+        for m in frame.members
+    )
+    joints: dict[str, float] = {}
+    for joint in frame.joints:
+        joints[joint.kind] = joints.get(joint.kind, 0.0) + joint.length
+    facts = (
+        ("Without openings", _area(frame.net_area)),
+        ("Framing share", f"{frame.framing_share:.0%}"),
+        ("Bays", str(len(frame.bays))),
+        ("Joints to seal", _run(sum(joints.values()))),
+    )
+    return {
+        "elevation": drawings.elevation(frame, wall, width=720.0),
+        "elevation_small": drawings.elevation(frame, wall, width=390.0),
+        "facts": facts,
+        "members": sorted(members.items()),
+        "joints": [(kind, _run(length)) for kind, length in sorted(joints.items())],
+        "assumptions": frame.assumptions,
+        "pockets": sorted(Counter(pocket.why for pocket in frame.pockets).items()),
+    }
+
+
+def _area(value: float) -> str:
+    return f"{value / 0.3048**2:.0f} ft² ({value:.1f} m²)"
+
+
+def _run(value: float) -> str:
+    return f"{value / 0.3048:.0f} ft ({value:.1f} m)"
