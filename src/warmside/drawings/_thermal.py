@@ -39,6 +39,7 @@ TONES = np.array(
     [(16, 42, 67), (43, 93, 138), (140, 142, 148), (226, 150, 92), (255, 231, 204)], dtype=float
 )
 MOST_PIXELS = 4_000_000
+LEAST_STUD = 2.0  # [user units] narrowest stud that is outlined
 _LEVELS = 64  # tones of the embedded picture
 
 
@@ -233,6 +234,8 @@ _Spot = Callable[[float, float], tuple[float, float]]
 
 def _lumber(frame: Frame, spot: _Spot) -> str:
     """Outlines of the lumber as one path."""
+    if frame.stud_width * (spot(1.0, 0.0)[0] - spot(0.0, 0.0)[0]) < LEAST_STUD:
+        return ""  # so small that the outlines would hide the tones
     path = []
     for r in {member.rect for member in frame.members if member.line is None}:
         (x0, y0), (x1, y1) = spot(r.x0, r.z1), spot(r.x1, r.z0)
