@@ -1,10 +1,12 @@
 """Heat through the wall."""
 
+from warmside.physics.conduction._corner import corner_field
 from warmside.physics.conduction._field import FactorMap, Field, Spot, solve_field, warm
 from warmside.physics.conduction._field_bodies import Body, Space
 from warmside.physics.conduction._field_doubling import Refined, solve_refined
-from warmside.physics.conduction._field_wall import KindHeat, WallField, wall_field
+from warmside.physics.conduction._field_wall import KindHeat, Reveal, WallField, wall_field
 from warmside.physics.conduction._grid import Grid
+from warmside.physics.conduction._linear import LinearTransmittance, linear_transmittance
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
     ISO_SURFACE_FILMS,
@@ -34,8 +36,10 @@ __all__ = [
     "Films",
     "Grid",
     "KindHeat",
+    "LinearTransmittance",
     "Profile",
     "Refined",
+    "Reveal",
     "Space",
     "Spot",
     "WallField",
@@ -43,8 +47,10 @@ __all__ = [
     "air_layer_resistance",
     "code_resistance",
     "combined",
+    "corner_field",
     "isothermal_planes",
     "layer_resistance",
+    "linear_transmittance",
     "parallel_path",
     "profile",
     "resistances",

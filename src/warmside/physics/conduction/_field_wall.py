@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -11,9 +11,10 @@ import numpy.typing as npt
 
 from warmside.errors import Fault, InputError
 from warmside.framing import RegionKind
-from warmside.options import BuildUp, Solid, solids
+from warmside.options import BuildUp, Solid, Stack, solids
 from warmside.physics.conduction._field import TOLERANCE, FactorMap, Field, Spot, solve_field
 from warmside.physics.conduction._field_bodies import Body, Space
+from warmside.physics.conduction._field_doubling import solve_refined
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
     Films,
@@ -22,7 +23,7 @@ from warmside.physics.conduction._simple import (
 )
 
 State = Literal["closed", "open bays"]
-ROOM, OUTSIDE = "room", "outside"
+ROOM, OUTSIDE, OPENING = "room", "outside", "opening"
 _FAR = 1.0  # [m] how far the air boxes reach; any positive length does
 _NEAR = 1e-9  # [m]
 _USUAL_EMISSIVITY = 0.9  # [-] of building surfaces that are not metal
@@ -42,12 +43,46 @@ class KindHeat:
 
 
 @dataclass(frozen=True)
+class Reveal:
+    """What the faces of the rough openings see: the frame of a window or door, and its gap.
+
+    ``factor`` is its temperature factor [-], 0 as cold as outside and 1 as warm as the room;
+    ``film`` the resistance to it [m2 K/W]. Both depend on the window and its place in the wall.
+    """
+
+    factor: float
+    film: float
+
+
+def check_reveal(reveal: Reveal | None) -> None:
+    """Raise `InputError` on figures that no reveal can have."""
+    if reveal is None:
+        return
+    said = (("factor", reveal.factor, 1.0), ("film", reveal.film, 100.0))
+    faults = [
+        Fault(f"reveal, {name}", f"{value!r}", f"a number 0 to {high:g}")
+        for name, value, high in said
+        if isinstance(value, bool)
+        or not isinstance(value, (int, float))
+        or not 0.0 <= value <= high
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+@dataclass(frozen=True)
 class WallField:
     """A build-up's field between room and outside, in one state.
 
-    ``resistance`` is air to air over the net area; openings are left out and their edges and
-    the ends of the wall are adiabatic cuts. ``kinds`` and ``kind`` tell which kind of region
-    each column of cells (x, z) belongs to, -1 in openings.
+    ``coupling`` is the heat out of the room per kelvin and ``resistance`` its inverse over the
+    net area, air to air. Openings are left out and the ends of the wall are adiabatic cuts. So
+    are the edges of openings unless a ``reveal`` says what they see: the heat there belongs to
+    the window's own figures (its transmittance and that of its installation), and counting it
+    here too would count it twice. ``kinds`` and ``kind`` tell which kind of region each column
+    of cells (x, z) belongs to, -1 in openings.
+
+    ``flow_change`` and ``factor_change`` [-] are what the last doubling of all divisions changed
+    (see `Refined`), None where none was asked for.
     """
 
     state: State
@@ -61,10 +96,17 @@ class WallField:
     sheathing_face: FactorMap  # the inner face of what covers the studs outside
     kinds: tuple[RegionKind, ...]
     kind: npt.NDArray[np.int8]
+    reveal: Reveal | None = None
+    flow_change: float | None = None
+    factor_change: float | None = None
+
+    def temperatures(self, inside: float, outside: float) -> dict[str, float]:
+        """Temperature of every environment of the field [degC]."""
+        return _temperatures(self.field, self.reveal, inside, outside)
 
     def coldest(self, inside: float, outside: float) -> Spot:
         """Coldest spot of the room surface, air at ``inside`` and ``outside`` [degC]."""
-        return self.field.coldest(ROOM, {ROOM: inside, OUTSIDE: outside})
+        return self.field.coldest(ROOM, self.temperatures(inside, outside))
 
     def kind_at(self, x: float, z: float) -> RegionKind | None:
         """Kind of region at a place of the wall [m]; None in an opening or beyond the wall."""
@@ -84,6 +126,8 @@ def wall_field(
     mean_temperature: float = 10.0,
     cells: int = 150_000,
     tolerance: float = TOLERANCE,
+    reveal: Reveal | None = None,
+    doubling: bool = False,
 ) -> WallField:
     """Solve the field of a build-up between room and outside.
 
@@ -105,25 +149,46 @@ def wall_field(
         About how many cells at most.
     tolerance : float
         Of the true relative residual [-].
+    reveal : Reveal, optional
+        What the edges of openings see; adiabatic without.
+    doubling : bool
+        Go on from ``cells`` until doubling the divisions changes little, as `solve_refined`
+        does, to its own tolerance; takes ten times as long or more.
 
     Raises
     ------
     InputError, SolverError
-        As `solve_field`.
+        As `solve_field` and `solve_refined`.
     """
     if state not in ("closed", "open bays"):
         raise InputError([Fault("wall field, state", f"{state!r}", "closed or open bays")])
+    check_reveal(reveal)
     kept, opened = _opened(solids(buildup)) if state == "open bays" else (solids(buildup), ())
+    outer = outer_film(buildup, films)
+    bodies, spaces = _bodies(kept, mean_temperature), _spaces(kept, opened, films.inside, outer)
+    if reveal is not None:
+        spaces = [*_in_openings(buildup, bodies, reveal), *spaces]
+    if doubling:
+        refined = solve_refined(bodies, spaces, cells=cells)
+        wall = _wall(buildup, state, films, refined.field, reveal)
+        return replace(wall, flow_change=refined.flow_change, factor_change=refined.factor_change)
+    field = solve_field(bodies, spaces, cells=cells, tolerance=tolerance)
+    return _wall(buildup, state, films, field, reveal)
+
+
+def outer_film(buildup: BuildUp, films: Films) -> float:
+    """Film outside [m2 K/W]; the inside one of ISO 6946 behind a well-ventilated layer."""
     vented = any(layer.vented for stack in buildup.stacks for layer in stack.layers)
-    field = solve_field(
-        _bodies(kept, mean_temperature),
-        _spaces(kept, opened, films.inside, ISO_FILMS.inside if vented else films.outside),
-        cells=cells,
-        tolerance=tolerance,
-    )
+    return ISO_FILMS.inside if vented else films.outside
+
+
+def _wall(
+    buildup: BuildUp, state: State, films: Films, field: Field, reveal: Reveal | None
+) -> WallField:
     names = tuple(dict.fromkeys(region.kind for region in buildup.frame.regions))
     kind = _kinds(buildup, field, names)
-    coupling = float(field.coupling[0, 1])
+    theta = _temperatures(field, reveal, 1.0, 0.0)
+    coupling = field.flows(theta)[ROOM]
     area = buildup.frame.net_area
     return WallField(
         state=state,
@@ -132,12 +197,29 @@ def wall_field(
         net_area=area,
         coupling=coupling,
         resistance=area / coupling,
-        by_kind=_by_kind(buildup, field, films, names, kind),
+        by_kind=_by_kind(buildup, field, films, names, kind, theta),
         room_surface=field.surface(ROOM, "y", -1),
         sheathing_face=field.plane("y", buildup.frame.depth),
         kinds=names,
         kind=kind,
+        reveal=reveal,
     )
+
+
+def _temperatures(
+    field: Field, reveal: Reveal | None, inside: float, outside: float
+) -> dict[str, float]:
+    theta = {ROOM: inside, OUTSIDE: outside}
+    if reveal is not None and OPENING in field.environments:
+        theta[OPENING] = outside + reveal.factor * (inside - outside)
+    return theta
+
+
+def _in_openings(buildup: BuildUp, bodies: Sequence[Body], reveal: Reveal) -> list[Space]:
+    """The rough openings as air through the whole wall, to be displaced by room and outside."""
+    front, back = min(b.y0 for b in bodies), max(b.y1 for b in bodies)
+    holes = (hole.rect for hole in buildup.frame.holes)
+    return [Space(r.x0, r.x1, front, back, r.z0, r.z1, OPENING, reveal.film) for r in holes]
 
 
 def _opened(boxes: Sequence[Solid]) -> tuple[tuple[Solid, ...], tuple[Solid, ...]]:
@@ -228,14 +310,15 @@ def _by_kind(
     films: Films,
     names: tuple[RegionKind, ...],
     kind: npt.NDArray[np.int8],
+    theta: Mapping[str, float],
 ) -> tuple[KindHeat, ...]:
     faces = field.faces
     mine = faces.environment == field.environments.index(ROOM)
     x, _, z = field.columns(faces.cell[mine])
     number = kind[x, z].astype(int)
-    room = field.environments.index(ROOM)
-    flow = faces.conductance[mine] * (1.0 - field.face_factors(film=False)[room][mine])
-    surface = field.face_factors()[room][mine]
+    weights = np.array([theta[name] for name in field.environments])
+    flow = faces.conductance[mine] * (1.0 - weights @ field.face_factors(film=False)[:, mine])
+    surface = weights @ field.face_factors()[:, mine]
     flows = np.bincount(number + 1, weights=flow, minlength=len(names) + 1)[1:]
     areas, lengths = buildup.frame.area_by_kind(), _lengths(buildup)
     clear = _clear_bay(buildup, films)
@@ -266,10 +349,13 @@ def _lengths(buildup: BuildUp) -> Mapping[RegionKind, float]:
     return lengths
 
 
-def _clear_bay(buildup: BuildUp, films: Films) -> float:
-    """Transmittance of the largest bay stack, heat going straight through [W/(m2 K)]."""
+def clear_stack(buildup: BuildUp) -> Stack:
+    """The largest bay stack: the clear wall beside all members."""
     bays = [stack for stack in buildup.stacks if stack.kind == "bay"] or list(buildup.stacks)
-    stack = max(bays, key=lambda stack: stack.area)
-    vented = any(layer.vented for layer in stack.layers)
-    ends = films.inside + (ISO_FILMS.inside if vented else films.outside)
-    return 1.0 / (sum(resistances(stack)) + ends)
+    return max(bays, key=lambda stack: stack.area)
+
+
+def _clear_bay(buildup: BuildUp, films: Films) -> float:
+    """Transmittance of the clear wall, heat going straight through [W/(m2 K)]."""
+    ends = films.inside + outer_film(buildup, films)
+    return 1.0 / (sum(resistances(clear_stack(buildup))) + ends)

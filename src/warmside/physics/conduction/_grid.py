@@ -95,7 +95,7 @@ def grid_of(blocks: Blocks, cells: int, flat: tuple[bool, bool, bool]) -> Grid:
     widths = [first] * 3
     for axis in axes:
         counts[axis] = _count(blocks.lines[axis], first)
-    for axis in reversed(axes):  # depth lines last: they have the most to gain already
+    for axis in reversed(axes):
         widths[axis] = _least(lambda width, some=[axis]: few(width, some), 0.5 * first, first)  # type: ignore[misc]
         counts[axis] = _count(blocks.lines[axis], widths[axis])
     edges = tuple(

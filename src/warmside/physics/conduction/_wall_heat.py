@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.framing import RegionKind
-from warmside.physics.conduction._field_wall import ROOM, KindHeat, WallField
+from warmside.physics.conduction._field_wall import KindHeat, WallField
 
 Floats = npt.NDArray[np.float64]
 
@@ -35,6 +35,8 @@ class WallHeat:
     iterations: int
     residual: float  # [-] true relative residual
     closure: float  # [-] heat in less heat out over half their sum
+    flow_change: float | None = None  # [-] of the heat flow when all divisions were doubled
+    factor_change: float | None = None  # [-] of the lowest temperature factors
 
     @property
     def seen(self) -> npt.NDArray[np.bool_]:
@@ -72,8 +74,9 @@ def wall_heat(field: WallField) -> WallHeat:
     WallHeat
         A few hundred kilobytes instead of the whole grid.
     """
-    surface, names = field.room_surface, field.field.environments
-    to_room = surface.factor[names.index(ROOM)]  # with the outside's it adds up to 1
+    surface, theta = field.room_surface, field.temperatures(1.0, 0.0)
+    shares = [theta[name] for name in field.field.environments]
+    to_room = np.tensordot(shares, surface.factor, 1)  # with the outside's it adds up to 1
     cells = np.prod([edges.size - 1 for edges in field.field.grid.edges])
     return WallHeat(
         state=field.state,
@@ -89,4 +92,6 @@ def wall_heat(field: WallField) -> WallHeat:
         iterations=max(field.field.iterations),
         residual=field.field.residual,
         closure=field.field.closure,
+        flow_change=field.flow_change,
+        factor_change=field.factor_change,
     )
