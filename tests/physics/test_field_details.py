@@ -80,6 +80,24 @@ def test_doubling_is_reported(plain: BuildUp):
         assert_allclose(change, doubled.flow_change, rtol=1e-3, atol=1e-9)  # exact
 
 
+# trade values
+
+
+def test_bays_still_open_look_as_the_trade_says():
+    # common practice, no source: 50 mm of closed-cell foam, 23 / -20 degC, the foam face within
+    # about 2 K of the air, studs within a few kelvin of it, hollows clearly colder. A bay of
+    # foam alone: 43 K * 0.13 / R with R = 0.17 + 0.0508 / 0.024 + boards, siding 0.25: 2.2 K
+    frame = frame_wall(WITH_WINDOW, HOUSE, CATALOG.lumber)
+    option = next(o for o in offered(WITH_WINDOW, HOUSE, CATALOG) if o.id == "cc-51")
+    built = apply(option, WITH_WINDOW, frame, CATALOG)
+    wall = wall_field(built, state="open bays", cells=40_000)
+    below = {k.kind: 43.0 * (1.0 - k.mean_factor) for k in wall.by_kind}
+    assert_allclose(below["bay"], 2.2, rtol=0, atol=0.7)
+    for kind in ("stud", "double stud", "plate"):
+        assert_allclose(below[kind], below["bay"], rtol=0, atol=2.0)
+    assert_allclose(below["pocket"], 13.0, rtol=0, atol=5.0)
+
+
 # linear transmittances
 
 
