@@ -7,11 +7,13 @@ one's own; ``--alone`` leaves the general solvers out, ``--runs N`` sets how oft
 from __future__ import annotations
 
 import argparse
+import os
 import platform
 import statistics
 import time
 import tracemalloc
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numba
 import numpy as np
@@ -72,6 +74,15 @@ def framed_wall() -> Blocks:
     return paint(_bodies(boxes, 10.0), _spaces(boxes, (), ISO_FILMS.inside, ISO_FILMS.outside))
 
 
+class Timed(NamedTuple):
+    """Median seconds on the clock, least seconds of work of all cores, and what was reached."""
+
+    seconds: float
+    work: float
+    iterations: int
+    residual: float
+
+
 class Case:
     """One grid: its conductances, its equations, and who solves them in what time."""
 
@@ -85,14 +96,15 @@ class Case:
         self.heat = np.bincount(faces.cell[room], faces.conductance[room], self.what.size)
         self.widths = tuple(np.diff(grid.edges[axis]) for axis in order[::2])
 
-    def timed(self, run: Callable[[], tuple[int, float]]) -> tuple[float, int, float]:
-        """Median seconds, iterations, true residual."""
-        seconds = []
+    def timed(self, run: Callable[[], tuple[int, float]]) -> Timed:
+        """Run as often as asked."""
+        seconds, work = [], []
         for _ in range(self.runs):
-            start = time.perf_counter()
+            start, busy = time.perf_counter(), time.process_time()
             iterations, residual = run()
             seconds.append(time.perf_counter() - start)
-        return statistics.median(seconds), iterations, residual
+            work.append(time.process_time() - busy)
+        return Timed(statistics.median(seconds), min(work), iterations, residual)
 
     def lines(self) -> tuple[int, float]:
         """Our equations: grids and factors set up, then solved."""
@@ -154,9 +166,10 @@ def main() -> None:
         "Python", platform.python_version(), *(f"{m.__name__} {m.__version__}" for m in libraries)
     )
     print(f"{numba.config.NUMBA_NUM_THREADS} cores, {platform.machine()}; seconds: median of "
-          f"{asked.runs}, set-up included, to a true residual of {TOLERANCE:.0e}")  # fmt: skip
-    print(f"{'cells':>10}  {'solver':32}{'seconds':>9}{'iterations':>12}{'residual':>10}"
-          f"{'bytes/cell':>12}{'times ours':>12}")  # fmt: skip
+          f"{asked.runs}, set-up included, to a true residual of {TOLERANCE:.0e}; work: least "
+          f"seconds of all cores together; load before: {os.getloadavg()[0]:.1f}")  # fmt: skip
+    print(f"{'cells':>10}  {'solver':32}{'seconds':>9}{'work':>9}{'iterations':>12}"
+          f"{'residual':>10}{'bytes/cell':>12}{'times ours':>12}{'in work':>9}")  # fmt: skip
     warm()
     blocks, before = framed_wall(), None
     for cells in asked.cells:
@@ -169,16 +182,17 @@ def main() -> None:
         if not asked.alone:
             for name, run in case.general().items():
                 other = case.timed(run)
-                show(grid.cells, name, other, f"{'':12}{other[0] / ours[0]:12.1f}")
+                times = f"{other.seconds / ours.seconds:12.1f}{other.work / ours.work:9.1f}"
+                show(grid.cells, name, other, f"{'':12}{times}")
         if before:
-            power = np.log(ours[0] / before[1]) / np.log(grid.cells / before[0])
-            print(f"{'':12}time grows as cells^{power:.2f} from the size before")
-        before = (grid.cells, ours[0])
+            power = np.log(ours.work / before[1]) / np.log(grid.cells / before[0])
+            print(f"{'':12}work grows as cells^{power:.2f} from the size before")
+        before = (grid.cells, ours.work)
 
 
-def show(cells: int, name: str, result: tuple[float, int, float], more: str = "") -> None:
-    seconds, iterations, residual = result
-    print(f"{cells:10d}  {name:32}{seconds:9.3f}{iterations:12d}{residual:10.1e}{more}", flush=True)
+def show(cells: int, name: str, result: Timed, more: str = "") -> None:
+    print(f"{cells:10d}  {name:32}{result.seconds:9.3f}{result.work:9.3f}{result.iterations:12d}"
+          f"{result.residual:10.1e}{more}", flush=True)  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -24,6 +24,7 @@ from warmside.physics.conduction._checker import checkered_shape, span
 Floats = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
 _FAST = {"contract"}  # fused multiply-add only: NaN and order of sums stay as written
+_STRETCH = 0.75  # [-] between the variational value, 0, and that of a grid of its own, 1
 COARSEST = 4  # lines on the coarsest grid
 SWEEPS = 4  # relaxations there
 _CORES: int = config.NUMBA_NUM_THREADS  # type: ignore[attr-defined]
@@ -48,7 +49,7 @@ class Merger(NamedTuple):
 
     start: Ints
     parent: Ints
-    stretch: Floats  # distance between neighbours, fine over coarse
+    stretch: Floats  # distance between neighbours, fine over coarse, to the power _STRETCH
 
 
 @dataclass(frozen=True)
@@ -176,8 +177,9 @@ def prolong(parent_a, place, coarse, x):  # type: ignore[no-untyped-def]
 def merge(start_a, start_b, stretch_a, stretch_b, fine, coarse):  # type: ignore[no-untyped-def]
     """Conductances of merged lines.
 
-    Sums, and across merged lines sums scaled by the longer way between their centres: never
-    more than a merger factor below the variational value, so a correction cannot run away.
+    Sums, and across merged lines sums scaled down for the longer way between their centres:
+    never by more than a merger factor below the variational value, so a correction cannot run
+    away.
     """
     for ic in prange(1, coarse.air.shape[1] - 1):
         _merge_row(start_a, start_b, stretch_a[ic], stretch_b, fine, coarse, ic)
@@ -265,7 +267,8 @@ def _merger(width: npt.NDArray[np.float64], start: Ints) -> Merger:
     stretch = np.ones(count, np.float32)
     merged = np.add.reduceat(width, start[1:-2] - 1)
     last = start[2:-2] - 2  # the last fine line of each coarse one, ring not counted
-    stretch[1 : merged.size] = (width[last] + width[last + 1]) / (merged[:-1] + merged[1:])
+    distances = (width[last] + width[last + 1]) / (merged[:-1] + merged[1:])
+    stretch[1 : merged.size] = distances**_STRETCH
     return Merger(start, np.repeat(np.arange(count), np.diff(start)), stretch)
 
 
