@@ -90,6 +90,42 @@ def test_the_first_page_is_read_in_a_minute(demo, text):
         assert first.count(promise) >= len(demo.walls)
 
 
+def test_the_first_page_says_what_is_not_promised(demo, view, text):
+    """Every verdict that does not hold stands there, and nothing that holds does."""
+    first = " ".join(text[0].split())
+    assert "What is not promised" in first
+    findings = [f for w in demo.walls for f in w.chosen.findings] + list(demo.findings)
+    open_ = {(f.promise, f.verdict) for f in findings if f.verdict != "holds"}
+    assert {(u.promise, u.verdict) for u in view.unpromised} == open_
+    told = {u.promise: u.what for u in view.unpromised}
+    assert "radon from the ground" in told["safe"]
+    assert "Who may spray" in told["legal"]
+    assert "all walls" in told["legal"]
+    for pack in demo.packs:
+        assert pack.closing in first
+
+
+def test_a_wall_left_as_found_is_not_judged_by_codes_and_work(demo):
+    """Common practice, no source: codes and safety of the work ask nothing of an untouched wall."""
+    wall = demo.walls[0]
+    left = replace(demo, walls=(replace(wall, chosen_id="leave"), *demo.walls[1:]))
+    view = proposal_view(left, DAY)
+    judged = {p.promise: p.verdict for p in view.summary[0].promises}
+    assert (judged["legal"], judged["safe"]) == ("not judged", "not judged")
+    assert judged["warm"] == wall.as_found.verdict("warm")
+    assert [row.unjudged for row in view.walls[0].options] == [
+        o.option.kind == "leave" for o in wall.options
+    ]
+    first = PdfReader(io.BytesIO(proposal(view))).pages[0].extract_text()
+    assert "not judged" in first
+
+
+def test_money_has_its_thousands_parted(view):
+    texts = [*(n.text for n in view.headline), *(r.reason for r in view.whole)]
+    assert any(re.search(r"CAD \d{1,3},\d{3}", text) for text in texts)
+    assert not any(re.search(r"CAD -?\d{4}", text) for text in texts)
+
+
 def test_every_figure_of_the_summary_is_the_study_s(demo, view):
     """Read back from the printed text; tolerance half of the last digit printed."""
     for wall, row in zip(demo.walls, view.summary, strict=True):

@@ -23,6 +23,7 @@ from warmside.documents._view import (
     Sum,
     SummaryRow,
     TakeoffRow,
+    Unpromised,
     WallPage,
 )
 from warmside.documents._write import write_papers
@@ -49,6 +50,7 @@ __all__ = [
     "Sum",
     "SummaryRow",
     "TakeoffRow",
+    "Unpromised",
     "WallPage",
     "proposal",
     "proposal_view",

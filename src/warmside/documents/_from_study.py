@@ -8,17 +8,19 @@ from warmside.catalog import Source
 from warmside.catalog._hazards import hazard_rows
 from warmside.documents._camera import FIELD, camera_note
 from warmside.documents._takeoff import sums
+from warmside.documents._unpromised import unpromised
 from warmside.documents._view import Gate, HouseRow, Note, ProposalView, SummaryRow
 from warmside.documents._wall_page import judged, wall_page
 from warmside.documents._words import (
     References,
     celsius,
+    grouped,
     money,
     raised,
     resistance,
     temperature,
 )
-from warmside.study import Study, WallStudy
+from warmside.study import Study, WallStudy, compare
 
 _METHODS = Source(
     "ISO 6946: mean of the parallel-path and layer-by-layer limits; surface films 0.13 and 0.04",
@@ -83,6 +85,8 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
         summary=tuple(_summary(w) for w in study.walls),
         totals=sums(study.price, study.price.top_up),
         walls=walls,
+        unpromised=unpromised(study),
+        closing=tuple(pack.closing for pack in study.packs),
         gates=tuple(_gates(study)),
         whole=whole,
         camera=camera,
@@ -102,8 +106,12 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
 
 def _headline(study: Study, effective: tuple[int, ...], refs: References) -> tuple[Note, ...]:
     """What a client reads first: what it costs, what it does, what comes before, what is open."""
+    price = f"Price of the work as put forward, taxes included: {money(study.price)}."
+    if study.price.missing:
+        price += f" Not priced: {'; '.join(_unpriced(study))}."
     notes = [
-        Note(f"Price of the work as put forward, taxes included: {money(study.price)}."),
+        Note(price),
+        Note(grouped(compare(study).sentence, study.prices.currency), effective),
         *_gains(study, effective, refs),
         *_saving(study, refs),
     ]
@@ -111,12 +119,10 @@ def _headline(study: Study, effective: tuple[int, ...], refs: References) -> tup
     if gates:
         notes.append(
             Note(
-                f"{gates} hazards stand before the work: each stops it until the person named "
-                "under Before any work starts has cleared it. Clearing them is not in the price."
+                f"{gates} hazards stop the work until each is cleared, which is not in the price; "
+                "see Before any work starts."
             )
         )
-    if study.price.missing:
-        notes.append(Note(f"Not priced: {'; '.join(_unpriced(study))}."))
     return tuple(notes)
 
 
@@ -146,7 +152,8 @@ def _gains(study: Study, effective: tuple[int, ...], refs: References) -> list[N
 def _saving(study: Study, refs: References) -> list[Note]:
     """What the heat saved is worth, as the house's own findings tell it."""
     found = [f for f in study.worth.findings if f.key == "simple_payback_years"]
-    return [Note(raised(f.reason), refs.to(f.source)) for f in found]
+    currency = study.prices.currency
+    return [Note(grouped(raised(f.reason), currency), refs.to(f.source)) for f in found]
 
 
 def _unpriced(study: Study) -> list[str]:
@@ -187,7 +194,12 @@ def _whole(study: Study, refs: References) -> tuple[HouseRow, ...]:
     """What is judged of the house with all the work done."""
     return tuple(
         HouseRow(
-            f.promise, f.name, f.verdict, raised(f.reason), raised(f.change), refs.to(f.source)
+            promise=f.promise,
+            name=f.name,
+            verdict=f.verdict,
+            reason=grouped(raised(f.reason), study.prices.currency),
+            change=raised(f.change),
+            refs=refs.to(f.source),
         )
         for f in study.findings
     )

@@ -47,7 +47,7 @@ def takeoff_rows(option: OptionStudy, refs: References) -> tuple[TakeoffRow, ...
         )
     return tuple(
         replace(row, refs=()) if above is not None and above.refs == row.refs else row
-        for above, row in zip([None, *rows[:-1]], rows, strict=True)
+        for above, row in zip([None, *rows], rows, strict=False)
     )
 
 

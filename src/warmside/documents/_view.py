@@ -66,10 +66,19 @@ class Picture:
 
 @dataclass(frozen=True)
 class Judged:
-    """A promise in a word, and its verdict."""
+    """A promise in a word, and its verdict; what is left as found is not judged in all of them."""
+
+    promise: str
+    verdict: Verdict | Literal["not judged"]
+
+
+@dataclass(frozen=True)
+class Unpromised:
+    """What of one promise is open: it falls short, or a person must judge it."""
 
     promise: str
     verdict: Verdict
+    what: str  # names with the walls they stand for
 
 
 @dataclass(frozen=True)
@@ -88,6 +97,7 @@ class OptionRow:
     saving: Figure  # money saved in a year
     price: Figure
     short: str = ""  # promises that it falls short in
+    unjudged: bool = False  # left as found: codes and work ask nothing of it
     recommended: bool = False
     refusals: tuple[str, ...] = ()  # "reason; instead: ..."
 
@@ -194,6 +204,8 @@ class ProposalView:
     summary: tuple[SummaryRow, ...]
     totals: tuple[Sum, ...]
     walls: tuple[WallPage, ...]
+    unpromised: tuple[Unpromised, ...] = ()  # on the first page
+    closing: tuple[str, ...] = ()  # who decides where codes differ, on the first page
     gates: tuple[Gate, ...] = ()
     whole: tuple[HouseRow, ...] = ()  # the house with all the work done
     camera: Note | None = None  # how the walls' thermal images are to be read

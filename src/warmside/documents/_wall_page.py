@@ -86,7 +86,19 @@ def wall_page(study: WallStudy, whole: Study, refs: References) -> WallPage:
 
 def judged(option: OptionStudy) -> tuple[Judged, ...]:
     """The option's six promises with their verdicts."""
-    return tuple(Judged(promise, option.verdict(promise)) for promise in PROMISES)
+    unjudged = _unjudged(option)
+    return tuple(
+        Judged(promise, "not judged" if promise in unjudged else option.verdict(promise))
+        for promise in PROMISES
+    )
+
+
+def _unjudged(option: OptionStudy) -> tuple[Promise, ...]:
+    """Promises that a wall left as found is not judged by: codes and work ask nothing of it."""
+    if option.option.kind != "leave":
+        return ()
+    judged_by = {finding.promise for finding in option.findings}
+    return tuple(promise for promise in PROMISES if promise not in judged_by)
 
 
 def _studs(study: WallStudy) -> str:
@@ -168,6 +180,7 @@ def _option(option: OptionStudy, recommended: bool, refs: References) -> OptionR
         saving=Figure(f"{saved.best:,.0f}" if saved else "–"),
         price=Figure(f"{option.price.total:,.2f}" if option.price else "–"),
         short=", ".join(short),
+        unjudged=bool(_unjudged(option)),
         recommended=recommended,
         refusals=tuple(f"{r.reason} Instead: {r.instead}" for r in option.build_up.refusals),
     )

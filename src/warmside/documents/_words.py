@@ -36,6 +36,12 @@ def raised(text: str) -> str:
     return re.sub(r"(?<=\S) x (?=\d)", " × ", text)
 
 
+def grouped(text: str, currency: str) -> str:
+    """``CAD 38258`` as ``CAD 38,258``, wherever money in that currency is told."""
+    told = rf"(?<={re.escape(currency)} )-?\d{{4,}}\b"
+    return re.sub(told, lambda m: f"{int(m[0]):,}", text) if currency else text
+
+
 def resistance(value: float, *refs: int) -> Figure:
     """R with RSI below it, ``value`` [m2 K/W]."""
     trade = units.show(value, "thermal resistance", "trade", 3)
