@@ -308,10 +308,17 @@ TEXTS = st.text(max_size=60) | st.sampled_from(
 )
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=40)
+@pytest.fixture
+def client(store: Store) -> TestClient:
+    return browser(store)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
 @given(data=st.data())
-def test_no_form_breaks_the_server(store: Store, job: str, data: st.DataObject) -> None:
-    client = browser(store)
+def test_no_form_breaks_the_server(
+    store: Store, client: TestClient, job: str, data: st.DataObject
+) -> None:
+
     path = data.draw(st.sampled_from(["/walls/1", "/house", "/survey", "/draft", "/walls"]))
     page = path if path not in ("/draft", "/walls") else "/house"
     fields = fields_of(client.get(f"/jobs/{job}{page}").text)

@@ -1,5 +1,6 @@
 """One house: every wall, every option, what it does and what it costs."""
 
+from warmside.study._by_hand import with_choices
 from warmside.study._check import check
 from warmside.study._compare import (
     Compared,
@@ -44,4 +45,5 @@ __all__ = [
     "study",
     "thickness_curve",
     "to_json",
+    "with_choices",
 ]

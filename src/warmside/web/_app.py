@@ -12,7 +12,19 @@ from starlette.exceptions import HTTPException
 
 from warmside import __version__
 from warmside.errors import Fault, WarmsideError
-from warmside.web import _catalogs, _files, _history, _houses, _jobs, _photos, _signing, _walls
+from warmside.web import (
+    _api,
+    _catalogs,
+    _files,
+    _history,
+    _houses,
+    _jobs,
+    _people,
+    _photos,
+    _signing,
+    _studies,
+    _walls,
+)
 from warmside.web._access import admit, route_is_api
 from warmside.web._guard import Guard
 from warmside.web._pages import problem_page, then
@@ -20,7 +32,19 @@ from warmside.web._problem import Problem, problem_of
 from warmside.web._web import Web
 
 _TITLES = {404: "Not here", 405: "Not done this way", 400: "This cannot be read"}
-_PARTS = (_files, _signing, _jobs, _houses, _walls, _photos, _history, _catalogs)
+_PARTS = (
+    _files,
+    _signing,
+    _jobs,
+    _houses,
+    _walls,
+    _photos,
+    _history,
+    _studies,
+    _catalogs,
+    _people,
+    _api,
+)
 
 
 def create_app(web: Web) -> FastAPI:

@@ -17,6 +17,7 @@ from warmside.web._edit import Edit
 from warmside.web._fields import house_layout
 from warmside.web._forms import Form
 from warmside.web._pages import page, then
+from warmside.web._studies import standing
 from warmside.web._web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
@@ -28,11 +29,13 @@ def house(request: Request, job: str) -> Response:
     store = web_of(request).store
     here = store.job(job)
     found = survey.read(store.text("survey", job).text)
-    return page(request, "house", job=here, survey=found, hazards=hazard_rows(), **_study(job))
-
-
-def _study(_job: str) -> dict[str, Any]:
-    return {}
+    stands = standing(store, job) if caller_of(request).is_office else None
+    walls = stands.dossier["walls"] if stands and stands.dossier else []
+    studied = {wall["name"]: (n, wall["verdicts"]) for n, wall in enumerate(walls, 1)}
+    return page(
+        request, "house", job=here, survey=found, hazards=hazard_rows(), stands=stands,
+        studied=studied,
+    )  # fmt: skip
 
 
 @router.get("/jobs/{job}/house")

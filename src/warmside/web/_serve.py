@@ -7,12 +7,14 @@ import secrets
 import socket
 from collections.abc import Callable
 from pathlib import Path
+from threading import Thread
 
 from warmside.errors import Fault, InputError
 from warmside.store import Store
 from warmside.web._app import create_app
 from warmside.web._guard import own_hosts
 from warmside.web._web import Web
+from warmside.web._work import Workshop
 
 
 def serve(
@@ -54,13 +56,28 @@ def serve(
             name, password = first_owner()
             store.people.add(name, "owner", password, name)
         begin(store, first_visit)
-        web = Web(store, _secret(folder), first_visit, share, own_hosts(port, share))
+        where = str(_file(folder))
+        web = Web(
+            store,
+            _secret(folder),
+            first_visit,
+            share,
+            own_hosts(port, share),
+            workshop=Workshop(store, where),
+        )
+        Thread(target=_warm, daemon=True).start()
         config = uvicorn.Config(
             create_app(web), log_level="warning", server_header=False, date_header=True,
             proxy_headers=False, timeout_graceful_shutdown=3, limit_concurrency=400,
         )  # fmt: skip
         told(f"http://localhost:{port}/")
         uvicorn.Server(config).run(sockets=[listening])
+
+
+def _warm() -> None:
+    """Load what draws walls while the first page is being read."""
+    import warmside.drawings
+    import warmside.framing  # noqa: F401
 
 
 def begin(store: Store, first_visit: str) -> None:

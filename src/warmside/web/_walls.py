@@ -19,6 +19,7 @@ from warmside.web._forms import Form
 from warmside.web._houses import text_and_draft
 from warmside.web._pages import page, then
 from warmside.web._problem import Problem
+from warmside.web._studies import standing
 from warmside.web._web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
@@ -95,6 +96,13 @@ def _renamed(text: str, wall: int, changes: Mapping[Path, Any]) -> dict[Path, An
     return more
 
 
+def _studied(request: Request, store: Store, job: str, name: str) -> tuple[int, Any] | None:
+    """The wall's number and data in the study, for those who may see it."""
+    stands = standing(store, job) if caller_of(request).is_office else None
+    walls = stands.dossier["walls"] if stands and stands.dossier else []
+    return next(((n, w) for n, w in enumerate(walls, 1) if w["name"] == name), None)
+
+
 def _known(text: str, wall: int) -> None:
     if not 1 <= wall <= len(survey.read(text).walls):
         raise Problem(404, "Not here", f"This house has no wall {wall}.")
@@ -120,6 +128,7 @@ def _page(
     return page(
         request, "wall", status, job, number=wall, wall=here, form=form, revision=revision,
         faults=faults, stale=stale, draft=draft, known=offered(), draft_name=f"wall-{wall}",
+        studied=_studied(request, store, job.id, here.name),
         photos=store.photos.of(job.id, here.name), walls=found.walls,
         hazards=[h for h in found.hazards if h.wall == here.name],
         **_drawn(store, job.id, found, wall),

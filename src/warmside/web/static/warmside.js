@@ -25,3 +25,38 @@ for (const form of document.querySelectorAll("form[data-draft]")) {
   form.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(keep, 800); });
   form.addEventListener("submit", () => clearTimeout(waiting));
 }
+
+// Temperatures drawn as the sliders move; without this the button draws them.
+for (const form of document.querySelectorAll("form[data-image]")) {
+  const figure = form.parentElement.querySelector("figure.image");
+  let asked = null;
+  const draw = async () => {
+    for (const shown of form.querySelectorAll("output")) shown.value = form.elements[shown.htmlFor.value].value;
+    if (asked) asked.abort();
+    asked = new AbortController();
+    try {
+      const answer = await fetch(form.dataset.image + "?" + new URLSearchParams(new FormData(form)), { signal: asked.signal });
+      if (!answer.ok) return;
+      const drawn = new DOMParser().parseFromString(await answer.text(), "image/svg+xml").documentElement;
+      figure.replaceChildren(document.importNode(drawn, true));
+    } catch { /* a later move took over */ }
+  };
+  form.addEventListener("input", draw);
+}
+
+// A study under way tells how far it is.
+for (const watched of document.querySelectorAll("[data-watch]")) {
+  const look = async () => {
+    try {
+      const answer = await fetch(location.href);
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const now = page.querySelector("[data-watch]");
+      if (!now) { location.reload(); return; }
+      const bar = watched.querySelector("progress"), next = now.querySelector("progress");
+      bar.max = next.max; bar.value = next.value;
+      watched.querySelector(".step").textContent = now.querySelector(".step").textContent;
+    } catch { /* try again */ }
+    setTimeout(look, 1500);
+  };
+  setTimeout(look, 1500);
+}

@@ -1,0 +1,136 @@
+"""Studies in the background: a thread that watches the queue, and one process for each task.
+
+A process can be stopped at any moment; what it had under way is simply done again.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import signal
+import traceback
+from collections.abc import Mapping
+from datetime import date
+from multiprocessing import get_context
+from multiprocessing.process import BaseProcess
+from threading import Event, Thread
+from typing import Any
+
+from warmside.errors import WarmsideError
+from warmside.store import Store, Task
+from warmside.web._dossier import PARTS, keep, keep_curve, key_of
+
+_PAUSE = 0.3  # [s] between two looks at the queue
+_NICE = 5  # pages come first
+
+
+class Workshop:
+    """Works off the queue of a store, one task at a time, until stopped."""
+
+    def __init__(self, store: Store, where: str) -> None:
+        self._store, self._where = store, where
+        self._stop = Event()
+        self._thread = Thread(target=self._run, name="workshop", daemon=True)
+
+    def start(self) -> None:
+        """Begin; what a former run left under way comes first."""
+        self._store.tasks.resume()
+        self._store.tasks.tidy()
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End; what is under way goes on after the next start."""
+        self._stop.set()
+        self._thread.join(timeout=5)
+
+    def _run(self) -> None:
+        while not self._stop.wait(_PAUSE):
+            with contextlib.suppress(WarmsideError):
+                task = self._store.tasks.take()
+                if task is not None:
+                    self._do(task)
+
+    def _do(self, task: Task) -> None:
+        process = get_context("spawn").Process(target=work, args=(self._where, task.id))
+        process.start()
+        while process.is_alive():
+            process.join(_PAUSE)
+            if self._stop.is_set() or self._store.tasks.get(task.id).state == "cancelled":
+                _end(process)
+                return
+        if self._store.tasks.get(task.id).state == "running":
+            self._store.tasks.finish(task.id, "The computation ended before it was done.")
+
+
+def _end(process: BaseProcess) -> None:
+    """Stop a process and those that it began."""
+    for sign in (signal.SIGTERM, signal.SIGKILL):
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(process.pid or 0, sign) if process.pid else None
+        process.join(1.0)
+    process.close() if not process.is_alive() else None
+
+
+class _Cancelled(Exception):  # noqa: N818
+    """Somebody does not want it any more."""
+
+
+def work(where: str, id: str) -> None:
+    """Do one task; the target of its process."""
+    os.setsid()  # one group, so that helpers end with it
+    os.nice(_NICE)
+    with Store.open(where) as store:
+        error = ""
+        try:
+            _study(store, store.tasks.get(id))
+        except _Cancelled:
+            return
+        except WarmsideError as told:
+            error = str(told)
+        except Exception:
+            error = f"A fault of the program: {traceback.format_exc(limit=-1)}"
+        store.tasks.finish(id, error)
+
+
+def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, str]:
+    """The texts of a job at these revisions; "" for what was never saved."""
+    return {
+        part: store.text_at(job, part, int(revisions[part])) if revisions[part] else ""
+        for part in PARTS
+    }
+
+
+def _study(store: Store, task: Task) -> None:
+    """Study a job, keep what pages and papers need, then the thickness curves."""
+    import json
+
+    from warmside.estimate import read_prices
+    from warmside.store import catalog_of
+    from warmside.study import study, thickness_curve, with_choices
+    from warmside.survey import read
+
+    texts = texts_of(store, task.job, task.data)
+    survey = read(texts["survey"])
+    count, parent = len(survey.walls), os.getppid()
+    total = 2 * count + 1
+
+    def tell(what: str, done: int) -> None:
+        if os.getppid() != parent or not store.tasks.progress(task.id, what, done, total):
+            raise _Cancelled
+
+    key = key_of(texts)
+    if store.results.get(key) is None:
+        found = study(
+            survey,
+            catalog_of(texts["catalog"]),
+            read_prices(texts["prices"]) if texts["prices"].strip() else None,
+            progress=lambda what, done, _of: tell(f"wall {what}" if what else "papers", done),
+            workers=os.cpu_count() or 1,
+        )
+        if texts["choices"].strip():
+            found = with_choices(found, json.loads(texts["choices"]))
+        keep(store, key, found, texts["survey"], date.today())
+        for number, wall in enumerate(survey.walls, 1):
+            tell(f"thickness curve of {wall.name}", count + number)
+            keep_curve(store, key, number, thickness_curve(found, wall.name))
+    store.results.trim()
