@@ -130,25 +130,36 @@ def _lay(
 ) -> list[Fault]:
     """Paint the bodies in turn; faults where one lies over another of another conductivity."""
     ends = np.array([_ends(body) for body in bodies])  # (n, axis, low or high)
-    windows = [
-        np.searchsorted(face, ends[:, axis, :] - _NEAR) + 1 for axis, face in enumerate(faces)
-    ]
+    windows = np.stack(
+        [np.searchsorted(face, ends[:, axis] - _NEAR) + 1 for axis, face in enumerate(faces)], 1
+    )
+    before = what.copy()
+    for n, ((i0, i1), (j0, j1), (k0, k1)) in enumerate(windows.tolist()):
+        what[i0:i1, j0:j1, k0:k1] = n
+    blocks = int(np.prod(windows[..., 1] - windows[..., 0], axis=1).sum())
+    if blocks == np.count_nonzero(what >= 0):
+        return []  # as many as the bodies fill one by one: none lies over another
+    return _overlaps(bodies, windows, before)
+
+
+def _overlaps(
+    bodies: Sequence[Body], windows: npt.NDArray[np.int64], what: npt.NDArray[np.int32]
+) -> list[Fault]:
+    """Faults of bodies that lie over earlier ones; paints ``what``."""
     faults = []
-    taken = np.zeros(what.shape, dtype=bool)
-    for n, body in enumerate(bodies):
-        at = tuple(slice(w[n, 0], w[n, 1]) for w in windows)
-        under = np.unique(what[at][taken[at]]) if taken[at].any() else ()
+    for n, (body, window) in enumerate(zip(bodies, windows, strict=True)):
+        at = tuple(slice(low, high) for low, high in window)
+        under = what[at]
         faults += [
             Fault(
                 _name("body", n, body.label),
                 f"overlap with {_name('body', int(m), bodies[m].label)} of another conductivity",
                 "bodies that touch; an overlap only of one and the same material",
             )
-            for m in under
+            for m in np.unique(under[under >= 0])
             if triple(bodies[m].conductivity) != triple(body.conductivity)
         ]
         what[at] = n
-        taken[at] = True
     return faults
 
 

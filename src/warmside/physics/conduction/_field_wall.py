@@ -295,12 +295,12 @@ def _kinds(buildup: BuildUp, field: Field, names: tuple[RegionKind, ...]) -> npt
     """Which kind of region each column of cells (x, z) belongs to, -1 in openings."""
     edges = field.grid.edges
     kind = np.full((edges[0].size - 1, edges[2].size - 1), -1, np.int8)
-    middles = [0.5 * (edges[axis][1:] + edges[axis][:-1]) for axis in (0, 2)]
-    for region in buildup.frame.regions:
-        r = region.rect
-        i = slice(*np.searchsorted(middles[0], (r.x0, r.x1)))
-        k = slice(*np.searchsorted(middles[1], (r.z0, r.z1)))
-        kind[i, k] = names.index(region.kind)
+    rects = [region.rect for region in buildup.frame.regions]
+    ends = np.array([(r.x0, r.x1, r.z0, r.z1) for r in rects])
+    x, z = (0.5 * (edges[axis][1:] + edges[axis][:-1]) for axis in (0, 2))
+    windows = np.hstack((np.searchsorted(x, ends[:, :2]), np.searchsorted(z, ends[:, 2:])))
+    for region, (i0, i1, k0, k1) in zip(buildup.frame.regions, windows.tolist(), strict=True):
+        kind[i0:i1, k0:k1] = names.index(region.kind)
     return kind
 
 
@@ -317,8 +317,10 @@ def _by_kind(
     x, _, z = field.columns(faces.cell[mine])
     number = kind[x, z].astype(int)
     weights = np.array([theta[name] for name in field.environments])
-    flow = faces.conductance[mine] * (1.0 - weights @ field.face_factors(film=False)[:, mine])
-    surface = weights @ field.face_factors()[:, mine]
+    drop = 1.0 - weights @ field.face_factors(film=False)[:, mine]  # [-] from air to cell
+    flow = faces.conductance[mine] * drop
+    film = faces.film[mine]
+    surface = 1.0 - drop * film / (film + faces.within[mine])
     flows = np.bincount(number + 1, weights=flow, minlength=len(names) + 1)[1:]
     areas, lengths = buildup.frame.area_by_kind(), _lengths(buildup)
     clear = _clear_bay(buildup, films)
