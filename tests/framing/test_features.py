@@ -7,7 +7,6 @@ rule behind it is common practice, no source.
 from __future__ import annotations
 
 import math
-import time
 
 import pytest
 from numpy.testing import assert_allclose
@@ -342,27 +341,3 @@ def _ordinary(length: float, windows: int, doors: int, partitions: int):
         openings=openings,
         partitions=[{"at": x, "post": "two-stud"} for x in at if x < length - 0.5],
     )
-
-
-# speed
-
-
-def test_a_long_wall_is_framed_in_twenty_milliseconds():
-    """The least processor time of up to thirty runs, so that a busy machine does not decide."""
-    wall = Wall.model_validate(
-        {
-            **PLAIN,
-            "length": 12.0,
-            "openings": [window(name=f"o{n}", left=0.8 + 1.8 * n) for n in range(6)],
-            "braces": [{"from_x": 0, "from_z": 0, "to_x": 2.4, "to_z": 2.4}],
-        }
-    )
-    house = House(name="house", climate="any", year_built=1975, volume=300)
-    least = math.inf
-    for _ in range(30):
-        start = time.process_time()
-        frame_wall(wall, house, LUMBER)
-        least = min(least, time.process_time() - start)
-        if least < 0.02:
-            break
-    assert least < 0.02

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from collections import Counter
 from dataclasses import replace
 from itertools import combinations
@@ -301,12 +300,9 @@ class TestSolids:
             )
         assert all(b.layer.thickness == pytest.approx(b.y1 - b.y0, abs=1e-12) for b in boxes)
 
-    def test_few_and_fast(self):
+    def test_few(self):
         wide = apply(USUAL["furring-38-cc-full"], WALL, FRAME, CATALOG)
-        started = time.perf_counter()
-        count = len(solids(wide))
-        assert time.perf_counter() - started < 0.05
-        assert count < 400
+        assert 100 < len(solids(wide)) < 400
         # studs of one full depth are one box each although the bays are cut by the brace
         plain = solids(apply(USUAL["cc-full"], WALL, FRAME, CATALOG))
         assert sum(1 for b in plain if b.kind == "stud") == 10

@@ -24,7 +24,6 @@ from warmside.estimate import (
 from warmside.framing import frame_wall
 from warmside.options import LEAVE, BuildUp, Option, apply, offered
 from warmside.physics.climate import HourlyClimate, normals_of, synthesise
-from warmside.physics.conduction import WallHeat, wall_field, wall_heat
 from warmside.promises import (
     Change,
     HeatingCase,
@@ -45,6 +44,7 @@ from warmside.promises import (
     worth,
 )
 from warmside.study._compare import choose
+from warmside.study._fields import solved
 from warmside.study._kept import Kept, digest
 from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
 from warmside.study._together import together
@@ -128,8 +128,6 @@ def study(
     )
 
 
-# 100 000 cells keep the resistance of a wall within about 1 % of four times as many
-_CELLS, _TOLERANCE = 100_000, 1e-6
 _FEW = 12  # options
 _Each = Callable[..., Iterator[Any]]  # a map over walls
 
@@ -219,7 +217,7 @@ def _found(ground: _Ground, number: int) -> _Found:
     survey, wall = ground.survey, ground.survey.walls[number]
     frame = frame_wall(wall, survey.house, ground.catalog.lumber)
     build_up = apply(LEAVE, wall, frame, ground.catalog, survey.hazards)
-    field = _field(build_up, ground.fields)
+    field = solved(build_up) if ground.fields else None
     return _Found(build_up, warm(build_up, ground.room, ground.outside, field))
 
 
@@ -252,10 +250,6 @@ def _shared(
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(ground.prices, fuel)
     return air, heating_case(house, air, fuel, present, terms, ground.outside.design)
-
-
-def _field(build_up: BuildUp, wanted: bool) -> WallHeat | None:
-    return wall_heat(wall_field(build_up, cells=_CELLS, tolerance=_TOLERANCE)) if wanted else None
 
 
 def _told(
@@ -344,7 +338,7 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
     frame, leave = found.build_up.frame, option.kind == "leave"
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
     worked = not leave and build_up.can_be_built
-    field = _field(build_up, case.fields and worked)
+    field = solved(build_up) if case.fields and worked else None
     heat = found.warm if leave else warm(build_up, case.room, case.outside, field)
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
     cost = price(quantities, case.prices) if worked else None

@@ -9,8 +9,9 @@ from typing import Literal
 from warmside.errors import Fault, InputError
 from warmside.estimate import passes, price, takeoff
 from warmside.options import BuildUp, Option, apply, offered
-from warmside.physics.conduction import combined, wall_field
+from warmside.physics.conduction import combined
 from warmside.promises import Change, Worth, present_value_factor, worth
+from warmside.study._fields import solved
 from warmside.study._parts import Study, WallStudy
 from warmside.survey import Wanted
 from warmside.units import show
@@ -189,7 +190,7 @@ def _resistance(place: WallStudy, build_up: BuildUp) -> float:
             return studied.warm.resistance
     if place.as_found.warm.field is None:
         return combined(build_up.stacks).resistance
-    return wall_field(build_up).resistance
+    return solved(build_up).resistance
 
 
 def _less(more: float | None, base: float | None) -> float | None:
