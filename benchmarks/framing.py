@@ -1,7 +1,7 @@
 """From a surveyed wall to its framing and its solids: milliseconds for the demonstration house.
 
-No general-purpose library does this; the ratio is to building a k-d tree (scipy) over as many points
-as the walls have solids, in the same run.
+No general-purpose library does this; the ratio is to building a k-d tree (scipy) over as many
+points as the walls have solids, in the same run.
 """
 
 from __future__ import annotations
