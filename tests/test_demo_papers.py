@@ -18,8 +18,9 @@ from pypdf import PdfReader
 from warmside.demo import survey_text
 from warmside.documents import Picture, proposal, proposal_view, write_papers
 from warmside.documents import _write as writing
+from warmside.documents._words import raised
 from warmside.physics.conduction import wall_field, wall_heat
-from warmside.study import spread, study, to_json
+from warmside.study import answers, spread, study, to_json
 from warmside.survey import read
 
 DAY = date(2026, 11, 24)
@@ -75,7 +76,8 @@ def test_each_wall_has_one_page_and_one_takeoff_page(demo, text):
             name = wall.wall.name
             pages = [k for k, page in enumerate(text) if words in page and _titled(page, name)]
             assert len(pages) == 1, (name, words, pages)
-    assert len(text) <= 2 + 2 * len(demo.walls) + 1 + 3  # cover, walls twice, camera, sources
+    # cover, walls twice, camera, sources, what people ask
+    assert len(text) <= 2 + 2 * len(demo.walls) + 1 + 4 + len(demo.walls)
 
 
 def test_the_first_page_is_read_in_a_minute(demo, text):
@@ -156,6 +158,35 @@ def test_takeoff_lines_and_sums_are_the_price_s(demo, view):
         assert float(joints.amount.replace(",", "")) == pytest.approx(metres, abs=0.006)
         kinds = {joint.kind for joint in wall.frame.joints if joint.length > 0}
         assert all(kind in joints.how for kind in kinds)
+
+
+def test_every_answer_stands_in_the_paper_once(demo, view, text):
+    """The study's answers, none lost and none told twice on one wall; each text with its walls."""
+    whole = "".join("".join(text).replace("\u200b", "").split())
+    for wall in demo.walls:
+        page = next(p for p in view.walls if p.name == wall.wall.name)
+        own = {asked.question: asked.replies for asked in page.asked}
+        shared = {asked.question: asked.replies for asked in view.asked}
+        told = answers(demo, wall.wall.name)
+        assert own.keys().isdisjoint(shared.keys())
+        assert own.keys() | shared.keys() == {answer.question for answer in told}
+        for answer in told:
+            (reply,) = own.get(answer.question) or [
+                r for r in shared[answer.question]
+                if r.where == "" or wall.wall.name in r.where.split(", ")
+            ]  # fmt: skip
+            assert reply.text == raised(answer.text)
+            assert reply.measure == answer.measure
+            assert bool(reply.refs) >= bool(answer.figures)
+            assert "".join(answer.question.split()) in whole
+    assert any("To be measured:" in page for page in text)
+
+
+def test_a_house_of_one_wall_has_its_answers_once(demo):
+    one = proposal_view(replace(demo, walls=demo.walls[:1]), DAY)
+    assert one.walls[0].asked == ()
+    assert len(one.asked) == len(answers(demo, demo.walls[0].wall.name))
+    assert {reply.where for asked in one.asked for reply in asked.replies} == {""}
 
 
 def test_references_resolve_and_every_source_is_used(view, text):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from warmside.catalog import Source
 from warmside.catalog._hazards import hazard_rows
+from warmside.documents._asked import what_people_ask
 from warmside.documents._camera import FIELD, camera_note
 from warmside.documents._takeoff import sums
 from warmside.documents._unpromised import unpromised
@@ -72,6 +74,8 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
     headline = _headline(study, columns["effective"], refs)
     whole = _whole(study, refs)
     walls = tuple(wall_page(w, study, refs) for w in study.walls)
+    asked, of_wall = what_people_ask(study, refs)
+    walls = tuple(replace(page, asked=of_wall[page.name]) for page in walls)
     camera = camera_note(study, refs) if any(w.images for w in walls) else None
     assumptions = _assumptions(study, refs)
     return ProposalView(
@@ -89,6 +93,7 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
         closing=tuple(pack.closing for pack in study.packs),
         gates=tuple(_gates(study)),
         whole=whole,
+        asked=asked,
         camera=camera,
         assumptions=assumptions,
         cautions=(

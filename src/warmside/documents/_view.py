@@ -125,8 +125,26 @@ class Sum:
 
 
 @dataclass(frozen=True)
+class Reply:
+    """An answer: for which walls, what, what is to be measured first."""
+
+    where: str  # names of walls; empty where it needs no telling
+    text: str
+    measure: str = ""  # what must be measured or asked for before it can be answered
+    refs: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question that people ask, with its answers."""
+
+    question: str
+    replies: tuple[Reply, ...]
+
+
+@dataclass(frozen=True)
 class WallPage:
-    """Everything about one wall; all but takeoff and images is on its one page."""
+    """Everything about one wall; all but takeoff, images and answers is on its one page."""
 
     name: str
     facts: tuple[Fact, ...]
@@ -144,6 +162,7 @@ class WallPage:
     promises: tuple[Judged, ...] = ()  # of the recommended option
     images: tuple[Picture, ...] = ()  # what a thermal camera will show, before and after
     images_note: Note | None = None  # what they come to
+    asked: tuple[Asked, ...] = ()  # what people ask, where this wall has an answer of its own
 
 
 @dataclass(frozen=True)
@@ -208,6 +227,7 @@ class ProposalView:
     closing: tuple[str, ...] = ()  # who decides where codes differ, on the first page
     gates: tuple[Gate, ...] = ()
     whole: tuple[HouseRow, ...] = ()  # the house with all the work done
+    asked: tuple[Asked, ...] = ()  # what people ask, where walls share the answer
     camera: Note | None = None  # how the walls' thermal images are to be read
     assumptions: tuple[Note, ...] = ()
     cautions: tuple[Note, ...] = ()
