@@ -3,6 +3,15 @@
 from warmside.promises._air import HouseAir, JointGain, WallAir, house_air, joint_gains
 from warmside.promises._comfort import Comfort, comfort
 from warmside.promises._dry import Dry, dry
+from warmside.promises._dry_hourly import (
+    PATHS,
+    DryPath,
+    DryYears,
+    Exposure,
+    WoodCourse,
+    dry_years,
+    exposure_of,
+)
 from warmside.promises._figure import Figure, figure_of, limit_of, shown
 from warmside.promises._finding import Finding, Promise, Verdict
 from warmside.promises._fresh_air import HouseTight, house_tight
@@ -16,7 +25,14 @@ from warmside.promises._money import (
 from warmside.promises._room import Outside, Room, outside_of, room_of
 from warmside.promises._safe import safe
 from warmside.promises._texts import LANGUAGES, Language, Texts, texts
-from warmside.promises._tight import Tight, leak_waters, seals_joints, tight
+from warmside.promises._tight import (
+    Tight,
+    WorstJoint,
+    leak_waters,
+    seals_joints,
+    tight,
+    worst_joint,
+)
 from warmside.promises._warm import Coldest, Warm, factor_needed, warm
 from warmside.promises._worth import (
     Change,
@@ -29,11 +45,15 @@ from warmside.promises._worth import (
 
 __all__ = [
     "LANGUAGES",
+    "PATHS",
     "Change",
     "Coldest",
     "Comfort",
     "Dry",
+    "DryPath",
+    "DryYears",
     "EnergyTerms",
+    "Exposure",
     "Figure",
     "Finding",
     "HeatingCase",
@@ -49,10 +69,14 @@ __all__ = [
     "Verdict",
     "WallAir",
     "Warm",
+    "WoodCourse",
+    "WorstJoint",
     "Worth",
     "comfort",
     "conserved_energy_cost",
     "dry",
+    "dry_years",
+    "exposure_of",
     "factor_needed",
     "figure_of",
     "heating_case",
@@ -73,5 +97,6 @@ __all__ = [
     "texts",
     "tight",
     "warm",
+    "worst_joint",
     "worth",
 ]

@@ -1,4 +1,4 @@
-"""Dry: water that gathers in the wall through the year, by the monthly balance of every path."""
+"""Dry: water that gathers in the wall, month by month in every path; hours are added to it."""
 
 from __future__ import annotations
 
@@ -8,18 +8,16 @@ from functools import lru_cache
 from warmside.catalog import Source
 from warmside.options import BuildUp, Layer, Stack
 from warmside.physics.moisture import (
+    MONTHS,
     MonthlyBalance,
     MonthlyConditions,
     monthly_balance,
     monthly_conditions,
 )
+from warmside.promises._dry_hourly import DryYears
 from warmside.promises._finding import Finding
 from warmside.promises._room import Outside, Room
 
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
 _LIMIT = Source(
     "DIN 4108-3: at most 1.0 kg/m2, 0.5 kg/m2 where neither face takes up water", "from memory"
 )
@@ -34,6 +32,19 @@ class Dry:
     balances: tuple[MonthlyBalance, ...]  # one per stack
     worst: MonthlyBalance
     findings: tuple[Finding, ...]
+    hourly: DryYears | None = None  # paths run hour by hour, where they were
+
+    def with_hours(self, hourly: DryYears) -> Dry:
+        """The same with paths run hour by hour, their findings after the monthly ones."""
+        monthly = self.without_hours().findings
+        return replace(self, findings=(*monthly, *hourly.findings), hourly=hourly)
+
+    def without_hours(self) -> Dry:
+        """The monthly balances alone."""
+        if self.hourly is None:
+            return self
+        count = len(self.findings) - len(self.hourly.findings)
+        return replace(self, findings=self.findings[:count], hourly=None)
 
 
 def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
@@ -84,7 +95,7 @@ def _gathers(worst: MonthlyBalance) -> Finding:
     if worst.peak < TRACE:
         reason = "No water gathers in any path of the wall in any month."
     else:
-        month = _MONTHS[(worst.worst_month or 1) - 1]
+        month = MONTHS[(worst.worst_month or 1) - 1]
         reason = (
             f"By the end of {month} {worst.peak * 1000:.0f} g/m2 have gathered in the "
             f"{worst.kind}, most of it {where}; the limit there is {limit * 1000:.0f} g/m2."

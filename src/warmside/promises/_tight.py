@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,8 +14,10 @@ from warmside.physics.airflow import (
     STANDARD_DENSITY,
     Band,
     HouseLeakage,
+    JointLeak,
     LeakWater,
     excess_humidity,
+    flow_coefficient,
     leak_water,
 )
 from warmside.physics.conduction import profile
@@ -24,6 +27,7 @@ from warmside.survey import Wall
 
 Floats = NDArray[np.float64]
 HOUR = 3600.0  # [s]
+SHORTEST = 0.5  # [m] what is shorter leaks at a point, not along a joint; own figure
 NOTHING = Band(0.0, 0.0, 0.0)
 _OUTSIDE = ("sheathing", "paper", "board", "cladding")
 _JOINTS = Source(
@@ -146,26 +150,64 @@ def leak_waters(build_up: BuildUp, wall: Wall, air: HouseAir) -> tuple[tuple[str
     tuple of (str, LeakWater)
         Name of the joint in the frame; air [m3], water [kg], hours [h].
     """
-    outdoors, seals = air.weather.temperature, seals_joints(build_up)
+    outdoors = air.weather.temperature
     face = outdoors + face_factor(build_up) * (air.room.temperature - outdoors)
-    part = air.walls[wall.name]
+    vapour, exponent = air.room.vapour_pressure, air.leakage.exponent
+    found = [
+        (leak.joint.name, leak_water(area, pressure, face, vapour, exponent))
+        for leak, area, pressure in _pressed(build_up, wall, air)
+    ]
+    return tuple(sorted(found, key=lambda pair: -pair[1].water))
+
+
+@dataclass(frozen=True, eq=False)
+class WorstJoint:
+    """The joint that loses most room air for its length, and what it loses in every hour."""
+
+    name: str
+    kind: str
+    length: float  # [m]
+    flow: Floats  # [m3/s] room air, (n_hours,)
+
+
+def worst_joint(build_up: BuildUp, wall: Wall, air: HouseAir) -> WorstJoint | None:
+    """The joint through which most room air leaves per metre in the year; None without joints.
+
+    Boxes, pipes and other holes shorter than half a metre are left out.
+
+    Parameters
+    ----------
+    build_up : BuildUp
+        What the wall is then; its joints sealed where the option seals them.
+    wall : Wall
+        The wall as surveyed.
+    air : HouseAir
+        Weather, room, pressures.
+    """
+    n, worst = air.leakage.exponent, None
+    for leak, area, pressure in _pressed(build_up, wall, air):
+        length = leak.joint.length
+        flow = flow_coefficient(area, n) * np.maximum(pressure, 0.0) ** n
+        if length < SHORTEST:
+            continue
+        if worst is None or flow.sum() / length > worst.flow.sum() / worst.length:
+            worst = WorstJoint(leak.joint.name, leak.joint.kind, length, flow)
+    return worst
+
+
+def _pressed(
+    build_up: BuildUp, wall: Wall, air: HouseAir
+) -> Iterator[tuple[JointLeak, float, Floats]]:
+    """Every joint, its leakage area at 4 Pa [m2], the pressure of the room over outdoors [Pa]."""
+    seals, part = seals_joints(build_up), air.walls[wall.name]
     total = part.leakage.open.best
     scale = part.open.best / total if total else 0.0
     wind = air.pressures.wind_on(wall.faces)
     base = max(wall.storey - 1, 0) * air.site.height / air.site.storeys
-    found = []
     for leak in part.leakage.leaks:
         height = base + (leak.joint.line[1] + leak.joint.line[3]) / 2.0
         best = min(leak.sealed.best, leak.open.best) if seals else leak.open.best
-        water = leak_water(
-            best * scale,
-            air.pressures.still(height) - wind,
-            face,
-            air.room.vapour_pressure,
-            air.leakage.exponent,
-        )
-        found.append((leak.joint.name, water))
-    return tuple(sorted(found, key=lambda pair: -pair[1].water))
+        yield leak, best * scale, air.pressures.still(height) - wind
 
 
 def face_factor(build_up: BuildUp) -> float:

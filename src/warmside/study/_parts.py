@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import get_args
+from typing import Literal, get_args
 
 from warmside.catalog import Catalog
 from warmside.catalog._codes import CodePack
@@ -33,6 +33,8 @@ from warmside.survey import Survey, Wall
 PROMISES: tuple[Promise, ...] = get_args(Promise)
 WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds")
 _MOST_WEIGHT = 1000.0
+Paths = Literal["chosen", "all"]
+_MOST_YEARS = 30
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,30 @@ class Weights:
         if len(counted) == 1:
             return f"{next(iter(counted))} alone"
         return ", ".join(f"{name} {value:g}" for name, value in counted.items())
+
+
+@dataclass(frozen=True)
+class Hours:
+    """How many years run hour by hour through the walls, and through which paths.
+
+    0 to 30 years; "chosen": mid-bay of what is put forward, "all": every path of every option.
+    """
+
+    years: int = 1
+    paths: Paths = "chosen"
+
+    def __post_init__(self) -> None:
+        faults = []
+        if isinstance(self.years, bool) or not isinstance(self.years, int) or not (
+            0 <= self.years <= _MOST_YEARS
+        ):  # fmt: skip
+            faults.append(
+                Fault("years", repr(self.years)[:40], f"a whole number, 0 to {_MOST_YEARS}")
+            )
+        if self.paths not in get_args(Paths):
+            faults.append(Fault("paths", repr(self.paths)[:40], ", ".join(get_args(Paths))))
+        if faults:
+            raise InputError(faults)
 
 
 @dataclass(frozen=True)

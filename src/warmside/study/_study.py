@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import partial
+from math import ceil
 from multiprocessing import get_all_start_methods, get_context
 from typing import Any
 
@@ -25,7 +26,9 @@ from warmside.framing import frame_wall
 from warmside.options import LEAVE, BuildUp, Option, apply, offered
 from warmside.physics.climate import HourlyClimate, normals_of, synthesise
 from warmside.promises import (
+    PATHS,
     Change,
+    DryPath,
     HeatingCase,
     HouseAir,
     Outside,
@@ -33,20 +36,25 @@ from warmside.promises import (
     Warm,
     comfort,
     dry,
+    dry_years,
+    exposure_of,
     heating_case,
     house_air,
+    house_tight,
     legal,
     outside_of,
     room_of,
     safe,
+    seals_joints,
     tight,
     warm,
+    worst_joint,
     worth,
 )
 from warmside.study._compare import choose
 from warmside.study._fields import solved
 from warmside.study._kept import Kept, digest
-from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study._parts import Hours, OptionStudy, Paths, Study, WallStudy, Weights
 from warmside.study._together import together
 from warmside.survey import Survey, Wall
 
@@ -64,6 +72,8 @@ def study(
     workers: int = 1,
     weights: Weights | None = None,
     kept: Kept | None = None,
+    years: int = 1,
+    paths: Paths = "chosen",
 ) -> Study:
     """Study every wall and option of a surveyed house.
 
@@ -89,6 +99,12 @@ def study(
         What counts how much when options are ranked; the cost alone when not given.
     kept : Kept, optional
         Results of earlier studies; what is unchanged is taken from there.
+    years : int
+        How many times the year is run hour by hour through the walls, from October on, 0 to 30;
+        0 leaves it out.
+    paths : str
+        "chosen": mid-bay of what is put forward; "all": every option that can be built, mid-bay,
+        through the stud and at the worst joint.
 
     Returns
     -------
@@ -101,7 +117,8 @@ def study(
         A material, foam, fuel or climate that the catalog does not hold; ``check`` finds these
         first, with their lines.
     """
-    ground = _ground(survey, catalog, prices, packs, fields, weights)
+    hours = Hours(years, paths)
+    ground = _ground(survey, catalog, prices, packs, fields, weights, hours, weather)
     store = Kept() if kept is None else kept
     with _each(min(workers, len(survey.walls))) as each:
         as_found = _as_found(ground, store, each)
@@ -129,6 +146,7 @@ def study(
 
 
 _FEW = 12  # options
+MOST_HUMID = 0.95  # [-] of the room air that a wall is judged in
 _Each = Callable[..., Iterator[Any]]  # a map over walls
 
 
@@ -152,6 +170,7 @@ class _Ground:
     outside: Outside
     fields: bool
     weights: Weights
+    hours: Hours
     key: str  # names the content that one wall alone is judged by
 
 
@@ -162,6 +181,7 @@ class _Case(_Ground):
     found: tuple[_Found, ...]
     air: HouseAir
     heating: HeatingCase
+    tight_room: Room  # as it would be with every wall sealed and no fan added
     house: str  # names the content of the whole house, weather included
 
 
@@ -180,6 +200,8 @@ def _ground(
     packs: Sequence[CodePack] | None,
     fields: bool,
     weights: Weights | None,
+    hours: Hours,
+    weather: HourlyClimate | None,
 ) -> _Ground:
     house, known, priced = survey.house, catalog or load(), prices or default_prices()
     climate = known.climate(house.climate)
@@ -193,7 +215,8 @@ def _ground(
         outside_of(house, climate),
         fields,
         weights or Weights(),
-        digest(house, survey.hazards, known, priced, codes, fields),
+        hours,
+        digest(house, survey.hazards, known, priced, codes, fields, hours, weather),
     )
 
 
@@ -234,22 +257,26 @@ def _case(
         kept.put(name, shared)
     else:
         found = tuple(as_found)
-    air, heating = shared
+    air, heating, tight_room = shared
     given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
-    return _Case(**given, found=found, air=air, heating=heating, house=name)
+    return _Case(**given, found=found, air=air, heating=heating, tight_room=tight_room, house=name)
 
 
 def _shared(
     ground: _Ground, found: tuple[_Found, ...], year: HourlyClimate
-) -> tuple[HouseAir, HeatingCase]:
-    """Air and heating of the house, to which every wall adds its part."""
+) -> tuple[HouseAir, HeatingCase, Room]:
+    """Air and heating of the house, to which every wall adds its part, and its room when tight."""
     house, catalog = ground.survey.house, ground.catalog
     frames = tuple(f.build_up.frame for f in found)
     air = house_air(house, ground.survey.walls, frames, catalog, year, ground.room)
     present = sum(f.warm.transmittance * f.build_up.frame.net_area for f in found)
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(ground.prices, fuel)
-    return air, heating_case(house, air, fuel, present, terms, ground.outside.design)
+    heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
+    after = house_tight(house, air, [wall.removed for wall in air.walls.values()]).humidity_after
+    # up to the next percent, so that a small change elsewhere does not run every wall again
+    humid = max(ground.room.humidity, min(ceil(after * 100.0) / 100.0, MOST_HUMID))
+    return air, heating, replace(ground.room, humidity=humid)
 
 
 def _told(
@@ -319,8 +346,45 @@ def _study_wall(case: _Case, number: int, there: Sequence[_Judged | None]) -> Wa
         else _in_house(judged, found, case)
         for option, judged in zip(_offered(case, wall), there, strict=True)
     )
-    chosen, why = choose(options, case.weights)
+    options, chosen, why = _through_the_years(options, wall, case)
     return WallStudy(wall, found.build_up.frame, options, chosen, why)
+
+
+def _through_the_years(
+    options: tuple[OptionStudy, ...], wall: Wall, case: _Case
+) -> tuple[tuple[OptionStudy, ...], str, str]:
+    """Options with their hourly years, the one put forward and why.
+
+    What hours show can change what is put forward; then the next one is run too.
+    """
+    exposure = exposure_of(wall, case.air.weather)
+    known: dict[object, DryPath] = {}
+    every = case.hours.paths == "all"
+
+    def run(option: OptionStudy) -> OptionStudy:
+        build_up = option.build_up
+        joint = worst_joint(build_up, wall, case.air) if every else None
+        found = dry_years(
+            build_up, exposure, _lived_in(build_up, case), years=case.hours.years,
+            paths=PATHS if every else PATHS[:1], joint=joint, known=known,
+        )  # fmt: skip
+        return replace(option, dry=option.dry.with_hours(found))
+
+    if case.hours.years and every:
+        options = tuple(
+            run(o) if o.build_up.can_be_built and o.dry.hourly is None else o for o in options
+        )
+    while True:
+        chosen, why = choose(options, case.weights)
+        best = next(o for o in options if o.option.id == chosen)
+        if not case.hours.years or best.dry.hourly is not None:
+            return options, chosen, why
+        options = tuple(run(o) if o is best else o for o in options)
+
+
+def _lived_in(build_up: BuildUp, case: _Case) -> Room:
+    """Room air that an option is judged in: damper where it makes the house tighter."""
+    return case.tight_room if seals_joints(build_up) else case.room
 
 
 def _in_house(judged: _Judged, found: _Found, case: _Case) -> OptionStudy:
@@ -331,7 +395,12 @@ def _in_house(judged: _Judged, found: _Found, case: _Case) -> OptionStudy:
     air = tight(option.build_up, found.build_up, case.air)
     change = replace(option.change, removed=air.removed)
     cost = float(option.price.total) if option.price else None
-    return replace(option, tight=air, change=change, worth=worth(change, case.heating, cost))
+    water, room = option.dry, _lived_in(option.build_up, case)
+    hourly = water.hourly
+    if hourly and (case.hours.paths == "all" or hourly.humidity != room.humidity):
+        water = water.without_hours()
+    money = worth(change, case.heating, cost)
+    return replace(option, dry=water, tight=air, change=change, worth=money)
 
 
 def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> OptionStudy:

@@ -18,6 +18,7 @@ from warmside.physics.climate._indoor import (
     indoor_class,
     indoor_en15026,
     indoor_fixed,
+    indoor_measured,
 )
 from warmside.physics.climate._sky import clear_sky_emissivity, sky_temperature_from_cloud
 from warmside.physics.climate._sun import sun_on_wall
@@ -46,6 +47,7 @@ __all__ = [
     "indoor_class",
     "indoor_en15026",
     "indoor_fixed",
+    "indoor_measured",
     "normals_of",
     "read_columns",
     "read_eccc",

@@ -150,3 +150,19 @@ class HourlyClimate:
             kept[column] = kept[column][first : first + count]
         kept["time0"] = self.time0 + timedelta(hours=first)
         return HourlyClimate(**kept)
+
+    def from_autumn(self, month: int = 10) -> HourlyClimate:
+        """The same year from the 1st of ``month`` on: what came after it is put before it.
+
+        Only for whole years that begin on 1 January; others are returned as they are.
+        """
+        begun = self.time0
+        whole = (datetime(begun.year + 1, 1, 1) - datetime(begun.year, 1, 1)).days * 24
+        if (begun.month, begun.day, begun.hour) != (1, 1, 0) or self.hours != whole:
+            return self
+        first = (datetime(begun.year, month, 1) - datetime(begun.year, 1, 1)).days * 24
+        kept = {f.name: getattr(self, f.name) for f in fields(self)}
+        for column in RANGES:
+            kept[column] = np.roll(kept[column], -first)
+        kept["time0"] = datetime(begun.year - 1, month, 1)
+        return HourlyClimate(**kept)

@@ -79,6 +79,27 @@ def indoor_class(
     return _from_excess(weather, excess, np.full(weather.hours, temperature))
 
 
+def indoor_measured(weather: HourlyClimate, temperature: float, humidity: float) -> IndoorAir:
+    """Indoor climate of a house whose humidity in the coldest month is known.
+
+    The excess of vapour over outdoors that gives ``humidity`` [-] at ``temperature`` [degC] in the
+    coldest month holds up to 0 degC outside and falls to 0 at 20 degC, as in ISO 13788:2012 annex
+    A (from memory): people open windows. The room is never colder than the day outside.
+    """
+    indoor_fixed(weather, temperature, humidity)  # the same ranges
+    months = weather.month
+    coldest = min(set(months.tolist()), key=lambda m: weather.temperature[months == m].mean())
+    there = months == coldest
+    out = _daily(weather.temperature)
+    outside = weather.humidity * saturation_pressure(weather.temperature)
+    shape = np.clip((20.0 - out) / 20.0, 0.0, 1.0)
+    room = np.maximum(temperature, out)
+    gas = WATER_VAPOUR_GAS_CONSTANT * (temperature + 273.15)
+    wanted = humidity * float(saturation_pressure(temperature)) - float(outside[there].mean())
+    most = max(wanted / gas, 0.0) / max(float(shape[there].mean()), 1e-3)
+    return _from_excess(weather, most * shape, room)
+
+
 def indoor_balance(
     weather: HourlyClimate,
     production: float,

@@ -41,7 +41,9 @@ from warmside.physics.moisture._simulation import (
     simulate,
 )
 from warmside.physics.moisture._wall import (
+    MONTHS,
     JudgedInterface,
+    PathName,
     WallYears,
     WetStart,
     WoodLayer,
@@ -55,6 +57,7 @@ __all__ = [
     "CONDENSATE_LIMIT",
     "CONDENSATE_LIMIT_NON_ABSORBING",
     "HUMIDITY_CLASSES",
+    "MONTHS",
     "MONTH_SECONDS",
     "Balance",
     "Decay",
@@ -65,6 +68,7 @@ __all__ = [
     "Mesh",
     "MonthlyBalance",
     "MonthlyConditions",
+    "PathName",
     "Run",
     "Settings",
     "Slab",

@@ -71,6 +71,8 @@ class JudgedInterface:
         Greatest 30-day mean at 5 to 40 degC (ASHRAE 160-2009) [-].
     decay_activation, decay_mass_loss : float
         At worst [-], at the end [%]; of wood faces, else 0.
+    decay_hour : int
+        Hour of the worst activation [h].
     corrosion_hours, frost_hours, liquid_hours : int
         Over all years [h].
     """
@@ -85,6 +87,7 @@ class JudgedInterface:
     mean_humidity_most: float
     decay_activation: float
     decay_mass_loss: float
+    decay_hour: int
     corrosion_hours: int
     frost_hours: int
     liquid_hours: int
@@ -148,6 +151,8 @@ class WallYears:
         The worst thing found, where and in which month.
     notes : tuple[str, ...]
         What was assumed.
+    vented : bool
+        Whether a vented cladding keeps rain off.
     """
 
     path: str
@@ -161,6 +166,12 @@ class WallYears:
     holds: bool
     reason: str
     notes: tuple[str, ...] = field(default=())
+    vented: bool = False
+
+    @property
+    def judged(self) -> tuple[JudgedInterface, ...]:
+        """Interfaces that the verdict looks at: an unvented cladding gets rain on purpose."""
+        return _judged(self.interfaces, self.vented)
 
     @property
     def air_share(self) -> float:
@@ -249,7 +260,7 @@ def wall_years(
     gained = float(np.maximum(water[:, 0], 0.0).sum())
     return WallYears(
         path, run.humidity.shape[0], interfaces, wood, water, float(run.crossed[:, 2].sum()),
-        gained, run.balance, holds, reason, tuple(notes),
+        gained, run.balance, holds, reason, tuple(notes), vented,
     )  # fmt: skip
 
 
@@ -353,6 +364,7 @@ def _interface(run: Run, layers: list[Layer], k: int) -> JudgedInterface:
         mean_humidity_most=criteria.ashrae_160_2009(temperature, humidity),
         decay_activation=float(rot.activation.max()) if rot else 0.0,
         decay_mass_loss=float(rot.mass_loss[-1]) if rot else 0.0,
+        decay_hour=int(rot.activation.argmax()) if rot else 0,
         corrosion_hours=criteria.corrosion_hours(temperature, humidity),
         frost_hours=criteria.frost_hours(temperature, humidity),
         liquid_hours=criteria.liquid_hours(humidity),
@@ -385,6 +397,12 @@ MONTHS = (
 )  # fmt: skip
 
 
+def _judged(
+    interfaces: tuple[JudgedInterface, ...], vented: bool
+) -> tuple[JudgedInterface, ...]:  # fmt: skip
+    return interfaces if vented else interfaces[:-1] or interfaces
+
+
 def _verdict(
     interfaces: tuple[JudgedInterface, ...],
     wood: tuple[WoodLayer, ...],
@@ -396,7 +414,7 @@ def _verdict(
 
     The face of an unvented cladding gets rain on purpose and is left out.
     """
-    inner = interfaces if vented else interfaces[:-1] or interfaces
+    inner = _judged(interfaces, vented)
     rotten = max(inner, key=lambda one: one.decay_activation, default=None)
     if rotten is not None and rotten.decay_activation >= 1.0:
         return False, f"rot can start between {rotten.between[0]} and {rotten.between[1]}"
