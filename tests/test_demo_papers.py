@@ -76,8 +76,8 @@ def test_each_wall_has_one_page_and_one_takeoff_page(demo, text):
             name = wall.wall.name
             pages = [k for k, page in enumerate(text) if words in page and _titled(page, name)]
             assert len(pages) == 1, (name, words, pages)
-    # cover, walls twice, camera, sources, what people ask
-    assert len(text) <= 2 + 2 * len(demo.walls) + 1 + 4 + len(demo.walls)
+    # cover, walls twice, camera, wood, sources, what people ask
+    assert len(text) <= 2 + 2 * len(demo.walls) + 2 + 4 + len(demo.walls)
 
 
 def test_the_first_page_is_read_in_a_minute(demo, text):
@@ -249,7 +249,8 @@ def test_papers_are_written_whole_under_plain_names(demo, tmp_path):
     paths = list(write_papers(one, tmp_path / "new" / "folder", DAY))
     assert [p.name for p in paths] == [
         "proposal.pdf", "study.json", "wall-1-west-gable-elevation.svg",
-        "wall-1-west-gable-section.svg",
+        "wall-1-west-gable-section.svg", "wall-1-west-gable-wood.svg",
+        "wall-1-west-gable-mould.svg",
     ]  # fmt: skip
     assert sorted(p.name for p in paths[0].parent.iterdir()) == sorted(p.name for p in paths)
     assert json.loads(paths[1].read_text("utf-8"))["walls"][0]["name"] == "west gable"
@@ -313,7 +314,8 @@ def walked(value, table, tables, seen):
 
 UNITS = {  # unit that a key's ending says: the unit written beside it
     "_m2k_w": "m² K/W", "_w_m2k": "W/(m² K)", "_w_mk": "W/(m K)", "_kg_m2": "kg/m²",
-    "_kg_m_s_pa": "kg/(m s Pa)", "_m2_m": "m²/m", "_m3_s": "m³/s", "_m_s": "m/s", "_k_d": "K d",
+    "_kg_kg": "kg/kg", "_kg_m_s_pa": "kg/(m s Pa)", "_m2_m": "m²/m", "_m3_s": "m³/s", "_m_s": "m/s",
+    "_k_d": "K d",
     "_m2": "m²", "_m3": "m³", "_m": "m", "_c": "°C", "_deg": "°", "_pa": "Pa", "_w": "W",
     "_share": "-", "_per_h": "1/h", "_j_per_year": "J/year", "_kg_per_year": "kg/year",
     "_years": "years",

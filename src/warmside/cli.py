@@ -65,6 +65,12 @@ def check(file: Path, own: Path | None) -> None:
 )
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
 @click.option("--json", "as_json", is_flag=True, help="Print the study as JSON, write nothing.")
+@click.option(
+    "--years",
+    type=click.IntRange(1, 30),
+    help="Run every option and path hour by hour for so many years; "
+    "without it one year, mid-bay of what is put forward.",
+)
 def study(
     file: Path,
     own: Path | None,
@@ -72,10 +78,11 @@ def study(
     codes: tuple[str, ...],
     out: Path | None,
     as_json: bool,
+    years: int | None,
 ) -> None:
     """Study the surveyed house in FILE and write its papers."""
     survey, catalog = _survey(file, own)
-    result = _study(survey, catalog, prices_file, codes, quiet=as_json)
+    result = _study(survey, catalog, prices_file, codes, quiet=as_json, years=years)
     if as_json:
         from warmside.study import spread, to_json
 
@@ -208,6 +215,7 @@ def _study(
     prices_file: Path | None,
     codes: tuple[str, ...] = (),
     quiet: bool = False,
+    years: int | None = None,
 ) -> Study:
     from warmside.catalog._codes import chosen_packs
     from warmside.estimate import read_prices
@@ -223,7 +231,16 @@ def _study(
 
     told = progress if show else None
     result: Study = _told(
-        lambda: run(survey, rows, own_prices, packs, progress=told, workers=os.cpu_count() or 1)
+        lambda: run(
+            survey,
+            rows,
+            own_prices,
+            packs,
+            progress=told,
+            workers=os.cpu_count() or 1,
+            years=years or 1,
+            paths="all" if years else "chosen",
+        )
     )
     return result
 

@@ -20,6 +20,7 @@ ELEVATION_WIDTH = 444.0
 ELEVATION_HEIGHT = 230.0  # of the wall itself
 SECTION_WIDTH = 262.0
 CHART_WIDTH = 540.0
+YEARS_WIDTH = 400.0  # two side by side
 IMAGE_WIDTH = 355.0
 IMAGE_HEIGHT = 165.0  # of the wall itself
 
@@ -163,6 +164,7 @@ class WallPage:
     images: tuple[Picture, ...] = ()  # what a thermal camera will show, before and after
     images_note: Note | None = None  # what they come to
     asked: tuple[Asked, ...] = ()  # what people ask, where this wall has an answer of its own
+    years: tuple[Picture, ...] = ()  # the recommended option's wood hour by hour
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from warmside.documents._view import (
     ELEVATION_HEIGHT,
     ELEVATION_WIDTH,
     SECTION_WIDTH,
+    YEARS_WIDTH,
     Fact,
     Figure,
     Judged,
@@ -31,7 +32,7 @@ from warmside.documents._words import (
     worst,
 )
 from warmside.options import Layer
-from warmside.physics.moisture import MonthlyBalance
+from warmside.physics.moisture import MonthlyBalance, critical_humidity
 from warmside.promises import Finding, Promise, Verdict
 from warmside.study import OptionStudy, Study, WallStudy
 
@@ -81,6 +82,7 @@ def wall_page(study: WallStudy, whole: Study, refs: References) -> WallPage:
         promises=judged(chosen),
         images=images,
         images_note=images_note,
+        years=years_charts(chosen, YEARS_WIDTH, f"{study.wall.name}: wood, {{path}}")[:1],
     )
 
 
@@ -145,6 +147,32 @@ def _year_chart(study: WallStudy) -> Picture:
     ]
     title = "Water gathered by diffusion; options not shown gather none"
     return Picture.of(drawings.moisture_year(years, title=title, width=CHART_WIDTH))
+
+
+def years_charts(
+    option: OptionStudy, width: float, title: str = "Moisture of the wood hour by hour, {path}"
+) -> tuple[Picture, ...]:
+    """The first path run hour by hour: its wood, and its worst interface against mould."""
+    hourly = option.dry.hourly
+    if hourly is None or not hourly.paths:
+        return ()
+    path, first = hourly.paths[0], hourly.first_month
+    mould = drawings.mould_years(
+        path.temperature.tolist(),
+        path.humidity.tolist(),
+        lambda t: critical_humidity(t, 100.0 * path.humidity_least) / 100.0,
+        path.mould.tolist(),
+        between=path.between,
+        first_month=first,
+        width=width,
+        title=f"{option.option.name}: worst interface against mould, {path.path}",
+    )
+    if not path.wood:
+        return (Picture.of(mould),)
+    courses = [drawings.Course(wood.name, wood.mean.tolist()) for wood in path.wood]
+    named = title.replace("{path}", path.path)
+    wood = drawings.wood_years(courses, first_month=first, title=named, width=width)
+    return Picture.of(wood), Picture.of(mould)
 
 
 def _from_autumn(balance: MonthlyBalance) -> tuple[float, ...]:

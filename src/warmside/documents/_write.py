@@ -14,7 +14,10 @@ from pathlib import Path
 from warmside import drawings
 from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
+from warmside.documents._wall_page import years_charts
 from warmside.study import Study, WallStudy, to_json
+
+_CHARTS = ("wood", "mould")
 
 
 def write_papers(study: Study, folder: Path, today: date | None = None) -> Iterator[Path]:
@@ -43,6 +46,9 @@ def write_papers(study: Study, folder: Path, today: date | None = None) -> Itera
         stem = f"wall-{number}-{_plain(wall.wall.name)}"
         yield _write(folder / f"{stem}-elevation.svg", _elevation(wall))
         yield _write(folder / f"{stem}-section.svg", _section(wall, study))
+        charts = years_charts(wall.chosen, width=900)
+        for name, chart in zip(_CHARTS[len(_CHARTS) - len(charts) :], charts, strict=True):
+            yield _write(folder / f"{stem}-{name}.svg", chart.svg.encode())
 
 
 def _elevation(wall: WallStudy) -> bytes:

@@ -4,12 +4,14 @@ from warmside.drawings._charts import Bar, Year, moisture_year, thickness_bars
 from warmside.drawings._elevation import elevation
 from warmside.drawings._lengths import both, metric, trade
 from warmside.drawings._matrix import temperature_csv, temperature_tiff
+from warmside.drawings._moisture import Course, mould_years, wood_years
 from warmside.drawings._section import DesignState, section
 from warmside.drawings._thermal import Place, Thermal, png, thermal_image
 from warmside.drawings._thickness import Thickness, thickness_curve
 
 __all__ = [
     "Bar",
+    "Course",
     "DesignState",
     "Place",
     "Thermal",
@@ -19,6 +21,7 @@ __all__ = [
     "elevation",
     "metric",
     "moisture_year",
+    "mould_years",
     "png",
     "section",
     "temperature_csv",
@@ -27,4 +30,5 @@ __all__ = [
     "thickness_bars",
     "thickness_curve",
     "trade",
+    "wood_years",
 ]

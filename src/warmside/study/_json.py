@@ -11,7 +11,7 @@ from warmside.framing import Frame
 from warmside.options import Stack
 from warmside.physics.airflow import Band
 from warmside.physics.conduction import WallHeat
-from warmside.promises import Finding, HouseTight, JointGain, Tight, Worth
+from warmside.promises import DryPath, DryYears, Finding, HouseTight, JointGain, Tight, Worth
 from warmside.study._compare import Comparison, compare
 from warmside.study._parts import PROMISES, OptionStudy, Study, WallStudy
 from warmside.study._spread import Spread
@@ -258,6 +258,7 @@ def _option(study: OptionStudy, currency: str) -> Json:
         "surface_factor_needed": study.warm.factor_needed,
         "condensate_peak_kg_m2": study.dry.worst.peak,
         "condensate_left_kg_m2": max(b.residual for b in study.dry.balances),
+        "dry_years": _dry_years(study.dry.hourly) if study.dry.hourly else None,
         "tight": _tight(study.tight),
         "worth": _worth(study.worth, currency),
         "comfort": {
@@ -272,6 +273,48 @@ def _option(study: OptionStudy, currency: str) -> Json:
         "findings": [_finding(finding) for finding in study.findings],
         "takeoff": [_quantity(q) for q in study.quantities],
         "price": _price(study.price) if study.price else None,
+    }
+
+
+def _dry_years(found: DryYears) -> Json:
+    return {
+        "years": found.years,
+        "first_month": found.first_month,
+        "room_humidity_share": found.humidity,
+        "assumptions": list(found.assumptions),
+        "paths": [_dry_path(path) for path in found.paths],
+    }
+
+
+def _dry_path(path: DryPath) -> Json:
+    return {
+        "path": path.path,
+        "at": path.at,
+        "holds": path.holds,
+        "start_moisture_kg_kg": path.start,
+        "between": list(path.between),
+        "mould_index_most": path.mould_most,
+        "mould_month": path.mould_month,
+        "rot_activation_most": path.rot_most,
+        "rot_month": path.rot_month,
+        "corrosion_hours": path.corrosion_hours,
+        "frost_hours": path.frost_hours,
+        "liquid_hours": path.liquid_hours,
+        "water_by_air_kg_m2": path.water_by_air,
+        "water_by_diffusion_kg_m2": path.water_by_diffusion,
+        "air_share": path.air_share,
+        "water_balance_error": path.balance,
+        "wood": [
+            {
+                "name": wood.name,
+                "most_kg_kg": float(wood.mean.max()),
+                "end_kg_kg": float(wood.mean[-1]),
+                "days_above_20_percent": wood.days_above_20,
+                "days_above_26_percent": wood.days_above_26,
+                "drying_days": wood.drying_days,
+            }
+            for wood in path.wood
+        ],
     }
 
 
