@@ -24,6 +24,7 @@ from warmside.promises._money import (
 )
 from warmside.promises._room import Outside, Room, outside_of, room_of
 from warmside.promises._safe import safe
+from warmside.promises._sayings import Saying, trade_sayings
 from warmside.promises._texts import LANGUAGES, Language, Texts, texts
 from warmside.promises._tight import (
     Tight,
@@ -64,6 +65,7 @@ __all__ = [
     "Outside",
     "Promise",
     "Room",
+    "Saying",
     "Texts",
     "Tight",
     "Verdict",
@@ -96,6 +98,7 @@ __all__ = [
     "simple_payback",
     "texts",
     "tight",
+    "trade_sayings",
     "warm",
     "worst_joint",
     "worth",

@@ -258,7 +258,7 @@ def _option(study: OptionStudy, currency: str) -> Json:
         "surface_factor_needed": study.warm.factor_needed,
         "condensate_peak_kg_m2": study.dry.worst.peak,
         "condensate_left_kg_m2": max(b.residual for b in study.dry.balances),
-        "dry_years": _dry_years(study.dry.hourly) if study.dry.hourly else None,
+        "hourly": _dry_years(study.dry.hourly) if study.dry.hourly else None,
         "tight": _tight(study.tight),
         "worth": _worth(study.worth, currency),
         "comfort": {
