@@ -361,7 +361,13 @@ def _through_the_years(
     known: dict[object, DryPath] = {}
     every = case.hours.paths == "all"
 
+    # what was put forward before need not be now: only what is asked for is shown
+    before = {o.option.id: o for o in options if o.dry.hourly is not None}
+    options = tuple(replace(o, dry=o.dry.without_hours()) for o in options)
+
     def run(option: OptionStudy) -> OptionStudy:
+        if option.option.id in before:
+            return before[option.option.id]
         build_up = option.build_up
         joint = worst_joint(build_up, wall, case.air) if every else None
         found = dry_years(
@@ -371,9 +377,7 @@ def _through_the_years(
         return replace(option, dry=option.dry.with_hours(found))
 
     if case.hours.years and every:
-        options = tuple(
-            run(o) if o.build_up.can_be_built and o.dry.hourly is None else o for o in options
-        )
+        options = tuple(run(o) if o.build_up.can_be_built else o for o in options)
     while True:
         chosen, why = choose(options, case.weights)
         best = next(o for o in options if o.option.id == chosen)
