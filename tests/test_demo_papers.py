@@ -20,7 +20,7 @@ from warmside.documents import Picture, proposal, proposal_view, write_papers
 from warmside.documents import _write as writing
 from warmside.documents._words import raised
 from warmside.physics.conduction import wall_field, wall_heat
-from warmside.study import answers, spread, study, to_json
+from warmside.study import answers, spread, study, thickness_curve, to_json
 from warmside.survey import read
 
 DAY = date(2026, 11, 24)
@@ -76,8 +76,8 @@ def test_each_wall_has_one_page_and_one_takeoff_page(demo, text):
             name = wall.wall.name
             pages = [k for k, page in enumerate(text) if words in page and _titled(page, name)]
             assert len(pages) == 1, (name, words, pages)
-    # cover, walls twice, camera, wood, sources, what people ask
-    assert len(text) <= 2 + 2 * len(demo.walls) + 2 + 4 + len(demo.walls)
+    # cover, walls twice, camera, wood, evidence, sources, what people ask
+    assert len(text) <= 2 + 2 * len(demo.walls) + 3 + 4 + len(demo.walls)
 
 
 def test_the_first_page_is_read_in_a_minute(demo, text):
@@ -158,6 +158,50 @@ def test_takeoff_lines_and_sums_are_the_price_s(demo, view):
         assert float(joints.amount.replace(",", "")) == pytest.approx(metres, abs=0.006)
         kinds = {joint.kind for joint in wall.frame.joints if joint.length > 0}
         assert all(kind in joints.how for kind in kinds)
+
+
+def test_the_next_half_inch_is_the_study_s_own(demo, view):
+    """The curve of held thicknesses is the whole curve with the others left out."""
+    largest = max(demo.walls, key=lambda w: w.frame.net_area)
+    shown = view.half_inch
+    assert shown.wall == largest.wall.name
+    assert [row.wall for row in shown.rows] == [w.wall.name for w in demo.walls]
+    held = thickness_curve(demo, shown.wall, studied_only=True)
+    whole = {s.option.id: s for s in thickness_curve(demo, shown.wall).steps}
+    assert 2 <= len(held.steps) < len(whole)
+    for step in held.steps:
+        assert step.option in [o.option for o in largest.options]
+        same = whole[step.option.id]
+        assert (step.cost, step.resistance) == (same.cost, same.resistance)
+        assert step.worth == same.worth
+        assert f"{step.resistance:.2f} m2 K/W" in shown.chart.alt
+    seat = largest.chosen.comfort
+    row = next(r for r in shown.rows if r.wall == shown.wall)
+    assert float(row.seat_now) == pytest.approx(seat.before.radiant_temperature, abs=0.051)
+    assert float(row.seat_after) == pytest.approx(seat.after.radiant_temperature, abs=0.051)
+
+
+def test_joints_are_ranked_by_what_a_metre_closes(demo, view):
+    """cm2 a metre, most first; the open areas add up to all the joints' (exact)."""
+    closes = [float(row.per_metre) for row in view.sealing]
+    assert closes == sorted(closes, reverse=True)
+    assert closes[0] == pytest.approx(demo.air.gains[0].per_metre * 1e4, abs=0.0051)
+    opened = sum(float(row.open) for row in view.sealing)
+    assert opened == pytest.approx(sum(g.open for g in demo.air.gains) * 1e4, abs=0.051 * 16)
+
+
+def test_the_evidence_is_one_page_and_chances_come_only_when_given(demo, view, text):
+    (page,) = [p for p in text if "Where the next half inch goes" in p]
+    assert "Where sealing pays most" in page
+    assert view.sealing[-1].name in page
+    assert not any("How sure it is" in p for p in text)
+    drawn = spread(demo, draws=10)
+    sure = proposal_view(demo, DAY, chances=drawn)
+    said = [p.extract_text() for p in PdfReader(io.BytesIO(proposal(sure))).pages]
+    assert sum("How sure it is" in p for p in said) == 1
+    for wall, row in zip(drawn.walls, sure.chances.rows, strict=True):
+        assert row.wall == wall.wall
+        assert row.holds == tuple(str(c.holds) for c in wall.chances)
 
 
 def test_every_answer_stands_in_the_paper_once(demo, view, text):

@@ -14,7 +14,7 @@ from warmside import __version__
 from warmside.errors import WarmsideError
 
 if TYPE_CHECKING:
-    from warmside.study import Study
+    from warmside.study import Spread, Study
 
 _MOST_BYTES = 1_048_576
 
@@ -83,12 +83,13 @@ def study(
     """Study the surveyed house in FILE and write its papers."""
     survey, catalog = _survey(file, own)
     result = _study(survey, catalog, prices_file, codes, quiet=as_json, years=years)
-    if as_json:
-        from warmside.study import spread, to_json
+    from warmside.study import spread, to_json
 
-        click.echo(json.dumps(to_json(result, spread(result)), indent=1, ensure_ascii=False))
+    chances = spread(result)
+    if as_json:
+        click.echo(json.dumps(to_json(result, chances), indent=1, ensure_ascii=False))
         return
-    _papers(result, out or file.with_suffix("").with_name(f"{file.stem}-papers"))
+    _papers(result, out or file.with_suffix("").with_name(f"{file.stem}-papers"), chances)
 
 
 @main.command()
@@ -245,8 +246,8 @@ def _study(
     return result
 
 
-def _papers(result: Study, folder: Path) -> None:
+def _papers(result: Study, folder: Path, chances: Spread | None = None) -> None:
     from warmside.documents import write_papers
 
-    for path in _told(lambda: write_papers(result, folder)):
+    for path in _told(lambda: write_papers(result, folder, chances=chances)):
         click.echo(f"Wrote {path}")

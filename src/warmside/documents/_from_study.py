@@ -9,6 +9,8 @@ from warmside.catalog import Source
 from warmside.catalog._hazards import hazard_rows
 from warmside.documents._asked import what_people_ask
 from warmside.documents._camera import FIELD, camera_note
+from warmside.documents._evidence import chances as _chances
+from warmside.documents._evidence import half_inch, sealing
 from warmside.documents._takeoff import sums
 from warmside.documents._unpromised import unpromised
 from warmside.documents._view import Gate, HouseRow, Note, ProposalView, SummaryRow
@@ -22,7 +24,7 @@ from warmside.documents._words import (
     resistance,
     temperature,
 )
-from warmside.study import Study, WallStudy, compare
+from warmside.study import Spread, Study, WallStudy, compare
 
 _METHODS = Source(
     "ISO 6946: mean of the parallel-path and layer-by-layer limits; surface films 0.13 and 0.04",
@@ -45,7 +47,9 @@ _CAUTIONS = (
 )
 
 
-def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalView:
+def proposal_view(
+    study: Study, today: date, prepared_by: str = "", chances: Spread | None = None
+) -> ProposalView:
     """Everything the proposal shows, as plain data.
 
     Parameters
@@ -56,6 +60,8 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
         Date of the paper.
     prepared_by : str
         The contractor's name and licence, as it is to be printed.
+    chances : Spread, optional
+        From ``warmside.study.spread``: how sure each promise is; left out when not given.
 
     Returns
     -------
@@ -77,6 +83,9 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
     asked, of_wall = what_people_ask(study, refs)
     walls = tuple(replace(page, asked=of_wall[page.name]) for page in walls)
     camera = camera_note(study, refs) if any(w.images for w in walls) else None
+    thickness = half_inch(study, refs)
+    joints, columns["sealing"] = sealing(study, refs)
+    sure = _chances(chances, refs) if chances else None
     assumptions = _assumptions(study, refs)
     return ProposalView(
         house=house.name,
@@ -95,6 +104,9 @@ def proposal_view(study: Study, today: date, prepared_by: str = "") -> ProposalV
         whole=whole,
         asked=asked,
         camera=camera,
+        half_inch=thickness,
+        sealing=joints,
+        chances=sure,
         assumptions=assumptions,
         cautions=(
             *(Note(text) for text in _CAUTIONS),

@@ -46,6 +46,8 @@ def _faults(view: ProposalView) -> list[Fault]:
         for picture in (wall.elevation, wall.section, *wall.charts, *wall.images)
         if not picture.alt.strip()
     ]
+    if view.half_inch and not view.half_inch.chart.alt.strip():
+        faults.append(Fault("proposal, thickness chart", "no words", "what it shows, in words"))
     return faults
 
 
@@ -55,10 +57,10 @@ def _refs(value: object) -> list[int]:
         return [ref for item in value for ref in _refs(item)]
     found: list[int] = []
     for name, item in vars(value).items() if hasattr(value, "__dataclass_fields__") else ():
-        if name == "refs":
-            found += item
-        elif name == "column_refs":
+        if name == "column_refs":
             found += [ref for refs in item.values() for ref in refs]
+        elif name.endswith("refs"):
+            found += item
         else:
             found += _refs(item)
     return found

@@ -22,6 +22,7 @@ SECTION_WIDTH = 262.0
 CHART_WIDTH = 540.0
 YEARS_WIDTH = 400.0  # two side by side
 IMAGE_WIDTH = 355.0
+EVIDENCE_WIDTH = 640.0
 IMAGE_HEIGHT = 165.0  # of the wall itself
 
 
@@ -204,6 +205,61 @@ class Gate:
 
 
 @dataclass(frozen=True)
+class HalfInchRow:
+    """Where foam pays best on one wall, what going on adds, and the seat before it."""
+
+    wall: str
+    best: str
+    then: str  # the next thickness
+    adds: str  # [m2 K/W] that it adds
+    costs: str  # money
+    worth: str  # money, today
+    seat_now: str  # warmth felt 1 m from the wall on the design night [degC]
+    seat_after: str  # with what is put forward
+
+
+@dataclass(frozen=True)
+class HalfInch:
+    """Where the next half inch goes: one wall as a chart, every wall in a row."""
+
+    wall: str
+    chart: Picture
+    note: Note
+    years: int  # over which worth is counted
+    rows: tuple[HalfInchRow, ...]
+    seat_refs: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class SealingRow:
+    """Joints of one kind in the whole house: how long, what they leak open and sealed [cm2]."""
+
+    name: str
+    length: str
+    open: str
+    sealed: str
+    per_metre: str  # [cm2/m] closed by a metre of sealing
+
+
+@dataclass(frozen=True)
+class ChanceRow:
+    """In how many draws each promise holds on one wall, in the order of ``Chances.heads``."""
+
+    wall: str
+    holds: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Chances:
+    """How sure what is put forward is, over draws of what is not known exactly."""
+
+    draws: int
+    heads: tuple[str, ...]
+    rows: tuple[ChanceRow, ...]
+    assumptions: tuple[Note, ...] = ()
+
+
+@dataclass(frozen=True)
 class Reference:
     """One numbered source; ``tag`` says how far it was read."""
 
@@ -231,10 +287,13 @@ class ProposalView:
     whole: tuple[HouseRow, ...] = ()  # the house with all the work done
     asked: tuple[Asked, ...] = ()  # what people ask, where walls share the answer
     camera: Note | None = None  # how the walls' thermal images are to be read
+    half_inch: HalfInch | None = None
+    sealing: tuple[SealingRow, ...] = ()  # what closes most per metre first
+    chances: Chances | None = None
     assumptions: tuple[Note, ...] = ()
     cautions: tuple[Note, ...] = ()
     sources: tuple[Reference, ...] = ()
-    # by field of OptionRow; "effective" for the R of the whole wall
+    # by field of OptionRow; "effective" for the R of the whole wall, "sealing" for its table
     column_refs: dict[str, tuple[int, ...]] = field(default_factory=dict)
     currency: str = ""  # of the prices that stand alone in a column
     price_list: str = ""  # title of the price list

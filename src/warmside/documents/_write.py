@@ -15,12 +15,14 @@ from warmside import drawings
 from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
 from warmside.documents._wall_page import years_charts
-from warmside.study import Study, WallStudy, to_json
+from warmside.study import Spread, Study, WallStudy, to_json
 
 _CHARTS = ("wood", "mould")
 
 
-def write_papers(study: Study, folder: Path, today: date | None = None) -> Iterator[Path]:
+def write_papers(
+    study: Study, folder: Path, today: date | None = None, chances: Spread | None = None
+) -> Iterator[Path]:
     """Write the proposal, the study as JSON and every wall's drawings; yields each path written.
 
     Parameters
@@ -31,6 +33,8 @@ def write_papers(study: Study, folder: Path, today: date | None = None) -> Itera
         Made when it is missing; files of the same name are replaced.
     today : date, optional
         Date of the papers; the current day when not given.
+    chances : Spread, optional
+        From ``warmside.study.spread``: how sure each promise is; left out when not given.
 
     Yields
     ------
@@ -38,9 +42,9 @@ def write_papers(study: Study, folder: Path, today: date | None = None) -> Itera
         A file that is now complete on disk.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    view = proposal_view(study, today or date.today())
+    view = proposal_view(study, today or date.today(), chances=chances)
     yield _write(folder / "proposal.pdf", proposal(view))
-    whole = json.dumps(to_json(study), indent=1, ensure_ascii=False, allow_nan=False)
+    whole = json.dumps(to_json(study, chances), indent=1, ensure_ascii=False, allow_nan=False)
     yield _write(folder / "study.json", whole.encode("utf-8"))
     for number, wall in enumerate(study.walls, 1):
         stem = f"wall-{number}-{_plain(wall.wall.name)}"

@@ -65,7 +65,9 @@ class ThicknessCurve:
     sentence: str
 
 
-def thickness_curve(study: Study, wall: str, foam: str | None = None) -> ThicknessCurve:
+def thickness_curve(
+    study: Study, wall: str, foam: str | None = None, *, studied_only: bool = False
+) -> ThicknessCurve:
     """What each further half inch of closed-cell foam does on one wall, joints sealed throughout.
 
     From 25 mm by half inches to the full depth of the bays; from there furring filled with foam,
@@ -79,6 +81,8 @@ def thickness_curve(study: Study, wall: str, foam: str | None = None) -> Thickne
         Name of the wall.
     foam : str, optional
         A closed-cell foam of the catalog; its first one when not given.
+    studied_only : bool
+        Only thicknesses that the study holds as options, so that nothing new is solved.
 
     Returns
     -------
@@ -98,7 +102,10 @@ def thickness_curve(study: Study, wall: str, foam: str | None = None) -> Thickne
     place = study.wall(wall)
     steps: list[ThicknessStep] = []
     full: ThicknessStep | None = None
+    held = [studied.option for studied in place.options]
     for beyond, option in _options(study, place, foam):
+        if studied_only and option not in held:
+            continue
         if not beyond:
             before = steps[-1] if steps else None
             full = _step(study, place, option, beyond, before)
@@ -144,13 +151,19 @@ def _step(
     study: Study, place: WallStudy, option: Option, beyond: Beyond, before: ThicknessStep | None
 ) -> ThicknessStep:
     as_found = place.as_found.build_up
-    build_up = apply(option, place.wall, place.frame, study.catalog, study.survey.hazards)
+    held = next((o for o in place.options if o.option == option), None)
+    build_up = (
+        held.build_up
+        if held
+        else apply(option, place.wall, place.frame, study.catalog, study.survey.hazards)
+    )
     resistance = _resistance(place, build_up)
     there = place.as_found.change.before
     after = place.frame.net_area / resistance
-    change = Change(there, after, study.air.walls[place.wall.name].removed)
-    cost = None
-    if build_up.can_be_built:
+    removed = held.change.removed if held else study.air.walls[place.wall.name].removed
+    change = Change(there, after, removed)
+    cost = float(held.price.total) if held and held.price else None
+    if held is None and build_up.can_be_built:
         lines = takeoff(build_up, place.wall, study.catalog, study.prices)
         cost = float(price(lines, study.prices).total)
     value = worth(change, study.heating, cost)
