@@ -20,6 +20,7 @@ from warmside.web._access import BROWSER
 from warmside.web._problem import Problem
 from warmside.web._web import Caller, web_of
 
+_COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
 SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?"}
 
 
@@ -33,7 +34,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(when=_when, svg=_svg)
+    environment.filters.update(when=_when, svg=_svg, compass=_compass)
     environment.globals.update(signs=SIGNS, version=__version__)
     return environment
 
@@ -83,6 +84,14 @@ def _when(moment: datetime) -> Markup:
     return Markup('<time datetime="{}">{}</time>').format(
         local.isoformat(timespec="seconds"), local.strftime("%Y-%m-%d %H:%M")
     )
+
+
+def _compass(azimuth: float) -> str:
+    """Degrees clockwise from north as a point of the compass, with the degrees where between."""
+    points = tuple(_COMPASS.split())
+    nearest = round(azimuth / 22.5)
+    name = points[nearest % 16]
+    return name if abs(azimuth - nearest * 22.5) < 0.1 else f"{name} ({azimuth:.0f}°)"
 
 
 def _svg(drawing: str) -> Markup:

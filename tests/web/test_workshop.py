@@ -1,0 +1,109 @@
+"""Work in the background: cancelled, interrupted, resumed; a person's choice moves the house."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+
+from warmside.store import Store
+from warmside.study import study, with_choices
+from warmside.survey import Survey, read, template
+from warmside.web import Web, create_app
+from warmside.web._dossier import PARTS, keep, key_of
+from warmside.web._studies import ask, standing
+from warmside.web._work import Workshop
+
+
+def wait(until: Callable[[], bool], most: float = 60.0) -> None:
+    end = time.monotonic() + most
+    while not until():
+        assert time.monotonic() < end, "it did not come to that in time"
+        time.sleep(0.1)
+
+
+def test_a_task_is_stopped_and_taken_up_after_a_restart(tmp_path: Path) -> None:
+    where = tmp_path / "warmside.sqlite"
+    with Store.open(where) as store:
+        job = store.new_job(template(), "owner").id
+        task = ask(store, job, "owner")
+        first = Workshop(store, str(where))
+        first.start()
+        wait(lambda: store.tasks.get(task.id).state == "running")
+        first.stop()
+        assert store.tasks.get(task.id).state == "running"  # as after a crash
+        second = Workshop(store, str(where))
+        second.start()
+        wait(lambda: store.tasks.get(task.id).total > 0)  # its process is at it again
+        store.tasks.cancel(task.id)
+        other = store.tasks.ask("study", "0" * 64, "owner", job, dict.fromkeys(PARTS, 0))
+        wait(lambda: store.tasks.get(other.id).state == "failed")  # the queue goes on
+        second.stop()
+        assert store.tasks.get(task.id).state == "cancelled"
+        assert "house: read nothing" in store.tasks.get(other.id).error
+        assert standing(store, job).dossier is None
+
+
+@pytest.fixture(scope="module")
+def small() -> Survey:
+    found = read(template())
+    return found.model_copy(update={"walls": found.walls[:1], "options": ()})
+
+
+def test_a_choice_by_hand_moves_the_sums(small: Survey) -> None:
+    found = study(small, fields=False)
+    wall = found.walls[0]
+    other = next(
+        o for o in wall.options
+        if o.build_up.can_be_built and o.price and o.option.id != wall.chosen_id
+    )  # fmt: skip
+    chosen = with_choices(found, {wall.wall.name: other.option.id, "no such wall": "x"})
+    assert chosen.walls[0].chosen is other
+    # one wall: the house takes what the wall takes, and pays at least that
+    assert {q.key for q in chosen.takeoff} == {q.key for q in other.quantities}
+    assert chosen.price.cost == other.price.cost
+    assert with_choices(found, {wall.wall.name: "no such option"}) is found
+
+
+def test_pages_of_a_study(store: Store, small: Survey) -> None:
+    from datetime import date
+
+    survey = template()
+    job = store.new_job(survey, "owner").id
+    found = study(small, fields=False)
+    key = key_of({part: store.text(part, job).text for part in PARTS})  # type: ignore[arg-type]
+    keep(store, key, found, survey, date(2026, 3, 4))
+    assert ask(store, job, "owner").key == key
+    store.tasks.cancel(store.tasks.of(job)[0].id)
+    client = TestClient(
+        create_app(Web(store, b"s" * 32, hosts=lambda _: True)), follow_redirects=False
+    )
+    here = f"/jobs/{job}"
+    slugs = ("warm", "dry", "tight", "legal", "safe", "worth-it")
+    for path in ("", "/study", "/study/1", *(f"/study/1/{s}" for s in slugs), "/price", "/papers"):
+        answer = client.get(here + path)
+        assert answer.status_code == 200, path
+        assert "the figures below are those of before" not in answer.text
+    for finding in found.walls[0].chosen.dry.findings:
+        assert finding.source.text.split("&")[0] in client.get(f"{here}/study/1/dry").text
+    assert client.get(f"{here}/proposal.pdf").content.startswith(b"%PDF-")
+    assert client.get(f"{here}/study.json").json()["walls"][0]["chosen"]
+    assert client.get(f"/api{here}/study").json()["fresh"] is True
+    for path in ("/study/2", "/study/0", "/study/1/warm?option=nope", "/study/1/thermal.svg"):
+        assert client.get(here + path).status_code == 404, path
+    assert client.get(f"{here}/study/1/cold").status_code == 422
+    option = next(
+        o.option.id for o in found.walls[0].options
+        if o.build_up.can_be_built and o.option.id != found.walls[0].chosen_id
+    )  # fmt: skip
+    word = re.search(r'name="token" value="(\w+)"', client.get(f"{here}/study/1").text)
+    assert word
+    sent = {"token": word[1], "revision": "0", "option": option}
+    assert client.post(f"{here}/study/1/choose", data=sent).status_code == 303
+    assert store.choices(job) == {small.walls[0].name: option}
+    assert "the figures below are those of before" in client.get(f"{here}/study").text
+    assert client.post(f"{here}/study/1/choose", data=sent | {"revision": "999"}).status_code == 409
