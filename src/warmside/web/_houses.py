@@ -8,10 +8,10 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from warmside import survey
 from warmside.catalog._hazards import hazard_rows
 from warmside.errors import Fault, InputError
 from warmside.store import Draft, Job, Kept, StaleError
+from warmside.web import _cached
 from warmside.web._catalogs import offered
 from warmside.web._edit import Edit
 from warmside.web._fields import house_layout
@@ -28,7 +28,7 @@ def house(request: Request, job: str) -> Response:
     """What is known of the house, what stops work there, its walls."""
     store = web_of(request).store
     here = store.job(job)
-    found = survey.read(store.text("survey", job).text)
+    found = _cached.read(store.text("survey", job).text)
     stands = standing(store, job) if caller_of(request).is_office else None
     walls = stands.dossier["walls"] if stands and stands.dossier else []
     studied = {wall["name"]: (n, wall["verdicts"]) for n, wall in enumerate(walls, 1)}

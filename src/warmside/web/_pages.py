@@ -30,6 +30,7 @@ def _environment() -> Environment:
     environment = Environment(
         loader=FileSystemLoader(folder),
         autoescape=True,
+        auto_reload=False,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

@@ -5,8 +5,9 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from warmside import survey, units
+from warmside import units
 from warmside.errors import Fault, InputError, UnitError
+from warmside.web import _cached
 from warmside.web._forms import Form, Sent
 from warmside.web._pages import page, then
 from warmside.web._web import caller_of, web_of
@@ -65,7 +66,7 @@ def _page(
 ) -> Response:
     store = web_of(request).store
     here = store.job(job)
-    walls = survey.read(store.text("survey", job).text).walls
+    walls = _cached.read(store.text("survey", job).text).walls
     shown = [(photo, _where(photo.x, photo.z)) for photo in store.photos.of(job)]
     return page(
         request, "photos", status, here, photos=shown, walls=walls, typed=typed, faults=faults

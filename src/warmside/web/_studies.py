@@ -5,15 +5,15 @@ from __future__ import annotations
 import gzip
 import io
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any, Literal
+from weakref import WeakKeyDictionary
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from warmside import survey
 from warmside.errors import Fault, InputError
-from warmside.store import StaleError, Store, Task, catalog_of
+from warmside.store import StaleError, Store, Task
+from warmside.web import _cached
 from warmside.web._dossier import PARTS, PROMISES, key_of, opened
 from warmside.web._forms import Form
 from warmside.web._pages import page, then
@@ -61,17 +61,19 @@ def standing(store: Store, job: str) -> Standing:
     return Standing(key, "", None, tasks[0] if tasks else None)
 
 
-_LAST: dict[str, Json] = {}  # the dossiers read last; a key never changes its content
+# by store, the dossiers read last; a key never changes its content
+_LAST: WeakKeyDictionary[Store, dict[str, Json]] = WeakKeyDictionary()
 
 
 def _kept(store: Store, key: str) -> Json | None:
-    if key in _LAST:
-        return _LAST[key]
+    last = _LAST.setdefault(store, {})
+    if key in last:
+        return last[key]
     found: Json | None = opened(store.results.get(key))
     if found is not None:
-        if len(_LAST) >= 8:
-            _LAST.pop(next(iter(_LAST)))
-        _LAST[key] = found
+        last[key] = found
+        for old in list(last)[:-8]:
+            last.pop(old, None)
     return found
 
 
@@ -221,7 +223,7 @@ def _thermal(
         x, z, factor, seen = (kept[name] for name in ("x", "z", "factor", "seen"))
     temperature = outside + (room - outside) * factor.astype(float)
     assert stands.dossier is not None  # noqa: S101 - _wall has looked
-    frame = _frame(stands.dossier["survey"], store.text("catalog", job).text, wall)
+    frame = _cached.frame(stands.dossier["survey"], store.text("catalog", job).text, wall)
     return drawings.thermal_image(
         drawings.Thermal(x, z, temperature, seen),
         frame,
@@ -230,14 +232,6 @@ def _thermal(
         scale=_TONES,
         width=820.0,
     )
-
-
-@lru_cache(maxsize=64)
-def _frame(text: str, rows: str, wall: int) -> Any:
-    from warmside.framing import frame_wall
-
-    found = survey.read(text)
-    return frame_wall(found.walls[wall - 1], found.house, catalog_of(rows).lumber)
 
 
 @router.get("/jobs/{job}/price")

@@ -9,9 +9,10 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from warmside import survey, units
+from warmside import units
 from warmside.errors import Fault, InputError
-from warmside.store import Draft, Job, StaleError, Store, catalog_of
+from warmside.store import Draft, Job, StaleError, Store
+from warmside.web import _cached
 from warmside.web._catalogs import offered
 from warmside.web._edit import Edit, Path
 from warmside.web._fields import wall_layout
@@ -64,7 +65,7 @@ def add_wall(request: Request, job: str, form: Form) -> Response:
     """Add a wall with a name and a size; the rest is filled in on its page."""
     store = web_of(request).store
     kept = store.text("survey", job)
-    count = len(survey.read(kept.text).walls)
+    count = len(_cached.read(kept.text).walls)
     asked = ("name", "faces", "frame", "length", "height")
     new = {key: text for key in asked if (text := form.get(key))}
     store.change_survey(job, {("wall", count): new}, kept.revision, caller_of(request).name)
@@ -83,7 +84,7 @@ def remove_wall(request: Request, job: str, wall: int, form: Form) -> Response:
 
 def _renamed(text: str, wall: int, changes: Mapping[Path, Any]) -> dict[Path, Any]:
     """A wall's new name wherever the survey calls it by the old one."""
-    new, found = changes.get(("wall", wall, "name")), survey.read(text)
+    new, found = changes.get(("wall", wall, "name")), _cached.read(text)
     old, more = found.walls[wall].name, dict[Path, Any]()
     if not isinstance(new, str):
         return {}
@@ -104,7 +105,7 @@ def _studied(request: Request, store: Store, job: str, name: str) -> tuple[int, 
 
 
 def _known(text: str, wall: int) -> None:
-    if not 1 <= wall <= len(survey.read(text).walls):
+    if not 1 <= wall <= len(_cached.read(text).walls):
         raise Problem(404, "Not here", f"This house has no wall {wall}.")
 
 
@@ -122,7 +123,7 @@ def _page(
     draft: Draft | None = None,
     status: int = 200,
 ) -> Response:
-    found = survey.read(text)
+    found = _cached.read(text)
     here = found.walls[wall - 1]
     form = Edit(base or text, ("wall", wall - 1), wall_layout()).shown(typed, faults)
     return page(
@@ -131,18 +132,15 @@ def _page(
         studied=_studied(request, store, job.id, here.name),
         photos=store.photos.of(job.id, here.name), walls=found.walls,
         hazards=[h for h in found.hazards if h.wall == here.name],
-        **_drawn(store, job.id, found, wall),
+        **_drawn(store, job.id, text, wall),
     )  # fmt: skip
 
 
-def _drawn(store: Store, job: str, found: survey.Survey, number: int) -> dict[str, Any]:
+def _drawn(store: Store, job: str, text: str, number: int) -> dict[str, Any]:
     """The framing elevation, and its parts as a table for those who read rather than look."""
-    from warmside import drawings
-    from warmside.framing import frame_wall
-
-    wall = found.walls[number - 1]
-    lumber = catalog_of(store.text("catalog", job).text).lumber
-    frame = frame_wall(wall, found.house, lumber)
+    rows = store.text("catalog", job).text
+    frame = _cached.frame(text, rows, number)
+    wide, small = _cached.elevations(text, rows, number)
     members = Counter(
         (m.kind, units.show(max(m.rect.x1 - m.rect.x0, m.rect.z1 - m.rect.z0), "length"))
         for m in frame.members
@@ -157,8 +155,8 @@ def _drawn(store: Store, job: str, found: survey.Survey, number: int) -> dict[st
         ("Joints to seal", _run(sum(joints.values()))),
     )
     return {
-        "elevation": drawings.elevation(frame, wall, width=720.0),
-        "elevation_small": drawings.elevation(frame, wall, width=390.0),
+        "elevation": wide,
+        "elevation_small": small,
         "facts": facts,
         "members": sorted(members.items()),
         "joints": [(kind, _run(length)) for kind, length in sorted(joints.items())],
