@@ -152,7 +152,9 @@ def test_study_writes_every_paper(survey, tmp_path):
     assert json.loads((out / "study.json").read_text(encoding="utf-8"))["format"] == 1
     assert {p.name for p in out.glob("*.svg")} == {
         "wall-1-north-elevation.svg",
+        "wall-1-north-mould.svg",
         "wall-1-north-section.svg",
+        "wall-1-north-wood.svg",
     }
     assert not list(out.glob(".*"))  # no half-written file is left
 
