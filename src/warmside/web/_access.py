@@ -16,6 +16,7 @@ from warmside.web._web import Caller, Need, Web, web_of
 SESSION, BROWSER = "warmside-session", "warmside-browser"  # cookies
 
 # A route that does not stand here is refused to everyone. A crew member meets only assigned jobs.
+# A room adds its routes here, its router in `_app.py`, its pages of a job in `_navigation.py`.
 TABLE: dict[str, Need] = {
     "GET /static/{name}": "anyone",
     "GET /sign-in": "anyone",

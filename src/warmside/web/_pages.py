@@ -17,6 +17,7 @@ from markupsafe import Markup
 from warmside import __version__
 from warmside.store import Job
 from warmside.web._access import BROWSER
+from warmside.web._navigation import entries
 from warmside.web._problem import Problem
 from warmside.web._web import Caller, web_of
 
@@ -55,6 +56,7 @@ def page(
             **shown,
             job=job,
             caller=caller,
+            entries=entries(caller, request.url.path, job.id) if job else [],
             share=web.share,
             form_token=web.token_for(fresh or browser),
             path=request.url.path,
