@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.testing import assert_allclose
 
 from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.framing import frame_wall
 from warmside.options import LEAVE, Option, apply
-from warmside.physics.airflow import Band
+from warmside.physics.airflow import Band, hourly_infiltration, house_pressures
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import Room, house_air, house_tight, leak_waters, seals_joints, tight
 from warmside.survey import AsFound, Box, FanTest, FoundLayer, Heating, House, Opening, Wall
@@ -279,3 +280,28 @@ def test_nothing_done_says_nothing():
 def test_walls_and_frames_must_pair():
     with pytest.raises(InputError, match="one frame for each wall"):
         house_air(house(), (wall(),), (), CATALOG, weather(24), ROOM)
+
+
+def test_pressures_shared_by_houses_alike_are_those_of_each_house():
+    """Other method: the balance solved for the house's own leakage, leaky or tight."""
+    year = weather()
+    for flow in (800.0, 6000.0):
+        one = house(fan_test=FanTest(flow_50=flow * CFM))
+        walls = (wall(), wall("south", 180.0))
+        frames = [frame_wall(w, one, CATALOG.lumber) for w in walls]
+        air = house_air(one, walls, frames, CATALOG, year, ROOM)
+        own = house_pressures(air.leakage.law, year, ROOM.temperature, air.site)
+        assert_allclose(air.pressures.base, own.base, rtol=0, atol=1e-6)
+        infiltration = hourly_infiltration(air.leakage.law, year, ROOM.temperature, air.site)
+        assert_allclose(air.infiltration(air.leakage.flow_50.best), infiltration, rtol=1e-12)
+
+
+def test_a_house_of_the_same_weather_keeps_no_other_weathers_year():
+    """Two years of weather never share what was reckoned from one of them."""
+    mild, walls = weather(low=-5.0, high=10.0), (wall(),)
+    frames = [frame_wall(w, house(), CATALOG.lumber) for w in walls]
+    cold_air = house_air(house(), walls, frames, CATALOG, weather(), ROOM)
+    mild_air = house_air(house(), walls, frames, CATALOG, mild, ROOM)
+    again = house_air(house(), walls, frames, CATALOG, mild, ROOM)
+    assert again.pressures is mild_air.pressures
+    assert float(cold_air.pressures.gradient.mean()) > float(mild_air.pressures.gradient.mean())

@@ -22,6 +22,9 @@ def strips(frame: Frame) -> tuple[Rect, ...]:
 
 def split(rect: Rect, across: Iterable[Rect]) -> tuple[tuple[Rect, ...], tuple[Rect, ...]]:
     """Parts of ``rect`` under the strips ``across``, and the parts between them."""
+    across = tuple(across)
+    if not across:
+        return (), (rect,)
     under = [cut for strip in across if (cut := _common(rect, strip)) is not None]
     xs = sorted({rect.x0, rect.x1, *(x for cut in under for x in (cut.x0, cut.x1))})
     between: list[Rect] = []

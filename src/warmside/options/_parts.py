@@ -7,6 +7,7 @@ have negative ``y`` and sheathing lies beyond the stud depth. All in metres.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 from warmside.catalog import Source
@@ -64,13 +65,15 @@ class Stack:
     layers: tuple[Layer, ...]
     rects: tuple[Rect, ...] = ()  # where it stands in the wall
 
-    @property
+    @cached_property
     def sheets(self) -> tuple[Layer, ...]:
         """The layers as they are built: slices of one and the same layer joined again."""
         joined: list[Layer] = []
         for layer in self.layers:
             last = joined[-1] if joined else None
-            if last is not None and replace(layer, thickness=last.thickness) == last:
+            # the names first: most neighbours differ there, and comparing whole layers takes time
+            same = last is not None and (layer.role, layer.name) == (last.role, last.name)
+            if same and last is not None and replace(layer, thickness=last.thickness) == last:
                 joined[-1] = replace(last, thickness=last.thickness + layer.thickness)
             else:
                 joined.append(layer)

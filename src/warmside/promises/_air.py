@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,9 +66,39 @@ class WallAir:
     open: Band  # [m2] effective leakage area at 4 Pa
     sealed: Band  # [m2]
     removed: Band  # [-] of the house's leakage, by sealing this wall
-    leaving: Floats  # [m3/s] room air out through the open joints, (n_hours,)
-    leaving_sealed: Floats  # [m3/s] the same, sealed
     gains: tuple[JointGain, ...]  # kinds of joint, the one that pays most per metre first
+    drive: WallDrive = field(repr=False)
+
+    @cached_property
+    def leaving(self) -> Floats:
+        """Room air out through the open joints [m3/s], shape (n_hours,)."""
+        return self.drive.leaving(self.leakage, sealed=False)
+
+    @cached_property
+    def leaving_sealed(self) -> Floats:
+        """The same through the sealed joints [m3/s], shape (n_hours,)."""
+        return self.drive.leaving(self.leakage, sealed=True)
+
+
+@dataclass(frozen=True)
+class WallDrive:
+    """What drives room air out through the joints of one wall, hour by hour."""
+
+    pressures: HousePressures
+    faces: float  # [deg]
+    base: float  # [m] of the wall above the lowest floor
+    exponent: float  # [-]
+    scale: float  # [-] from the rows' leakage to the house's
+
+    def leaving(self, joints: WallLeakage, sealed: bool) -> Floats:
+        """Room air that leaves by the joints [m3/s], shape (n_hours,); what enters counts 0."""
+        n, wind = self.exponent, self.pressures.wind_on(self.faces)
+        out = np.zeros_like(self.pressures.base)
+        for height, areas in _by_height(joints.leaks).items():
+            pressure = self.pressures.still(self.base + height) - wind
+            per_area = flow_coefficient(1.0, n) * np.maximum(pressure, 0.0) ** n
+            out += per_area * (areas[sealed] * self.scale)
+        return out
 
 
 @dataclass(frozen=True)
@@ -131,11 +162,12 @@ def house_air(
         raise InputError([Fault("house air", read, "one frame for each wall")])
     gross, ceiling = outside_surface(house.volume, house.storeys, house.floor_area)
     leakage = _leakage(house, gross + ceiling)
-    site = Site(height=min(max(house.volume / ceiling, 1.5), 40.0), storeys=house.storeys)
-    pressures = house_pressures(leakage.law, weather, room.temperature, site)
+    # to the millimetre, so that houses alike share a year of pressures
+    height = round(min(max(house.volume / ceiling, 1.5), 40.0), 3)
+    site = Site(height=height, storeys=house.storeys)
+    pressures, unit_flow = _year(leakage.exponent, _Same(weather), room.temperature, site)
     covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
     joints = [wall_leakage(frame, catalog) for frame in frames]
-    at_50_pa = PowerLaw(leakage.law_of(1.0).coefficient, leakage.exponent)
     total = sum(one.open.best for one in joints)
     scale = leakage.area.best * WALL_SHARE[1] * covered / total if total else 0.0
     case = _Case(joints, leakage, covered, site, pressures, scale)
@@ -148,11 +180,37 @@ def house_air(
         covered=covered,
         walls={w.name: _wall_air(w, one, case) for w, one in zip(walls, joints, strict=True)},
         pressures=pressures,
-        unit_flow=hourly_infiltration(at_50_pa, weather, room.temperature, site),
+        unit_flow=unit_flow,
         fans=house.mechanical_ventilation or 0.0,
         gains=joint_gains(joints, scale),
         assumptions=_assumptions(house, site, covered, leakage),
     )
+
+
+class _Same:
+    """Something that counts as equal only to itself, so that results can be kept by it."""
+
+    def __init__(self, it: HourlyClimate) -> None:
+        self.it = it
+
+    def __hash__(self) -> int:
+        return id(self.it)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.it is other.it
+
+
+@lru_cache(maxsize=16)
+def _year(
+    exponent: float, weather: _Same, temperature: float, site: Site
+) -> tuple[HousePressures, Floats]:
+    """A year's indoor pressures, and infiltration per flow at 50 Pa [-].
+
+    Without fans both follow from the spread of the leaks alone, however leaky the house is.
+    """
+    at_50_pa = PowerLaw(50.0**-exponent, exponent)
+    pressures = house_pressures(at_50_pa, weather.it, temperature, site)
+    return pressures, hourly_infiltration(at_50_pa, weather.it, temperature, site)
 
 
 @dataclass(frozen=True)
@@ -201,17 +259,10 @@ def _leakage(house: House, surface: float) -> HouseLeakage:
 def _wall_air(wall: Wall, joints: WallLeakage, case: _Case) -> WallAir:
     opened, sealed = wall_band(joints, case.joints, case.leakage, case.covered)
     base = max(wall.storey - 1, 0) * case.site.height / case.site.storeys
-    out = np.zeros_like(case.pressures.base)
-    out_sealed = np.zeros_like(out)
-    n, wind = case.leakage.exponent, case.pressures.wind_on(wall.faces)
-    for height, (area, area_sealed) in _by_height(joints.leaks).items():
-        pressure = case.pressures.still(base + height) - wind
-        per_area = flow_coefficient(1.0, n) * np.maximum(pressure, 0.0) ** n
-        out += per_area * (area * case.scale)
-        out_sealed += per_area * (area_sealed * case.scale)
+    drive = WallDrive(case.pressures, wall.faces, base, case.leakage.exponent, case.scale)
     removed = removed_by([joints], case.joints, case.covered)
     gains = joint_gains([joints], case.scale)
-    return WallAir(joints, opened, sealed, removed, out, out_sealed, gains)
+    return WallAir(joints, opened, sealed, removed, gains, drive)
 
 
 def _by_height(leaks: Sequence[JointLeak]) -> dict[float, tuple[float, float]]:

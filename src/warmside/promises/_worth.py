@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,6 +73,12 @@ class HeatingCase:
     gains: float  # [W]
     bill: float | None  # [J] useful heat of the bills in a year
     design: float  # [degC] design temperature outdoors
+
+    @cached_property
+    def coldest_hours(self) -> NDArray[np.intp]:
+        """Which hours are the coldest hundredth of the year."""
+        weather = self.air.weather
+        return np.argsort(weather.temperature)[: max(weather.hours // 100, 1)]
 
     @property
     def basis(self) -> str:
@@ -254,7 +261,7 @@ def _saved(change: Change, case: HeatingCase, fresh_air: float) -> tuple[Three, 
 def _design(change: Change, case: HeatingCase) -> tuple[float, float]:
     """Design loss before and after [W], no gains; air of the coldest hundredth of the hours."""
     air = case.air
-    coldest = np.argsort(air.weather.temperature)[: max(air.weather.hours // 100, 1)]
+    coldest = case.coldest_hours
     rest = 0.0 if case.other is None else case.walls - change.before + case.other
     losses = [
         design_loss(

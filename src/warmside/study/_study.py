@@ -7,12 +7,12 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
-from functools import partial
+from functools import lru_cache, partial
 from math import ceil
 from multiprocessing import get_all_start_methods, get_context
 from typing import Any
 
-from warmside.catalog import Catalog, load
+from warmside.catalog import Catalog, Climate, load
 from warmside.catalog._codes import CodePack, packs_for
 from warmside.estimate import (
     PriceList,
@@ -251,7 +251,7 @@ def _case(
     shared = kept.get(name)
     if shared is None:
         # made while other processes look at the walls as found
-        year = weather or synthesise(normals_of(ground.outside.climate))
+        year = weather or _year_of(ground.outside.climate)
         found = tuple(as_found)
         shared = _shared(ground, found, year)
         kept.put(name, shared)
@@ -260,6 +260,12 @@ def _case(
     air, heating, tight_room = shared
     given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
     return _Case(**given, found=found, air=air, heating=heating, tight_room=tight_room, house=name)
+
+
+@lru_cache(maxsize=8)
+def _year_of(climate: Climate) -> HourlyClimate:
+    """The year made of a station's normals; studies of one place share it."""
+    return synthesise(normals_of(climate))
 
 
 def _shared(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from warmside.estimate import Price, PriceList, combine
 from warmside.physics.airflow import Band
@@ -16,8 +17,19 @@ from warmside.promises import (
     house_tight,
     worth,
 )
-from warmside.study._parts import OptionStudy
 from warmside.survey import House
+
+
+class Work(Protocol):
+    """What an option on a wall brings to the house: an ``OptionStudy``, or as much of it."""
+
+    @property
+    def change(self) -> Change:
+        """Of transmission and leakage."""
+
+    @property
+    def price(self) -> Price | None:
+        """None where nothing is done."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +42,7 @@ class Together:
 
 
 def together(
-    options: Sequence[OptionStudy],
+    options: Sequence[Work],
     house: House,
     air: HouseAir,
     prices: PriceList,
@@ -40,7 +52,7 @@ def together(
 
     Parameters
     ----------
-    options : sequence of OptionStudy
+    options : sequence of Work
         One of each wall.
     house : House
         As surveyed.
@@ -59,7 +71,7 @@ def together(
     removed = Band(0.0, 0.0, 0.0)
     for option in options:
         removed = removed + option.change.removed
-    tight = house_tight(house, air, [option.tight.removed for option in options])
+    tight = house_tight(house, air, [option.change.removed for option in options])
     total = combine([o.price for o in options if o.price is not None], prices)
     change = Change(
         sum(o.change.before for o in options), sum(o.change.after for o in options), removed
