@@ -160,7 +160,7 @@ _KINDS: dict[Quantity, _Kind] = {
         "{} perm in", "{} ng/(Pa s m)",
     ),
     "pressure": _Kind(
-        "a pressure", '"50 Pa" or "0.2 in wc"', "Pa", -1e7, 1e7,
+        "a pressure", '"50 Pa" or "0.2 in wc"', "Pa", -1e8, 1e8,
         _table({
             1.0: "Pa pascal pascals", 1e2: "hPa mbar", 1e3: "kPa", 1e5: "bar",
             INCH_WATER: 'inwc inwg inH2O inchwc incheswc "wc "H2O iwc', INCH_MERCURY: "inHg",
