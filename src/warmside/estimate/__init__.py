@@ -18,10 +18,14 @@ from warmside.estimate._price_file import (
     write_default,
 )
 from warmside.estimate._pricing import coin, combine, cost_of_more, price
+from warmside.estimate._sealant import CARTRIDGE, ROUGH_WOOD, Bead, beads
 from warmside.estimate._takeoff import combine_takeoffs, takeoff
 
 __all__ = [
     "BOARD_FOOT",
+    "CARTRIDGE",
+    "ROUGH_WOOD",
+    "Bead",
     "EnergyRow",
     "Fill",
     "Price",
@@ -31,6 +35,7 @@ __all__ = [
     "Quantity",
     "bead_area",
     "bead_metres_per_cartridge",
+    "beads",
     "board_feet",
     "coin",
     "combine",

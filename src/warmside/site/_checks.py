@@ -1,0 +1,159 @@
+"""Gates from readings: may foam be sprayed now, is the wood dry enough to be covered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+from warmside.catalog import Source
+from warmside.catalog._site import SiteFigure, site_figure
+from warmside.physics.humid_air import dew_point
+
+State = Literal["passed", "failed", "not read"]
+ROUNDING = 1e-9
+
+
+class Conditions(Protocol):
+    """What was read at one moment; None where it was not. A ``Reading`` of the day record is one.
+
+    Temperatures [degC], shares [-], wind [m/s], conditioning [h], pressures [Pa].
+    """
+
+    @property
+    def air_c(self) -> float | None: ...
+    @property
+    def humidity(self) -> float | None: ...
+    @property
+    def substrate_c(self) -> float | None: ...
+    @property
+    def wood_moisture(self) -> float | None: ...
+    @property
+    def wind_m_s(self) -> float | None: ...
+    @property
+    def drum_a_c(self) -> float | None: ...
+    @property
+    def drum_b_c(self) -> float | None: ...
+    @property
+    def conditioned_h(self) -> float | None: ...
+    @property
+    def hose_c(self) -> float | None: ...
+    @property
+    def pressure_a_pa(self) -> float | None: ...
+    @property
+    def pressure_b_pa(self) -> float | None: ...
+
+
+@dataclass(frozen=True)
+class Check:
+    """One reading held against what is allowed, both in ``unit``.
+
+    ``state`` is "not read" where the figure is missing: that does not pass a gate either.
+    """
+
+    key: str
+    name: str
+    figure: float | None
+    low: float | None
+    high: float | None
+    unit: str
+    state: State
+    source: Source
+
+
+def held_against(key: str, name: str, figure: float | None, limit: SiteFigure) -> Check:
+    """``figure`` against ``limit``, both ends allowed themselves."""
+    state: State = "not read"
+    if figure is not None:
+        low = limit.low is None or figure >= limit.low - ROUNDING
+        high = limit.high is None or figure <= limit.high + ROUNDING
+        state = "passed" if low and high else "failed"
+    return Check(key, name, figure, limit.low, limit.high, limit.unit, state, limit.source)
+
+
+def passes_all(checks: tuple[Check, ...]) -> bool:
+    """Whether every check passed; one that was not read does not, and none at all does not."""
+    return bool(checks) and all(check.state == "passed" for check in checks)
+
+
+def dew_point_spread(air: float, humidity: float, substrate: float) -> float:
+    """How far the surface is above the dew point of the air [K].
+
+    ``t_s - t_dew(t_a, phi)``, the dew point by the saturation curve of ISO 13788.
+
+    Parameters
+    ----------
+    air, substrate : float
+        Temperatures of the air and of the surface [degC].
+    humidity : float
+        Relative humidity of the air, above 0 [-].
+    """
+    return substrate - dew_point(air, max(humidity, 0.01))
+
+
+def spray_checks(read: Conditions, family: str, outside: bool = False) -> tuple[Check, ...]:
+    """What must hold before foam of a family is sprayed.
+
+    Parameters
+    ----------
+    read : Conditions
+        Read at the place where spraying begins.
+    family : str
+        "closed-cell" or "open-cell".
+    outside : bool
+        Work outside: the wind counts too.
+
+    Returns
+    -------
+    tuple of Check
+        Surface, wood, dew point, humidity, drums, hose, pressure. The data sheet of the foam on
+        the truck goes before every one of them.
+    """
+    spread = None
+    if read.air_c is not None and read.humidity is not None and read.substrate_c is not None:
+        spread = dew_point_spread(read.air_c, read.humidity, read.substrate_c)
+    drum = site_figure("drum-temperature", family)
+    pressure = site_figure("spray-pressure")
+    found = [
+        _check("substrate_c", "substrate-temperature", read.substrate_c, family),
+        _check("wood_moisture", "wood-moisture", read.wood_moisture, family),
+        _check("dew_point_spread_k", "dew-point-spread", spread, family),
+        _check("humidity", "air-humidity", read.humidity, family),
+        held_against("drum_a_c", "Drum A, in its core", read.drum_a_c, drum),
+        held_against("drum_b_c", "Drum B, in its core", read.drum_b_c, drum),
+        _check("conditioned_h", "drum-conditioning", read.conditioned_h, family),
+        _check("hose_c", "hose-temperature", read.hose_c, family),
+        held_against("pressure_a_pa", "Pressure, side A", read.pressure_a_pa, pressure),
+        held_against("pressure_b_pa", "Pressure, side B", read.pressure_b_pa, pressure),
+    ]
+    if outside:
+        found.append(_check("wind_m_s", "wind", read.wind_m_s, family))
+    return tuple(found)
+
+
+def dry_checks(read: Conditions) -> tuple[Check, ...]:
+    """What must hold before wood is sealed or covered: its moisture."""
+    return (_check("wood_moisture", "wood-moisture", read.wood_moisture, ""),)
+
+
+def _check(key: str, id: str, figure: float | None, family: str) -> Check:
+    limit = site_figure(id, family)
+    return held_against(key, limit.name, figure, limit)
+
+
+def least_surface(air: float, humidity: float, family: str) -> float:
+    """Coldest surface that may be sprayed in this air [degC].
+
+    The larger of the foam's own least and the dew point with its spread; for a table that hangs in
+    the truck.
+
+    Parameters
+    ----------
+    air : float
+        Air temperature [degC].
+    humidity : float
+        Relative humidity [-].
+    family : str
+        "closed-cell" or "open-cell".
+    """
+    least = site_figure("substrate-temperature", family).least
+    return max(least, dew_point(air, max(humidity, 0.01)) + site_figure("dew-point-spread").least)
