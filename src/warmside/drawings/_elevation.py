@@ -131,6 +131,12 @@ def elevation(
         Greatest height of the wall itself [user units]; 0.6 of the width when not given.
     title : str, optional
         Heading; the wall's name when not given.
+
+    Returns
+    -------
+    str
+        The SVG; its ``data-plane`` says where the wall lies in it: user units per metre, then
+        ``x`` of the wall's left end and ``y`` of its bottom.
     """
     heading = title or f"Wall {frame.wall}, framing"
     if build_up is not None:
@@ -149,7 +155,8 @@ def elevation(
     key, end = _legend(frame, wall, plane, width, top)
     parts = [*head, *framing, *holes, *services, *bays, *sizes, *key]
     told = _in_words(frame, show, nameless_holes + nameless_bays)
-    return drawing(width, end + 4, heading, told, parts)
+    lies = " ".join(number(value) for value in (plane.scale, plane.left, plane.bottom))
+    return drawing(width, end + 4, heading, told, parts, data_plane=lies)
 
 
 def _taken(frame: Frame, plane: _Plane) -> list[Spot]:

@@ -164,7 +164,14 @@ def hatch(
     return "".join(parts)
 
 
-def drawing(width: float, height: float, title: str, description: str, parts: list[str]) -> str:
+def drawing(
+    width: float,
+    height: float,
+    title: str,
+    description: str,
+    parts: list[str],
+    **attributes: Attribute,
+) -> str:
     """The whole SVG, with its name and its description in words for those who cannot see it."""
     title, description = plain(title), plain(description)
     body = "\n".join(
@@ -181,6 +188,7 @@ def drawing(width: float, height: float, title: str, description: str, parts: li
             role="img",
             aria_label=f"{title}. {description}",
             font_family=FONT,
+            **attributes,
         )
         + "\n"
     )

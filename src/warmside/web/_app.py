@@ -23,6 +23,7 @@ from warmside.web import (
     _photos,
     _signing,
     _studies,
+    _units,
     _walls,
 )
 from warmside.web._access import admit, route_is_api
@@ -42,6 +43,7 @@ _PARTS = (
     _history,
     _studies,
     _catalogs,
+    _units,
     _people,
     _api,
 )

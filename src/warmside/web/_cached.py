@@ -30,13 +30,3 @@ def frame(text: str, rows: str, wall: int) -> Frame:
 @lru_cache(maxsize=16)
 def _lumber(rows: str) -> Any:
     return catalog_of(rows).lumber
-
-
-@lru_cache(maxsize=128)
-def elevations(text: str, rows: str, wall: int) -> tuple[str, str]:
-    """The framing drawn for a desk and for a phone."""
-    from warmside import drawings
-
-    drawn, here = frame(text, rows, wall), read(text).walls[wall - 1]
-    wide, small = (drawings.elevation(drawn, here, width=width) for width in (720.0, 390.0))
-    return wide, small

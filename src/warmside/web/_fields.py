@@ -10,6 +10,16 @@ from warmside.survey import Box, Hazard, Heating, Opening, Partition, Pipe, Wall
 
 Kind = Literal["text", "choice", "check", "names", "long"]
 
+_QUANTITIES = {
+    **dict.fromkeys(
+        ("length", "height", "stud_width", "stud_depth", "spacing", "floor_line", "joist_depth",
+         "fill_thickness", "left", "sill", "width", "at", "x", "z"), "length",
+    ),
+    **dict.fromkeys(("temperature", "indoor_temperature"), "temperature"),
+    "floor_area": "area",
+    "volume": "volume",
+}  # fmt: skip
+
 
 @dataclass(frozen=True)
 class Field:
@@ -27,6 +37,11 @@ class Field:
     def name(self) -> str:
         """Name in the form."""
         return ".".join(self.path)
+
+    @property
+    def quantity(self) -> str:
+        """Kind of quantity that it holds, where each person writes it in a way of their own."""
+        return _QUANTITIES.get(self.path[-1], "")
 
 
 @dataclass(frozen=True)

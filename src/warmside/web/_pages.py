@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Iterable
 from datetime import datetime
 from functools import cache
 from importlib import resources
@@ -11,7 +12,8 @@ from typing import Any
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
 from markupsafe import Markup
 
 from warmside import __version__
@@ -20,6 +22,7 @@ from warmside.web._access import BROWSER
 from warmside.web._navigation import entries
 from warmside.web._problem import Problem
 from warmside.web._web import Caller, web_of
+from warmside.web._writing import Writing
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
 SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?"}
@@ -36,7 +39,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(when=_when, svg=_svg, compass=_compass)
+    environment.filters.update(when=_when, svg=_svg, compass=_compass, groupby_kept=_groups)
     environment.globals.update(signs=SIGNS, version=__version__)
     return environment
 
@@ -56,6 +59,8 @@ def page(
             **shown,
             job=job,
             caller=caller,
+            write=writing_of(request),
+            languages=request.headers.get("accept-language", ""),
             entries=entries(caller, request.url.path, job.id) if job else [],
             share=web.share,
             form_token=web.token_for(fresh or browser),
@@ -66,6 +71,14 @@ def page(
     if fresh:
         response.set_cookie(BROWSER, fresh, httponly=True, samesite="strict", max_age=31_536_000)
     return response
+
+
+def writing_of(request: Request) -> Writing:
+    """How the caller wants quantities written."""
+    caller: Caller | None = getattr(request.state, "caller", None)
+    if caller is None or not caller.name:
+        return Writing()
+    return web_of(request).writing(caller.name)
 
 
 def problem_page(request: Request, problem: Problem) -> Response:
@@ -81,11 +94,13 @@ def then(path: str) -> Response:
     return RedirectResponse(path, status_code=303)
 
 
-def _when(moment: datetime) -> Markup:
-    """A moment as the computer's own date and time, so that sorting and reading agree."""
+@pass_context
+def _when(context: Context, moment: datetime) -> Markup:
+    """A moment on the computer's own clock, as the reader writes dates."""
     local = moment.astimezone()
+    write: Writing = context["write"]
     return Markup('<time datetime="{}">{}</time>').format(
-        local.isoformat(timespec="seconds"), local.strftime("%Y-%m-%d %H:%M")
+        local.isoformat(timespec="seconds"), write.moment(local, context["languages"])
     )
 
 
@@ -95,6 +110,14 @@ def _compass(azimuth: float) -> str:
     nearest = round(azimuth / 22.5)
     name = points[nearest % 16]
     return name if abs(azimuth - nearest * 22.5) < 0.1 else f"{name} ({azimuth:.0f}°)"
+
+
+def _groups(rows: Iterable[Any], by: str) -> list[tuple[str, list[Any]]]:
+    """Rows by an attribute, groups and rows in the order they come in."""
+    found: dict[str, list[Any]] = {}
+    for row in rows:
+        found.setdefault(getattr(row, by), []).append(row)
+    return list(found.items())
 
 
 def _svg(drawing: str) -> Markup:

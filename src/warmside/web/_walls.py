@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from warmside import units
+from warmside import survey
 from warmside.errors import Fault, InputError
 from warmside.store import Draft, Job, StaleError, Store
 from warmside.web import _cached
 from warmside.web._catalogs import offered
+from warmside.web._drawn import SMALL, Picture, elevation, picture
 from warmside.web._edit import Edit, Path
 from warmside.web._fields import wall_layout
 from warmside.web._forms import Form
 from warmside.web._houses import text_and_draft
-from warmside.web._pages import page, then
+from warmside.web._pages import page, then, writing_of
+from warmside.web._pieces import photo_pieces
 from warmside.web._problem import Problem
 from warmside.web._studies import standing
 from warmside.web._web import caller_of, web_of
@@ -58,6 +59,46 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
                      stale=error, status=409, **(shown | {"base": now.text}))  # fmt: skip
     store.drafts.drop(who, f"wall-{wall}", job)
     return then(f"/jobs/{job}/walls/{wall}")
+
+
+@router.post("/jobs/{job}/walls/{wall}/drawing")
+def draw_wall(request: Request, job: str, wall: int, form: Form) -> Response:
+    """The wall as the form would have it: drawn, not kept."""
+    base = web_of(request).store.text_at(job, "survey", form.number("revision"))
+    _known(base, wall)
+    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
+    text = survey.update(base, changes) if changes else base
+    shown = _picture(request, job, text, wall)
+    return page(request, "wall_drawing", picture=shown, with_pieces=True)
+
+
+@router.get("/jobs/{job}/walls/{wall}/pieces")
+def wall_pieces(request: Request, job: str, wall: int) -> Response:
+    """Every piece of the framing as a list: what it is, how large, where."""
+    store = web_of(request).store
+    text = store.text("survey", job).text
+    _known(text, wall)
+    here = _cached.read(text).walls[wall - 1]
+    shown = (
+        *photo_pieces(store.photos.of(job, here.name), writing_of(request)),
+        *_picture(request, job, text, wall).pieces,
+    )
+    return page(request, "pieces", job=store.job(job), wall=here, number=wall, pieces=shown)
+
+
+@router.get("/jobs/{job}/walls/{wall}/elevation.svg")
+def wall_elevation(request: Request, job: str, wall: int) -> Response:
+    """The framing alone, small, to point at."""
+    store = web_of(request).store
+    text = store.text("survey", job).text
+    _known(text, wall)
+    rows, metric = store.text("catalog", job).text, writing_of(request).metric_lengths
+    return Response(elevation(text, rows, wall, metric, SMALL), media_type="image/svg+xml")
+
+
+def _picture(request: Request, job: str, text: str, wall: int) -> Picture:
+    rows = web_of(request).store.text("catalog", job).text
+    return picture(text, rows, wall, writing_of(request))
 
 
 @router.post("/jobs/{job}/walls")
@@ -132,42 +173,5 @@ def _page(
         studied=_studied(request, store, job.id, here.name),
         photos=store.photos.of(job.id, here.name), walls=found.walls,
         hazards=[h for h in found.hazards if h.wall == here.name],
-        **_drawn(store, job.id, text, wall),
+        picture=_picture(request, job.id, text, wall), with_pieces=False,
     )  # fmt: skip
-
-
-def _drawn(store: Store, job: str, text: str, number: int) -> dict[str, Any]:
-    """The framing elevation, and its parts as a table for those who read rather than look."""
-    rows = store.text("catalog", job).text
-    frame = _cached.frame(text, rows, number)
-    wide, small = _cached.elevations(text, rows, number)
-    members = Counter(
-        (m.kind, units.show(max(m.rect.x1 - m.rect.x0, m.rect.z1 - m.rect.z0), "length"))
-        for m in frame.members
-    )
-    joints: dict[str, float] = {}
-    for joint in frame.joints:
-        joints[joint.kind] = joints.get(joint.kind, 0.0) + joint.length
-    facts = (
-        ("Without openings", _area(frame.net_area)),
-        ("Framing share", f"{frame.framing_share:.0%}"),
-        ("Bays", str(len(frame.bays))),
-        ("Joints to seal", _run(sum(joints.values()))),
-    )
-    return {
-        "elevation": wide,
-        "elevation_small": small,
-        "facts": facts,
-        "members": sorted(members.items()),
-        "joints": [(kind, _run(length)) for kind, length in sorted(joints.items())],
-        "assumptions": frame.assumptions,
-        "pockets": sorted(Counter(pocket.why for pocket in frame.pockets).items()),
-    }
-
-
-def _area(value: float) -> str:
-    return f"{value / 0.3048**2:.0f} ft² ({value:.1f} m²)"
-
-
-def _run(value: float) -> str:
-    return f"{value / 0.3048:.0f} ft ({value:.1f} m)"

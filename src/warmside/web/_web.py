@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hmac
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -13,6 +14,7 @@ from fastapi import Request
 
 from warmside.store import Role, Store
 from warmside.web._waiting import Waiting
+from warmside.web._writing import KEY, Writing, written
 
 Need = Literal["anyone", "crew", "office", "owner"]
 _ROLES: dict[Need, frozenset[str]] = {
@@ -20,6 +22,8 @@ _ROLES: dict[Need, frozenset[str]] = {
     "office": frozenset({"owner", "estimator"}),
     "owner": frozenset({"owner"}),
 }
+
+_REMEMBERED = 5.0  # [s] that a person's choices are not looked up again
 
 
 @dataclass(frozen=True)
@@ -66,6 +70,20 @@ class Web:
     alone: str = "owner"  # who is calling when nobody has to sign in
     workshop: Workshop | None = None
     waiting: Waiting = field(default_factory=Waiting)
+    _writings: dict[str, tuple[float, Writing]] = field(default_factory=dict)
+
+    def writing(self, person: str) -> Writing:
+        """How a person wants quantities written; looked up again after a few seconds."""
+        until, known = self._writings.get(person, (0.0, Writing()))
+        if time.monotonic() > until:
+            known = written(self.store.settings.get(KEY, person))
+            self._writings[person] = (time.monotonic() + _REMEMBERED, known)
+        return known
+
+    def set_writing(self, person: str, writing: Writing) -> None:
+        """Keep a person's choices."""
+        self.store.settings.set(KEY, writing.to_json(), person, person)
+        self._writings.pop(person, None)
 
     def token_for(self, browser: str) -> str:
         """The token that every form of this browser carries."""

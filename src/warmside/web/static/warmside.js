@@ -1,6 +1,20 @@
 // Small helps; every page reads and works without them.
 "use strict";
 
+// A length [m] as this person writes it; the server reads it back.
+const lengthText = (metres) => {
+  if (document.documentElement.dataset.lengths === "metric") {
+    const mm = Math.round(metres * 1000);
+    return mm < 1000 ? `${mm} mm` : `${mm / 1000} m`;
+  }
+  const sixteenths = Math.round(metres / 0.0254 * 16), feet = Math.floor(sixteenths / 192);
+  const inches = Math.floor(sixteenths / 16) % 12;
+  let top = sixteenths % 16, bottom = 16;
+  while (top && top % 2 === 0) { top /= 2; bottom /= 2; }
+  const part = top ? (inches ? `${inches}-${top}/${bottom}` : `${top}/${bottom}`) : `${inches}`;
+  return feet ? `${feet}' ${part}"` : `${part}"`;
+};
+
 // A form that is being filled in keeps itself as a draft.
 for (const form of document.querySelectorAll("form[data-draft]")) {
   const told = form.querySelector(".kept");
