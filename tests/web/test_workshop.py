@@ -12,11 +12,11 @@ from fastapi.testclient import TestClient
 
 from warmside.store import Store
 from warmside.study import study, with_choices
-from warmside.survey import Survey, read, template
+from warmside.survey import Survey, read, template, write
 from warmside.web import Web, create_app
-from warmside.web._dossier import PARTS, keep, key_of
+from warmside.web._dossier import PARTS, base_of, keep, keep_study, kept_study, key_of
 from warmside.web._studies import ask, standing
-from warmside.web._work import Workshop
+from warmside.web._work import Workshop, do
 
 
 def wait(until: Callable[[], bool], most: float = 60.0) -> None:
@@ -79,8 +79,9 @@ def test_pages_of_a_study(store: Store, small: Survey) -> None:
     survey = template()
     job = store.new_job(survey, "owner").id
     found = study(small, fields=False)
-    key = key_of({part: store.text(part, job).text for part in PARTS})  # type: ignore[arg-type]
-    keep(store, key, found, survey, date(2026, 3, 4))
+    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
+    key = key_of(texts)
+    keep(store, key, base_of(texts), found, survey, date(2026, 3, 4))
     assert ask(store, job, "owner").key == key
     store.tasks.cancel(store.tasks.of(job)[0].id)
     client = TestClient(
@@ -109,6 +110,40 @@ def test_pages_of_a_study(store: Store, small: Survey) -> None:
     sent = {"token": word[1], "revision": "0", "option": option}
     assert client.post(f"{here}/study/1/choose", data=sent).status_code == 303
     assert store.choices(job) == {small.walls[0].name: option}
-    assert "the figures below are those of before" in client.get(f"{here}/study").text
+    # nothing else changed, so what was computed is taken up without being asked for
+    assert "The study is waiting for its turn" in client.get(f"{here}/study").text
     late = sent | {"revision": "0", "option": found.walls[0].chosen_id}
     assert client.post(f"{here}/study/1/choose", data=late).status_code == 409
+
+
+def test_another_choice_takes_up_what_was_computed(
+    store: Store, small: Survey, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    survey = write(small)
+    job = store.new_job(survey, "owner").id
+    found, secret = study(small, fields=False), b"s" * 32
+    wall = found.walls[0]
+    other = next(
+        o.option.id for o in wall.options
+        if o.build_up.can_be_built and o.option.id != wall.chosen_id
+    )  # fmt: skip
+    store.choose(job, {wall.wall.name: other}, 0, "owner")
+    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
+    keep_study(store, base_of(texts), found, secret)
+    # a store from elsewhere, sealed with another secret or altered, runs no code here
+    assert kept_study(store, base_of(texts), b"t" * 32) is None
+    assert kept_study(store, base_of(texts), b"") is None
+
+    def refused(*_: object, **__: object) -> None:
+        raise AssertionError("computed again")
+
+    monkeypatch.setattr("warmside.study.study", refused)
+    monkeypatch.setattr("warmside.web._work.keep_curve", lambda *_: None)
+    ask(store, job, "owner")
+    task = store.tasks.take()
+    assert task is not None
+    do(store, task, secret)
+    stands = standing(store, job)
+    assert stands.fresh
+    assert stands.dossier is not None
+    assert stands.dossier["walls"][0]["chosen"] == other

@@ -47,6 +47,7 @@ TABLE: dict[str, Need] = {
     "GET /jobs/{job}/photos": "crew",
     "POST /jobs/{job}/photos": "crew",
     "GET /jobs/{job}/photos/{photo}": "crew",
+    "POST /jobs/{job}/photos/{photo}/pin": "crew",
     "POST /jobs/{job}/photos/{photo}/remove": "office",
     "GET /jobs/{job}/study": "office",
     "POST /jobs/{job}/study": "office",

@@ -6,21 +6,25 @@ The pages never load the solvers; all that they read was written out here.
 from __future__ import annotations
 
 import gzip
+import hmac
 import io
 import json
+import pickle
+import zlib
 from dataclasses import asdict
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from warmside.store import Store
-from warmside.store._results import Results
+from warmside.store._results import LARGEST, Results
+from warmside.web._writing import BOARD_FOOT
 
 if TYPE_CHECKING:
     from warmside.promises import Finding
     from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
 
 Json = dict[str, Any]
-SHAPE = "1"  # raised when the pages read another shape
+SHAPE = "2"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices")
 
 
@@ -29,7 +33,33 @@ def key_of(texts: dict[str, str]) -> str:
     return Results.key("study", SHAPE, *(texts[p] for p in PARTS))
 
 
-def keep(store: Store, key: str, study: Study, survey: str, today: date) -> None:
+def base_of(texts: dict[str, str]) -> str:
+    """Key of what the study of these texts computes, whatever is chosen of it."""
+    return Results.key("base", SHAPE, *(texts[p] for p in PARTS if p != "choices"))
+
+
+def keep_study(store: Store, base: str, study: Study, secret: bytes) -> None:
+    """Keep the study itself, sealed, so that another choice does not compute it again."""
+    data = zlib.compress(pickle.dumps(study), 3)
+    if secret and len(data) < LARGEST - 32:
+        store.results.keep(store.results.key("whole", base), "whole", _seal(data, secret) + data)
+
+
+def kept_study(store: Store, base: str, secret: bytes) -> Study | None:
+    """The study kept under ``base``, if this installation sealed it."""
+    data = store.results.get(store.results.key("whole", base)) if secret else None
+    if data is None or not hmac.compare_digest(data[:32], _seal(data[32:], secret)):
+        return None
+    # only what was written here is read: a store from elsewhere must not run code of its own
+    found: Study = pickle.loads(zlib.decompress(data[32:]))  # noqa: S301
+    return found
+
+
+def _seal(data: bytes, secret: bytes) -> bytes:
+    return hmac.digest(secret, b"study" + data, "sha256")
+
+
+def keep(store: Store, key: str, base: str, study: Study, survey: str, today: date) -> None:
     """Keep everything the pages and papers need."""
     from warmside.documents import proposal, proposal_view
     from warmside.study import to_json
@@ -42,17 +72,19 @@ def keep(store: Store, key: str, study: Study, survey: str, today: date) -> None
     for number, wall in enumerate(study.walls, 1):
         for option in wall.options:
             if option.warm.field is not None:
-                place = results.key("field", key, str(number), option.option.id)
+                place = results.key("field", base, str(number), option.option.id)
                 results.keep(place, "field", _factors(option))
-    dossier = json.dumps(_dossier(study, view, survey), ensure_ascii=False, allow_nan=False)
+    dossier = json.dumps(
+        {"base": base} | _dossier(study, view, survey), ensure_ascii=False, allow_nan=False
+    )
     results.keep(key, "study", gzip.compress(dossier.encode(), 5))
 
 
-def keep_curve(store: Store, key: str, wall: int, curve: ThicknessCurve) -> None:
+def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve) -> None:
     """Keep the thickness curve of a wall."""
     results = store.results
     data = json.dumps(_curve(curve), ensure_ascii=False, allow_nan=False)
-    results.keep(results.key("curve", key, str(wall)), "curve", gzip.compress(data.encode()))
+    results.keep(results.key("curve", base, str(wall)), "curve", gzip.compress(data.encode()))
 
 
 def opened(data: bytes | None) -> Any:
@@ -150,10 +182,10 @@ def _option(study: Study, option: OptionStudy, row: Any) -> Json:
         "keeps": option.keeps_its_promises,
         "refusals": list(row.refusals),
         "cautions": list(option.build_up.cautions),
-        "r": asdict(row.field if warm.field else row.combined),
-        "coldest": asdict(row.coldest),
+        "rsi": warm.resistance,
+        "coldest_c": warm.coldest.surface,
         "year": row.year.text,
-        "board_feet": row.board_feet.text,
+        "foam_m3": _foam(option),
         "saving": row.saving.text,
         "price": row.price.text,
         "field": warm.field is not None,
@@ -166,17 +198,20 @@ def _option(study: Study, option: OptionStudy, row: Any) -> Json:
 PROMISES = ("warm", "dry", "tight", "legal", "safe", "worth it")
 
 
-def _finding(finding: Finding) -> Json:
-    def shown(value: float | None) -> str:
-        unit = finding.unit.replace("degC", "°C").replace("m2", "m²").replace("m3", "m³")
-        return "" if value is None else f"{value:,.3g} {unit}".removesuffix(" -")
+def _foam(option: OptionStudy) -> float | None:
+    """Foam that stays in the wall [m3]."""
+    net = next((q.amount for q in option.quantities if q.group == "foam_net"), None)
+    return net * BOARD_FOOT if net else None
 
-    limit = shown(finding.limit)
+
+def _finding(finding: Finding) -> Json:
     return {
         "promise": finding.promise,
         "name": finding.name,
-        "figure": shown(finding.figure),
-        "limit": f"at {finding.limit_is} {limit}" if limit and finding.limit_is != "none" else "",
+        "figure": finding.figure,
+        "limit": finding.limit if finding.limit_is != "none" else None,
+        "limit_is": finding.limit_is,
+        "unit": finding.unit,
         "verdict": finding.verdict,
         "reason": finding.reason,
         "change": finding.change,
@@ -207,8 +242,7 @@ def _curve(curve: ThicknessCurve) -> Json:
     rows = [
         {
             "name": step.option.name,
-            "r": units.show(step.resistance, "thermal resistance", "trade", 3),
-            "rsi": f"{step.resistance:.2f} m²·K/W",
+            "rsi": step.resistance,
             "cost": "" if step.further_cost is None else f"{step.further_cost:,.0f}",
             "worth": "" if step.further_value is None else f"{step.further_value:,.0f}",
             "refused": step.refused,

@@ -1,4 +1,4 @@
-"""A wall as drawn for one person: elevation, facts, pieces. Kept by the survey's text for a while."""
+"""A wall as drawn for one person: elevation, facts, pieces; kept by the survey's text."""
 
 from __future__ import annotations
 

@@ -7,18 +7,20 @@ from fastapi.responses import Response
 
 from warmside import units
 from warmside.errors import Fault, InputError, UnitError
+from warmside.store import StaleError
 from warmside.web import _cached
 from warmside.web._forms import Form, Sent
-from warmside.web._pages import page, then
+from warmside.web._pages import page, then, writing_of
+from warmside.web._problem import Problem
 from warmside.web._web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
 
 
 @router.get("/jobs/{job}/photos")
-def photos(request: Request, job: str) -> Response:
-    """All photos of a job, and a form for another."""
-    return _page(request, job, {}, ())
+def photos(request: Request, job: str, wall: str = "", x: str = "", z: str = "") -> Response:
+    """All photos of a job, and a form for another, begun with a place on a wall if it is given."""
+    return _page(request, job, {"wall": wall[:200], "x": x[:60], "z": z[:60]}, ())
 
 
 @router.post("/jobs/{job}/photos")
@@ -41,6 +43,22 @@ def photo_file(request: Request, job: str, photo: str, small: bool = False) -> R
     data = web_of(request).store.photos.file(job, photo, thumbnail=small)
     headers = {"cache-control": "private, max-age=86400"}
     return Response(data, media_type="image/jpeg", headers=headers)
+
+
+@router.post("/jobs/{job}/photos/{photo}/pin")
+def pin_photo(request: Request, job: str, photo: str, form: Form) -> Response:
+    """Pin a photo elsewhere, or word its caption anew."""
+    photos, who = web_of(request).store.photos, caller_of(request).name
+    try:
+        x, z = _place(form, "x"), _place(form, "z")
+        wall, caption = form.get("wall"), form.get("caption")
+        photos.pin(job, photo, form.number("revision"), who, wall, x, z, caption)
+    except InputError as error:
+        return _page(request, job, {}, error.faults, 422)
+    except StaleError as error:
+        text = f"{error}. Load the page again to see where it is now."
+        raise Problem(409, "Somebody else moved this photo", text) from None
+    return then(f"/jobs/{job}/photos")
 
 
 @router.post("/jobs/{job}/photos/{photo}/remove")
@@ -67,14 +85,11 @@ def _page(
     store = web_of(request).store
     here = store.job(job)
     walls = _cached.read(store.text("survey", job).text).walls
-    shown = [(photo, _where(photo.x, photo.z)) for photo in store.photos.of(job)]
+    write = writing_of(request)
+    shown = [
+        (photo, *(write(place, "length") for place in (photo.x, photo.z)))
+        for photo in store.photos.of(job)
+    ]
     return page(
         request, "photos", status, here, photos=shown, walls=walls, typed=typed, faults=faults
     )
-
-
-def _where(x: float | None, z: float | None) -> str:
-    if x is None or z is None:
-        return ""
-    left, up = units.show(x, "length"), units.show(z, "length")
-    return f"{left} from the left, {up} up"

@@ -81,7 +81,7 @@ def _services(wall: Wall, size: Show) -> Iterator[Piece]:
     for n, box in enumerate(wall.boxes):
         moves = Moves(f"box.{n}.x", box.x, f"box.{n}.z", box.z)
         words = f"{size(box.x)} from the left, {size(box.z)} up"
-        yield Piece("Boxes and pipes", box.kind, words, _round(box.x, box.z), moves)
+        yield Piece("Boxes and pipes", f"{box.kind} {n + 1}", words, _round(box.x, box.z), moves)
     for n, pipe in enumerate(wall.pipes):
         upright = pipe.run == "vertical"
         moves = Moves(f"pipe.{n}.x", pipe.x, "" if upright else f"pipe.{n}.z", pipe.z)

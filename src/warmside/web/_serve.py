@@ -56,14 +56,14 @@ def serve(
             name, password = first_owner()
             store.people.add(name, "owner", password, name)
         begin(store, first_visit)
-        where = str(_file(folder))
+        where, secret = str(_file(folder)), _secret(folder)
         web = Web(
             store,
-            _secret(folder),
+            secret,
             first_visit,
             share,
             own_hosts(port, share),
-            workshop=Workshop(store, where),
+            workshop=Workshop(store, where, secret),
         )
         Thread(target=_warm, daemon=True).start()
         config = uvicorn.Config(

@@ -14,7 +14,7 @@ from fastapi.responses import Response
 from warmside.errors import Fault, InputError
 from warmside.store import StaleError, Store, Task
 from warmside.web import _cached
-from warmside.web._dossier import PARTS, PROMISES, key_of, opened
+from warmside.web._dossier import PARTS, PROMISES, base_of, key_of, opened
 from warmside.web._forms import Form
 from warmside.web._pages import page, then
 from warmside.web._problem import Problem
@@ -40,6 +40,11 @@ class Standing:
     task: Task | None
 
     @property
+    def base(self) -> str:
+        """Key of what does not depend on the choice; "" where nothing is shown."""
+        return str(self.dossier["base"]) if self.dossier else ""
+
+    @property
     def fresh(self) -> bool:
         """Whether the study shown is of the job as it stands."""
         return self.shown == self.key
@@ -52,13 +57,17 @@ class Standing:
 
 def standing(store: Store, job: str) -> Standing:
     """Look up what there is of a job's study."""
-    key = key_of({part: store.text(part, job).text for part in PARTS})  # type: ignore[arg-type]
+    key = key_of(_texts(store, job))
     tasks = store.tasks.of(job, 20)
     keys = [key, *(t.key for t in tasks if t.key != key)]
     for shown in keys:
         if (found := _kept(store, shown)) is not None:
             return Standing(key, shown, found, tasks[0] if tasks else None)
     return Standing(key, "", None, tasks[0] if tasks else None)
+
+
+def _texts(store: Store, job: str) -> dict[str, str]:
+    return {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
 
 
 # by store, the dossiers read last; a key never changes its content
@@ -133,7 +142,7 @@ def options_page(request: Request, job: str, wall: int) -> Response:
     store = web_of(request).store
     stands, data = _wall(request, job, wall)
     results = store.results
-    curve = opened(results.get(results.key("curve", stands.shown, str(wall))))
+    curve = opened(results.get(results.key("curve", stands.base, str(wall))))
     return page(
         request, "options", job=store.job(job), stands=stands, wall=data, number=wall,
         curve=curve, promises=PROMISES, revision=store.text("choices", job).revision,
@@ -144,7 +153,7 @@ def options_page(request: Request, job: str, wall: int) -> Response:
 def choose(request: Request, job: str, wall: int, form: Form) -> Response:
     """Put another option forward for this wall."""
     store, who = web_of(request).store, caller_of(request).name
-    _, data = _wall(request, job, wall)
+    stands, data = _wall(request, job, wall)
     option = _option(data, form.get("option"))
     if not option["built"]:
         raise InputError([Fault("option", option["name"], "an option that can be built here")])
@@ -153,6 +162,8 @@ def choose(request: Request, job: str, wall: int, form: Form) -> Response:
         store.choose(job, choices, form.number("revision"), who)
     except StaleError as error:
         raise Problem(409, "Somebody else chose meanwhile", str(error)) from None
+    if stands.base == base_of(_texts(store, job)):
+        ask(store, job, who)  # nothing is computed again, so nobody has to ask for it
     return then(f"/jobs/{job}/study")
 
 
@@ -216,7 +227,7 @@ def _thermal(
             raise InputError([Fault(name, f"{value:g} °C"[:40], f"{low:g} to {high:g} °C")])
     store = web_of(request).store
     results = store.results
-    data = results.get(results.key("field", stands.shown, str(wall), option["id"]))
+    data = results.get(results.key("field", stands.base, str(wall), option["id"]))
     if data is None:
         raise Problem(404, "Not here", "This option has no solved field.")
     with np.load(io.BytesIO(data), allow_pickle=False) as kept:

@@ -18,17 +18,28 @@ from typing import Any
 
 from warmside.errors import WarmsideError
 from warmside.store import Store, Task
-from warmside.web._dossier import PARTS, keep, keep_curve, key_of
+from warmside.web._dossier import (
+    PARTS,
+    base_of,
+    keep,
+    keep_curve,
+    keep_study,
+    kept_study,
+    key_of,
+)
 
 _PAUSE = 0.3  # [s] between two looks at the queue
 _NICE = 5  # pages come first
 
 
 class Workshop:
-    """Works off the queue of a store, one task at a time, until stopped."""
+    """Works off the queue of a store, one task at a time, until stopped.
 
-    def __init__(self, store: Store, where: str) -> None:
-        self._store, self._where = store, where
+    ``secret`` seals whole studies, so that another choice takes one up; "" keeps none.
+    """
+
+    def __init__(self, store: Store, where: str, secret: bytes = b"") -> None:
+        self._store, self._where, self._secret = store, where, secret
         self._stop = Event()
         self._thread = Thread(target=self._run, name="workshop", daemon=True)
 
@@ -51,7 +62,9 @@ class Workshop:
                     self._do(task)
 
     def _do(self, task: Task) -> None:
-        process = get_context("spawn").Process(target=work, args=(self._where, task.id))
+        process = get_context("spawn").Process(
+            target=work, args=(self._where, task.id, self._secret)
+        )
         process.start()
         while process.is_alive():
             process.join(_PAUSE)
@@ -75,14 +88,14 @@ class _Cancelled(Exception):  # noqa: N818
     """Somebody does not want it any more."""
 
 
-def work(where: str, id: str) -> None:
+def work(where: str, id: str, secret: bytes) -> None:
     """Do one task; the target of its process."""
     os.setsid()  # one group, so that helpers end with it
     os.nice(_NICE)
     with Store.open(where) as store:
         error = ""
         try:
-            _study(store, store.tasks.get(id))
+            do(store, store.tasks.get(id), secret)
         except _Cancelled:
             return
         except WarmsideError as told:
@@ -100,8 +113,11 @@ def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, 
     }
 
 
-def _study(store: Store, task: Task) -> None:
-    """Study a job, keep what pages and papers need, then the thickness curves."""
+def do(store: Store, task: Task, secret: bytes) -> None:
+    """Study a job, or take up what was computed of it; keep what pages and papers need.
+
+    The thickness curves come last, while the rest can be read already.
+    """
     import json
 
     from warmside.estimate import read_prices
@@ -118,19 +134,22 @@ def _study(store: Store, task: Task) -> None:
         if os.getppid() != parent or not store.tasks.progress(task.id, what, done, total):
             raise _Cancelled
 
-    key = key_of(texts)
+    key, base = key_of(texts), base_of(texts)
     if store.results.get(key) is None:
-        found = study(
-            survey,
-            catalog_of(texts["catalog"]),
-            read_prices(texts["prices"]) if texts["prices"].strip() else None,
-            progress=lambda what, done, _of: tell(f"wall {what}" if what else "papers", done),
-            workers=os.cpu_count() or 1,
-        )
-        if texts["choices"].strip():
-            found = with_choices(found, json.loads(texts["choices"]))
-        keep(store, key, found, texts["survey"], date.today())
+        found = kept_study(store, base, secret)
+        if found is None:
+            found = study(
+                survey,
+                catalog_of(texts["catalog"]),
+                read_prices(texts["prices"]) if texts["prices"].strip() else None,
+                progress=lambda what, done, _of: tell(f"wall {what}" if what else "papers", done),
+                workers=os.cpu_count() or 1,
+            )
+            keep_study(store, base, found, secret)
+        chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
+        keep(store, key, base, with_choices(found, chosen), texts["survey"], date.today())
         for number, wall in enumerate(survey.walls, 1):
             tell(f"thickness curve of {wall.name}", count + number)
-            keep_curve(store, key, number, thickness_curve(found, wall.name))
+            if store.results.get(store.results.key("curve", base, str(number))) is None:
+                keep_curve(store, base, number, thickness_curve(found, wall.name))
     store.results.trim()

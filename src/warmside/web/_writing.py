@@ -77,7 +77,8 @@ STEPS = ('1/4"', '1/2"', '1"', "5 mm", "10 mm", "50 mm")
 DATES = {"as the browser asks": "", "2026-03-04": "%Y-%m-%d", "03/04/2026, month first": "%m/%d/%Y",
          "04/03/2026, day first": "%d/%m/%Y", "04.03.2026": "%d.%m.%Y"}  # fmt: skip
 # dates by the language a browser asks for, the nearest name first; what is not here reads ISO 8601
-_LOCALES = {"en-us": "%m/%d/%Y", "en-gb": "%d/%m/%Y", "en-au": "%d/%m/%Y", "en-nz": "%d/%m/%Y",
+_LOCALES = {"en-us": "%m/%d/%Y", "en-ca": "%Y-%m-%d", "en-gb": "%d/%m/%Y", "en-au": "%d/%m/%Y",
+            "en-nz": "%d/%m/%Y",
             "fr-ca": "%Y-%m-%d", "fr": "%d/%m/%Y", "de-ch": "%d.%m.%Y", "de": "%d.%m.%Y",
             "es": "%d/%m/%Y", "it": "%d/%m/%Y", "pt": "%d/%m/%Y", "nl": "%d-%m-%Y",
             "fi": "%d.%m.%Y", "nb": "%d.%m.%Y", "da": "%d.%m.%Y", "pl": "%d.%m.%Y"}  # fmt: skip

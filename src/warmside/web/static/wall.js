@@ -199,8 +199,16 @@
     const to = { x: drag.from.x + snap(place.x - drag.place.x), z: drag.from.z + snap(place.z - drag.place.z) };
     if (to.x !== moved.x || to.z !== moved.z) move(to.x - moved.x, to.z - moved.z);
   };
+  const photoHere = ({ x, z }) => {
+    const link = document.querySelector("[data-photo-here]"), address = new URL(link.href);
+    address.searchParams.set("x", lengthText(Math.max(0, x)));
+    address.searchParams.set("z", lengthText(Math.max(0, z)));
+    link.href = address;
+    link.textContent = "Add a photo at the place tapped";
+  };
   const onUp = () => {
     if (drag && !drag.begun) {
+      photoHere(drag.place);
       // a second tap on the same place goes on to what lies beneath
       const at = drag.found.indexOf(chosen);
       choose(drag.found[(at + 1) % drag.found.length] ?? null);

@@ -15,6 +15,16 @@ const lengthText = (metres) => {
   return feet ? `${feet}' ${part}"` : `${part}"`;
 };
 
+// A temperature [degC] likewise.
+const temperatureText = (celsius) => document.documentElement.dataset.temperatures === "°F"
+  ? `${Math.round(celsius * 1.8 + 32)} °F` : `${celsius.toFixed(1)} °C`;
+
+// Where a row of links is wider than the screen, the current one is in sight.
+for (const link of document.querySelectorAll("nav.job [aria-current], .walls-nav [aria-current]")) {
+  const row = link.parentElement;
+  row.scrollLeft = link.offsetLeft - row.offsetLeft - (row.clientWidth - link.offsetWidth) / 2;
+}
+
 // A form that is being filled in keeps itself as a draft.
 for (const form of document.querySelectorAll("form[data-draft]")) {
   const told = form.querySelector(".kept");
@@ -45,7 +55,7 @@ for (const form of document.querySelectorAll("form[data-image]")) {
   const figure = form.parentElement.querySelector("figure.image");
   let asked = null;
   const draw = async () => {
-    for (const shown of form.querySelectorAll("output")) shown.value = form.elements[shown.htmlFor.value].value;
+    for (const shown of form.querySelectorAll("output")) shown.value = temperatureText(Number(form.elements[shown.htmlFor.value].value));
     if (asked) asked.abort();
     asked = new AbortController();
     try {
