@@ -9,6 +9,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+from fontTools.ttLib import TTFont
 from PIL import Image
 from pypdf import PdfReader
 
@@ -29,6 +30,7 @@ from warmside.documents import (
     WallPage,
     proposal,
 )
+from warmside.documents._typeset import FONTS, covered
 from warmside.drawings import Bar, thickness_bars
 from warmside.errors import InputError
 
@@ -317,6 +319,19 @@ def test_a_broken_drawing_is_told_as_a_paper_error():
     page = replace(wall(1), elevation=Picture("<svg", "half a drawing"))
     with pytest.raises(PaperError, match="proposal"):
         proposal(view(1, walls=(page,)))
+
+
+def test_letters_that_can_be_set_are_those_that_every_style_of_the_font_has():
+    # reference library: fontTools reads the character maps from the font files themselves
+    maps = []
+    for path in sorted(FONTS.glob("*.otf")):
+        with TTFont(path, lazy=True) as font:
+            maps.append(frozenset(font.getBestCmap()))
+    both = frozenset(map(chr, frozenset.intersection(*maps)))
+    assert len(maps) == 4
+    assert covered("".join(sorted(both))) == "".join(sorted(both))
+    others = "".join(chr(c) for c in range(0x20, 0xD800) if chr(c) not in both)
+    assert set(covered(others)) == {"□"}
 
 
 @pytest.mark.part("pdftoppm")

@@ -11,10 +11,10 @@ from warmside.errors import InputError
 
 SVG = "{http://www.w3.org/2000/svg}"
 POINTS = [
-    Thickness('1"|25 mm', 1.4, 6700.0, 8000.0, note="1 pass"),
-    Thickness('2"|51 mm', 1.9, 485.0, 722.0, note="2 passes"),
-    Thickness('3"|76 mm', 2.2, 477.0, 379.0, note="2 passes"),
-    Thickness('1/2"|13 mm', 2.9, 2283.0, 803.0, "furring", "3 passes"),
+    Thickness('1"|25 mm', 1.4, 6700.0, (6000.0, 8000.0, 9900.0), note="1 pass"),
+    Thickness('2"|51 mm', 1.9, 485.0, (500.0, 722.0, 900.0), note="2 passes"),
+    Thickness('3"|76 mm', 2.2, 477.0, (250.0, 379.0, 500.0), note="2 passes"),
+    Thickness('1/2"|13 mm', 2.9, 2283.0, (600.0, 803.0, 1000.0), "furring", "3 passes"),
     Thickness('2"|51 mm', 4.3, None, None, "board", "2 passes"),
 ]
 
@@ -44,7 +44,7 @@ def test_what_pays_is_marked_and_what_cannot_be_built_says_so():
 
 def test_hostile_words_stay_text():
     svg = thickness_curve(
-        [Thickness("<script>|&", 1.0, 1.0, 1.0)], sentence="</svg><b>", title="<i>"
+        [Thickness("<script>|&", 1.0, 1.0, (1.0, 1.0, 1.0))], sentence="</svg><b>", title="<i>"
     )
     assert "<script>" not in svg
     assert tree(svg).tag == f"{SVG}svg"
@@ -54,8 +54,8 @@ def test_hostile_words_stay_text():
     ("points", "best", "message"),
     [
         ([], None, "no thickness"),
-        ([Thickness("a", float("nan"), 1.0, 1.0)], None, "finite"),
-        ([Thickness("a", 1.0, float("inf"), 1.0)], None, "finite"),
+        ([Thickness("a", float("nan"), 1.0, (1.0, 1.0, 1.0))], None, "finite"),
+        ([Thickness("a", 1.0, float("inf"), (1.0, 1.0, 1.0))], None, "finite"),
         (POINTS, 9, "best"),
     ],
 )

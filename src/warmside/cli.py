@@ -83,11 +83,11 @@ def study(
     """Study the surveyed house in FILE and write its papers."""
     survey, catalog = _survey(file, own)
     result = _study(survey, catalog, prices_file, codes, quiet=as_json, years=years)
-    from warmside.study import spread, to_json
+    from warmside.study import json_text, spread
 
     chances = spread(result)
     if as_json:
-        click.echo(json.dumps(to_json(result, chances), indent=1, ensure_ascii=False))
+        click.echo(json_text(result, chances), nl=False)
         return
     _papers(result, out or file.with_suffix("").with_name(f"{file.stem}-papers"), chances)
 
@@ -102,6 +102,9 @@ def study(
 )
 def demo(out: Path) -> None:
     """Study the demonstration house and write its papers."""
+    from warmside.workers import make_ready
+
+    make_ready()  # the workers import the solvers while this process does
     from warmside.demo import survey_text
     from warmside.survey import read
 
@@ -218,6 +221,9 @@ def _study(
     quiet: bool = False,
     years: int | None = None,
 ) -> Study:
+    from warmside.workers import make_ready
+
+    make_ready()  # the workers import the solvers while this process does
     from warmside.catalog._codes import chosen_packs
     from warmside.estimate import read_prices
     from warmside.study import study as run

@@ -52,7 +52,13 @@ def test_steps_add_up_to_the_whole(curve):
     assert sum(s.further_cost for s in inside) == pytest.approx(inside[-1].cost, rel=1e-9)
     assert sum(s.further_heat for s in inside) == pytest.approx(inside[-1].worth.heat.best)
     factor = present_value_factor(0.04, 30, 0.02)
-    assert inside[2].further_value == pytest.approx(inside[2].further_money * factor, rel=1e-9)
+    third = inside[2]
+    assert third.further_value == pytest.approx([m * factor for m in third.further_money], rel=1e-9)
+    more = [third.worth.money, inside[1].worth.money]
+    ends = [(m.low, m.best, m.high) for m in more]
+    assert third.further_money == pytest.approx(
+        sorted(a - b for a, b in zip(*ends, strict=True)), rel=1e-12
+    )
 
 
 def test_curve_agrees_with_the_options_of_the_study(curve, house):

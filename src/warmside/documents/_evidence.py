@@ -16,7 +16,15 @@ from warmside.documents._view import (
 )
 from warmside.documents._words import References, grouped
 from warmside.drawings import Thickness
-from warmside.study import Spread, Study, ThicknessCurve, ThicknessStep, WallStudy, thickness_curve
+from warmside.study import (
+    Spread,
+    Study,
+    ThicknessCurve,
+    ThicknessStep,
+    WallStudy,
+    banded,
+    thickness_curve,
+)
 
 _WORTH = Source(
     "Worth today of what a further half inch saves, by the wall's own field where it was solved",
@@ -93,7 +101,7 @@ def _row(wall: WallStudy, curve: ThicknessCurve) -> HalfInchRow:
         then=_depth(after),
         adds=f"{after.further_resistance:.2f}" if after else "–",
         costs=_money(after.further_cost if after else None),
-        worth=_money(after.further_value if after else None),
+        worth=banded(after.further_value) if after and after.further_value else "–",
         seat_now=f"{seat.before.radiant_temperature:.1f}",
         seat_after=f"{seat.after.radiant_temperature:.1f}",
     )

@@ -12,7 +12,7 @@ from datetime import date
 from html import unescape
 from typing import Literal
 
-from warmside.promises import Verdict
+from warmside.promises import Standing, Verdict
 
 # How drawings are best made for the wall page, where they stand side by side at 0.72 of their
 # user units [user units].
@@ -71,7 +71,7 @@ class Judged:
     """A promise in a word, and its verdict; what is left as found is not judged in all of them."""
 
     promise: str
-    verdict: Verdict | Literal["not judged"]
+    verdict: Standing
 
 
 @dataclass(frozen=True)

@@ -88,19 +88,7 @@ def wall_page(study: WallStudy, whole: Study, refs: References) -> WallPage:
 
 def judged(option: OptionStudy) -> tuple[Judged, ...]:
     """The option's six promises with their verdicts."""
-    unjudged = _unjudged(option)
-    return tuple(
-        Judged(promise, "not judged" if promise in unjudged else option.verdict(promise))
-        for promise in PROMISES
-    )
-
-
-def _unjudged(option: OptionStudy) -> tuple[Promise, ...]:
-    """Promises that a wall left as found is not judged by: codes and work ask nothing of it."""
-    if option.option.kind != "leave":
-        return ()
-    judged_by = {finding.promise for finding in option.findings}
-    return tuple(promise for promise in PROMISES if promise not in judged_by)
+    return tuple(Judged(promise, option.verdict(promise)) for promise in PROMISES)
 
 
 def _studs(study: WallStudy) -> str:
@@ -205,10 +193,12 @@ def _option(option: OptionStudy, recommended: bool, refs: References) -> OptionR
         coldest=temperature(warm.coldest.surface, worst(warm.findings)),
         year=_water(option),
         board_feet=Figure(f"{net:,.0f}" if net else "–"),
-        saving=Figure(f"{saved.best:,.0f}" if saved else "–"),
+        saving=Figure(f"{saved.best:,.0f}", f"{saved.low:,.0f}–{saved.high:,.0f}")
+        if saved
+        else Figure("–"),
         price=Figure(f"{option.price.total:,.2f}" if option.price else "–"),
         short=", ".join(short),
-        unjudged=bool(_unjudged(option)),
+        unjudged=any(option.verdict(p) == "not judged" for p in PROMISES),
         recommended=recommended,
         refusals=tuple(f"{r.reason} Instead: {r.instead}" for r in option.build_up.refusals),
     )

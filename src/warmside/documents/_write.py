@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import tempfile
 import unicodedata
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from warmside import drawings
 from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
 from warmside.documents._wall_page import years_charts
-from warmside.study import Spread, Study, WallStudy, to_json
+from warmside.study import Spread, Study, WallStudy, json_text
 
 _CHARTS = ("wood", "mould")
 
@@ -43,16 +43,25 @@ def write_papers(
     """
     folder.mkdir(parents=True, exist_ok=True)
     view = proposal_view(study, today or date.today(), chances=chances)
-    yield _write(folder / "proposal.pdf", proposal(view))
-    whole = json.dumps(to_json(study, chances), indent=1, ensure_ascii=False, allow_nan=False)
-    yield _write(folder / "study.json", whole.encode("utf-8"))
+    with ThreadPoolExecutor(1) as beside:  # the typesetter leaves this process its other core
+        typeset = beside.submit(proposal, view)
+        whole = json_text(study, chances).encode("utf-8")
+        drawn = list(_drawings(study))
+        yield _write(folder / "proposal.pdf", typeset.result())
+    yield _write(folder / "study.json", whole)
+    for name, content in drawn:
+        yield _write(folder / name, content)
+
+
+def _drawings(study: Study) -> Iterator[tuple[str, bytes]]:
+    """Every wall's drawings, each with the name of its file."""
     for number, wall in enumerate(study.walls, 1):
         stem = f"wall-{number}-{_plain(wall.wall.name)}"
-        yield _write(folder / f"{stem}-elevation.svg", _elevation(wall))
-        yield _write(folder / f"{stem}-section.svg", _section(wall, study))
+        yield f"{stem}-elevation.svg", _elevation(wall)
+        yield f"{stem}-section.svg", _section(wall, study)
         charts = years_charts(wall.chosen, width=900)
         for name, chart in zip(_CHARTS[len(_CHARTS) - len(charts) :], charts, strict=True):
-            yield _write(folder / f"{stem}-{name}.svg", chart.svg.encode())
+            yield f"{stem}-{name}.svg", chart.svg.encode()
 
 
 def _elevation(wall: WallStudy) -> bytes:

@@ -27,7 +27,7 @@ from warmside.drawings._svg import (
 from warmside.errors import Fault, InputError
 
 TEXT, SMALL = 10.5, 9.5
-LEFT, CURVE, BARS = 46.0, 110.0, 96.0  # margin and heights of the two panels [user units]
+LEFT, CURVE, BARS = 46.0, 92.0, 84.0  # margin and heights of the two panels [user units]
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class Thickness:
     label: str  # two lines at most: '2"|51 mm'
     resistance: float  # [m2 K/W] whole framed wall
     cost: float | None  # of the further insulation
-    worth: float | None  # today, of what it saves
+    worth: tuple[float, float, float] | None  # today, of what it saves: least, best, most
     group: str = ""  # "": in the bays; else what it takes beyond: "furring", "board"
     note: str = ""  # short: "2 passes", "trim"
 
@@ -60,13 +60,13 @@ def thickness_curve(
     _check(points, best)
     step = (width - LEFT) / len(points)
     top = nice(max(p.resistance for p in points))
-    money = [v for p in points for v in (p.cost, p.worth) if v is not None]
+    money = [v for p in points for v in (p.cost, p.worth and p.worth[1]) if v is not None]
     most = _scale(money)
     curve_base = 40 + CURVE
     bars_base = curve_base + 46 + BARS
     parts = [words(0, 11, shorten(title, TEXT + 1.5, width, bold=True), TEXT + 1.5, bold=True)]
     parts += _axis(40, curve_base, width, f"{top:g}", "Resistance of the framed wall, m² K/W", 6)
-    name = f"Each step, {currency}: cost (hatched) and worth of what it saves (plain)"
+    name = f"Each step, {currency}: cost (hatched), worth of its saving (plain), its band (line)"
     parts += _axis(bars_base - BARS, bars_base, width, f"{most:,.0f}", name, 17)
     parts += _curve(points, step, top, curve_base, best)
     for k, point in enumerate(points):
@@ -92,7 +92,8 @@ def _check(points: Sequence[Thickness], best: int | None) -> None:
     if not points:
         faults.append(Fault("thickness chart", "no thickness", "one or more"))
     for point in points:
-        values = [point.resistance, *(v for v in (point.cost, point.worth) if v is not None)]
+        cost = () if point.cost is None else (point.cost,)
+        values = [point.resistance, *cost, *(point.worth or ())]
         if not all(isfinite(v) for v in values) or point.resistance < 0:
             faults.append(Fault(f"thickness chart, {point.label}", f"{values}", "finite values"))
     if best is not None and not 0 <= best < len(points):
@@ -138,7 +139,7 @@ def _bars(point: Thickness, x: float, step: float, most: float, base: float) -> 
         return [words(x + step / 2, base - 4, "not here", SMALL, anchor="middle")]
     for at, value, hue, lined in (
         (x + step * 0.12, point.cost, COLD, True),
-        (x + step * 0.52, point.worth, WARM, False),
+        (x + step * 0.52, point.worth[1], WARM, False),
     ):
         tall = min(max(value, 0.0) / most, 1.0) * BARS
         shade = 0.15 if lined else 0.55
@@ -157,7 +158,17 @@ def _bars(point: Thickness, x: float, step: float, most: float, base: float) -> 
         else:  # the two numbers lean apart
             x_number, anchor = (at + wide, "end") if lined else (at, "start")
         parts.append(words(x_number, base - tall - 3, number, SMALL - 1, anchor=anchor))
-    return parts
+    return parts + _whisker(point.worth, x + step * 0.93, most, base)
+
+
+def _whisker(worth: tuple[float, float, float], x: float, most: float, base: float) -> list[str]:
+    """Least to most of what a step is worth, a line with two ends beside its bar."""
+    low, high = (base - min(max(v, 0.0) / most, 1.0) * BARS for v in (worth[0], worth[2]))
+    return [
+        line(x, low, x, high, stroke=WARM, stroke_width=1.2),
+        line(x - 2.5, low, x + 2.5, low, stroke=WARM, stroke_width=1.2),
+        line(x - 2.5, high, x + 2.5, high, stroke=WARM, stroke_width=1.2),
+    ]
 
 
 def _scale(money: Sequence[float]) -> float:
@@ -197,7 +208,8 @@ def _told(points: Sequence[Thickness], best: int | None, currency: str, sentence
         name = point.label.replace("|", ", ") + (f" with {point.group}" if point.group else "")
         row = f"{name}: {point.resistance:.2f} m2 K/W"
         if point.cost is not None and point.worth is not None:
-            row += f", costs {currency} {point.cost:.0f} more and is worth {point.worth:.0f}"
+            row += f", costs {currency} {point.cost:.0f} more and is worth {point.worth[1]:.0f} "
+            row += f"({point.worth[0]:.0f} to {point.worth[2]:.0f})"
         rows.append(row)
     mark = f" Pays best at {points[best].label.replace('|', ', ')}." if best is not None else ""
     return f"{'; '.join(rows)}.{mark} {sentence}"

@@ -13,7 +13,7 @@ from warmside.promises._dry_hourly import (
     exposure_of,
 )
 from warmside.promises._figure import Figure, figure_of, limit_of, shown
-from warmside.promises._finding import Finding, Promise, Verdict
+from warmside.promises._finding import Finding, Promise, Standing, Verdict
 from warmside.promises._fresh_air import HouseTight, house_tight
 from warmside.promises._legal import legal
 from warmside.promises._money import (
@@ -39,7 +39,10 @@ from warmside.promises._worth import (
     Change,
     EnergyTerms,
     HeatingCase,
+    Three,
     Worth,
+    Years,
+    further_money,
     heating_case,
     worth,
 )
@@ -66,7 +69,9 @@ __all__ = [
     "Promise",
     "Room",
     "Saying",
+    "Standing",
     "Texts",
+    "Three",
     "Tight",
     "Verdict",
     "WallAir",
@@ -74,6 +79,7 @@ __all__ = [
     "WoodCourse",
     "WorstJoint",
     "Worth",
+    "Years",
     "comfort",
     "conserved_energy_cost",
     "dry",
@@ -81,6 +87,7 @@ __all__ = [
     "exposure_of",
     "factor_needed",
     "figure_of",
+    "further_money",
     "heating_case",
     "house_air",
     "house_tight",

@@ -9,6 +9,7 @@ from warmside.catalog import Source
 
 Promise = Literal["warm", "dry", "tight", "legal", "safe", "worth it"]
 Verdict = Literal["holds", "falls short", "needs a person"]
+Standing = Verdict | Literal["not judged"]  # of a promise, which may have no finding at all
 
 
 @dataclass(frozen=True)

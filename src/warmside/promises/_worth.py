@@ -235,6 +235,30 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
     return result if unchanged else _with_findings(result, case)
 
 
+def further_money(after: Worth, before: Worth | None) -> Three | None:
+    """What one work saves beyond another [currency] a year: least, best, most.
+
+    Both are taken at the same leakage and the same balance point, so that what they share cancels.
+
+    Parameters
+    ----------
+    after, before : Worth
+        Of the two works; without ``before`` the whole saving of ``after``.
+
+    Returns
+    -------
+    tuple of float or None
+        None where a price is not known.
+    """
+    if after.money is None or (before is not None and before.money is None):
+        return None
+    more = (after.money.low, after.money.best, after.money.high)
+    base = before.money if before is not None else None
+    less = (base.low, base.best, base.high) if base is not None else (0.0, 0.0, 0.0)
+    low, best, high = sorted(a - b for a, b in zip(more, less, strict=True))
+    return low, best, high
+
+
 def _saved(change: Change, case: HeatingCase, fresh_air: float) -> tuple[Three, float]:
     """Useful heat saved [J] least, best, most, and present use [J] of what it is part of."""
     leakage, removed = case.air.leakage.flow_50, change.removed

@@ -11,12 +11,13 @@ from warmside.study._compare import (
     compare,
     compare_wall,
 )
-from warmside.study._json import to_json
+from warmside.study._json import json_text, to_json
 from warmside.study._kept import Kept
 from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
 from warmside.study._spread import Chance, Spread, WallSpread, spread
 from warmside.study._study import Progress, study
 from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
+from warmside.study._words import banded
 from warmside.study.answers import Answer, answers
 
 __all__ = [
@@ -38,9 +39,11 @@ __all__ = [
     "WallStudy",
     "Weights",
     "answers",
+    "banded",
     "check",
     "compare",
     "compare_wall",
+    "json_text",
     "spread",
     "study",
     "thickness_curve",

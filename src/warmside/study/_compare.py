@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from warmside.physics.airflow import Band
-from warmside.promises import Promise, Verdict
-from warmside.study._parts import PROMISES, WORST, OptionStudy, Study, WallStudy, Weights
+from warmside.promises import Promise, Standing, Three, Years, further_money
+from warmside.study._parts import PROMISES, OptionStudy, Study, WallStudy, Weights, worst
 from warmside.study._together import together
+from warmside.study._words import banded
 
-Verdicts = tuple[tuple[Promise, Verdict], ...]
-_MARKS = {"holds": 1.0, "needs a person": 0.5, "falls short": 0.0}
+Verdicts = tuple[tuple[Promise, Standing], ...]
+_MARKS = {"holds": 1.0, "needs a person": 0.5, "not judged": 0.5, "falls short": 0.0}
 PER_WALL = "per wall"  # id of the row of the house where each wall has its own option
 
 
@@ -27,7 +28,7 @@ class Compared:
     verdicts: Verdicts
     resistance: float  # [m2 K/W] whole framed wall
     cost: float | None
-    saving: float | None  # [currency] a year, best estimate
+    saving: Band | None  # [currency] a year
 
 
 @dataclass(frozen=True)
@@ -38,8 +39,8 @@ class NextStep:
     beyond: str  # id of the one before
     further_resistance: float  # [m2 K/W]
     further_cost: float
-    further_saving: float | None  # [currency] a year
-    changes: tuple[tuple[Promise, Verdict, Verdict], ...]  # promises whose verdict changes
+    further_saving: Three | None  # [currency] a year
+    changes: tuple[tuple[Promise, Standing, Standing], ...]  # promises whose verdict changes
     sentence: str
 
 
@@ -67,7 +68,7 @@ class HouseRow:
     resistance: float  # [m2 K/W] of all walls together
     cost: float | None
     saving: Band | None  # [currency] a year
-    payback: float | None  # [years] best estimate
+    payback: Years | None  # [years] early, best, late; None: never
 
 
 @dataclass(frozen=True)
@@ -177,10 +178,6 @@ def _cost(option: OptionStudy) -> float:
     return float(option.price.total) if option.price else 0.0
 
 
-def _saving(option: OptionStudy) -> float | None:
-    return option.worth.money.best if option.worth.money else None
-
-
 def _row(option: OptionStudy, rank: int, score: float) -> Compared:
     return Compared(
         id=option.option.id,
@@ -191,7 +188,7 @@ def _row(option: OptionStudy, rank: int, score: float) -> Compared:
         verdicts=_verdicts(option),
         resistance=option.warm.resistance,
         cost=_cost(option) if option.price else None,
-        saving=_saving(option),
+        saving=option.worth.money,
     )
 
 
@@ -217,11 +214,10 @@ def _step(before: OptionStudy, after: OptionStudy, currency: str) -> NextStep:
         for (promise, was), (_, now) in zip(_verdicts(before), _verdicts(after), strict=True)
         if was != now
     )
-    old, new = _saving(before), _saving(after)
-    saving = None if old is None or new is None else new - old
+    saving = further_money(after.worth, before.worth)
     resistance = after.warm.resistance - before.warm.resistance
     cost = _cost(after) - _cost(before)
-    yearly = "" if saving is None else f" and {currency} {saving:.0f} a year"
+    yearly = "" if saving is None else f" and {currency} {banded(saving)} a year"
     told = "".join(f"; {p}: {was} becomes {now}" for p, was, now in changes)
     return NextStep(
         id=after.option.id,
@@ -279,14 +275,11 @@ def _house_row(id: str, name: str, options: Sequence[OptionStudy], study: Study)
         walls=len(done),
         of_walls=len(options),
         keeps=bool(done) and all(o.keeps_its_promises for o in done),
-        verdicts=tuple(
-            (p, next((v for v in WORST if any(o.verdict(p) == v for o in done)), "holds"))
-            for p in PROMISES
-        ),
+        verdicts=tuple((p, worst(o.verdict(p) for o in done or options)) for p in PROMISES),
         resistance=area / sum(o.build_up.frame.net_area / o.warm.resistance for o in options),
         cost=float(whole.price.total) if whole else None,
         saving=whole.worth.money if whole else None,
-        payback=whole.worth.payback[1] if whole and whole.worth.payback else None,
+        payback=whole.worth.payback if whole else None,
     )
 
 

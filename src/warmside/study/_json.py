@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from warmside import __version__
@@ -15,8 +16,10 @@ from warmside.promises import DryPath, DryYears, Finding, HouseTight, JointGain,
 from warmside.study._compare import Comparison, compare
 from warmside.study._parts import PROMISES, OptionStudy, Study, WallStudy
 from warmside.study._spread import Spread
+from warmside.study._thickness import thickness_curve
 from warmside.study.answers import answers
 
+_LEVELS = 6  # of the text that start a new line
 FORMAT = 1  # raised when a key changes its meaning or goes
 
 Json = dict[str, Any]
@@ -73,7 +76,11 @@ def to_json(study: Study, chances: Spread | None = None) -> Json:
             "comparison": _comparison(compare(study)),
             "chances": None if chances is None else _chances(chances),
             "walls": [
-                {**_wall(wall, study.prices.currency), "answers": _answers(study, wall.wall.name)}
+                {
+                    **_wall(wall, study.prices.currency),
+                    "answers": _answers(study, wall.wall.name),
+                    "thickness_curve": _curve(study, wall.wall.name),
+                }
                 for wall in study.walls
             ],
             "takeoff": [_quantity(q) for q in study.takeoff],
@@ -91,6 +98,34 @@ def to_json(study: Study, chances: Spread | None = None) -> Json:
     )
 
 
+def json_text(study: Study, chances: Spread | None = None) -> str:
+    """The study as JSON text: its upper levels a line each, what is deeper on one line.
+
+    Parameters
+    ----------
+    study, chances
+        As for `to_json`.
+
+    Returns
+    -------
+    str
+        Strict JSON (no NaN), quick to write and to read, and short enough to look through.
+    """
+    return _lines(to_json(study, chances), _LEVELS) + "\n"
+
+
+def _lines(value: Any, levels: int, indent: str = "") -> str:
+    if levels == 0 or not value or not isinstance(value, (dict, list)):
+        return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    deeper = f"{indent} "
+    if isinstance(value, list):
+        rows = [_lines(item, levels - 1, deeper) for item in value]
+    else:
+        rows = [f"{json.dumps(key)}: {_lines(v, levels - 1, deeper)}" for key, v in value.items()]
+    opened, closed = "[]" if isinstance(value, list) else "{}"
+    return f"{opened}\n{deeper}" + f",\n{deeper}".join(rows) + f"\n{indent}{closed}"
+
+
 def _wall(study: WallStudy, currency: str) -> Json:
     wall, frame = study.wall, study.frame
     return {
@@ -106,6 +141,35 @@ def _wall(study: WallStudy, currency: str) -> Json:
         "chosen": study.chosen_id,
         "why_chosen": study.why_chosen,
         "options": [_option(option, currency) for option in study.options],
+    }
+
+
+def _curve(study: Study, wall: str) -> Json:
+    """Of the thicknesses that were studied: nothing is solved for it."""
+    found = thickness_curve(study, wall, studied_only=True)
+    return {
+        "sentence": found.sentence,
+        "best": found.best.option.id if found.best else None,
+        "years": found.years,
+        "steps": [
+            {
+                "option": step.option.id,
+                "beyond": step.beyond,
+                "foam_m": step.foam,
+                "rsi_m2k_w": step.resistance,
+                "further_rsi_m2k_w": step.further_resistance,
+                "further_cost": step.further_cost,
+                "further_heat_saved_j_per_year": step.further_heat,
+                "further_money_saved_per_year": _cases(step.further_money, "low", "high"),
+                "further_value": _cases(step.further_value, "low", "high"),
+                "pays": step.pays,
+                "passes": step.passes,
+                "trimming": step.trimming,
+                "into_room_m": step.into_room,
+                "outwards_m": step.outwards,
+            }
+            for step in found.steps
+        ],
     }
 
 
@@ -176,7 +240,7 @@ def _comparison(found: Comparison) -> Json:
                 "rsi_m2k_w": row.resistance,
                 "cost": row.cost,
                 "money_saved_per_year": _band(row.saving) if row.saving else None,
-                "simple_payback_years": row.payback,
+                "simple_payback_years": _cases(row.payback, "early", "late"),
             }
             for row in found.rows
         ],
@@ -201,7 +265,7 @@ def _comparison(found: Comparison) -> Json:
                         "sentence": step.sentence,
                         "further_rsi_m2k_w": step.further_resistance,
                         "further_cost": step.further_cost,
-                        "further_money_saved_per_year": step.further_saving,
+                        "further_money_saved_per_year": _cases(step.further_saving, "low", "high"),
                     }
                     for step in wall.steps
                 ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from typing import Literal, get_args
 
@@ -23,6 +24,7 @@ from warmside.promises import (
     Outside,
     Promise,
     Room,
+    Standing,
     Tight,
     Verdict,
     Warm,
@@ -32,6 +34,14 @@ from warmside.survey import Survey, Wall
 
 PROMISES: tuple[Promise, ...] = get_args(Promise)
 WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds")
+
+
+def worst(verdicts: Iterable[Standing]) -> Standing:
+    """The worst of several verdicts; "not judged" where there is none."""
+    found = set(verdicts)
+    return next((v for v in WORST if v in found), "not judged")
+
+
 _MOST_WEIGHT = 1000.0
 Paths = Literal["chosen", "all"]
 _MOST_YEARS = 30
@@ -137,10 +147,9 @@ class OptionStudy:
             *self.comfort.findings,
         )
 
-    def verdict(self, promise: str) -> Verdict:
-        """The worst verdict of one promise; 'holds' where nothing was found against it."""
-        verdicts = [f.verdict for f in self.findings if f.promise == promise]
-        return next((v for v in WORST if v in verdicts), "holds")
+    def verdict(self, promise: str) -> Standing:
+        """The worst verdict of one promise; a wall left as found is not judged in all of them."""
+        return worst(f.verdict for f in self.findings if f.promise == promise)
 
     @property
     def shortfalls(self) -> int:

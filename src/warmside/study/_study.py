@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import lru_cache, partial
 from math import ceil
-from multiprocessing import get_all_start_methods, get_context
-from typing import Any
 
 from warmside.catalog import Catalog, Climate, load
 from warmside.catalog._codes import CodePack, packs_for
@@ -57,6 +53,7 @@ from warmside.study._kept import Kept, digest
 from warmside.study._parts import Hours, OptionStudy, Paths, Study, WallStudy, Weights
 from warmside.study._together import together
 from warmside.survey import Survey, Wall
+from warmside.workers import Shared, here, shared
 
 Progress = Callable[[str, int, int], None]  # what, done, of how many
 
@@ -120,7 +117,7 @@ def study(
     hours = Hours(years, paths)
     ground = _ground(survey, catalog, prices, packs, fields, weights, hours, weather)
     store = Kept() if kept is None else kept
-    with _each(min(workers, len(survey.walls))) as each:
+    with shared(min(workers, len(survey.walls))) as each:
         as_found = _as_found(ground, store, each)
         case = _case(ground, as_found, weather, store)
         walls = _told(_walls(case, store, each), survey, progress)
@@ -147,7 +144,6 @@ def study(
 
 _FEW = 12  # options
 MOST_HUMID = 0.95  # [-] of the room air that a wall is judged in
-_Each = Callable[..., Iterator[Any]]  # a map over walls
 
 
 @dataclass(frozen=True)
@@ -220,12 +216,12 @@ def _ground(
     )
 
 
-def _as_found(ground: _Ground, kept: Kept, each: _Each) -> Iterator[_Found]:
+def _as_found(ground: _Ground, kept: Kept, each: Shared) -> Iterator[_Found]:
     """Every wall as it stands; what is missing is begun at once and waited for later."""
     names = [digest("as found", ground.key, wall) for wall in ground.survey.walls]
     there = [kept.get(name) for name in names]
     missing = [number for number, found in enumerate(there) if found is None]
-    made = iter(each(partial(_found, ground), missing))
+    made = each(partial(_found, ground), missing)
 
     def waited() -> Iterator[_Found]:
         for name, found in zip(names, there, strict=True):
@@ -299,35 +295,12 @@ def _told(
     return tuple(walls)
 
 
-@contextmanager
-def _each(workers: int) -> Iterator[_Each]:
-    """A ``map`` over walls: in this process, or shared by ``workers`` of them."""
-    if workers < 2:
-        yield map
-        return
-    # never a plain fork: it would inherit the solvers' threads and hang. The server process
-    # imports the solvers once; where there is none, each worker imports them for itself.
-    method = "forkserver" if "forkserver" in get_all_start_methods() else "spawn"
-    context = get_context(method)
-    if method == "forkserver":
-        context.set_forkserver_preload([__name__])
-    with ProcessPoolExecutor(workers, mp_context=context, initializer=_alone) as pool:
-        yield pool.map
-
-
-def _alone() -> None:
-    """Keep a worker process to one core: the others have theirs."""
-    import numba
-
-    numba.set_num_threads(1)
-
-
 def _offered(case: _Case, wall: Wall) -> tuple[Option, ...]:
     wanted = [w for w in case.survey.options if not w.walls or wall.name in w.walls]
     return offered(wall, case.survey.house, case.catalog, wanted)
 
 
-def _walls(case: _Case, kept: Kept, each: _Each) -> Iterator[WallStudy]:
+def _walls(case: _Case, kept: Kept, each: Shared) -> Iterator[WallStudy]:
     """Every wall studied, what is kept taken from there."""
     names = []
     for wall in case.survey.walls:
@@ -336,15 +309,21 @@ def _walls(case: _Case, kept: Kept, each: _Each) -> Iterator[WallStudy]:
     there = [[kept.get(name) for name in options] for options in names]
     missing = sum(judged is None for options in there for judged in options)
     # a few options take less time here than processes take to start
-    over = each if missing > _FEW else map
-    studies = over(partial(_study_wall, case), range(len(names)), there)
+    over = each if missing > _FEW else here
+    studies = over(partial(_study_wall, case), tuple(enumerate(there)), _load)
     for options, study in zip(names, studies, strict=True):
         for name, option in zip(options, study.options, strict=True):
             kept.put(name, _Judged(case.house, option))
         yield study
 
 
-def _study_wall(case: _Case, number: int, there: Sequence[_Judged | None]) -> WallStudy:
+def _load(item: tuple[int, Sequence[_Judged | None]]) -> float:
+    """How long a wall will take, by the options that are not kept."""
+    return float(sum(judged is None for judged in item[1]))
+
+
+def _study_wall(case: _Case, item: tuple[int, Sequence[_Judged | None]]) -> WallStudy:
+    number, there = item
     wall, found = case.survey.walls[number], case.found[number]
     options = tuple(
         _study_option(option, wall, found, case)

@@ -10,14 +10,16 @@ from warmside.errors import Fault, InputError
 from warmside.estimate import passes, price, takeoff
 from warmside.options import BuildUp, Option, apply, offered
 from warmside.physics.conduction import combined
-from warmside.promises import Change, Worth, present_value_factor, worth
+from warmside.promises import Change, Three, Worth, further_money, present_value_factor, worth
 from warmside.study._fields import solved
 from warmside.study._parts import Study, WallStudy
+from warmside.study._words import banded
 from warmside.survey import Wanted
 from warmside.units import show
 
 Beyond = Literal["", "furring", "board"]
 HALF_INCH = 0.0127  # [m]
+_NOTHING: Three = (0.0, 0.0, 0.0)
 FIRST = 0.0254  # [m] thinnest foam worth a rig
 FURRINGS = (1, 2, 3, 4)  # half inches of furring beyond full depth
 BOARDS = (2, 3, 4)  # half inches of board outside, beyond full depth
@@ -39,8 +41,8 @@ class ThicknessStep:
     cost: float | None  # [currency] of this wall
     further_cost: float | None
     further_heat: float  # [J] a year
-    further_money: float | None  # a year, at today's price
-    further_value: float | None  # of that saving over the years, today
+    further_money: Three | None  # [currency] a year, at today's price: least, best, most
+    further_value: Three | None  # [currency] of that saving over the years, today
     passes: int
     trimming: bool  # foam stands within half an inch of the stud face
     refused: str = ""  # why it cannot be built here
@@ -50,7 +52,7 @@ class ThicknessStep:
         """Whether what is added saves more than it costs; None where that is not known."""
         if self.further_cost is None or self.further_value is None:
             return None
-        return self.further_value >= self.further_cost
+        return self.further_value[1] >= self.further_cost
 
 
 @dataclass(frozen=True)
@@ -121,7 +123,7 @@ def thickness_curve(
         terms.years if terms else study.prices.years,
         tuple(steps),
         best,
-        _sentence(steps, best, study),
+        f"{_sentence(steps, best, study)}{_put_forward(place, best)}",
     )
 
 
@@ -167,9 +169,7 @@ def _step(
         lines = takeoff(build_up, place.wall, study.catalog, study.prices)
         cost = float(price(lines, study.prices).total)
     value = worth(change, study.heating, cost)
-    money = value.money.best if value.money else None
-    if money is not None and before is not None and before.worth.money is not None:
-        money -= before.worth.money.best
+    money = further_money(value, before.worth if before else None)
     foam = study.catalog.foam(option.foam or "")
     behind = before.option if before else None
     return ThicknessStep(
@@ -210,17 +210,28 @@ def _less(more: float | None, base: float | None) -> float | None:
     return None if more is None or base is None else more - base
 
 
-def _valued(money: float | None, study: Study) -> float | None:
+def _valued(money: Three | None, study: Study) -> Three | None:
     terms = study.heating.terms
     if money is None or terms is None or terms.discount is None:
         return None
-    return money * present_value_factor(terms.discount, terms.years, terms.rise)
+    factor = present_value_factor(terms.discount, terms.years, terms.rise)
+    return money[0] * factor, money[1] * factor, money[2] * factor
 
 
 def _best(steps: list[ThicknessStep]) -> ThicknessStep | None:
     """The step worth most over the years."""
     known = [(s.worth.net_present_value[1], s) for s in steps if s.worth.net_present_value]
     return max(known, key=lambda pair: pair[0])[1] if known else None
+
+
+def _put_forward(place: WallStudy, best: ThicknessStep | None) -> str:
+    """Why another thickness is put forward than the one that pays best."""
+    option = place.chosen.option
+    same = best is None or best.option == option
+    if same or option.kind != "closed-cell" or place.chosen.price is None:
+        return ""
+    why = place.why_chosen[0].lower() + place.why_chosen[1:]
+    return f" Put forward is {show(option.thickness, 'length')}: {why}"
 
 
 def _sentence(steps: list[ThicknessStep], best: ThicknessStep | None, study: Study) -> str:
@@ -244,7 +255,7 @@ def _sentence(steps: list[ThicknessStep], best: ThicknessStep | None, study: Stu
     return (
         f"Foam pays best at {where}{loss}: going on to {show(following.foam, 'length')} adds "
         f"{following.further_resistance:.2f} m² K/W to the framed wall and {currency} "
-        f"{following.further_money or 0.0:.0f} a year, worth {currency} "
-        f"{following.further_value or 0.0:.0f} over {terms.years} years, and costs {currency} "
-        f"{following.further_cost or 0.0:.0f}{invented}."
+        f"{banded(following.further_money or _NOTHING)} a year, worth {currency} "
+        f"{banded(following.further_value or _NOTHING)} over {terms.years} years, and costs "
+        f"{currency} {following.further_cost or 0.0:.0f}{invented}."
     )

@@ -62,11 +62,11 @@ def _seal(data: bytes, secret: bytes) -> bytes:
 def keep(store: Store, key: str, base: str, study: Study, survey: str, today: date) -> None:
     """Keep everything the pages and papers need."""
     from warmside.documents import proposal, proposal_view
-    from warmside.study import to_json
+    from warmside.study import json_text
 
     view = proposal_view(study, today)
     results = store.results
-    whole = json.dumps(to_json(study), ensure_ascii=False, allow_nan=False)
+    whole = json_text(study)
     results.keep(results.key("json", key), "json", gzip.compress(whole.encode(), 5))
     results.keep(results.key("proposal", key), "proposal", proposal(view))
     for number, wall in enumerate(study.walls, 1):
@@ -222,6 +222,7 @@ def _finding(finding: Finding) -> Json:
 
 def _curve(curve: ThicknessCurve) -> Json:
     from warmside import drawings, units
+    from warmside.study import banded
 
     shown = [step for step in curve.steps if not step.refused]
     points = []
@@ -244,7 +245,7 @@ def _curve(curve: ThicknessCurve) -> Json:
             "name": step.option.name,
             "rsi": step.resistance,
             "cost": "" if step.further_cost is None else f"{step.further_cost:,.0f}",
-            "worth": "" if step.further_value is None else f"{step.further_value:,.0f}",
+            "worth": "" if step.further_value is None else banded(step.further_value),
             "refused": step.refused,
         }
         for step in curve.steps

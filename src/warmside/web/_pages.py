@@ -25,7 +25,7 @@ from warmside.web._web import Caller, web_of
 from warmside.web._writing import Writing
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
-SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?"}
+SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?", "not judged": "–"}
 
 
 @cache

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from warmside.promises import Figure, figure_of, limit_of
+from warmside.physics.airflow import Band
+from warmside.promises import Figure, Finding, figure_of, limit_of
 from warmside.study.answers._answer import Asked, computed, price_of, surveyed
 from warmside.study.answers._work import foam_volume
 
@@ -85,11 +86,7 @@ def payback(asked: Asked) -> None:
     if worth.money is None:
         asked.ask()
     elif paid is not None:
-        money, cost = asked.money(worth.money.best), price_of(asked, asked.chosen)
-        if paid.figure is None:
-            asked.say("never", money=money, cost=cost)
-        else:
-            asked.say("money", money=money, cost=cost, years=asked.figure(paid, "years"))
+        _paid_back(asked, paid, worth.money)
     felt = asked.finding("radiant_temperature_c")
     if felt is not None:
         asked.say(
@@ -97,6 +94,25 @@ def payback(asked: Asked) -> None:
             radiant_before=asked.limit(felt, "temperature"),
             radiant=asked.figure(felt, "temperature"),
         )
+
+
+def _paid_back(asked: Asked, paid: Finding, money: Band) -> None:
+    """The year's saving in money and the years of payback, both with their bands."""
+    told = {
+        "money": asked.money(money.best),
+        "low": asked.money(money.low),
+        "high": asked.money(money.high),
+        "cost": price_of(asked, asked.chosen),
+    }
+    early, _, late = asked.chosen.worth.payback or (None, None, None)
+    if paid.figure is None or early is None:
+        asked.say("never", **told)
+        return
+    told |= {"years": asked.figure(paid, "years"), "early": computed(early, "years")}
+    if late is None:
+        asked.say("money_or_never", **told)
+    else:
+        asked.say("money", **told, late=computed(late, "years"))
 
 
 def too_tight(asked: Asked) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from warmside.estimate import passes
-from warmside.promises import Figure
+from warmside.promises import Figure, further_money
 from warmside.study._parts import OptionStudy
 from warmside.study.answers._answer import (
     Asked,
@@ -67,9 +67,15 @@ def _against(asked: Asked, other: OptionStudy) -> None:
         then=resistance(other),
         cost=asked.money(abs(more)),
     )
-    mine, theirs = asked.chosen.worth.money, other.worth.money
-    if mine is not None and theirs is not None:
-        asked.say("saves", saving=asked.money(theirs.best - mine.best))
+    _saves(asked, other)
+
+
+def _saves(asked: Asked, other: OptionStudy) -> None:
+    """What the other option saves beyond the one put forward, with its band."""
+    more = further_money(other.worth, asked.chosen.worth)
+    if more is not None:
+        low, best, high = map(asked.money, more)
+        asked.say("saves", saving=best, low=low, high=high)
 
 
 def half_inch(asked: Asked) -> None:
@@ -97,9 +103,7 @@ def half_inch(asked: Asked) -> None:
         added=computed(added, "resistance"),
         cost=asked.money(more),
     )
-    mine, theirs = asked.chosen.worth.money, following.worth.money
-    if mine is not None and theirs is not None:
-        asked.say("saves", saving=asked.money(theirs.best - mine.best))
+    _saves(asked, following)
 
 
 def studs(asked: Asked) -> None:

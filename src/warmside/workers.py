@@ -1,0 +1,87 @@
+"""Processes that share the work of one study, one core each.
+
+They start from a server process that has imported the solvers once and has no threads (never a
+plain fork: it would inherit the solvers' threads and hang), or by a fresh interpreter where there
+is no such server.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import forkserver, get_all_start_methods, get_context
+from typing import Protocol, TypeVar
+
+_SOLVERS = ["warmside.study"]  # what the server process imports before the first worker starts
+
+In = TypeVar("In")
+Out = TypeVar("Out")
+
+
+class Shared(Protocol):
+    """Apply a function to every item, the results in the order of the items."""
+
+    def __call__(
+        self, work: Callable[[In], Out], items: Sequence[In], load: Callable[[In], float] = ...
+    ) -> Iterator[Out]:
+        """``load`` tells how much work an item is, so that the longest begin first."""
+
+
+def make_ready() -> None:
+    """Begin to import the solvers in the server process, while this one does something else."""
+    if "forkserver" in get_all_start_methods():
+        forkserver.set_forkserver_preload(_SOLVERS)
+        forkserver.ensure_running()
+
+
+def _alike(_item: object) -> float:
+    return 0.0
+
+
+def here(
+    work: Callable[[In], Out], items: Sequence[In], load: Callable[[In], float] = _alike
+) -> Iterator[Out]:
+    """In this process, one after the other."""
+    del load  # the order is that of the items
+    return map(work, items)
+
+
+@contextmanager
+def shared(workers: int) -> Iterator[Shared]:
+    """A map over items: in this process, or shared by ``workers`` of them.
+
+    Parameters
+    ----------
+    workers : int
+        Processes; fewer than 2 keeps everything in this one.
+
+    Yields
+    ------
+    Shared
+        Work that is begun at once and waited for item by item.
+    """
+    if workers < 2:
+        yield here
+        return
+    method = "spawn"
+    if "forkserver" in get_all_start_methods():
+        method = "forkserver"
+        forkserver.set_forkserver_preload(_SOLVERS)
+    with ProcessPoolExecutor(workers, get_context(method), initializer=_alone) as pool:
+
+        def over(
+            work: Callable[[In], Out], items: Sequence[In], load: Callable[[In], float] = _alike
+        ) -> Iterator[Out]:
+            longest_first = sorted(range(len(items)), key=lambda i: -load(items[i]))
+            begun = {i: pool.submit(work, items[i]) for i in longest_first}
+            return (begun[i].result() for i in range(len(items)))
+
+        yield over
+
+
+def _alone() -> None:
+    """Keep a worker process to one core: the others have theirs."""
+    import numba
+
+    numba.set_num_threads(1)
