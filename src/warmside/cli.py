@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ from warmside import __version__
 from warmside.errors import WarmsideError
 
 if TYPE_CHECKING:
+    from warmside.site import Sealing
     from warmside.study import Spread, Study
 
 _MOST_BYTES = 1_048_576
@@ -90,6 +92,59 @@ def study(
         click.echo(json_text(result, chances), nl=False)
         return
     _papers(result, out or file.with_suffix("").with_name(f"{file.stem}-papers"), chances)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+@click.option("--prices", "prices_file", type=click.Path(path_type=Path), help="Your price file.")
+@click.option(
+    "--option",
+    "options",
+    multiple=True,
+    metavar="[WALL=]ID",
+    help="What is done: an option's id for every wall, or for one. Without it the house is "
+    "studied and the options put forward are taken.",
+)
+@click.option(
+    "--forecast",
+    type=click.Path(path_type=Path),
+    help="CSV of the coming hours, or a year in an open format.",
+)
+@click.option("--sealing", type=click.Choice(["before", "after"]), default="before")
+@click.option("--crew", "people", type=click.IntRange(1, 20), default=2, show_default=True)
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
+def crew(
+    file: Path,
+    own: Path | None,
+    prices_file: Path | None,
+    options: tuple[str, ...],
+    forecast: Path | None,
+    sealing: Sealing,
+    people: int,
+    out: Path | None,
+) -> None:
+    """Write the crew sheet for the house in FILE: passes, gates, joint maps, signs. No money."""
+    survey, rows = _survey(file, own)
+    from warmside.documents import write_crew_sheet
+    from warmside.estimate import read_prices
+    from warmside.site import hours_from, parse_options
+
+    text = _told(lambda: forecast.read_text("utf-8", "replace")) if forecast else ""
+    hours = _told(lambda: hours_from(text, date.today())) if forecast else None
+    prices = _told(lambda: read_prices(prices_file)) if prices_file else None
+    if options:
+        chosen = _told(lambda: parse_options(survey, options))
+    else:
+        studied = _study(survey, rows, prices_file)
+        chosen = {wall.wall.name: wall.chosen_id for wall in studied.walls}
+    folder = out or file.with_suffix("").with_name(f"{file.stem}-papers")
+    for path in _told(
+        lambda: list(
+            write_crew_sheet(survey, rows, chosen, folder, None, prices, hours, sealing, people)
+        )
+    ):
+        click.echo(f"Wrote {path}")
 
 
 @main.command()

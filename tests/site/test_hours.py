@@ -14,6 +14,7 @@ from warmside.site import (
     Hour,
     WorkRules,
     climate_hours,
+    hours_from,
     read_forecast,
     surface_share,
     warmest_need,
@@ -121,6 +122,22 @@ def test_a_forecast_is_read_by_its_headers():
 def test_a_bad_forecast_is_told_by_its_line(text, said):
     with pytest.raises(InputError, match=said):
         read_forecast(text)
+
+
+def test_open_formats_stand_for_the_coming_days():
+    """The hourly files of Environment and Climate Change Canada, by their own header."""
+    head = '"Date/Time (LST)","Temp (°C)","Dew Point Temp (°C)","Rel Hum (%)","Wind Spd (km/h)"'
+    place = '"Longitude (x)","Latitude (y)","Station Name",'
+    rows = [
+        f'"-75.6","45.3","Y","2025-11-{25 + k // 24:02} {k % 24:02}:00","{k / 10}","-1","70","9"'
+        for k in range(72)
+    ]
+    hours = hours_from("\n".join([place + head, *rows]), date(2026, 11, 25), 2)
+    assert len(hours) == 48
+    assert hours[3].temperature == pytest.approx(0.3)
+    assert hours[3].wind == pytest.approx(2.5)  # 9 km/h
+    with pytest.raises(InputError):
+        hours_from("x,y", date(2026, 11, 25))
 
 
 def test_a_climate_gives_the_same_days_of_its_year(catalog):

@@ -1,5 +1,7 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
 
+from warmside.documents._crew_sheet import crew_sheet, workable, write_crew_sheet
+from warmside.documents._crew_view import CrewView, crew_view, wall_view
 from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
 from warmside.documents._typeset import FONTS, PaperError, typeset
@@ -48,6 +50,7 @@ __all__ = [
     "Asked",
     "ChanceRow",
     "Chances",
+    "CrewView",
     "Fact",
     "Figure",
     "Gate",
@@ -68,8 +71,13 @@ __all__ = [
     "TakeoffRow",
     "Unpromised",
     "WallPage",
+    "crew_sheet",
+    "crew_view",
     "proposal",
     "proposal_view",
     "typeset",
+    "wall_view",
+    "workable",
+    "write_crew_sheet",
     "write_papers",
 ]

@@ -47,16 +47,16 @@ def write_papers(
         typeset = beside.submit(proposal, view)
         whole = json_text(study, chances).encode("utf-8")
         drawn = list(_drawings(study))
-        yield _write(folder / "proposal.pdf", typeset.result())
-    yield _write(folder / "study.json", whole)
+        yield write_file(folder / "proposal.pdf", typeset.result())
+    yield write_file(folder / "study.json", whole)
     for name, content in drawn:
-        yield _write(folder / name, content)
+        yield write_file(folder / name, content)
 
 
 def _drawings(study: Study) -> Iterator[tuple[str, bytes]]:
     """Every wall's drawings, each with the name of its file."""
     for number, wall in enumerate(study.walls, 1):
-        stem = f"wall-{number}-{_plain(wall.wall.name)}"
+        stem = f"wall-{number}-{plain_name(wall.wall.name)}"
         yield f"{stem}-elevation.svg", _elevation(wall)
         yield f"{stem}-section.svg", _section(wall, study)
         charts = years_charts(wall.chosen, width=900)
@@ -79,13 +79,13 @@ def _section(wall: WallStudy, study: Study) -> bytes:
     ).encode()
 
 
-def _plain(name: str) -> str:
+def plain_name(name: str) -> str:
     """A wall's name as part of a file name: letters, digits and dashes only."""
     ascii_ = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
     return re.sub(r"[^a-z0-9]+", "-", ascii_.lower()).strip("-")[:40] or "wall"
 
 
-def _write(path: Path, content: bytes) -> Path:
+def write_file(path: Path, content: bytes) -> Path:
     """Write beside, flush, then rename: a reader never sees half a file."""
     handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:

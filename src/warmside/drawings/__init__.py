@@ -2,6 +2,7 @@
 
 from warmside.drawings._charts import Bar, Year, moisture_year, thickness_bars
 from warmside.drawings._elevation import elevation
+from warmside.drawings._joint_map import joint_map
 from warmside.drawings._lengths import both, metric, trade
 from warmside.drawings._matrix import temperature_csv, temperature_tiff
 from warmside.drawings._moisture import Course, mould_years, wood_years
@@ -19,6 +20,7 @@ __all__ = [
     "Year",
     "both",
     "elevation",
+    "joint_map",
     "metric",
     "moisture_year",
     "mould_years",

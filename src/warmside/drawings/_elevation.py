@@ -86,7 +86,7 @@ _JOINTS: tuple[tuple[str, str, frozenset[JointKind]], ...] = (
 
 
 @dataclass(frozen=True)
-class _Plane:
+class Plane:
     """The wall's plane on the sheet: metres to user units, ``z`` upwards."""
 
     scale: float  # [user units per m]
@@ -141,17 +141,17 @@ def elevation(
     heading = title or f"Wall {frame.wall}, framing"
     if build_up is not None:
         heading += f", {build_up.option.name}"
-    head, top = _heading(heading, width)
+    head, top = draw_heading(heading, width)
     left = 14 + max(text_width(show(level), SMALL) for level in _levels(frame))
     room = width - left - RIGHT
     scale = min(room / frame.length, (max_height or 0.6 * width) / frame.height)
-    plane = _Plane(scale, left, top + frame.height * scale)
+    plane = Plane(scale, left, top + frame.height * scale)
     taken = _taken(frame, plane)
-    framing = _members(frame, plane) + _pockets(frame, plane) + _joints(frame, plane)
-    holes, nameless_holes = _holes(frame, plane, show, taken)
+    framing = draw_members(frame, plane) + draw_pockets(frame, plane) + _joints(frame, plane)
+    holes, nameless_holes = draw_holes(frame, plane, show, taken)
     services = _services(frame, wall, plane, taken)
-    bays, nameless_bays = _bays(frame, plane, taken)
-    sizes = _heights(frame, plane, show) + _widths(frame, plane, show)
+    bays, nameless_bays = draw_bays(frame, plane, taken)
+    sizes = _heights(frame, plane, show) + draw_widths(frame, plane, show)
     key, end = _legend(frame, wall, plane, width, top)
     parts = [*head, *framing, *holes, *services, *bays, *sizes, *key]
     told = _in_words(frame, show, nameless_holes + nameless_bays)
@@ -159,7 +159,7 @@ def elevation(
     return drawing(width, end + 4, heading, told, parts, data_plane=lies)
 
 
-def _taken(frame: Frame, plane: _Plane) -> list[Spot]:
+def _taken(frame: Frame, plane: Plane) -> list[Spot]:
     """Spots where a name would be crossed: pieces that run across bays, and pockets."""
     across = {"block", "ribbon", "ledger", "joist", "rim"}
     rects = [member.rect for member in frame.members if across & set(member.kind.split())]
@@ -167,7 +167,7 @@ def _taken(frame: Frame, plane: _Plane) -> list[Spot]:
 
 
 def _legend(
-    frame: Frame, wall: Wall | None, plane: _Plane, width: float, top: float
+    frame: Frame, wall: Wall | None, plane: Plane, width: float, top: float
 ) -> tuple[list[str], float]:
     """Scale bar and key; also the lowest line used."""
     below = plane.bottom + 54
@@ -180,7 +180,7 @@ def _legend(
     return [*_scale_bar(plane, below), *parts], end
 
 
-def _heading(heading: str, width: float) -> tuple[list[str], float]:
+def draw_heading(heading: str, width: float) -> tuple[list[str], float]:
     """Heading and note on one line, or on two where they would meet; also where the wall starts."""
     size = TEXT + 1
     note = text_width(NOTE, SMALL)
@@ -221,7 +221,7 @@ def _look(member: Member) -> _Look:
     return next((look for names, look in _LOOKS if kind & names), _PLAIN)
 
 
-def _members(frame: Frame, plane: _Plane) -> list[str]:
+def draw_members(frame: Frame, plane: Plane) -> list[str]:
     """Members from the outer face towards the room, each outline once."""
     parts: list[str] = []
     seen: set[tuple[Rect, str]] = set()
@@ -237,7 +237,7 @@ def _members(frame: Frame, plane: _Plane) -> list[str]:
     return parts
 
 
-def _member(member: Member, plane: _Plane) -> str:
+def _member(member: Member, plane: Plane) -> str:
     x0, y0, x1, y1 = plane.spot(member.rect)
     look = _look(member)
     return rect(
@@ -259,7 +259,7 @@ def _marking(look: _Look, x: float, y: float, width: float, height: float) -> st
     return tag("path", d=path, fill="none", stroke=INK, stroke_width=0.45) if path else ""
 
 
-def _diagonal(ends: tuple[float, float, float, float], plane: _Plane) -> str:
+def _diagonal(ends: tuple[float, float, float, float], plane: Plane) -> str:
     x0, z0, x1, z1 = ends
     half = 0.5 * 0.0889 * plane.scale  # a 1x4 seen from its face
     a, b, c, d = plane.x(x0), plane.y(z0), plane.x(x1), plane.y(z1)
@@ -271,7 +271,7 @@ def _diagonal(ends: tuple[float, float, float, float], plane: _Plane) -> str:
     )
 
 
-def _pockets(frame: Frame, plane: _Plane) -> list[str]:
+def draw_pockets(frame: Frame, plane: Plane) -> list[str]:
     parts = []
     for r in {pocket.rect: None for pocket in frame.pockets}:
         x0, y0, x1, y1 = plane.spot(r)
@@ -283,7 +283,7 @@ def _pockets(frame: Frame, plane: _Plane) -> list[str]:
     return parts
 
 
-def _joints(frame: Frame, plane: _Plane) -> list[str]:
+def _joints(frame: Frame, plane: Plane) -> list[str]:
     """One path for each family of joints, in its dash."""
     clear = {"plate to floor": 3.5, "sill to foundation": 3.5, "plate to ceiling": -3.5}
     parts = []
@@ -294,7 +294,7 @@ def _joints(frame: Frame, plane: _Plane) -> list[str]:
             for joint in frame.joints
             if joint.kind in kinds
             for drop in (clear.get(joint.kind, 0.0),)  # clear of the plate's own thick line
-            for x0, z0, x1, z1 in _lines(joint, frame)
+            for x0, z0, x1, z1 in joint_lines(joint, frame)
         )
         if path:
             parts.append(
@@ -304,7 +304,7 @@ def _joints(frame: Frame, plane: _Plane) -> list[str]:
     return parts
 
 
-def _lines(joint: Joint, frame: Frame) -> Iterable[tuple[float, float, float, float]]:
+def joint_lines(joint: Joint, frame: Frame) -> Iterable[tuple[float, float, float, float]]:
     """A joint's line; an opening's perimeter is drawn round the opening."""
     hole = next((h for h in frame.holes if h.name == joint.opening), None)
     if joint.kind != "opening perimeter" or hole is None:
@@ -318,8 +318,8 @@ def _lines(joint: Joint, frame: Frame) -> Iterable[tuple[float, float, float, fl
     ]
 
 
-def _holes(
-    frame: Frame, plane: _Plane, show: Show, taken: list[Spot]
+def draw_holes(
+    frame: Frame, plane: Plane, show: Show, taken: list[Spot]
 ) -> tuple[list[str], list[str]]:
     """Openings with their names and sizes; and the names that found no room."""
     parts, unnamed = [], []
@@ -370,7 +370,7 @@ def _caption(name: str, size: str, spot: Spot) -> tuple[list[str], bool]:
     return parts, whole
 
 
-def _services(frame: Frame, wall: Wall | None, plane: _Plane, taken: list[Spot]) -> list[str]:
+def _services(frame: Frame, wall: Wall | None, plane: Plane, taken: list[Spot]) -> list[str]:
     """Boxes as a framed square, what passes through as a ring, what runs up a bay as a line."""
     parts: list[str] = []
     if wall is None:
@@ -410,7 +410,7 @@ def _ring_mark(x: float, y: float) -> str:
     )
 
 
-def _bays(frame: Frame, plane: _Plane, taken: list[Spot]) -> tuple[list[str], list[str]]:
+def draw_bays(frame: Frame, plane: Plane, taken: list[Spot]) -> tuple[list[str], list[str]]:
     """Names of the bays, across or upwards; and the names that found no room."""
     parts, unnamed = [], []
     slopes = [m.line for m in frame.members if m.line is not None]
@@ -434,7 +434,7 @@ def _bays(frame: Frame, plane: _Plane, taken: list[Spot]) -> tuple[list[str], li
 def _place(
     bay: Bay,
     fit: tuple[float, bool],
-    plane: _Plane,
+    plane: Plane,
     taken: list[Spot],
     slopes: list[tuple[float, float, float, float]],
 ) -> tuple[float, float] | None:
@@ -449,7 +449,7 @@ def _place(
         spot = (x - half[0], y - half[1], x + half[0], y + half[1])
         if spot[1] < y0 or spot[3] > y1:
             continue
-        if any(_meet(spot, other) for other in taken):
+        if any(meet(spot, other) for other in taken):
             continue
         if any(_crosses(spot, slope, plane) for slope in slopes):
             continue
@@ -458,11 +458,11 @@ def _place(
     return None
 
 
-def _meet(a: Spot, b: Spot) -> bool:
+def meet(a: Spot, b: Spot) -> bool:
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
-def _crosses(spot: Spot, slope: tuple[float, float, float, float], plane: _Plane) -> bool:
+def _crosses(spot: Spot, slope: tuple[float, float, float, float], plane: Plane) -> bool:
     """Whether a brace passes over the spot (sampled along its line)."""
     x0, z0, x1, z1 = slope
     pad = 0.05 * plane.scale + 2
@@ -475,7 +475,7 @@ def _crosses(spot: Spot, slope: tuple[float, float, float, float], plane: _Plane
     return False
 
 
-def _heights(frame: Frame, plane: _Plane, show: Show) -> list[str]:
+def _heights(frame: Frame, plane: Plane, show: Show) -> list[str]:
     """Heights above the bottom plate at the left, where they have room."""
     x = plane.left - 6
     parts = [line(x, plane.y(0), x, plane.y(frame.height), stroke_width=0.6)]
@@ -489,7 +489,7 @@ def _heights(frame: Frame, plane: _Plane, show: Show) -> list[str]:
     return parts
 
 
-def _widths(frame: Frame, plane: _Plane, show: Show) -> list[str]:
+def draw_widths(frame: Frame, plane: Plane, show: Show) -> list[str]:
     """Widths along the bottom: a chain over the openings, and the whole length below it."""
     edges = {0.0, frame.length}
     for hole in frame.holes:
@@ -510,7 +510,7 @@ def _widths(frame: Frame, plane: _Plane, show: Show) -> list[str]:
     return parts
 
 
-def _chain(stops: list[float], plane: _Plane, y: float, show: Show) -> list[str]:
+def _chain(stops: list[float], plane: Plane, y: float, show: Show) -> list[str]:
     x0, x1 = plane.x(stops[0]), plane.x(stops[-1])
     parts = [line(x0, y, x1, y, stroke_width=0.6)]
     parts += [line(plane.x(s), y - 3, plane.x(s), y + 3, stroke_width=0.8) for s in stops]
@@ -524,7 +524,7 @@ def _chain(stops: list[float], plane: _Plane, y: float, show: Show) -> list[str]
     return parts
 
 
-def _scale_bar(plane: _Plane, y: float) -> list[str]:
+def _scale_bar(plane: Plane, y: float) -> list[str]:
     """A bar of whole feet with its length in words."""
     foot = 0.3048 * plane.scale
     feet = next((n for n in (1, 2, 4, 8, 16) if n * foot >= 50), 32)

@@ -27,6 +27,7 @@ from warmside.site._enclosure import (
     re_entry,
     remaining,
     work_air,
+    work_area,
 )
 from warmside.site._entries import ENTRIES, Entry
 from warmside.site._hours import (
@@ -35,6 +36,7 @@ from warmside.site._hours import (
     WorkHour,
     WorkRules,
     climate_hours,
+    hours_from,
     read_forecast,
     surface_share,
     warmest_need,
@@ -51,7 +53,7 @@ from warmside.site._log import (
     read_log,
 )
 from warmside.site._passes import CrewTime, Depth, PassPlan, idle_wait, pass_plan
-from warmside.site._plan import WallPlan, build_option, plan_house, plan_wall
+from warmside.site._plan import CREW, WallPlan, build_option, parse_options, plan_house, plan_wall
 from warmside.site._runs import Run, joint_runs
 from warmside.site._samples import (
     Sample,
@@ -66,6 +68,7 @@ from warmside.site._sequence import WHY_SEALING, Gate, Sealing, Step, sequence
 from warmside.site._yield import Group, Learned, Use, learned, own_foam
 
 __all__ = [
+    "CREW",
     "ENTRIES",
     "WHY_SEALING",
     "Check",
@@ -105,6 +108,7 @@ __all__ = [
     "dew_point_spread",
     "dry_checks",
     "fan",
+    "hours_from",
     "hours_until",
     "idle_wait",
     "joint_runs",
@@ -113,6 +117,7 @@ __all__ = [
     "opening_flow",
     "own_foam",
     "parse_entry",
+    "parse_options",
     "parts_per_million",
     "pass_plan",
     "passes_all",
@@ -133,5 +138,6 @@ __all__ = [
     "warmest_need",
     "windows",
     "work_air",
+    "work_area",
     "work_hours",
 ]

@@ -10,6 +10,7 @@ from typing import Literal
 from warmside.catalog._air import venting_rows
 from warmside.catalog._site import site_figure
 from warmside.errors import Fault, InputError
+from warmside.framing import Frame
 from warmside.survey import House
 
 AIR_DENSITY = 1.2  # [kg/m3] at 20 degC
@@ -18,6 +19,9 @@ DISCHARGE = 0.61  # [-] sharp-edged opening
 MOLAR_VOLUME = 24.45  # [L/mol] at 25 degC and 1 atm, as ppm limits are stated
 MDI_MOLAR_MASS = 250.25  # [g/mol] C15H10N2O2
 HOUR = 3600.0  # [s]
+
+
+ROOM_DEPTH = 3.6  # [m] taken for a room of which nothing is known, 12 ft
 
 
 @dataclass(frozen=True)
@@ -138,6 +142,14 @@ def decay_curve(air_changes: float, mixing: float, hours: float, points: int = 4
     """(hours, share that remains) of the ventilation, evenly spaced: [h], [-]."""
     step = hours / (points - 1)
     return tuple((k * step, remaining(k * step, air_changes, mixing)) for k in range(points))
+
+
+def work_area(frame: Frame) -> float:
+    """Volume of the closed-off work area before a wall, its room taken as 3.6 m deep [m3].
+
+    Measure the real one: the fan follows from it.
+    """
+    return frame.gross_area * ROOM_DEPTH
 
 
 @dataclass(frozen=True)

@@ -5,14 +5,20 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from warmside.catalog._site import site_figure
 from warmside.errors import Fault, InputError
 from warmside.options import BuildUp
-from warmside.physics.climate import HourlyClimate
+from warmside.physics.climate import (
+    HourlyClimate,
+    read_eccc,
+    read_nsrdb,
+    read_pvgis,
+    read_tmy3,
+)
 from warmside.physics.humid_air import relative_humidity, vapour_pressure
 from warmside.site._checks import dew_point_spread
 
@@ -108,6 +114,35 @@ def _hour(row: dict[str, str], line: int, faults: list[Fault]) -> Hour | None:
     temperature, percent = values["temperature_c"], values["humidity_percent"]
     assert temperature is not None and percent is not None  # noqa: S101, PT018 - only wind may be
     return Hour(at, temperature, percent / 100, values["wind_m_s"])
+
+
+def hours_from(text: str, first: date, days: int = 7) -> tuple[Hour, ...]:
+    """Coming hours from a forecast, or from a year of weather in an open format.
+
+    A forecast is told by its header ``temperature_c`` (`read_forecast`). A typical or past year
+    (TMY3, NSRDB, PVGIS, or the hourly files of Environment and Climate Change Canada) stands for
+    the days from ``first`` on (`climate_hours`).
+
+    Raises
+    ------
+    InputError
+        A text that is none of these, or a fault in it.
+    """
+    head = text[:4000].lower()
+    if len(text) > _LARGEST and "temperature_c" in head:
+        raise InputError([Fault("forecast", f"{len(text)} characters", f"up to {_LARGEST}")])
+    for mark, read in _OPEN_FORMATS:
+        if mark in head:
+            return climate_hours(read(text), first, days)
+    return read_forecast(text)
+
+
+_OPEN_FORMATS: tuple[tuple[str, Callable[[str], HourlyClimate]], ...] = (
+    ("dry-bulb (c)", read_tmy3),
+    ("time(utc)", lambda text: read_pvgis(text, 0.0)),
+    ("temp (", lambda text: read_eccc(text, 0.0)),  # the zone only moves the sun, unused here
+    ("local time zone", read_nsrdb),
+)
 
 
 def climate_hours(climate: HourlyClimate, first: date, days: int = 7) -> tuple[Hour, ...]:

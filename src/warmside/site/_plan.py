@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from warmside.catalog import Catalog
@@ -171,6 +171,21 @@ def plan_house(
             build_up = build_option(survey, wall, options[wall.name], catalog)
             plans.append(plan_wall(build_up, wall, survey, catalog, prices, sealing, crew))
     return tuple(plans)
+
+
+def parse_options(survey: Survey, words: Sequence[str]) -> dict[str, str]:
+    """Which option each wall gets: ``cc-76`` for every wall, ``north front=cc-76`` for one.
+
+    The later word counts. Raises InputError for a wall that the survey lacks.
+    """
+    names = [wall.name for wall in survey.walls]
+    chosen: dict[str, str] = {}
+    for word in words:
+        wall, is_for_one, id = word.rpartition("=")
+        if is_for_one and wall not in names:
+            raise InputError([Fault("wall", repr(wall)[:80], ", ".join(names))])
+        chosen |= {name: id for name in names if not is_for_one or name == wall}
+    return chosen
 
 
 def build_option(survey: Survey, wall: Wall, id: str, catalog: Catalog) -> BuildUp:

@@ -39,7 +39,8 @@ _Place = Callable[[Joint], float]
 class Run:
     """Joints sealed in one go.
 
-    ``key`` stays the same as long as the framing does; ticks are kept by it.
+    ``key`` stays the same as long as the framing does; ticks are kept by it. ``where`` tells places
+    "at" so far from the left end, and heights "up".
     """
 
     number: int
@@ -120,11 +121,11 @@ def _parted(joints: list[Joint], by: str, frame: Frame) -> Iterable[tuple[str, l
         return _by_opening(joints, frame)
     if by == "each":
         spots = _clusters(joints, _x, 0.0)
-        return [(f"{_at(g, _x)} from the left, {_at(g, _z)} up", g) for g in spots]
+        return [(f"at {_at(g, _x)}, {_at(g, _z)} up", g) for g in spots]
     if by == "fewest":  # blocks stand over each other in a post, or level across the bays
         return min((list(_parted(joints, way, frame)) for way in ("post", "level")), key=len)
     if by == "post":
-        return [(f"{_at(g, _x)} from the left", g) for g in _clusters(joints, _x, _NEAR)]
+        return [(f"at {_at(g, _x)}", g) for g in _clusters(joints, _x, _NEAR)]
     return [(f"{_at(g, _z)} up", g) for g in _clusters(joints, _z, _LEVEL)]
 
 

@@ -117,11 +117,9 @@ def _make_safe(wall: Wall) -> Step:
 def _clear(hazards: tuple[Hazard, ...]) -> Step:
     rows = hazard_rows()
     lines = tuple(
-        f"{rows[h.kind].title}, {h.where}: "
-        + (f"cleared by {h.cleared_by}." if h.state == "cleared" else f"{rows[h.kind].stops} "
-           f"Cleared by {rows[h.kind].clears}.")
+        f"{rows[h.kind].title} ({h.where}): cleared by {h.cleared_by or rows[h.kind].clears}."
         for h in hazards
-    )  # fmt: skip
+    )
     lines = lines or ("None is noted. Look again as the wall is opened, and stop at what is new.",)
     gate = Gate("the person named for each hazard", "Every hazard cleared in writing.")
     return Step("clear-hazards", "Clear hazards", lines, gate)

@@ -1,0 +1,118 @@
+"""The crew sheet: read back by another library, its pages counted, no money in it."""
+
+from __future__ import annotations
+
+import io
+import re
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from click.testing import CliRunner
+from pypdf import PdfReader
+
+from site_walls import planned
+from warmside.catalog import load
+from warmside.cli import main
+from warmside.demo import survey_text
+from warmside.documents import crew_sheet, crew_view, write_crew_sheet
+from warmside.drawings import joint_map
+from warmside.errors import InputError
+from warmside.site import Hour, plan_house, work_air, work_area
+from warmside.survey import read
+
+TODAY = date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def survey():
+    return read(survey_text())
+
+
+def pages(pdf: bytes) -> list[str]:
+    return [page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages]
+
+
+def made(survey, options, windows=None) -> list[str]:
+    plans = plan_house(survey, load(), options)
+    air = work_air(survey.house, max(work_area(plan.frame) for plan in plans))
+    return pages(crew_sheet(crew_view(survey.house, plans, air, TODAY, windows)))
+
+
+def test_two_pages_a_wall_at_most(survey):
+    """The demonstration's largest walls, with the options that need the most lines."""
+    options = {"north front": "cc-76", "south back": "furring-38-cc-full", "east gable": "oc-full",
+               "kitchen west": "outside-cc-full"}  # fmt: skip
+    found = made(survey, options)
+    assert len(found) == 2 + 2 * len(options)
+    for name in options:
+        assert sum(name in text for text in found) >= 2
+    assert not re.search(r"CAD|USD|\$|price", " ".join(found))
+    north = " ".join(found[1:3])
+    for words in ("2 of 1-1/2", "15 min", "13 to 88", "1000 psi", "Picture-frame", "Make safe",
+                  "studs side by side", "closed in the corner post"):  # fmt: skip
+        assert words in north, words
+
+
+def test_first_page_and_signs(survey):
+    found = made(survey, {"kitchen north": "cc-76"})
+    for words in ("Exhaust fan", "supplied-air hood", "safety data sheet", "0.02 ppm", "0.005 ppm",
+                  "Surface at least"):  # fmt: skip
+        assert words in found[0].replace("\n", " "), words
+    assert all(head in found[-1] for head in ("KEEP OUT", "LEAVE THIS FAN", "NO RE-ENTRY"))
+
+
+def test_the_map_shows_every_number(survey):
+    plan = planned(survey, load(), "north front", "cc-76")
+    done = {plan.runs[0].key}
+    for width in (390, 720):
+        drawn = joint_map(plan.frame, plan.runs, done, width=width)
+        root = ElementTree.fromstring(drawn)  # noqa: S314 - our own
+        texts = [t.text for t in root.iter("{http://www.w3.org/2000/svg}text")]
+        assert texts.count("1✓") == 1
+        assert all(texts.count(str(run.number)) == 1 for run in plan.runs[1:])
+        assert float(root.get("width", "0")) == width
+    told = root.find("{http://www.w3.org/2000/svg}desc")
+    assert told is not None
+    assert f"{len(plan.runs)} numbered runs" in (told.text or "")
+
+
+def test_a_hostile_name_stays_text(survey):
+    wall = survey.walls[6].model_copy(update={"name": "<script>#[x] $y$ " + "W" * 60})
+    other = survey.model_copy(update={"walls": (wall,), "options": ()})
+    text = made(other, {wall.name: "cc-76"})
+    assert "<script>" in text[1]
+
+
+def test_files_of_the_sheet(survey, tmp_path):
+    hours = tuple(Hour(datetime(2026, 11, 25) + timedelta(hours=k), 5.0, 0.7, 2.0)
+                  for k in range(48))  # fmt: skip
+    options = {"kitchen north": "cc-76", "kitchen south": "batt-poly"}
+    written = list(write_crew_sheet(survey, load(), options, tmp_path, TODAY, hours=hours))
+    assert [p.name for p in written] == ["crew-sheet.pdf", "joint-map-1-kitchen-north.svg",
+                                         "joint-map-2-kitchen-south.svg"]  # fmt: skip
+    first = pages(written[0].read_bytes())[0]
+    assert "Wed 25 Nov" in first
+    again = tmp_path / "again"
+    list(write_crew_sheet(survey, load(), options, again, TODAY, hours=hours))
+    assert (again / "crew-sheet.pdf").read_bytes() == written[0].read_bytes()
+    with pytest.raises(InputError, match="one wall"):
+        list(write_crew_sheet(survey, load(), {}, tmp_path))
+
+
+def test_the_command(tmp_path: Path):
+    file = tmp_path / "house.toml"
+    file.write_text(survey_text(), encoding="utf-8")
+    forecast = tmp_path / "hours.csv"
+    forecast.write_text("time,temperature_c,humidity_percent\n2026-11-25T09:00,4,70\n")
+    words = ["crew", str(file), "--option", "leave", "--option", "kitchen north=cc-76",
+             "--forecast", str(forecast), "--sealing", "after"]  # fmt: skip
+    result = CliRunner().invoke(main, words)
+    assert result.exit_code == 0, result.output
+    assert (tmp_path / "house-papers" / "crew-sheet.pdf").read_bytes().startswith(b"%PDF")
+    for more in (["--option", "attic=cc-76"], ["--option", "gold"], ["--forecast", str(file)],
+                 ["--option", "leave"], ["--forecast", str(tmp_path / "none.csv")]):  # fmt: skip
+        refused = CliRunner().invoke(main, [*words, *more])
+        assert refused.exit_code == 1, more
+        assert "Traceback" not in refused.output
