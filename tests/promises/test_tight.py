@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from datetime import datetime
 
@@ -18,7 +19,7 @@ from warmside.options import LEAVE, Option, apply
 from warmside.physics.airflow import Band, hourly_infiltration, house_pressures
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import Room, house_air, house_tight, leak_waters, seals_joints, tight
-from warmside.survey import AsFound, Box, FanTest, FoundLayer, Heating, House, Opening, Wall
+from warmside.survey import Around, AsFound, Box, FanTest, FoundLayer, Heating, House, Opening, Wall
 
 CATALOG = load()
 CFM = 4.719474432e-4  # [m3/s], exact from the foot
@@ -49,6 +50,12 @@ def wall(name: str = "north", faces: float = 0.0, length: float = 9.0) -> Wall:
             paper="building-paper", cladding=FoundLayer(material="wood-bevel-siding"),
         ),
     )  # fmt: skip
+
+
+def one_wall() -> tuple[tuple[Wall, ...], tuple[object, ...]]:
+    """A wall and its frame."""
+    alone = wall()
+    return (alone,), (frame_wall(alone, house(), CATALOG.lumber),)
 
 
 def weather(hours: int = 240, low: float = -20.0, high: float = 5.0) -> HourlyClimate:
@@ -305,3 +312,44 @@ def test_a_house_of_the_same_weather_keeps_no_other_weathers_year():
     again = house_air(house(), walls, frames, CATALOG, mild, ROOM)
     assert again.pressures is mild_air.pressures
     assert float(cold_air.pressures.gradient.mean()) > float(mild_air.pressures.gradient.mean())
+
+
+@pytest.mark.parametrize(
+    ("around", "site"),
+    [
+        (Around(), ("suburb or woods", 3, "basement or slab", 0.0, 0.0)),
+        (Around(terrain="open", shelter="none"), ("open", 1, "basement or slab", 0.0, 0.0)),
+        # shares of an open flue by storeys: ASHRAE Handbook Fundamentals 2021, ch. 16, table 9
+        (
+            Around(shelter="side by side", foundation="crawl space", open_flue=9.0),
+            ("suburb or woods", 5, "crawl space", 0.14, 9.0),
+        ),
+    ],
+)
+def test_surroundings_of_the_survey_reach_the_air(around, site):
+    found = house_air(house(around=around), *one_wall(), CATALOG, weather(), ROOM)
+    got = found.site
+    assert (got.terrain, got.shelter_class, got.foundation) == site[:3]
+    assert_allclose((got.flue, got.flue_height), site[3:], rtol=1e-12, atol=0.0)
+    told = " ".join(found.assumptions)
+    assert around.terrain in told
+    assert around.shelter in told
+    assert ("no open flue" in told) == (around.open_flue is None)
+
+
+def test_a_sheltered_house_leaks_less_and_an_open_flue_more():
+    flows = [
+        house_air(house(around=around), *one_wall(), CATALOG, weather(), ROOM).infiltration(1.0)
+        for around in (Around(shelter="none"), Around(), Around(shelter="side by side"))
+    ]
+    for more, less in itertools.pairwise(flows):
+        assert (more >= less).all()
+        assert more.mean() > less.mean() * 1.02
+    # common practice, no source: an open flue draws the house's air up in the cold
+    cold = weather(low=-20.0, high=-15.0)
+    still = replace(cold, wind_speed=np.zeros(cold.hours))
+    shut, flue = (
+        house_air(house(around=around), *one_wall(), CATALOG, still, ROOM).infiltration(1.0)
+        for around in (Around(), Around(open_flue=9.0))
+    )
+    assert (flue > shut).all()

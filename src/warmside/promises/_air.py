@@ -27,6 +27,7 @@ from warmside.physics.airflow import (
     house_pressures,
     leakage_from_age,
     leakage_from_test,
+    open_flue_share,
     outside_surface,
     removed_by,
     single_point,
@@ -39,6 +40,7 @@ from warmside.promises._room import Room
 from warmside.survey import House, Wall
 
 Floats = NDArray[np.float64]
+SHELTERS = ("none", "isolated", "across the street", "large lots", "side by side")
 HEIGHT_STEP = 0.25  # [m] joints are taken at the nearest such height
 
 
@@ -164,7 +166,7 @@ def house_air(
     leakage = _leakage(house, gross + ceiling)
     # to the millimetre, so that houses alike share a year of pressures
     height = round(min(max(house.volume / ceiling, 1.5), 40.0), 3)
-    site = Site(height=height, storeys=house.storeys)
+    site = _site(house, height)
     pressures, unit_flow = _year(leakage.exponent, _Same(weather), room.temperature, site)
     covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
     joints = [wall_leakage(frame, catalog) for frame in frames]
@@ -184,6 +186,20 @@ def house_air(
         fans=house.mechanical_ventilation or 0.0,
         gains=joint_gains(joints, scale),
         assumptions=_assumptions(house, site, covered, leakage),
+    )
+
+
+def _site(house: House, height: float) -> Site:
+    """The house as air meets it, from what the survey says of its surroundings."""
+    around, top = house.around, house.around.open_flue
+    return Site(
+        height=height,
+        storeys=house.storeys,
+        shelter_class=SHELTERS.index(around.shelter) + 1,
+        terrain=around.terrain,
+        foundation=around.foundation,
+        flue=0.0 if top is None else open_flue_share(house.storeys),
+        flue_height=top or 0.0,
     )
 
 
@@ -228,9 +244,15 @@ def _assumptions(
 ) -> tuple[str, ...]:
     said = [
         leakage.basis,
-        f"Wind as in a {site.terrain.replace(' or woods', '')} behind houses across the street "
-        f"(shelter class {site.shelter_class}); {site.height:.1f} m from the lowest floor to the "
-        "highest ceiling.",
+        f"Terrain: {site.terrain}; shelter class {site.shelter_class} ({house.around.shelter}); "
+        f"on a {site.foundation}; {site.height:.1f} m from the lowest floor to the highest "
+        "ceiling; "
+        + (
+            "no open flue."
+            if house.around.open_flue is None
+            else f"an open flue, {site.flue:.0%} of the leakage, its top {site.flue_height:.1f} m "
+            "above the lowest floor."
+        ),
     ]
     if house.floor_area is None:
         said.append("The floor area is not given: storeys of 2.6 m are taken.")

@@ -2,6 +2,7 @@
 
 from warmside.survey._file import Checked, check, load, read, schema, template
 from warmside.survey._models import (
+    Around,
     AsFound,
     Box,
     Brace,
@@ -23,6 +24,7 @@ from warmside.survey._models import (
 from warmside.survey._write import update, write
 
 __all__ = [
+    "Around",
     "AsFound",
     "Box",
     "Brace",

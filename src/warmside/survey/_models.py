@@ -126,6 +126,21 @@ class Heating(_Record):
     night_temperature: RoomTemperature | None = None
 
 
+class Around(_Record):
+    """What wind meets around the house, what it stands on, and a flue that always stands open.
+
+    ``open_flue`` is the top of that flue above the lowest floor [m]; ``shelter`` the published
+    classes of shelter from wind, 1 to 5.
+    """
+
+    terrain: Literal["city centre", "suburb or woods", "open", "over water"] = "suburb or woods"
+    shelter: Literal["none", "isolated", "across the street", "large lots", "side by side"] = (
+        "across the street"
+    )
+    foundation: Literal["basement or slab", "crawl space"] = "basement or slab"
+    open_flue: WallHeight | None = None
+
+
 class House(_Record):
     """The house as a whole; ``climate`` is a row of the catalog.
 
@@ -152,6 +167,7 @@ class House(_Record):
     other_parts: Conductance | None = None
     gains: Power | None = None
     heating: Heating = Heating()
+    around: Around = Around()
     fan_test: FanTest | None = None
     notes: Text = ""
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal, get_args
 
-from warmside.survey import Box, Hazard, Heating, Opening, Partition, Pipe, Wall
+from warmside.survey import Around, Box, Hazard, Heating, Opening, Partition, Pipe, Wall
 
 Kind = Literal["text", "choice", "check", "names", "long"]
 
@@ -194,7 +194,7 @@ def house_layout() -> Layout:
         ),
     )  # fmt: skip
     heating = Group(
-        "Heating and fan test",
+        "Heating, fan test and surroundings",
         (
             Field(("heating", "appliance"), "Appliance", "", "choice",
                   _choices(Heating, "appliance")),
@@ -202,6 +202,13 @@ def house_layout() -> Layout:
             Field(("heating", "efficiency"), "Efficiency", "80 %"),
             Field(("heating", "venting"), "Venting", "", "choice", _choices(Heating, "venting")),
             Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),
+            Field(("around", "terrain"), "Land around", "", "choice", _choices(Around, "terrain")),
+            Field(("around", "shelter"), "Neighbouring houses", "", "choice",
+                  _choices(Around, "shelter")),
+            Field(("around", "foundation"), "Stands on", "", "choice",
+                  _choices(Around, "foundation")),
+            Field(("around", "open_flue"), "Top of an open flue",
+                  "above the lowest floor; left out: none"),
         ),
     )  # fmt: skip
     hazards = Rows("hazard", "Hazards: what stops work until a named person clears it", "hazard", (
