@@ -28,10 +28,15 @@ def jobs(request: Request, q: str = "", put_away: bool = False) -> Response:
     found: list[tuple[Any, tuple[str, ...]]]
     if q.strip() and caller.is_office:
         hits = web.store.search(q, archived=put_away)
-        found = [(hit.job, hit.parts) for hit in hits]
+        found = [(hit.job, tuple(dict.fromkeys(map(_called, hit.parts)))) for hit in hits]
     else:
         found = [(job, ()) for job in web.store.jobs(archived=put_away, crew=crew)]
     return page(request, "jobs", found=found, q=q[:200], put_away=put_away)
+
+
+def _called(part: str) -> str:
+    """A part of a job as a person calls it: ``photo/14f2`` is a photo."""
+    return {"survey": "the survey"}.get(part, part.partition("/")[0])
 
 
 @router.get("/new")

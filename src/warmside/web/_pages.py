@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Iterable
 from datetime import datetime
@@ -25,6 +26,7 @@ from warmside.web._web import Caller, web_of
 from warmside.web._writing import Writing
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
+_POWER = re.compile(r"(?<![A-Za-z0-9])(m|cm|mm|ft|in)([23])(?![0-9])")
 SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?", "not judged": "–"}
 
 
@@ -39,7 +41,9 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(when=_when, svg=_svg, compass=_compass, groupby_kept=_groups)
+    environment.filters.update(
+        when=_when, svg=_svg, compass=_compass, groupby_kept=_groups, raised=_raised
+    )
     environment.globals.update(signs=SIGNS, version=__version__)
     return environment
 
@@ -110,6 +114,11 @@ def _compass(azimuth: float) -> str:
     nearest = round(azimuth / 22.5)
     name = points[nearest % 16]
     return name if abs(azimuth - nearest * 22.5) < 0.1 else f"{name} ({azimuth:.0f}°)"
+
+
+def _raised(text: str) -> str:
+    """Units with their figures raised: m², W/(m²·K)."""
+    return _POWER.sub(lambda m: m[1] + "²³"[int(m[2]) - 2], text)
 
 
 def _groups(rows: Iterable[Any], by: str) -> list[tuple[str, list[Any]]]:

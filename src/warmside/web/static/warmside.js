@@ -20,7 +20,7 @@ const temperatureText = (celsius) => document.documentElement.dataset.temperatur
   ? `${Math.round(celsius * 1.8 + 32)} °F` : `${celsius.toFixed(1)} °C`;
 
 // Where a row of links is wider than the screen, the current one is in sight.
-for (const link of document.querySelectorAll("nav.job [aria-current], .walls-nav [aria-current]")) {
+for (const link of document.querySelectorAll("nav.job .entries [aria-current], .walls-nav [aria-current]")) {
   const row = link.parentElement;
   row.scrollLeft = link.offsetLeft - row.offsetLeft - (row.clientWidth - link.offsetWidth) / 2;
 }
