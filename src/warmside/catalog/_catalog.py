@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import cached_property
 from typing import TypeVar
 
 from warmside.catalog._rows import Climate, Foam, Fuel, JointRow, Lumber, Material
@@ -42,8 +43,11 @@ class Catalog:
 
     def for_kind(self, kind: str) -> JointRow:
         """Look up the row that serves joints of ``kind``, as the framing names it."""
-        by_kind = {k: row for row in reversed(tuple(self.joints.values())) for k in row.kinds}
-        return _row("kind of joint", by_kind, kind)
+        return _row("kind of joint", self._by_kind, kind)
+
+    @cached_property
+    def _by_kind(self) -> Mapping[str, JointRow]:
+        return {k: row for row in reversed(tuple(self.joints.values())) for k in row.kinds}
 
     def fuel(self, id: str) -> Fuel:
         """Look up a fuel."""

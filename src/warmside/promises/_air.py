@@ -68,8 +68,12 @@ class WallAir:
     open: Band  # [m2] effective leakage area at 4 Pa
     sealed: Band  # [m2]
     removed: Band  # [-] of the house's leakage, by sealing this wall
-    gains: tuple[JointGain, ...]  # kinds of joint, the one that pays most per metre first
     drive: WallDrive = field(repr=False)
+
+    @cached_property
+    def gains(self) -> tuple[JointGain, ...]:
+        """Kinds of joint, the one that pays most per metre first."""
+        return joint_gains([self.leakage], self.drive.scale)
 
     @cached_property
     def leaving(self) -> Floats:
@@ -117,8 +121,13 @@ class HouseAir:
     pressures: HousePressures
     unit_flow: Floats  # [-] infiltration per flow at 50 Pa, (n_hours,)
     fans: float  # [m3/s] exhaust that runs all the time
-    gains: tuple[JointGain, ...]  # kinds of joint of all walls, the best per metre first
+    scale: float  # [-] from the rows' leakage to the house's
     assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
+
+    @cached_property
+    def gains(self) -> tuple[JointGain, ...]:
+        """Kinds of joint of all walls, the best per metre first."""
+        return joint_gains([wall.leakage for wall in self.walls.values()], self.scale)
 
     def infiltration(self, flow_50: float) -> Floats:
         """Outdoor air that enters a house with ``flow_50`` [m3/s], fans included [m3/s]."""
@@ -133,6 +142,7 @@ def house_air(
     catalog: Catalog,
     weather: HourlyClimate,
     room: Room,
+    joints: Sequence[WallLeakage] | None = None,
 ) -> HouseAir:
     """Air of a surveyed house before anything is done.
 
@@ -148,6 +158,8 @@ def house_air(
         A year of weather.
     room : Room
         Room air.
+    joints : sequence of WallLeakage, optional
+        Those of the frames, where they are known already.
 
     Returns
     -------
@@ -169,7 +181,7 @@ def house_air(
     site = _site(house, height)
     pressures, unit_flow = _year(leakage.exponent, _Same(weather), room.temperature, site)
     covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
-    joints = [wall_leakage(frame, catalog) for frame in frames]
+    joints = joints or [wall_leakage(frame, catalog) for frame in frames]
     total = sum(one.open.best for one in joints)
     scale = leakage.area.best * WALL_SHARE[1] * covered / total if total else 0.0
     case = _Case(joints, leakage, covered, site, pressures, scale)
@@ -184,7 +196,7 @@ def house_air(
         pressures=pressures,
         unit_flow=unit_flow,
         fans=house.mechanical_ventilation or 0.0,
-        gains=joint_gains(joints, scale),
+        scale=scale,
         assumptions=_assumptions(house, site, covered, leakage),
     )
 
@@ -283,8 +295,7 @@ def _wall_air(wall: Wall, joints: WallLeakage, case: _Case) -> WallAir:
     base = max(wall.storey - 1, 0) * case.site.height / case.site.storeys
     drive = WallDrive(case.pressures, wall.faces, base, case.leakage.exponent, case.scale)
     removed = removed_by([joints], case.joints, case.covered)
-    gains = joint_gains([joints], case.scale)
-    return WallAir(joints, opened, sealed, removed, gains, drive)
+    return WallAir(joints, opened, sealed, removed, drive)
 
 
 def _by_height(leaks: Sequence[JointLeak]) -> dict[float, tuple[float, float]]:

@@ -17,6 +17,7 @@ from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
 from warmside.study._spread import Chance, Spread, WallSpread, spread
 from warmside.study._study import Progress, study
 from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
+from warmside.study._together import Together, Work, together
 from warmside.study._words import banded
 from warmside.study.answers import Answer, answers
 
@@ -34,10 +35,12 @@ __all__ = [
     "Study",
     "ThicknessCurve",
     "ThicknessStep",
+    "Together",
     "WallComparison",
     "WallSpread",
     "WallStudy",
     "Weights",
+    "Work",
     "answers",
     "banded",
     "check",
@@ -48,5 +51,6 @@ __all__ = [
     "study",
     "thickness_curve",
     "to_json",
+    "together",
     "with_choices",
 ]

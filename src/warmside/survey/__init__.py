@@ -1,5 +1,6 @@
 """What was found: the house, its walls, what is in them, and what is dangerous."""
 
+from warmside.survey._faults import allowed_at, quantity_at
 from warmside.survey._file import Checked, check, load, read, schema, template
 from warmside.survey._models import (
     Around,
@@ -43,8 +44,10 @@ __all__ = [
     "Survey",
     "Wall",
     "Wanted",
+    "allowed_at",
     "check",
     "load",
+    "quantity_at",
     "read",
     "schema",
     "template",

@@ -116,6 +116,19 @@ def _describe_list(element: Any, metadata: tuple[Any, ...], most: Any) -> str:
     return f'a list in brackets, up to {most}: ["...", "..."], each {describe(element, metadata)}'
 
 
+def quantity_at(path: Path) -> units.Quantity | None:
+    """What is measured by the field at ``path`` of file keys; None for text, names, counts."""
+    reader = reader_of(_field(path)[1])
+    return reader.quantity if reader else None
+
+
+def allowed_at(path: Path) -> str:
+    """What the field at ``path`` of file keys allows, in words; "" where there is no such field."""
+    annotation, metadata = _field(path)
+    known = path and path[-1] in _fields(_field(path[:-1])[0]) and not _fields(annotation)
+    return describe(annotation, metadata) if known else ""
+
+
 def reader_of(metadata: tuple[Any, ...]) -> Reader | None:
     """The reader of a quantity among a field's metadata."""
     functions = (getattr(item, "func", None) for item in metadata)

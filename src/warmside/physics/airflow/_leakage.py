@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from warmside.catalog import Catalog, JointRow
 from warmside.errors import Fault, InputError
@@ -71,12 +72,12 @@ class WallLeakage:
     wall: str
     leaks: tuple[JointLeak, ...]
 
-    @property
+    @cached_property
     def open(self) -> Band:
         """Before sealing [m2]."""
         return add(leak.open for leak in self.leaks)
 
-    @property
+    @cached_property
     def sealed(self) -> Band:
         """After sealing and spraying [m2]."""
         return add(leak.sealed for leak in self.leaks)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -131,7 +132,7 @@ class HourlyClimate:
         """Number of hours [h]."""
         return self.temperature.size
 
-    @property
+    @cached_property
     def month(self) -> npt.NDArray[np.int64]:
         """Month of each hour, 1 to 12, shape (n_hours,) [-]."""
         start = np.datetime64(self.time0, "h")

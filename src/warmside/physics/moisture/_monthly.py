@@ -180,16 +180,16 @@ def monthly_balance(
     the outer side take their wet-cup permeability, the others the dry-cup one.
     """
     path = _Path.of(stack, films)
-    pressures = [path.saturation(conditions, month) for month in range(12)]
-    dry = np.zeros(len(path.sd))
-    wets = [
-        bool(_rates(path.sd, pressures[m], *_ends(conditions, m), dry)[0].max() > 0)
-        for m in range(12)
-    ]
+    pressures = path.saturation(conditions)
+    wets = _condensing(path, pressures, conditions)
     starts = [m for m in range(12) if wets[m] and not wets[m - 1]] or [0]
-    years = [_year(path, pressures, conditions, start) for start in starts]
-    held, flows = max(years, key=lambda year: float(year[0].sum(axis=1).max()))
-    start = starts[[year[0] is held for year in years].index(True)]
+    if any(wets):
+        years = [_year(path, pressures, conditions, start) for start in starts]
+        held, flows = max(years, key=lambda year: float(year[0].sum(axis=1).max()))
+        start = starts[[year[0] is held for year in years].index(True)]
+    else:
+        start, held = 0, np.zeros((12, len(path.sd)))
+        flows = _straight(path, pressures, conditions)
     factor, needed, humid = _surface(stack, conditions)
     return MonthlyBalance(
         kind=stack.kind,
@@ -234,10 +234,10 @@ class _Path:
         share = np.array(heat) / (heat[-1] + ends[1])
         return cls(np.array(sd), share, tuple(y), tuple(pairwise(layers)))
 
-    def saturation(self, conditions: MonthlyConditions, month: int) -> Array:
-        """Saturation pressure at each node [Pa]."""
-        inside = conditions.indoor_temperature[month]
-        outside = conditions.outdoor_temperature[month]
+    def saturation(self, conditions: MonthlyConditions) -> Array:
+        """Saturation pressure at each node in each month (12, n) [Pa]."""
+        inside = np.array(conditions.indoor_temperature)[:, None]
+        outside = np.array(conditions.outdoor_temperature)[:, None]
         return saturation_pressure(inside - (inside - outside) * self.share)
 
     def interfaces(self, held: Array) -> tuple[Interface, ...]:
@@ -274,8 +274,40 @@ def _ends(conditions: MonthlyConditions, month: int) -> tuple[float, float]:
     return conditions.indoor_vapour_pressure[month], conditions.outdoor_vapour_pressure[month]
 
 
+def _outer(saturation: Array, conditions: MonthlyConditions) -> tuple[Array, Array]:
+    """Vapour pressure at the room face and the outer face, at most saturated, (12,) [Pa]."""
+    return (
+        np.minimum(conditions.indoor_vapour_pressure, saturation[:, 0]),
+        np.minimum(conditions.outdoor_vapour_pressure, saturation[:, -1]),
+    )
+
+
+def _condensing(path: _Path, saturation: Array, conditions: MonthlyConditions) -> list[bool]:
+    """Whether vapour condenses in the dry path, month by month.
+
+    Where the straight line between the faces stays under saturation nothing does; only the other
+    months are looked at closely.
+    """
+    inside, outside = _outer(saturation, conditions)
+    line = inside[:, None] + (outside - inside)[:, None] * (path.sd / path.sd[-1])
+    over = (line >= saturation * (1.0 - 1e-12))[:, 1:-1].any(axis=1)
+    dry = np.zeros(len(path.sd))
+    return [
+        bool(over[m])
+        and bool(_rates(path.sd, saturation[m], *_ends(conditions, m), dry)[0].max() > 0)
+        for m in range(12)
+    ]
+
+
+def _straight(path: _Path, saturation: Array, conditions: MonthlyConditions) -> Array:
+    """Vapour through a path in which nothing condenses, in and out, (12, 2) [kg/m2]."""
+    inside, outside = _outer(saturation, conditions)
+    flux = AIR_VAPOUR_PERMEABILITY * (inside - outside) / path.sd[-1]
+    return np.repeat((flux * np.array(MONTH_SECONDS))[:, None], 2, axis=1)
+
+
 def _year(
-    path: _Path, saturation: Sequence[Array], conditions: MonthlyConditions, start: int
+    path: _Path, saturation: Array, conditions: MonthlyConditions, start: int
 ) -> tuple[Array, Array]:
     """Water at each node at the end of each month (12, n), flow in and out (12, 2) [kg/m2]."""
     water = np.zeros(len(path.sd))
