@@ -1,6 +1,10 @@
-"""The demonstration house: invented people, place and readings, used by nothing else."""
+"""The demonstration house and stock: invented people, places and readings, used by nothing else."""
 
 from importlib import resources
+
+from warmside.demo._stock import archetype_texts, stock_table, write_stock
+
+__all__ = ["archetype_texts", "stock_table", "survey_text", "write_stock"]
 
 
 def survey_text() -> str:

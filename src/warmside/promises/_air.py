@@ -60,6 +60,56 @@ class JointGain:
         return (self.open - self.sealed) / self.length
 
 
+class _Same:
+    """Something that counts as equal only to itself, so that results can be kept by it."""
+
+    def __init__(self, it: HourlyClimate) -> None:
+        self.it = it
+
+    def __hash__(self) -> int:
+        return id(self.it)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.it is other.it
+
+
+@dataclass(frozen=True, eq=False)
+class Year:
+    """A year of air about a house, as far as it does not hang on how leaky the house is.
+
+    Without fans both pressures and infiltration per flow follow from the spread of the leaks.
+    """
+
+    exponent: float  # [-] of the leakage
+    weather: HourlyClimate
+    temperature: float  # [degC] indoors
+    site: Site
+
+    @property
+    def pressures(self) -> HousePressures:
+        """Indoor less outdoor pressure [Pa]; reckoned when first asked for."""
+        return _pressures(self.exponent, _Same(self.weather), self.temperature, self.site)
+
+    @property
+    def unit_flow(self) -> Floats:
+        """Infiltration per flow at 50 Pa [-], shape (n_hours,)."""
+        return _unit_flow(self.exponent, _Same(self.weather), self.temperature, self.site)
+
+
+def _at_50_pa(exponent: float) -> PowerLaw:
+    return PowerLaw(50.0**-exponent, exponent)
+
+
+@lru_cache(maxsize=16)
+def _pressures(exponent: float, weather: _Same, temperature: float, site: Site) -> HousePressures:
+    return house_pressures(_at_50_pa(exponent), weather.it, temperature, site)
+
+
+@lru_cache(maxsize=16)
+def _unit_flow(exponent: float, weather: _Same, temperature: float, site: Site) -> Floats:
+    return hourly_infiltration(_at_50_pa(exponent), weather.it, temperature, site)
+
+
 @dataclass(frozen=True)
 class WallAir:
     """One wall's joints, scaled to its share of the house, and the room air that leaves by them."""
@@ -90,18 +140,18 @@ class WallAir:
 class WallDrive:
     """What drives room air out through the joints of one wall, hour by hour."""
 
-    pressures: HousePressures
+    year: Year
     faces: float  # [deg]
     base: float  # [m] of the wall above the lowest floor
-    exponent: float  # [-]
     scale: float  # [-] from the rows' leakage to the house's
 
     def leaving(self, joints: WallLeakage, sealed: bool) -> Floats:
         """Room air that leaves by the joints [m3/s], shape (n_hours,); what enters counts 0."""
-        n, wind = self.exponent, self.pressures.wind_on(self.faces)
-        out = np.zeros_like(self.pressures.base)
+        n, pressures = self.year.exponent, self.year.pressures
+        wind = pressures.wind_on(self.faces)
+        out = np.zeros_like(pressures.base)
         for height, areas in _by_height(joints.leaks).items():
-            pressure = self.pressures.still(self.base + height) - wind
+            pressure = pressures.still(self.base + height) - wind
             per_area = flow_coefficient(1.0, n) * np.maximum(pressure, 0.0) ** n
             out += per_area * (areas[sealed] * self.scale)
         return out
@@ -118,11 +168,15 @@ class HouseAir:
     leakage: HouseLeakage
     covered: float  # [-] of the outside walls that were surveyed
     walls: Mapping[str, WallAir]
-    pressures: HousePressures
-    unit_flow: Floats  # [-] infiltration per flow at 50 Pa, (n_hours,)
+    year: Year = field(repr=False)
     fans: float  # [m3/s] exhaust that runs all the time
     scale: float  # [-] from the rows' leakage to the house's
     assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
+
+    @property
+    def pressures(self) -> HousePressures:
+        """Indoor less outdoor pressure over the year [Pa]."""
+        return self.year.pressures
 
     @cached_property
     def gains(self) -> tuple[JointGain, ...]:
@@ -131,7 +185,7 @@ class HouseAir:
 
     def infiltration(self, flow_50: float) -> Floats:
         """Outdoor air that enters a house with ``flow_50`` [m3/s], fans included [m3/s]."""
-        flow = self.unit_flow * flow_50
+        flow = self.year.unit_flow * flow_50
         return np.asarray(np.hypot(flow, self.fans) if self.fans else flow)
 
 
@@ -179,12 +233,12 @@ def house_air(
     # to the millimetre, so that houses alike share a year of pressures
     height = round(min(max(house.volume / ceiling, 1.5), 40.0), 3)
     site = _site(house, height)
-    pressures, unit_flow = _year(leakage.exponent, _Same(weather), room.temperature, site)
+    year = Year(leakage.exponent, weather, room.temperature, site)
     covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
     joints = joints or [wall_leakage(frame, catalog) for frame in frames]
     total = sum(one.open.best for one in joints)
     scale = leakage.area.best * WALL_SHARE[1] * covered / total if total else 0.0
-    case = _Case(joints, leakage, covered, site, pressures, scale)
+    case = _Case(joints, leakage, covered, year, scale)
     return HouseAir(
         weather=weather,
         room=room,
@@ -193,8 +247,7 @@ def house_air(
         leakage=leakage,
         covered=covered,
         walls={w.name: _wall_air(w, one, case) for w, one in zip(walls, joints, strict=True)},
-        pressures=pressures,
-        unit_flow=unit_flow,
+        year=year,
         fans=house.mechanical_ventilation or 0.0,
         scale=scale,
         assumptions=_assumptions(house, site, covered, leakage),
@@ -215,39 +268,12 @@ def _site(house: House, height: float) -> Site:
     )
 
 
-class _Same:
-    """Something that counts as equal only to itself, so that results can be kept by it."""
-
-    def __init__(self, it: HourlyClimate) -> None:
-        self.it = it
-
-    def __hash__(self) -> int:
-        return id(self.it)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and self.it is other.it
-
-
-@lru_cache(maxsize=16)
-def _year(
-    exponent: float, weather: _Same, temperature: float, site: Site
-) -> tuple[HousePressures, Floats]:
-    """A year's indoor pressures, and infiltration per flow at 50 Pa [-].
-
-    Without fans both follow from the spread of the leaks alone, however leaky the house is.
-    """
-    at_50_pa = PowerLaw(50.0**-exponent, exponent)
-    pressures = house_pressures(at_50_pa, weather.it, temperature, site)
-    return pressures, hourly_infiltration(at_50_pa, weather.it, temperature, site)
-
-
 @dataclass(frozen=True)
 class _Case:
     joints: Sequence[WallLeakage]
     leakage: HouseLeakage
     covered: float
-    site: Site
-    pressures: HousePressures
+    year: Year
     scale: float  # [-] from the rows' leakage to the house's
 
 
@@ -292,8 +318,9 @@ def _leakage(house: House, surface: float) -> HouseLeakage:
 
 def _wall_air(wall: Wall, joints: WallLeakage, case: _Case) -> WallAir:
     opened, sealed = wall_band(joints, case.joints, case.leakage, case.covered)
-    base = max(wall.storey - 1, 0) * case.site.height / case.site.storeys
-    drive = WallDrive(case.pressures, wall.faces, base, case.leakage.exponent, case.scale)
+    site = case.year.site
+    base = max(wall.storey - 1, 0) * site.height / site.storeys
+    drive = WallDrive(case.year, wall.faces, base, case.scale)
     removed = removed_by([joints], case.joints, case.covered)
     return WallAir(joints, opened, sealed, removed, drive)
 

@@ -256,7 +256,10 @@ def _balanced(drives: Floats, weights: Floats, exponent: float, exhaust: float) 
     at_high = _net(high, drives, weights, exponent) + exhaust
     base = high
     for _ in range(STEPS):
-        base = (low * at_high - high * at_low) / (at_high - at_low)
+        span = at_high - at_low  # none is left in hours that were found to the last digit
+        apart = span != 0.0
+        step = (low * at_high - high * at_low) / np.where(apart, span, 1.0)
+        base = np.where(apart, step, high)
         here = _net(base, drives, weights, exponent) + exhaust
         crosses = here * at_high < 0.0
         low, at_low = np.where(crosses, high, low), np.where(crosses, at_high, at_low * 0.5)

@@ -1,0 +1,77 @@
+"""Many houses, partly known: which ones first, with what, in which year."""
+
+from warmside.stock._archetype import Archetype, read_archetype, read_archetypes
+from warmside.stock._files import DiskFullError
+from warmside.stock._house import Known, StockHouse, realise
+from warmside.stock._indices import Effect, total_effects, worth_of_knowing
+from warmside.stock._judge import Ground, judge
+from warmside.stock._programme import Limits, Offer, Place, Programme, YearPlan, programme
+from warmside.stock._read import (
+    GOALS,
+    Checked,
+    Doubt,
+    Goal,
+    KindRow,
+    Ranked,
+    Stock,
+    ToSurvey,
+    checked,
+    doubts,
+    kinds,
+    plan,
+    ranking,
+    read_stock,
+    to_survey,
+    totals,
+)
+from warmside.stock._run import Progress, Summary, Told, run
+from warmside.stock._settings import Settings
+from warmside.stock._table import Table, open_table
+from warmside.stock._unknown import Unknown
+from warmside.stock._workers import WorkersLostError
+
+__all__ = [
+    "GOALS",
+    "Archetype",
+    "Checked",
+    "DiskFullError",
+    "Doubt",
+    "Effect",
+    "Goal",
+    "Ground",
+    "KindRow",
+    "Known",
+    "Limits",
+    "Offer",
+    "Place",
+    "Programme",
+    "Progress",
+    "Ranked",
+    "Settings",
+    "Stock",
+    "StockHouse",
+    "Summary",
+    "Table",
+    "ToSurvey",
+    "Told",
+    "Unknown",
+    "WorkersLostError",
+    "YearPlan",
+    "checked",
+    "doubts",
+    "judge",
+    "kinds",
+    "open_table",
+    "plan",
+    "programme",
+    "ranking",
+    "read_archetype",
+    "read_archetypes",
+    "read_stock",
+    "realise",
+    "run",
+    "to_survey",
+    "total_effects",
+    "totals",
+    "worth_of_knowing",
+]

@@ -1,0 +1,206 @@
+"""Who does the work: this process, processes of this machine, a Dask cluster; one result."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import AbstractContextManager, contextmanager
+from itertools import islice
+from multiprocessing import get_all_start_methods, get_context
+from typing import Any, Protocol, TypeVar
+
+from warmside import __version__
+from warmside.errors import Fault, InputError, WarmsideError
+from warmside.stock._judge import Ground
+
+Task = TypeVar("Task")
+Result = TypeVar("Result")
+Work = Callable[[Task, Ground], Result]
+_AHEAD = 2  # tasks given out for each worker: the next is there when one is done
+_MOST_BREAKS = 5  # workers lost without one task done in between
+
+
+class WorkersLostError(WarmsideError, RuntimeError):
+    """Workers end before their work is done, again and again."""
+
+    def __str__(self) -> str:
+        return (
+            f"{_MOST_BREAKS} times in a row a worker ended before its work was done (killed, or "
+            "out of memory); what was finished is kept. Start again with fewer workers."
+        )
+
+
+class Workers(Protocol):
+    """Runs a function over many tasks; results come as they are done, in any order."""
+
+    def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:
+        """Results of all tasks; only a few tasks are held at a time."""
+
+
+class _Here:
+    """Everything in this process."""
+
+    def __init__(self, ground: Ground) -> None:
+        self._ground = ground
+
+    def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:
+        for task in tasks:
+            yield work(task, self._ground)
+
+
+class _Processes:
+    """Processes of this machine; one that is lost is replaced and its tasks done again."""
+
+    def __init__(self, ground: Ground, count: int) -> None:
+        self._ground, self._count = ground, count
+        self._pool = self._new()
+
+    def _new(self) -> ProcessPoolExecutor:
+        # never a plain fork: it would inherit the solvers' threads and hang
+        method = "forkserver" if "forkserver" in get_all_start_methods() else "spawn"
+        context = get_context(method)
+        if method == "forkserver":
+            context.set_forkserver_preload([__name__])
+        return ProcessPoolExecutor(
+            self._count, mp_context=context, initializer=_begin, initargs=(self._ground,)
+        )
+
+    def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:
+        rest, again = iter(tasks), deque[Task]()
+        under_way: dict[Future[Result], Task] = {}
+        breaks = 0
+        while True:
+            try:
+                self._give(work, rest, again, under_way)
+                if not under_way:
+                    return
+                done, _ = wait(under_way, return_when=FIRST_COMPLETED)
+                for future in done:
+                    result = future.result()
+                    del under_way[future]
+                    breaks = 0
+                    yield result
+            except BrokenProcessPool:
+                breaks += 1
+                if breaks >= _MOST_BREAKS:
+                    raise WorkersLostError from None
+                again.extend(under_way.values())
+                under_way.clear()
+                self._pool.shutdown(wait=True, cancel_futures=True)
+                self._pool = self._new()
+
+    def _give(
+        self,
+        work: Work[Task, Result],
+        rest: Iterator[Task],
+        again: deque[Task],
+        under_way: dict[Future[Result], Task],
+    ) -> None:
+        """Hand out tasks, those of a lost worker first, until every worker has some ahead."""
+        while len(under_way) < _AHEAD * self._count:
+            if not again:
+                again.extend(islice(rest, 1))
+            if not again:
+                return
+            under_way[self._pool.submit(_do, work, again[0])] = again[0]
+            again.popleft()
+
+    def close(self) -> None:
+        """End the processes; what they have under way is left."""
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+
+class _Cluster:
+    """A Dask cluster; its scheduler gives tasks of a lost worker to another."""
+
+    def __init__(self, ground: Ground, client: Any) -> None:
+        self._client = client
+        self._ground = client.scatter(ground, broadcast=True)
+
+    def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:
+        from distributed import as_completed
+
+        waiting = iter(tasks)
+        done: Any = as_completed()  # type: ignore[no-untyped-call]
+        most = _AHEAD * max(len(self._client.scheduler_info(-1)["workers"]), 1)
+
+        def give(count: int) -> None:
+            for task in islice(waiting, count):
+                done.add(self._client.submit(_alone, work, task, self._ground, pure=False))
+
+        give(most)
+        for future in done:
+            result: Result = future.result()
+            future.release()
+            give(1)
+            yield result
+
+
+def _begin(ground: Ground) -> None:
+    global _GROUND  # what all tasks of this process share
+    _GROUND = ground
+
+
+_GROUND: Ground | None = None
+
+
+def _do(work: Work[Task, Result], task: Task) -> Result:
+    assert _GROUND is not None  # noqa: S101 - set when the process began
+    return _alone(work, task, _GROUND)
+
+
+def _alone(work: Work[Task, Result], task: Task, ground: Ground) -> Result:
+    """Do one task on one core: the others have their own work."""
+    import numba
+
+    numba.set_num_threads(1)
+    return work(task, ground)
+
+
+@contextmanager
+def local(ground: Ground, count: int) -> Iterator[Workers]:
+    """``count`` processes of this machine; 1 keeps everything in this one."""
+    if count < 2:
+        yield _Here(ground)
+        return
+    processes = _Processes(ground, count)
+    try:
+        yield processes
+    finally:
+        processes.close()
+
+
+@contextmanager
+def cluster(ground: Ground, address: str) -> Iterator[Workers]:
+    """The Dask cluster whose scheduler listens at ``address``.
+
+    Raises
+    ------
+    InputError
+        Nobody answers there, no worker is there, or a worker has another version of Warmside.
+    """
+    from distributed import Client
+
+    try:
+        client: Any = Client(address, timeout=10, set_as_default=False)  # type: ignore[no-untyped-call]
+    except (OSError, ValueError) as error:
+        told = (str(error).splitlines() or ["no answer"])[0][:120]
+        allowed = "the address that dask scheduler printed, such as tcp://10.0.0.5:8786"
+        raise InputError([Fault("cluster", f"{address}: {told}", allowed)]) from None
+    with client:
+        versions = set(client.run(_version).values())
+        if versions != {__version__}:
+            read = ", ".join(sorted(versions)) or "no worker"
+            raise InputError([Fault("cluster", read, f"workers with warmside {__version__}")])
+        yield _Cluster(ground, client)
+
+
+def _version() -> str:
+    return __version__
+
+
+def workers(ground: Ground, count: int, address: str = "") -> AbstractContextManager[Workers]:
+    """The cluster at ``address`` where one is given, else processes of this machine."""
+    return cluster(ground, address) if address else local(ground, count)
