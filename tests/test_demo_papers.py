@@ -309,7 +309,7 @@ def test_a_full_disk_leaves_the_old_file_and_no_half_one(tmp_path, monkeypatch):
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(OSError, match="No space left"):
-        writing._write(target, b"new" * 1000)
+        writing.write_file(target, b"new" * 1000)
     assert target.read_bytes() == b"old"
     assert [p.name for p in tmp_path.iterdir()] == ["proposal.pdf"]
 

@@ -16,13 +16,13 @@ from warmside.documents._view import (
 )
 from warmside.documents._words import References, grouped
 from warmside.drawings import Thickness
+from warmside.promises import banded
 from warmside.study import (
     Spread,
     Study,
     ThicknessCurve,
     ThicknessStep,
     WallStudy,
-    banded,
     thickness_curve,
 )
 

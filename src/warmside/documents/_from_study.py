@@ -150,6 +150,7 @@ def _gains(study: Study, effective: tuple[int, ...], refs: References) -> list[N
     after = area / sum(w.frame.net_area / w.chosen.warm.resistance for w in study.walls)
     coldest_now = min(w.as_found.warm.coldest.surface for w in study.walls)
     coldest_after = min(w.chosen.warm.coldest.surface for w in study.walls)
+    seats = [w.chosen.comfort for w in study.walls]
     first, last = resistance(now), resistance(after)
     return [
         Note(
@@ -160,7 +161,10 @@ def _gains(study: Study, effective: tuple[int, ...], refs: References) -> list[N
         ),
         Note(
             f"On the design night at {celsius(study.outside.design)} the coldest place on the "
-            f"room side warms from {celsius(coldest_now)} to {celsius(coldest_after)}.",
+            f"room side warms from {celsius(coldest_now)} to {celsius(coldest_after)}. The warmth "
+            "felt on a seat 1 m from the coldest wall changes from "
+            f"{celsius(min(s.before.radiant_temperature for s in seats))} to "
+            f"{celsius(min(s.after.radiant_temperature for s in seats))}.",
             refs.to(_FILMS),
         ),
     ]

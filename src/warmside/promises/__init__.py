@@ -17,6 +17,8 @@ from warmside.promises._finding import Finding, Promise, Standing, Verdict
 from warmside.promises._fresh_air import HouseTight, house_tight
 from warmside.promises._legal import legal
 from warmside.promises._money import (
+    Three,
+    banded,
     conserved_energy_cost,
     present_value_factor,
     recovery_factor,
@@ -39,7 +41,6 @@ from warmside.promises._worth import (
     Change,
     EnergyTerms,
     HeatingCase,
-    Three,
     Worth,
     Years,
     further_money,
@@ -80,6 +81,7 @@ __all__ = [
     "WorstJoint",
     "Worth",
     "Years",
+    "banded",
     "comfort",
     "conserved_energy_cost",
     "dry",

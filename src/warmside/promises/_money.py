@@ -1,10 +1,18 @@
-"""Money over years: factors only, no currency."""
+"""Money over years: factors and words, no currency."""
 
 from __future__ import annotations
 
 from math import isfinite
 
 from warmside.errors import Fault, InputError
+
+Three = tuple[float, float, float]  # least, best, most
+
+
+def banded(three: Three) -> str:
+    """A whole figure with its least and most: ``312 (190 to 480)``."""
+    low, best, high = three
+    return f"{best:,.0f} ({low:,.0f} to {high:,.0f})"
 
 
 def present_value_factor(discount: float, years: int, rise: float = 0.0) -> float:

@@ -21,11 +21,16 @@ from warmside.physics.energy import (
 )
 from warmside.promises._air import HouseAir
 from warmside.promises._finding import Finding, Verdict
-from warmside.promises._money import conserved_energy_cost, present_value_factor, simple_payback
+from warmside.promises._money import (
+    Three,
+    banded,
+    conserved_energy_cost,
+    present_value_factor,
+    simple_payback,
+)
 from warmside.survey import House
 
 Floats = NDArray[np.float64]
-Three = tuple[float, float, float]  # least, best, most
 Years = tuple[float | None, float | None, float | None]  # best case first; None: never
 # Outdoor temperature from which gains heat an old house by day; common practice, no source.
 BALANCE_POINTS = (15.0, 17.0, 18.0)  # [degC] for a room at 21 degC
@@ -379,8 +384,8 @@ def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> F
     early, best, late = payback
     verdict: Verdict = "holds" if best is not None and best <= terms.years else "falls short"
     reason = (
-        f"{terms.currency} {money.best:.0f} a year ({money.low:.0f} to {money.high:.0f}) at "
-        f"today's price pay {terms.currency} {found.cost:.0f} back in {_years(best)} "
+        f"{terms.currency} {banded((money.low, money.best, money.high))} a year at today's price "
+        f"pay {terms.currency} {found.cost:,.0f} back in {_years(best)} "
         f"({_years(early)} to {_years(late)})."
     )
     return Finding(
@@ -399,7 +404,7 @@ def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> F
 
 
 def _value(value: Three, terms: EnergyTerms) -> Finding:
-    low, best, high = value
+    _, best, _ = value
     holds = best >= 0.0
     return Finding(
         promise="worth it",
@@ -410,8 +415,7 @@ def _value(value: Three, terms: EnergyTerms) -> Finding:
         limit=0.0,
         limit_is="least",
         verdict="holds" if holds else "falls short",
-        reason=f"{terms.currency} {best:.0f} ({low:.0f} to {high:.0f}) over {terms.words}."
-        + _warning(terms),
+        reason=f"{terms.currency} {banded(value)} over {terms.words}." + _warning(terms),
         change="" if holds else "Less thickness, dearer fuel, or comfort as reason.",
         source=terms.source,
     )

@@ -18,7 +18,6 @@ from warmside.study._spread import Chance, Spread, WallSpread, spread
 from warmside.study._study import Progress, study
 from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
 from warmside.study._together import Together, Work, together
-from warmside.study._words import banded
 from warmside.study.answers import Answer, answers
 
 __all__ = [
@@ -42,7 +41,6 @@ __all__ = [
     "Weights",
     "Work",
     "answers",
-    "banded",
     "check",
     "compare",
     "compare_wall",

@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from warmside.physics.airflow import Band
-from warmside.promises import Promise, Standing, Three, Years, further_money
+from warmside.promises import Promise, Standing, Three, Years, banded, further_money
 from warmside.study._parts import PROMISES, OptionStudy, Study, WallStudy, Weights, worst
 from warmside.study._together import together
-from warmside.study._words import banded
 
 Verdicts = tuple[tuple[Promise, Standing], ...]
 _MARKS = {"holds": 1.0, "needs a person": 0.5, "not judged": 0.5, "falls short": 0.0}

@@ -10,10 +10,17 @@ from warmside.errors import Fault, InputError
 from warmside.estimate import passes, price, takeoff
 from warmside.options import BuildUp, Option, apply, offered
 from warmside.physics.conduction import combined
-from warmside.promises import Change, Three, Worth, further_money, present_value_factor, worth
+from warmside.promises import (
+    Change,
+    Three,
+    Worth,
+    banded,
+    further_money,
+    present_value_factor,
+    worth,
+)
 from warmside.study._fields import solved
 from warmside.study._parts import Study, WallStudy
-from warmside.study._words import banded
 from warmside.survey import Wanted
 from warmside.units import show
 

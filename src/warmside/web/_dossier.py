@@ -222,7 +222,7 @@ def _finding(finding: Finding) -> Json:
 
 def _curve(curve: ThicknessCurve) -> Json:
     from warmside import drawings, units
-    from warmside.study import banded
+    from warmside.promises import banded
 
     shown = [step for step in curve.steps if not step.refused]
     points = []
