@@ -1,6 +1,7 @@
 """What could be done: an option applied to a wall gives layers per path and solids."""
 
 from warmside.options._apply import apply
+from warmside.options._as_built import aligned, as_built
 from warmside.options._layers import permeance
 from warmside.options._offered import LEAVE, offered
 from warmside.options._parts import (
@@ -25,7 +26,9 @@ __all__ = [
     "Role",
     "Solid",
     "Stack",
+    "aligned",
     "apply",
+    "as_built",
     "offered",
     "permeance",
     "solids",

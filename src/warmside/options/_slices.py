@@ -11,7 +11,7 @@ from warmside.options._layers import Piece, layer_of
 from warmside.options._parts import Layer, Role, Stack
 from warmside.options._scheme import Scheme
 
-_NEAR = 1e-6  # [m] faces nearer than this are one face
+NEAR = 1e-6  # [m] faces nearer than this are one face
 
 
 def stack_up(frame: Frame, scheme: Scheme) -> tuple[Stack, ...]:
@@ -74,25 +74,25 @@ def _filled(a: float, b: float, scheme: Scheme, depth: float) -> list[Piece]:
         face = min(face, b)
         foam, rest = (face, b), (a, face)
     pieces = _rest(*rest, scheme)
-    if scheme.foam and foam[1] - foam[0] > _NEAR:
+    if scheme.foam and foam[1] - foam[0] > NEAR:
         pieces.append(Piece(*foam, scheme.foam, "foam"))
     return sorted(pieces, key=lambda piece: piece.y0)
 
 
 def _rest(a: float, b: float, scheme: Scheme) -> list[Piece]:
-    if b - a <= _NEAR:
+    if b - a <= NEAR:
         return []
     if scheme.fill is None:
         return [Piece(a, b, scheme.air, "gap")]
     inner = a if scheme.fill_thickness is None else max(a, b - scheme.fill_thickness)
-    gap = [Piece(a, inner, scheme.air, "gap")] if inner - a > _NEAR else []
+    gap = [Piece(a, inner, scheme.air, "gap")] if inner - a > NEAR else []
     return [*gap, Piece(inner, b, scheme.fill, "fill")]
 
 
 def _cuts(pieces: Iterable[Piece]) -> list[float]:
     cuts: list[float] = []
     for y in sorted(y for piece in pieces for y in (piece.y0, piece.y1)):
-        if not cuts or y - cuts[-1] > _NEAR:
+        if not cuts or y - cuts[-1] > NEAR:
             cuts.append(y)
     return cuts
 

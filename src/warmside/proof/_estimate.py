@@ -1,0 +1,247 @@
+"""How much foam each bay holds, read off its own surface.
+
+``T = T_e + f (T_i - T_e) + o``: the factor f of a bay's core grows with its foam, and the offset
+o of the camera, the same everywhere, is read off places that are known: sound studs, and bays
+whose thickness was probed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.proof._conditions import Conditions
+from warmside.proof._prediction import Prediction
+
+Floats = npt.NDArray[np.float64]
+
+EMISSIVITY_DOUBT = 0.02  # [-] of a painted board; own figure
+FILM_DOUBT = 0.10  # [-] of the inside film about 0.13 m2 K/W; own figure
+PROBE_DOUBT = 0.003  # [m] of a thickness probe; common practice
+LEAST_PIXELS = 12
+_MOST = 400  # pixels of a bay that are looked at
+_ROUNDS = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """Foam by bay, and what stands behind it; all (n_bays,), NaN where a bay is not seen.
+
+    ``shortfall`` is how much warmer the bay is than planned [K], offset taken off, and ``slope``
+    how much warmer it would be for a metre more of foam at the planned thickness [K/m].
+    ``offset_doubt`` is the standard uncertainty that all bays share.
+    """
+
+    thickness: Floats  # [m]
+    temperature: Floats  # [degC] offset taken off
+    planned: Floats  # [degC] of the planned thickness
+    pixels: npt.NDArray[np.int_]
+    slope: Floats  # [K/m]
+    offset: float  # [K]
+    offset_doubt: float  # [K]
+    references: int
+
+    @property
+    def deviation(self) -> Floats:
+        """Measured less planned [K]."""
+        return self.temperature - self.planned
+
+
+@dataclass(frozen=True, eq=False)
+class Curves:
+    """Temperature of every bay's core at every solved thickness."""
+
+    levels: Floats  # (n, n_bays) factor [-]
+    thicknesses: Floats  # (n,) [m]
+
+    def thickness(self, factor: Floats) -> Floats:
+        """Foam [m] that gives a factor (n_bays,) [-]; resistances run straight between levels."""
+        out = np.full(factor.size, np.nan)
+        for j, f in enumerate(factor):
+            if np.isfinite(f):
+                level = np.maximum.accumulate(self.levels[:, j])
+                out[j] = np.interp(1.0 / max(1.0 - f, 1e-4), 1.0 / (1.0 - level), self.thicknesses)
+        return out
+
+    def factor(self, thickness: Floats) -> Floats:
+        """Factor (n_bays,) [-] that a thickness (n_bays,) [m] gives."""
+        out = np.full(thickness.size, np.nan)
+        for j, t in enumerate(thickness):
+            if np.isfinite(self.levels[0, j]):
+                resistance = np.interp(t, self.thicknesses, 1.0 / (1.0 - self.levels[:, j]))
+                out[j] = 1.0 - 1.0 / resistance
+        return out
+
+    def slope(self, thickness: Floats) -> Floats:
+        """Change of the factor with thickness (n_bays,) [1/m]."""
+        step = 0.004
+        low = np.maximum(thickness - step, self.thicknesses[0])
+        high = np.minimum(thickness + step, self.thicknesses[-1])
+        return np.asarray((self.factor(high) - self.factor(low)) / (high - low))
+
+
+def curves(
+    prediction: Prediction, seen: npt.NDArray[np.bool_]
+) -> tuple[Curves, list[npt.NDArray[np.intp]]]:
+    """Curves of all bays over the pixels that are seen, and those pixels (flat), bay by bay."""
+    bays = len(prediction.frame.bays)
+    here = np.flatnonzero(prediction.core & seen)
+    number = prediction.bay.ravel()[here]
+    flat = prediction.factor.reshape(prediction.thicknesses.size, -1)
+    levels = np.full((prediction.thicknesses.size, bays), np.nan)
+    pixels = []
+    for j in range(bays):
+        mine = here[number == j]
+        mine = mine[:: max(1, mine.size // _MOST)] if mine.size >= LEAST_PIXELS else mine[:0]
+        if mine.size:
+            levels[:, j] = np.median(flat[:, mine], axis=1)
+        pixels.append(mine)
+    return Curves(levels, prediction.thicknesses), pixels
+
+
+def estimated(
+    surface: Floats,
+    prediction: Prediction,
+    conditions: Conditions,
+    *,
+    contrast: float = 0.1,
+    spot: float = 0.0,
+    known: Mapping[str, float] | None = None,
+) -> Estimate:
+    """Foam in every bay that is seen.
+
+    Parameters
+    ----------
+    surface : ndarray
+        Surface temperatures on the prediction's grid (nz, nx), NaN where not seen [degC].
+    prediction : Prediction
+        Of that wall.
+    conditions : Conditions
+        Air on both sides.
+    contrast : float
+        Standard uncertainty of one place against another within the picture [K].
+    spot : float
+        Standard deviation of what one pixel sees [m].
+    known : mapping of str to float, optional
+        Bays whose foam was probed [m].
+
+    Returns
+    -------
+    Estimate
+        Median of each bay's core, inverted.
+    """
+    seen = np.isfinite(surface)
+    lines, pixels = curves(prediction, seen)
+    rise, values = conditions.difference, surface.ravel()
+    middle = np.array([np.median(values[mine]) if mine.size else np.nan for mine in pixels])
+    planned = prediction.planned
+    thickness = planned.copy()
+    offset, doubt, count = 0.0, float("inf"), 0
+    for _ in range(_ROUNDS):
+        guess = np.where(np.isfinite(thickness), thickness, planned)
+        offset, doubt, count = _offset(
+            surface, prediction, conditions, lines, middle, guess, contrast, spot, known or {}
+        )
+        factor = (middle - offset - conditions.outside) / rise
+        thickness = lines.thickness(factor)
+    expected = conditions.outside + rise * lines.factor(planned)
+    return Estimate(
+        thickness=thickness,
+        temperature=middle - offset,
+        planned=expected,
+        pixels=np.array([mine.size for mine in pixels]),
+        slope=rise * lines.slope(planned),
+        offset=offset,
+        offset_doubt=doubt,
+        references=count,
+    )
+
+
+def _offset(
+    surface: Floats,
+    prediction: Prediction,
+    conditions: Conditions,
+    lines: Curves,
+    middle: Floats,
+    thickness: Floats,
+    contrast: float,
+    spot: float,
+    known: Mapping[str, float],
+) -> tuple[float, float, int]:
+    """Offset of the camera [K], its standard uncertainty as the bays feel it, and from how many.
+
+    Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
+    a probed bay is foam itself and carries only its probe's doubt.
+    """
+    from scipy.ndimage import gaussian_filter
+
+    rise = conditions.difference
+    factor = prediction.at(thickness)
+    if spot > 0.0:
+        factor = gaussian_filter(factor, spot / float(prediction.x[1] - prediction.x[0]))
+    rest = surface - conditions.outside - rise * factor
+    studs = _by_stud(rest, prediction)
+    guesses: list[tuple[float, float]] = []
+    count = len(studs)
+    if count:
+        shared = _shared_doubt(surface, prediction, conditions, factor)
+        guesses.append((float(np.median(studs)), 1.57 * contrast**2 / count + shared**2))
+    names = {bay.name: j for j, bay in enumerate(prediction.frame.bays)}
+    probed = [names[n] for n in known if n in names and np.isfinite(middle[names[n]])]
+    if probed:
+        held = np.array(thickness)
+        for n, t in known.items():
+            held[names[n]] = t
+        told = conditions.outside + rise * lines.factor(held)
+        slope = rise * lines.slope(held)
+        found = float(np.median((middle - told)[probed]))
+        each = contrast**2 + (PROBE_DOUBT * float(np.median(slope[probed]))) ** 2
+        guesses.append((found, 1.57 * each / len(probed)))
+        count += len(probed)
+    if not guesses:
+        return 0.0, 2.0 / 1.96, 0  # the camera's own accuracy, plus or minus 2 K (second-hand)
+    weight = np.array([1.0 / variance for _, variance in guesses])
+    offset = float(np.average([value for value, _ in guesses], weights=weight))
+    return offset, float(1.0 / np.sqrt(weight.sum())), count
+
+
+def _by_stud(rest: Floats, prediction: Prediction) -> Floats:
+    """Median misfit of every stretch of wood that is seen [K], half a metre at a time."""
+    here = prediction.reference & np.isfinite(rest)
+    if not here.any():
+        return np.array([])
+    rows, columns = np.nonzero(here)
+    tall = max(1, round(0.5 / float(prediction.z[1] - prediction.z[0])))
+    starts = np.cumsum(np.diff(columns_of(prediction), prepend=-2) > 1)
+    group = starts[np.searchsorted(columns_of(prediction), columns)] * 10_000 + rows // tall
+    values = rest[rows, columns]
+    order = np.argsort(group, kind="stable")
+    cuts = np.flatnonzero(np.diff(group[order])) + 1
+    stretches = [part for part in np.split(values[order], cuts) if part.size >= LEAST_PIXELS]
+    return np.array([float(np.median(part)) for part in stretches])
+
+
+def columns_of(prediction: Prediction) -> npt.NDArray[np.intp]:
+    """Columns of the grid that hold reference wood anywhere."""
+    return np.flatnonzero(prediction.reference.any(axis=0))
+
+
+def _shared_doubt(
+    surface: Floats, prediction: Prediction, conditions: Conditions, factor: Floats
+) -> float:
+    """What wood, film, air temperatures and emissivity leave between studs and bays [K]."""
+    seen = np.isfinite(surface)
+    wood, foam = prediction.reference & seen, prediction.core & seen
+    if not foam.any():
+        return 0.0
+    f_wood, f_foam = float(np.mean(factor[wood])), float(np.mean(factor[foam]))
+    rise = conditions.difference
+    change = rise * float(prediction.wood[wood].mean() - prediction.wood[foam].mean())
+    film = rise * FILM_DOUBT * ((1.0 - f_wood) * f_wood - (1.0 - f_foam) * f_foam)
+    apart = f_foam - f_wood
+    air = apart * np.hypot(conditions.room_doubt, conditions.outside_doubt)
+    read = apart * rise * EMISSIVITY_DOUBT
+    return float(np.sqrt(change**2 + film**2 + air**2 + read**2))

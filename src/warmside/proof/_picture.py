@@ -1,0 +1,264 @@
+"""What the camera gave: a matrix of temperatures, or a picture with its scale, read and checked.
+
+A file is told by its content, never by its name.
+"""
+
+from __future__ import annotations
+
+import io
+import warnings
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.errors import Fault, InputError
+
+Floats = npt.NDArray[np.float64]
+Unit = Literal["C", "F", "K"]
+
+MOST_BYTES = 60_000_000
+MOST_PIXELS = 20_000_000
+KEPT_PIXELS = 1_500_000  # more are averaged block by block
+LEAST_SIDE = 16  # [pixels]
+COLDEST, WARMEST = -60.0, 120.0  # [degC] that any surface of a house has
+_KELVIN = 273.15
+_PLACE = "thermal picture"
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """Temperatures as the camera wrote them [degC], (rows, columns), top row first.
+
+    NaN where the camera gave none. ``quantum`` is the step between neighbouring tones [K], 0 for
+    a matrix of numbers; ``reduced`` by how much rows and columns were averaged.
+    """
+
+    values: Floats
+    quantum: float = 0.0
+    reduced: int = 1
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        rows, columns = self.values.shape
+        return rows, columns
+
+
+def read_matrix(
+    data: bytes, unit: Unit = "C", gain: float | None = None, offset: float = 0.0
+) -> Picture:
+    """Read a matrix of temperatures: CSV, or a TIFF of 32-bit floats or 16-bit counts.
+
+    A CSV may carry places: x [m] in the first row and z [m] in the first column, the corner cell
+    beginning with ``z_m``; comma, semicolon or tab part the fields. Empty fields are no reading.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    unit : {"C", "F", "K"}
+        Of the numbers in it.
+    gain, offset : float
+        For whole counts: temperature = gain x count + offset, in ``unit``.
+
+    Returns
+    -------
+    Picture
+        In degrees Celsius.
+
+    Raises
+    ------
+    InputError
+        Too large, not a matrix, no temperatures, or temperatures of another unit.
+    """
+    if len(data) > MOST_BYTES:
+        read = f"{len(data) / 1e6:.0f} MB"
+        raise InputError([Fault(_PLACE, read, f"a file up to {MOST_BYTES / 1e6:.0f} MB")])
+    if not data.strip():
+        raise InputError([Fault(_PLACE, "an empty file", "a CSV or TIFF of temperatures")])
+    if data[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
+        values = _tiff(data, gain, offset)
+    elif data[:8] == b"\x89PNG\r\n\x1a\n" or data[:3] == b"\xff\xd8\xff":
+        read = "a picture of tones"
+        raise InputError([Fault(_PLACE, read, "a CSV or TIFF; for a picture give its scale")])
+    else:
+        values = _csv(data)
+    return checked(_celsius(values, unit), unit)
+
+
+def read_toned(data: bytes, coldest: float, warmest: float) -> Picture:
+    """Read an ordinary picture whose scale was read off it: lighter is warmer.
+
+    Parameters
+    ----------
+    data : bytes
+        PNG or JPEG.
+    coldest, warmest : float
+        Temperatures of its darkest and lightest tone [degC].
+
+    Returns
+    -------
+    Picture
+        Good to a step of the 256 tones at best, and only where the palette grows lighter all the
+        way; a matrix of numbers is better.
+    """
+    from PIL import Image, UnidentifiedImageError
+
+    if len(data) > MOST_BYTES:
+        raise InputError([Fault(_PLACE, f"{len(data) / 1e6:.0f} MB", "up to 60 MB")])
+    if not COLDEST <= coldest < warmest <= WARMEST:
+        read = f"scale {coldest:g} to {warmest:g} C"
+        raise InputError([Fault(_PLACE, read, "the colder temperature first, -60 to 120 C")])
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            image = Image.open(io.BytesIO(data), formats=("PNG", "JPEG"))
+            if image.width * image.height > MOST_PIXELS:
+                raise InputError([_too_many(image.height, image.width)])
+            tones = np.asarray(image.convert("L"), dtype=float)
+    except (UnidentifiedImageError, OSError, ValueError, Warning, SyntaxError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError([Fault(_PLACE, "no picture that can be read", "PNG or JPEG")]) from error
+    step = (warmest - coldest) / 255.0
+    return replace(checked(coldest + tones * step, "C"), quantum=step)
+
+
+def checked(values: Floats, unit: Unit = "C") -> Picture:
+    """A matrix that can be a picture of a wall, reduced where it is very large.
+
+    Raises
+    ------
+    InputError
+        Too small or large, nothing in it, the same everywhere, or no temperatures of ``unit``.
+    """
+    if values.ndim != 2 or min(values.shape) < LEAST_SIDE:
+        read = f"shape {values.shape}"
+        raise InputError([Fault(_PLACE, read, f"{LEAST_SIDE} rows and columns or more")])
+    if values.size > MOST_PIXELS:
+        raise InputError([_too_many(*values.shape)])
+    if np.isinf(values).any():
+        raise InputError([Fault(_PLACE, "values without end", "temperatures, or empty fields")])
+    there = values[np.isfinite(values)]
+    if there.size < LEAST_SIDE**2:
+        read = f"{there.size} temperatures, the rest empty"
+        raise InputError([Fault(_PLACE, read, "temperatures over most of the wall")])
+    _refuse_units(there, unit)
+    if float(np.ptp(there)) < 1e-6:
+        read = f"{there[0]:.2f} C everywhere"
+        raise InputError([Fault(_PLACE, read, "a picture of a wall, warm and cold places")])
+    factor = int(np.ceil(np.sqrt(values.size / KEPT_PIXELS)))
+    return Picture(_reduced(values, factor), reduced=factor) if factor > 1 else Picture(values)
+
+
+def _too_many(rows: int, columns: int) -> Fault:
+    allowed = f"up to {MOST_PIXELS / 1e6:.0f} million pixels"
+    return Fault(_PLACE, f"{columns} x {rows} pixels", allowed)
+
+
+def _refuse_units(there: Floats, unit: Unit) -> None:
+    """Say which unit the numbers look like where they cannot be degrees Celsius of a room."""
+    middle = float(np.median(there))
+    if COLDEST < middle < 40.0:
+        return
+    looks = ""
+    if unit == "C" and 40.0 <= middle <= 104.0:
+        looks = "; they look like degrees Fahrenheit: say so"
+    elif unit == "C" and 230.0 <= middle <= 330.0:
+        looks = "; they look like kelvin: say so"
+    elif unit == "C" and middle > 1000.0:
+        looks = "; they look like counts: give gain and offset"
+    raise InputError(
+        [
+            Fault(
+                _PLACE,
+                f"half of the values above {middle:.1f} C",
+                f"surfaces of a room, -60 to 40 C{looks}",
+            )
+        ]
+    )
+
+
+def _reduced(values: Floats, factor: int) -> Floats:
+    """Means of blocks of ``factor`` rows and columns; the rest at right and below is cut off."""
+    rows, columns = (n // factor for n in values.shape)
+    blocks = values[: rows * factor, : columns * factor].reshape(rows, factor, columns, factor)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)  # a block without any reading stays NaN
+        return np.asarray(np.nanmean(blocks, axis=(1, 3)))
+
+
+def _celsius(values: Floats, unit: Unit) -> Floats:
+    if unit == "F":
+        return (values - 32.0) / 1.8
+    if unit == "K":
+        return values - _KELVIN
+    if unit != "C":
+        raise InputError([Fault(f"{_PLACE}, unit", f"{unit!r}", "C, F or K")])
+    return values
+
+
+def _tiff(data: bytes, gain: float | None, offset: float) -> Floats:
+    import logging
+
+    import tifffile
+
+    logging.getLogger("tifffile").setLevel(logging.CRITICAL)  # what is wrong is told below
+    try:
+        with tifffile.TiffFile(io.BytesIO(data)) as file:
+            page = file.pages[0]
+            if int(np.prod(page.shape)) > MOST_PIXELS:
+                raise InputError([_too_many(page.shape[0], page.shape[1])])
+            raw = page.asarray()
+    except InputError:
+        raise
+    except Exception as error:  # a broken file raises whatever its reader meets first
+        raise InputError([Fault(_PLACE, "a broken TIFF", "a TIFF that can be read")]) from error
+    values = np.squeeze(raw)
+    if values.ndim != 2:
+        raise InputError([Fault(_PLACE, f"a TIFF of shape {raw.shape}", "one channel")])
+    if np.issubdtype(values.dtype, np.integer):
+        if gain is None:
+            read = f"{values.dtype} counts without a scale"
+            raise InputError([Fault(_PLACE, read, "gain and offset of the camera's counts")])
+        if not (np.isfinite(gain) and np.isfinite(offset)) or gain == 0.0:
+            raise InputError(
+                [Fault(_PLACE, f"gain {gain}, offset {offset}", "numbers, gain not 0")]
+            )
+        return values.astype(float) * gain + offset
+    if not np.issubdtype(values.dtype, np.floating):
+        raise InputError([Fault(_PLACE, f"values of type {values.dtype}", "numbers")])
+    return values.astype(float)
+
+
+def _csv(data: bytes) -> Floats:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError([Fault(_PLACE, "neither text nor TIFF", "a CSV or a TIFF")]) from error
+    lines = [line for line in text.splitlines() if line.strip()]
+    mark = next((m for m in ("\t", ";") if m in lines[0]), ",")
+    comma = mark != ","  # where commas do not part the fields they may part decimals
+    placed = lines[0].lstrip().lower().startswith("z_m")
+    rows = [line.split(mark)[placed:] for line in lines[placed:]]
+    wide = max(len(row) for row in rows) if rows else 0
+    if any(len(row) not in (wide, wide - 1) for row in rows):
+        raise InputError([Fault(_PLACE, "rows of unequal length", "the same fields in every row")])
+    values = np.full((len(rows), wide), np.nan)
+    for n, row in enumerate(rows):
+        for k, field in enumerate(row):
+            values[n, k] = _number(field, n + 1 + placed, comma)
+    empty = ~np.isfinite(values).any(axis=0)
+    return values[:, :-1] if wide and empty[-1] else values
+
+
+def _number(field: str, line: int, comma: bool) -> float:
+    text = field.strip().strip('"')
+    if not text or text.lower() == "nan":
+        return float("nan")
+    try:
+        return float(text.replace(",", ".") if comma else text)
+    except ValueError:
+        raise InputError([Fault(_PLACE, f"'{text[:30]}'", "a number", line)]) from None

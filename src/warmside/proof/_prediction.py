@@ -1,0 +1,302 @@
+"""What the room side of a wall should look like, for every thickness of foam in its bays.
+
+The field of the wall is solved for a few thicknesses, once with every other bay at that thickness
+and once with the bays between, their neighbours as planned: a faulty bay mostly lies beside sound
+ones, and its studs share their warmth. Between the solved thicknesses a bay's temperature factor is
+interpolated, pixel by pixel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.catalog import Catalog
+from warmside.errors import Fault, InputError
+from warmside.framing import Bay, Frame, RegionKind
+from warmside.options import BuildUp, Option, apply, as_built
+from warmside.physics.conduction import WallHeat, wall_field, wall_heat
+from warmside.physics.conduction._field_wall import State
+from warmside.survey import Hazard, Wall
+
+Floats = npt.NDArray[np.float64]
+Map = npt.NDArray[np.float32]
+
+PIXEL = 0.01  # [m]
+STEPS = (0.0, 0.12, 0.25, 0.4, 0.55, 0.75, 1.0)  # [-] of the depth, besides the planned thickness
+WOOD_DOUBT = 0.10  # [-] conductivity of old framing about the table's; own figure
+CELLS, TOLERANCE = 120_000, 1e-6
+MARGIN = 0.06  # [m] from the studs, beyond which their heat is hardly felt on the surface
+NARROW = 0.06  # [m] a bay narrower than this has no place of its own on the surface
+DISTURBED = 0.10  # [m] round boxes and pipes
+HOLE_MARGIN = 0.10  # [m] round openings: trim, and the window's own cold edge
+REFERENCE: tuple[RegionKind, ...] = ("stud", "double stud", "post")
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction:
+    """Temperature factors of the room side, thickness by thickness, on a grid of pixels.
+
+    ``factor`` (n, nz, nx) goes with ``thicknesses`` (n,) [m]; row 0 is the lowest. ``bay``
+    (nz, nx) numbers ``frame.bays``, -1 elsewhere; ``core`` is where a bay shows itself alone,
+    ``reference`` where sound wood does, ``seen`` where there is wall and no opening near.
+    ``nearest`` (nz, nx) is the bay nearest to every pixel. ``wood`` (nz, nx) is how the factor of
+    the planned wall changes when wood conducts by ``WOOD_DOUBT`` more.
+    """
+
+    wall: Wall
+    frame: Frame
+    option: Option
+    thicknesses: Floats
+    x: Floats  # (nx,) [m]
+    z: Floats  # (nz,) [m]
+    factor: Map
+    wood: Map
+    seen: npt.NDArray[np.bool_]
+    bay: npt.NDArray[np.int16]
+    nearest: npt.NDArray[np.int16]
+    core: npt.NDArray[np.bool_]
+    reference: npt.NDArray[np.bool_]
+    middle: Floats  # (n,) factor of the bays of the whole wall at every solved thickness [-]
+
+    @property
+    def planned(self) -> Floats:
+        """Foam planned in every bay [m], (n_bays,); no more than its depth."""
+        depths = np.array([bay.depth for bay in self.frame.bays])
+        return np.asarray(np.minimum(self.option.thickness, depths))
+
+    def at(self, thickness: Floats) -> Floats:
+        """Factor map (nz, nx) [-] where the bays hold ``thickness`` (n_bays,) [m]."""
+        low, share = self._between(thickness)
+        k, t = low[self.nearest], share[self.nearest]
+        rows, columns = np.ogrid[: self.z.size, : self.x.size]
+        below, above = self.factor[k, rows, columns], self.factor[k + 1, rows, columns]
+        return np.asarray(below + t * (above - below), dtype=float)
+
+    def _between(self, thickness: Floats) -> tuple[npt.NDArray[np.intp], Floats]:
+        """Index of the solved thickness below, and how far towards the next, as R goes."""
+        steps = self.thicknesses
+        t = np.clip(thickness, steps[0], steps[-1])
+        low = np.clip(np.searchsorted(steps, t, "right") - 1, 0, steps.size - 2)
+        linear = (t - steps[low]) / (steps[low + 1] - steps[low])
+        # factor = 1 - film / R: with R linear in thickness the share of the factor leads
+        r0, r1 = 1.0 / (1.0 - self.middle[low]), 1.0 / (1.0 - self.middle[low + 1])
+        r = r0 + linear * (r1 - r0)
+        return low, np.asarray((1.0 / r0 - 1.0 / r) / (1.0 / r0 - 1.0 / r1))
+
+
+def predict(
+    option: Option,
+    wall: Wall,
+    frame: Frame,
+    catalog: Catalog,
+    *,
+    hazards: Iterable[Hazard] = (),
+    state: State = "closed",
+    pixel: float = PIXEL,
+) -> Prediction:
+    """Solve what a wall's room side should look like at every thickness of foam.
+
+    Parameters
+    ----------
+    option : Option
+        As it was sold.
+    wall, frame, catalog, hazards
+        As `warmside.options.apply` takes them.
+    state : "closed" or "open bays"
+        With the new finish on, or the foam still to be seen.
+    pixel : float
+        Side of a pixel of the maps [m].
+
+    Returns
+    -------
+    Prediction
+        A dozen or so solved fields, and one more with wood that conducts better.
+
+    Raises
+    ------
+    InputError
+        An option without foam, or a wall without a bay that can be judged.
+    """
+    if not option.foam:
+        allowed = "an option with foam; what is left as found has nothing to prove"
+        raise InputError([Fault(f'option "{option.id}"', "no foam", allowed)])
+    given = tuple(hazards)
+    steps = _steps(option, frame)
+    x, z = _centres(frame.length, pixel), _centres(frame.height, pixel)
+
+    def solved(build_up: BuildUp) -> Map:
+        field = wall_field(build_up, state=state, cells=CELLS, tolerance=TOLERANCE)
+        return resampled(wall_heat(field), x, z)
+
+    planned = apply(option, wall, frame, catalog, given)
+    sure = solved(planned)
+    bay, seen = _bays(frame, x, z), _seen(frame, x, z)
+    nearest, core = _cores(frame, wall, bay, seen, (x, z))
+    if not core.any():
+        raise InputError([Fault(f'wall "{wall.name}"', "no bay wide enough", "bays to look at")])
+    turn = _turns(frame)
+
+    def level(t: float) -> Map:
+        if abs(t - option.thickness) < 1e-6:
+            return sure
+        maps = [
+            solved(as_built(option, wall, frame, catalog, dict.fromkeys(names, t), given))
+            for names in ([b.name for b, n in zip(frame.bays, turn, strict=True) if n == own]
+                          for own in (0, 1))
+        ]  # fmt: skip
+        return np.where(turn[nearest] == 0, *maps)
+
+    factor = np.stack([level(float(t)) for t in steps])
+    return Prediction(
+        wall=wall,
+        frame=frame,
+        option=option,
+        thicknesses=steps,
+        x=x,
+        z=z,
+        factor=factor,
+        wood=solved(_with_wood(planned, 1.0 + WOOD_DOUBT)) - sure,
+        seen=seen,
+        bay=bay,
+        nearest=nearest,
+        core=core,
+        reference=_reference(frame, x, z) & seen,
+        middle=np.array([float(np.median(one[core])) for one in factor]),
+    )
+
+
+def _turns(frame: Frame) -> npt.NDArray[np.int_]:
+    """0 or 1 for every bay, so that bays side by side differ; those above each other are alike."""
+    middles = np.array([(bay.rect.x0 + bay.rect.x1) / 2.0 for bay in frame.bays])
+    order = np.argsort(middles, kind="stable")
+    turns = np.zeros(middles.size, int)
+    number, right = 0, -np.inf
+    for k in order:
+        rect = frame.bays[k].rect
+        number, right = (number + 1, rect.x1) if rect.x0 >= right else (number, max(right, rect.x1))
+        turns[k] = number % 2
+    return turns
+
+
+def _steps(option: Option, frame: Frame) -> Floats:
+    """Thicknesses that are solved [m]: shares of the depth, and the planned one."""
+    depth = max(bay.depth for bay in frame.bays)
+    steps = np.unique([*(share * depth for share in STEPS), min(option.thickness, depth)])
+    near = np.diff(steps, prepend=-1.0) > 2e-3  # two steps so near would tell noise
+    return np.asarray(steps[near])
+
+
+def _with_wood(build_up: BuildUp, times: float) -> BuildUp:
+    """The same wall of wood that conducts ``times`` as well."""
+    stacks = []
+    for stack in build_up.stacks:
+        layers = tuple(
+            replace(layer, conductivity=layer.conductivity * times)
+            if layer.role == "wood" and layer.conductivity
+            else layer
+            for layer in stack.layers
+        )
+        stacks.append(replace(stack, layers=layers))
+    return replace(build_up, stacks=tuple(stacks))
+
+
+def _centres(length: float, pixel: float) -> Floats:
+    n = max(2, round(length / pixel))
+    return np.asarray((np.arange(n) + 0.5) * length / n)
+
+
+def resampled(heat: WallHeat, x: Floats, z: Floats) -> Map:
+    """Factor of the room side (nz, nx) at places [m], linear between the field's cells.
+
+    Openings take the factor of the nearest wall, so that their edges stay what they are.
+    """
+    from scipy.ndimage import distance_transform_edt
+
+    factor = heat.factor.astype(float)
+    if not heat.seen.all():
+        index = distance_transform_edt(~heat.seen, return_distances=False, return_indices=True)
+        factor = factor[tuple(index)]
+    centres = [0.5 * (edges[1:] + edges[:-1]) for edges in (heat.x, heat.z)]
+    along = np.apply_along_axis(lambda column: np.interp(x, centres[0], column), 0, factor)
+    across = np.apply_along_axis(lambda row: np.interp(z, centres[1], row), 1, along)
+    return np.ascontiguousarray(across.T, dtype=np.float32)
+
+
+def _bays(frame: Frame, x: Floats, z: Floats) -> npt.NDArray[np.int16]:
+    numbers = {bay.name: n for n, bay in enumerate(frame.bays)}
+    found = np.full((z.size, x.size), -1, np.int16)
+    for region in frame.regions:
+        if region.kind == "bay" and region.part in numbers:
+            found[_window(region.rect.z0, region.rect.z1, z), :][
+                :, _window(region.rect.x0, region.rect.x1, x)
+            ] = numbers[region.part]
+    return found
+
+
+def _window(low: float, high: float, centres: Floats) -> slice:
+    return slice(*(int(v) for v in np.searchsorted(centres, (low, high))))
+
+
+def _seen(frame: Frame, x: Floats, z: Floats) -> npt.NDArray[np.bool_]:
+    seen = np.zeros((z.size, x.size), bool)
+    for column in frame.outline:
+        seen[_window(column.z0, column.z1, z), _window(column.x0, column.x1, x)] = True
+    for hole in frame.holes:
+        r, m = hole.rect, HOLE_MARGIN
+        seen[_window(r.z0 - m, r.z1 + m, z), _window(r.x0 - m, r.x1 + m, x)] = False
+    return seen
+
+
+def _reference(frame: Frame, x: Floats, z: Floats) -> npt.NDArray[np.bool_]:
+    """Pixels over sound wood that runs through the depth, away from its ends."""
+    found = np.zeros((z.size, x.size), bool)
+    for region in frame.regions:
+        r = region.rect
+        inner = r.x0 > MARGIN and r.x1 < frame.length - MARGIN
+        if region.kind in REFERENCE and inner and r.height > 6 * MARGIN:
+            found[_window(r.z0 + 2 * MARGIN, r.z1 - 2 * MARGIN, z), _window(r.x0, r.x1, x)] = True
+    return found
+
+
+def _cores(
+    frame: Frame,
+    wall: Wall,
+    bay: npt.NDArray[np.int16],
+    seen: npt.NDArray[np.bool_],
+    grid: tuple[Floats, Floats],
+) -> tuple[npt.NDArray[np.int16], npt.NDArray[np.bool_]]:
+    """The bay nearest to every pixel, and where bays show themselves alone."""
+    from scipy.ndimage import distance_transform_edt
+
+    x, z = grid
+    pixel = float(x[1] - x[0])
+    index = distance_transform_edt(bay < 0, return_distances=False, return_indices=True)
+    inner = np.asarray(distance_transform_edt(np.pad(bay >= 0, 1)))[1:-1, 1:-1] * pixel
+    margin = np.array([_margin(b) for b in frame.bays])
+    core = (bay >= 0) & seen & (inner >= np.where(bay >= 0, margin[bay], 0.0))
+    for px, pz in [(b.x, b.z) for b in wall.boxes] + [
+        (p.x, p.z) for p in wall.pipes if p.run == "through"
+    ]:
+        core &= (x[None, :] - px) ** 2 + (z[:, None] - pz) ** 2 > DISTURBED**2
+    for pipe in wall.pipes:
+        if pipe.run == "vertical":
+            core &= ((abs(x - pipe.x) > DISTURBED / 2)[None, :]) | (z[:, None] < pipe.z)
+    return bay[tuple(index)], core
+
+
+def _margin(bay: Bay) -> float:
+    """Distance from the wood round a bay [m]; narrow bays keep their middle third."""
+    narrow = min(bay.rect.width, bay.rect.height)
+    return float("inf") if narrow < NARROW else min(MARGIN, narrow / 3.0)
+
+
+def thickness_map(prediction: Prediction, thickness: Mapping[str, float]) -> Floats:
+    """Thickness by bay (n_bays,) [m]; the planned one where ``thickness`` names none."""
+    planned = prediction.planned
+    return np.array(
+        [thickness.get(bay.name, t) for bay, t in zip(prediction.frame.bays, planned, strict=True)]
+    )

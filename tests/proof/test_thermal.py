@@ -1,0 +1,410 @@
+"""Thermal pictures: the way back from a camera whose truth is known, and pictures that are none."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import tifffile
+from numpy.testing import assert_allclose
+from PIL import Image
+
+from proof.conftest import Case, build
+from warmside.drawings._matrix import temperature_csv, temperature_tiff
+from warmside.drawings._thermal import Thermal
+from warmside.errors import InputError
+from warmside.options import apply
+from warmside.physics.conduction import wall_field, wall_heat
+from warmside.physics.thermography import Camera
+from warmside.proof import (
+    Conditions,
+    Faults,
+    Hints,
+    Lens,
+    Mark,
+    Picture,
+    Stand,
+    checked,
+    compare,
+    corners_seen,
+    homography,
+    look,
+    pictured,
+    read_matrix,
+    read_toned,
+    rules,
+    view_of,
+    weak,
+)
+from warmside.survey import Wall
+
+AIR = Conditions(room=21.0, outside=1.0)
+STAND = Stand(x=2.1, z=1.2, distance=4.4, turned=30.0, lens=Lens(-0.08))
+REAL = Faults(noise=0.1, drift=0.1, offset=1.2, blur=0.7)
+
+
+def picture(case: Case, foam: dict[str, float], stand: Stand = STAND, seed: int = 1) -> Picture:
+    surface = case.surface(foam, AIR.room, AIR.outside)
+    return pictured(surface, case.prediction, stand, room=AIR.room, faults=REAL, seed=seed)
+
+
+@pytest.fixture(scope="module")
+def faulty(case: Case) -> tuple[Picture, dict[str, float]]:
+    tall = [b.name for b in case.frame.bays if b.kind == "stud bay" and b.rect.width > 0.3]
+    foam = {tall[1]: 0.0, tall[3]: 0.038}
+    return picture(case, foam), foam
+
+
+# --- geometry
+
+
+def test_homography_of_a_pinhole_is_found_again():
+    # other method: the projection of the pinhole camera itself, up to scale
+    stand = replace(STAND, lens=Lens(), raised=10.0)
+    places = np.array([(0.0, 0.0), (4.2, 0.0), (4.2, 2.44), (0.0, 2.44), (1.0, 2.0)])
+    pixels = stand.view.pixels(places[:, 0], places[:, 1])
+    matrix = homography(places, pixels)
+    expected = stand.view.matrix / stand.view.matrix[2, 2]
+    assert_allclose(matrix, expected, rtol=1e-8, atol=1e-8)
+
+
+def test_lens_is_undone():
+    # exact: the way there and back
+    places = np.random.default_rng(0).uniform(0, 240, (50, 2))
+    lens = Lens(-0.2, 0.03)
+    assert_allclose(
+        lens.straight(lens.distorted(places, (240, 320)), (240, 320)), places, atol=1e-6, rtol=0
+    )
+
+
+@pytest.mark.parametrize("turned", [-30.0, 30.0])
+def test_rectified_within_5_mm_at_30_degrees(case: Case, turned: float):
+    # exact: marks of the pinhole itself; the picture does not matter to the geometry
+    stand = replace(STAND, turned=turned)
+    marks = corners_seen(stand, case.prediction)
+    view = view_of(marks, (stand.rows, stand.columns), stand.lens)
+    x, z = (g.ravel() for g in np.meshgrid(np.linspace(0.1, 4.1, 9), np.linspace(0.1, 2.3, 5)))
+    back = view.places(stand.view.pixels(x, z))
+    assert_allclose(back, np.stack([x, z], axis=-1), atol=1e-6, rtol=0)
+
+
+def test_refinement_mends_marks_that_are_off(case: Case, faulty: tuple[Picture, dict]):
+    # exact: where the synthetic camera really looked; 1.5 pixels are some 30 mm on this wall
+    x, z = (g.ravel() for g in np.meshgrid(np.linspace(0.1, 4.1, 9), np.linspace(0.1, 2.3, 5)))
+    pixels, off = STAND.view.pixels(x, z), {}
+    for refine in (False, True):
+        errors = []
+        for seed in (1, 2, 3):
+            marks = corners_seen(STAND, case.prediction, error=1.5, seed=seed)
+            found = look(faulty[0], marks, case.prediction, AIR, lens=STAND.lens, refine=refine)
+            errors.append(found.view.places(pixels) - np.stack([x, z], axis=-1))
+        off[refine] = float(np.sqrt(np.mean(np.square(errors))))
+    assert off[False] > 0.012
+    assert off[True] < 0.005
+
+
+# --- the way back
+
+
+def test_missing_and_half_bays_are_found_and_the_rest_is_not(
+    case: Case, faulty: tuple[Picture, dict[str, float]]
+):
+    # exact: the truth put into the field; the band is 90 % wide, so one bay in ten may lie outside
+    shot, foam = faulty
+    marks = corners_seen(STAND, case.prediction, error=1.0)
+    found = look(shot, marks, case.prediction, AIR, lens=STAND.lens)
+    proof = compare(found, case.prediction, AIR)
+    told = {bay.bay for bay in proof.bays if bay.seen == "colder"}
+    assert told == set(foam)
+    inside = [
+        b.low - 1e-3 <= foam.get(b.bay, case.option.thickness) <= b.high + 1e-3
+        for b in proof.bays
+        if b.thickness is not None
+    ]
+    assert np.mean(inside) > 0.75
+    empty, half = (proof.bay(name) for name in foam)
+    assert empty.causes[0].kind == "missing foam"
+    assert half.causes[0].kind == "thin foam"
+    assert empty.thickness == pytest.approx(0.0, abs=0.005)
+    assert half.thickness == pytest.approx(0.038, abs=0.015)
+    # the camera read 1.2 K too much at emissivity 1, 1.2 / 0.9 at that of the surface
+    assert proof.offset == pytest.approx(1.2 / 0.9, abs=0.2)
+
+
+def test_an_offset_makes_no_bay_colder(case: Case):
+    # exact: the planned wall; a camera 2 K off is still within its specification
+    surface = case.surface({}, AIR.room, AIR.outside)
+    for offset in (-2.0, 2.0):
+        shot = pictured(
+            surface, case.prediction, STAND, room=AIR.room, faults=replace(REAL, offset=offset)
+        )
+        marks = corners_seen(STAND, case.prediction)
+        proof = compare(
+            look(shot, marks, case.prediction, AIR, lens=STAND.lens), case.prediction, AIR
+        )
+        assert {b.seen for b in proof.bays} <= {"as predicted", "not seen"}
+        assert proof.whole_wall == "as predicted"
+
+
+def test_a_wall_without_any_foam_is_told_as_a_whole(case: Case):
+    # exact: no bay holds foam; studs are then warmer than bays, the pattern is turned inside out
+    shot = picture(case, {bay.name: 0.0 for bay in case.frame.bays})
+    marks = corners_seen(STAND, case.prediction)
+    proof = compare(look(shot, marks, case.prediction, AIR, lens=STAND.lens), case.prediction, AIR)
+    assert proof.whole_wall == "colder"
+    assert {b.seen for b in proof.bays if b.thickness is not None} == {"colder"}
+
+
+def test_summer_turns_the_signs(case: Case):
+    # exact: outside warmer than the room; missing foam then shows warm
+    air = Conditions(room=20.0, outside=38.0)
+    name = next(b.name for b in case.frame.bays if b.kind == "stud bay" and b.rect.width > 0.3)
+    surface = case.surface({name: 0.0}, air.room, air.outside)
+    shot = pictured(surface, case.prediction, STAND, room=air.room, faults=REAL)
+    marks = corners_seen(STAND, case.prediction)
+    proof = compare(look(shot, marks, case.prediction, air, lens=STAND.lens), case.prediction, air)
+    assert proof.bay(name).seen == "warmer"
+    assert proof.bay(name).causes[0].kind == "missing foam"
+    assert sum(b.seen in ("colder", "warmer") for b in proof.bays) == 1
+
+
+def test_probed_bays_tell_the_offset_better_than_wood(case: Case):
+    # a probe is good to 3 mm (common practice); wood conducts 10 % more or less than its table
+    surface = case.surface({}, AIR.room, AIR.outside)
+    shot = pictured(surface, case.prediction, STAND, room=AIR.room, faults=REAL)
+    marks = corners_seen(STAND, case.prediction)
+    found = look(shot, marks, case.prediction, AIR, lens=STAND.lens)
+    known = {b.name: case.option.thickness for b in case.frame.bays if b.rect.width > 0.3}
+    bare, probed = (compare(found, case.prediction, AIR, known=k) for k in ({}, known))
+    width = [np.mean([b.high - b.low for b in p.bays if b.low is not None]) for p in (bare, probed)]
+    assert width[1] < 0.95 * width[0]
+
+
+def test_a_leaking_reading_counts_among_the_causes(case: Case, faulty: tuple[Picture, dict]):
+    shot, foam = faulty
+    name = next(iter(foam))
+    rect = next(b.rect for b in case.frame.bays if b.name == name)
+    place = (rect.x0 + 0.1, rect.z0 + 0.5)
+    marks = corners_seen(STAND, case.prediction)
+    found = look(shot, marks, case.prediction, AIR, lens=STAND.lens)
+    hints = Hints(moisture=((*place, 0.30),), leaks=(place,))
+    kinds = {
+        c.kind: c.weight for c in compare(found, case.prediction, AIR, hints=hints).bay(name).causes
+    }
+    assert sum(kinds.values()) == pytest.approx(1.0, abs=1e-9)
+    assert kinds["air leak"] > 0.3
+    assert kinds["wet"] > 0.1
+
+
+# --- round trip with the drawings' matrices
+
+
+@pytest.mark.parametrize("form", ["csv", "tiff"])
+def test_round_trip_of_a_predicted_picture(case: Case, form: str):
+    # other method: the study's own export of the predicted image, read back as a camera's matrix
+    heat = wall_heat(
+        wall_field(apply(case.option, case.wall, case.frame, case.catalog), cells=150_000)
+    )
+    thermal = Thermal(heat.x, heat.z, heat.temperature(21.0, 1.0), heat.seen)
+    data = temperature_csv(thermal).encode() if form == "csv" else temperature_tiff(thermal)
+    shot = read_matrix(data)
+    rows, columns = shot.shape
+    wide, high = case.frame.length, case.frame.height
+    marks = [
+        Mark(-0.5, rows - 0.5, 0.0, 0.0),
+        Mark(columns - 0.5, rows - 0.5, wide, 0.0),
+        Mark(columns - 0.5, -0.5, wide, high),
+        Mark(-0.5, -0.5, 0.0, high),
+    ]
+    found = look(shot, marks, case.prediction, AIR, camera=Camera(emissivity=1.0), refine=False)
+    proof = compare(found, case.prediction, AIR, Camera(emissivity=1.0))
+    deviation = [b.deviation for b in proof.bays if b.deviation is not None]
+    assert_allclose(deviation, 0.0, atol=0.03)
+    assert {b.seen for b in proof.bays} <= {"as predicted", "not seen"}
+    middle = proof.difference[case.prediction.core]
+    assert abs(np.nanmedian(middle)) < 0.03
+
+
+# --- what is no picture of this wall
+
+
+def told(case: Case, shot: Picture, **more: object) -> str:
+    with pytest.raises(InputError) as error:
+        look(shot, corners_seen(STAND, case.prediction), case.prediction, AIR, **more)  # type: ignore[arg-type]
+    return str(error.value)
+
+
+def test_a_picture_of_nothing(case: Case):
+    noise = 20.0 + 0.1 * np.random.default_rng(0).standard_normal((240, 320))
+    assert "no framing of this wall" in told(case, Picture(noise))
+
+
+def test_a_wrong_wall(case: Case):
+    other = build(
+        Wall(
+            name="other", year_built=1955, faces=0, frame="platform", length=4.2, height=2.44,
+            spacing=0.6, layout_from="right",
+            found=case.wall.found,
+        )
+    )  # fmt: skip
+    shot = pictured(
+        other.surface({}, AIR.room, AIR.outside), other.prediction, STAND, room=AIR.room,
+        faults=REAL,
+    )  # fmt: skip
+    assert "no framing of this wall" in told(case, shot, lens=STAND.lens)
+
+
+def test_upside_down(case: Case):
+    stand = replace(STAND, turned=0.0, z=case.frame.height / 2)
+    shot = picture(case, {}, stand)
+    turned = Picture(np.ascontiguousarray(shot.values[::-1, ::-1]))
+    with pytest.raises(InputError, match="upside down"):
+        look(turned, corners_seen(stand, case.prediction), case.prediction, AIR, lens=stand.lens)
+
+
+def test_mirrored_marks_are_refused(case: Case, faulty: tuple[Picture, dict]):
+    marks = corners_seen(STAND, case.prediction)
+    crossed = [replace(m, x=case.frame.length - m.x) for m in marks]
+    with pytest.raises(InputError, match="another order"):
+        look(faulty[0], crossed, case.prediction, AIR)
+
+
+def test_marks_on_one_line_and_too_few():
+    line = [Mark(10.0 * k, 20.0, float(k), 0.0) for k in range(4)]
+    with pytest.raises(InputError, match="on one line"):
+        view_of(line, (240, 320))
+    with pytest.raises(InputError, match="3 marks"):
+        view_of(line[:3], (240, 320))
+    with pytest.raises(InputError, match="not numbers"):
+        view_of([*line[:3], Mark(float("nan"), 0.0, 1.0, 1.0)], (240, 320))
+
+
+@pytest.mark.parametrize(
+    ("values", "message"),
+    [
+        (np.full((240, 320), 68.0) + np.eye(240, 320), "Fahrenheit"),
+        (np.full((240, 320), 294.0) + np.eye(240, 320), "kelvin"),
+        (np.full((240, 320), 29_400.0) + np.eye(240, 320), "counts"),
+        (np.full((240, 320), np.nan), "empty"),
+        (np.full((240, 320), 20.0), "everywhere"),
+        (np.full((4, 4), 20.0), "16 rows"),
+        (np.where(np.eye(240, 320) > 0, np.inf, 20.0), "without end"),
+    ],
+)
+def test_numbers_that_are_no_picture(values: np.ndarray, message: str):
+    rows = "\n".join(",".join(f"{v:g}" for v in row) for row in values)
+    with pytest.raises(InputError, match=message):
+        read_matrix(rows.encode())
+
+
+def test_fahrenheit_and_kelvin_are_read_when_said():
+    # exact: 68 F = 20 C = 293.15 K
+    values = np.linspace(18.0, 22.0, 400).reshape(20, 20)
+    for unit, said in (("F", values * 1.8 + 32.0), ("K", values + 273.15)):
+        text = "\n".join(";".join(f"{v:.4f}".replace(".", ",") for v in row) for row in said)
+        found = read_matrix(text.encode(), unit)  # type: ignore[arg-type]
+        assert_allclose(found.values, values, atol=1e-3, rtol=0)
+
+
+def test_large_pictures_are_averaged_and_larger_ones_refused():
+    values = np.random.default_rng(0).normal(20.0, 1.0, (3000, 4000)).astype(np.float32)
+    buffer = io.BytesIO()
+    tifffile.imwrite(buffer, values)
+    found = read_matrix(buffer.getvalue())
+    assert found.reduced == 3
+    assert found.shape == (1000, 1333)
+    # exact: a mean of nine
+    assert found.values[0, 0] == pytest.approx(float(values[:3, :3].mean()), abs=1e-4)
+    buffer = io.BytesIO()
+    tifffile.imwrite(buffer, np.zeros((5000, 5000), np.uint8))
+    with pytest.raises(InputError, match="up to 20 million pixels"):
+        read_matrix(buffer.getvalue(), gain=0.1)
+
+
+def test_marks_follow_a_picture_that_was_reduced(case: Case, monkeypatch: pytest.MonkeyPatch):
+    # exact: the same place of the wall, in pixels twice as fine
+    monkeypatch.setattr("warmside.proof._picture.KEPT_PIXELS", 320 * 240)
+    fine = replace(STAND, columns=640, rows=480, lens=Lens())
+    surface = case.surface({}, AIR.room, AIR.outside)
+    shot = pictured(surface, case.prediction, fine, room=AIR.room)
+    small = checked(shot.values)
+    assert small.reduced == 2
+    found = look(small, corners_seen(fine, case.prediction), case.prediction, AIR)
+    x, z = np.array([0.5, 3.5]), np.array([0.3, 2.0])
+    expected = (fine.view.pixels(x, z) + 0.5) / 2 - 0.5
+    assert_allclose(found.view.pixels(x, z), expected, atol=0.3, rtol=0)
+
+
+def test_16_bit_counts_with_scale():
+    # exact: hundredths of a kelvin
+    values = np.linspace(18.0, 22.0, 400).reshape(20, 20)
+    counts = np.round((values + 273.15) * 100.0).astype(np.uint16)
+    buffer = io.BytesIO()
+    tifffile.imwrite(buffer, counts)
+    found = read_matrix(buffer.getvalue(), unit="K", gain=0.01)
+    assert_allclose(found.values, values, atol=0.006, rtol=0)
+    with pytest.raises(InputError, match="without a scale"):
+        read_matrix(buffer.getvalue())
+
+
+def test_toned_picture_by_its_scale():
+    # exact: black is the coldest, white the warmest
+    tones = np.tile(np.arange(0, 256, 4, dtype=np.uint8), (32, 1))
+    buffer = io.BytesIO()
+    Image.fromarray(tones, "L").save(buffer, "PNG")
+    found = read_toned(buffer.getvalue(), 10.0, 20.2)
+    assert_allclose(found.values[0], 10.0 + tones[0] * 10.2 / 255.0, atol=1e-9, rtol=0)
+    assert found.quantum == pytest.approx(0.04, abs=1e-9)
+    with pytest.raises(InputError, match="colder temperature first"):
+        read_toned(buffer.getvalue(), 20.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (b"", "empty file"),
+        (b"\x89PNG\r\n\x1a\n" + b"0" * 40, "give its scale"),
+        (b"II*\0" + b"\xff" * 40, "broken TIFF"),
+        (b"\x00\xff\xfe\x80" * 20, "neither text nor TIFF"),
+        (b"1,2,3\n4,5\n6\n", "unequal"),
+        (b"1,2,x\n4,5,6\n", "a number"),
+    ],
+)
+def test_files_that_are_no_matrix(data: bytes, message: str):
+    with pytest.raises(InputError, match=message):
+        read_matrix(data)
+
+
+@pytest.mark.parametrize("data", [b"", b"not a picture", b"\x89PNG\r\n\x1a\n\x00"])
+def test_files_that_are_no_picture(data: bytes):
+    with pytest.raises(InputError, match="no picture"):
+        read_toned(data, 10.0, 20.0)
+
+
+# --- conditions
+
+
+def test_conditions_are_held_against_published_ones():
+    # published: 10 K, 5 m/s, 12 h dry (UK practice to BS EN 13187); from memory: ASTM C1060
+    good = Conditions(
+        room=21, outside=5, wind=3, hours_without_sun=4, hours_dry=20, hours_steady=8,
+        outside_swing=2, camera_on=20,
+    )  # fmt: skip
+    assert all(rule.met for rule in rules(good))
+    assert not weak(rules(good))
+    for change in (
+        {"outside": 12.0}, {"wind": 6.0}, {"hours_without_sun": 1.0}, {"hours_dry": 3.0},
+        {"camera_on": 2.0}, {"outside_swing": 8.0}, {"hours_steady": 1.0},
+    ):  # fmt: skip
+        found = rules(replace(good, **change))
+        assert sum(rule.met is False for rule in found) == 1
+    assert weak(rules(replace(good, hours_without_sun=5.0), masonry_outside=True))
+
+
+def test_no_difference_no_answer():
+    with pytest.raises(InputError, match=r"1\.0 K between room and outside"):
+        Conditions(room=21, outside=20)
+    with pytest.raises(InputError, match="wind"):
+        Conditions(room=21, outside=0, wind=float("nan"))
