@@ -6,7 +6,7 @@ import pytest
 from pydantic import ValidationError
 from tests.survey.test_file import SMALL
 
-from warmside.survey import FanTest, Hazard, Wall, check
+from warmside.survey import FanTest, Hazard, Wall, check, template
 
 OPENING = (
     '[[wall.opening]]\nname = "{}"\nleft = "{}"\nsill = "3 ft"\nwidth = "3 ft"\nheight = "4 ft"\n'
@@ -106,3 +106,34 @@ def test_columns_and_least_height_of_a_stepped_wall():
     assert wall.height_between(0.5, 3.0) == 2.4
     assert wall.height_between(2.5, 3.0) == 3.0
     assert wall.height_between(3.0, 6.0) == 2.0
+
+
+def test_names_that_do_not_fit_are_told_together_with_everything_else():
+    # each kind of fault was first seen alone in the tests above; here all stand in one file
+    text = template().replace('length = "24 ft"', 'length = "24 quarts"', 1)
+    text += """
+[[hazard]]
+kind = "rot"
+where = "sill"
+wall = "nroth front"
+
+[[option]]
+kind = "closed-cell"
+thickness = "2 in"
+walls = ["north front", "attic"]
+
+[[wall]]
+name = "North Front"
+"""
+    told = [str(fault) for fault in check(text).faults]
+    for word in ("24 quarts", '"nroth front"', '"attic"', "bears this one already", "frame"):
+        assert any(word in line for line in told), word
+    assert len(told) == len(set(told))
+
+
+def test_names_are_told_once_where_nothing_else_is_wrong():
+    text = (
+        template() + '\n[[option]]\nkind = "closed-cell"\nthickness = "2 in"\nwalls = ["attic"]\n'
+    )
+    faults = check(text).faults
+    assert [fault.read for fault in faults] == ['"attic"']

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from difflib import get_close_matches
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic_core import PydanticCustomError
 
@@ -68,15 +68,50 @@ def hazard(hazard: Hazard) -> Iterator[Problem]:
 
 def survey(survey: Survey) -> Iterator[Problem]:
     """Wall names are unique, and every wall named elsewhere exists."""
-    names = [wall.name for wall in survey.walls]
-    yield from _unique(names, "wall")
-    for i, hazard in enumerate(survey.hazards):
-        if hazard.wall is not None and hazard.wall not in names:
-            yield Problem(("hazard", i, "wall"), None, _one_of(hazard.wall, names))
-    for i, option in enumerate(survey.options):
-        for j, name in enumerate(option.walls):
-            if name not in names:
-                yield Problem(("option", i, "walls", j), None, _one_of(name, names))
+    yield from names(
+        [wall.name for wall in survey.walls],
+        [hazard.wall for hazard in survey.hazards],
+        [option.walls for option in survey.options],
+    )
+
+
+def names_in(data: Mapping[str, Any]) -> Iterator[Problem]:
+    """The same for a file in which other things are wrong: only its texts are looked at."""
+
+    def tables(key: str) -> list[Mapping[str, Any]]:
+        found = data.get(key)
+        entries = found if isinstance(found, list) else [found]
+        return [entry if isinstance(entry, dict) else {} for entry in entries]
+
+    def text(value: object) -> str | None:
+        return value.strip() if isinstance(value, str) else None
+
+    options = []
+    for table in tables("option"):
+        listed = table.get("walls", [])
+        options.append([text(n) for n in (listed if isinstance(listed, list) else [listed])])
+    yield from names(
+        [text(table.get("name")) for table in tables("wall")],
+        [text(table.get("wall")) for table in tables("hazard")],
+        options,
+    )
+
+
+def names(
+    walls: Sequence[str | None],
+    hazards: Sequence[str | None],
+    options: Sequence[Sequence[str | None]],
+) -> Iterator[Problem]:
+    """Walls named twice, and walls named by hazards and options that are not there."""
+    known = [name for name in walls if name]
+    yield from _unique(walls, "wall")
+    for i, name in enumerate(hazards):
+        if name is not None and name not in known:
+            yield Problem(("hazard", i, "wall"), None, _one_of(name, known))
+    for i, named in enumerate(options):
+        for j, name in enumerate(named):
+            if name is not None and name not in known:
+                yield Problem(("option", i, "walls", j), None, _one_of(name, known))
 
 
 def wall(wall: Wall) -> Iterator[Problem]:
@@ -185,9 +220,11 @@ def _within(
             yield Problem((*path, across), None, f'a place outside the opening "{opening.name}"')
 
 
-def _unique(names: list[str], kind: str) -> Iterator[Problem]:
+def _unique(names: Sequence[str | None], kind: str) -> Iterator[Problem]:
     seen: dict[str, int] = {}
     for i, name in enumerate(names):
+        if not name:
+            continue
         first = seen.setdefault(name.casefold(), i)
         if first != i:
             yield Problem(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, time
 from difflib import get_close_matches
 from types import UnionType
@@ -12,6 +12,7 @@ from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from warmside import units
+from warmside.survey._checks import Problem
 from warmside.survey._lines import Path
 from warmside.survey._models import FILE_NAMES, Survey
 from warmside.survey._quantities import HIDDEN, Reader
@@ -25,9 +26,7 @@ def tell(error: ErrorDetails, data: object) -> Iterator[tuple[Path, str, str]]:
     path, kind = tuple(error["loc"]), error["type"]
     context = error.get("ctx", {})
     if kind == "problems":
-        for problem in context["problems"]:
-            place = path + problem.path
-            yield place, problem.read or shown(value_at(data, place)), problem.allowed
+        yield from told(context["problems"], data, path)
     elif kind == "extra_forbidden":
         yield path, f"the key {shown(path[-1])}", _known_keys(path)
     elif kind == "missing":
@@ -38,6 +37,15 @@ def tell(error: ErrorDetails, data: object) -> Iterator[tuple[Path, str, str]]:
         yield path, shown(value_at(data, path)), "text that can be seen: letters, digits, signs"
     else:
         yield path, shown(value_at(data, path)), describe(*_field(path))
+
+
+def told(
+    problems: Iterable[Problem], data: object, path: Path = ()
+) -> Iterator[tuple[Path, str, str]]:
+    """Path, what was read and what is allowed, for problems below ``path``."""
+    for problem in problems:
+        place = path + problem.path
+        yield place, problem.read or shown(value_at(data, place)), problem.allowed
 
 
 def value_at(data: object, path: Path) -> object:

@@ -13,7 +13,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from warmside.errors import Fault, InputError
-from warmside.survey import _faults
+from warmside.survey import _checks, _faults
 from warmside.survey._lines import Path, locate
 from warmside.survey._models import FILE_NAMES, Survey
 from warmside.survey._quantities import HIDDEN, IN_FILE
@@ -234,14 +234,16 @@ def _depth(data: object) -> int:
 
 def _in_order(checked: Checked, error: ValidationError) -> Iterator[Fault]:
     """The faults in the order of the file, each told once."""
-    details = error.errors(include_url=False)
-    told = dict.fromkeys(
-        checked.fault_at(*found)
-        for detail in details
+    found = [
+        one
+        for detail in error.errors(include_url=False)
         # a list whose elements were refused counts as too short; their own faults say it better
         if detail["type"] != "too_short" or not _faults.value_at(checked.data, detail["loc"])
-        for found in _faults.tell(detail, checked.data)
-    )
+        for one in _faults.tell(detail, checked.data)
+    ]
+    # the validator compares names only once everything else stands
+    found += _faults.told(_checks.names_in(checked.data), checked.data)
+    told = dict.fromkeys(checked.fault_at(*one) for one in found)
     ordered = sorted(told, key=lambda fault: fault.line or 0)
     yield from ordered[:_MOST_FAULTS]
     if len(ordered) > _MOST_FAULTS:
