@@ -12,6 +12,7 @@ emissivity beside them is from memory, the source says so.
 from warmside.catalog._catalog import Catalog
 from warmside.catalog._load import load
 from warmside.catalog._moisture_rows import MoistureRow, MouldClass, moisture_rows
+from warmside.catalog._own_rows import with_foam_waste
 from warmside.catalog._rows import (
     Climate,
     Foam,
@@ -40,4 +41,5 @@ __all__ = [
     "load",
     "moisture_rows",
     "sources",
+    "with_foam_waste",
 ]

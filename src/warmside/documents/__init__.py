@@ -1,7 +1,15 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
 
 from warmside.documents._crew_sheet import crew_sheet, workable, write_crew_sheet
-from warmside.documents._crew_view import CrewView, crew_view, wall_view
+from warmside.documents._crew_view import (
+    CrewView,
+    air_lines,
+    air_notes,
+    crew_view,
+    exposure_lines,
+    least_surfaces,
+    wall_view,
+)
 from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
 from warmside.documents._typeset import FONTS, PaperError, typeset
@@ -71,8 +79,12 @@ __all__ = [
     "TakeoffRow",
     "Unpromised",
     "WallPage",
+    "air_lines",
+    "air_notes",
     "crew_sheet",
     "crew_view",
+    "exposure_lines",
+    "least_surfaces",
     "proposal",
     "proposal_view",
     "typeset",

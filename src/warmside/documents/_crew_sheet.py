@@ -19,9 +19,8 @@ from warmside.site import (
     Sealing,
     WallPlan,
     Window,
-    WorkRules,
     plan_house,
-    surface_share,
+    rules_of,
     windows,
     work_air,
     work_area,
@@ -102,13 +101,15 @@ def write_crew_sheet(
 
 
 def workable(
-    plans: tuple[WallPlan, ...], hours: tuple[Hour, ...] | None
+    plans: tuple[WallPlan, ...], hours: tuple[Hour, ...] | None, room: float = 20.0
 ) -> tuple[Window, ...] | None:
-    """Hours in which every wall that takes foam can be sprayed; None without a forecast."""
-    sprayed = [plan for plan in plans if plan.family]
+    """Hours in which the hardest of the walls that take foam can be sprayed.
+
+    The hardest is one sprayed from outside, else that with the coldest surface. None without a
+    forecast or without foam; ``room`` is what the work area is heated to [degC].
+    """
+    sprayed = [rules_of(plan, room) for plan in plans if plan.family]
     if hours is None or not sprayed:
         return None
-    coldest = min(sprayed, key=lambda plan: (not plan.outside, surface_share(plan.build_up)))
-    share = surface_share(coldest.build_up)
-    rules = WorkRules(coldest.family, surface_share=share, outside=coldest.outside)
-    return windows(work_hours(hours, rules))
+    hardest = min(sprayed, key=lambda rules: (not rules.outside, rules.surface_share))
+    return windows(work_hours(hours, hardest))

@@ -29,7 +29,7 @@ from warmside.site._enclosure import (
     work_air,
     work_area,
 )
-from warmside.site._entries import ENTRIES, Entry
+from warmside.site._entries import ENTRIES, Entry, Forecast
 from warmside.site._hours import (
     Hour,
     Window,
@@ -53,7 +53,15 @@ from warmside.site._log import (
     read_log,
 )
 from warmside.site._passes import CrewTime, Depth, PassPlan, idle_wait, pass_plan
-from warmside.site._plan import CREW, WallPlan, build_option, parse_options, plan_house, plan_wall
+from warmside.site._plan import (
+    CREW,
+    WallPlan,
+    build_option,
+    parse_options,
+    plan_house,
+    plan_wall,
+    rules_of,
+)
 from warmside.site._runs import Run, joint_runs
 from warmside.site._samples import (
     Sample,
@@ -65,6 +73,7 @@ from warmside.site._samples import (
     thickness_checks,
 )
 from warmside.site._sequence import WHY_SEALING, Gate, Sealing, Step, sequence
+from warmside.site._words import entry_lines, typed_again
 from warmside.site._yield import Group, Learned, Use, learned, own_foam
 
 __all__ = [
@@ -78,6 +87,7 @@ __all__ = [
     "Depth",
     "Entry",
     "Fan",
+    "Forecast",
     "Gate",
     "GateStanding",
     "Ground",
@@ -107,6 +117,7 @@ __all__ = [
     "density_checks",
     "dew_point_spread",
     "dry_checks",
+    "entry_lines",
     "fan",
     "hours_from",
     "hours_until",
@@ -129,12 +140,14 @@ __all__ = [
     "read_forecast",
     "read_log",
     "remaining",
+    "rules_of",
     "sample",
     "sequence",
     "spray_checks",
     "student",
     "surface_share",
     "thickness_checks",
+    "typed_again",
     "warmest_need",
     "windows",
     "work_air",

@@ -40,6 +40,7 @@ class Ground:
     now: datetime
     plans: Mapping[str, WallPlan] = field(default_factory=dict)  # by name of the wall
     log: Log = field(default_factory=lambda: Log(()))
+    photos: Mapping[str, int] | None = None  # taken before cover, by wall
 
 
 def accept(kind: str, wall: str, data: Mapping[str, Any], ground: Ground) -> dict[str, Any]:
@@ -71,7 +72,7 @@ def accept(kind: str, wall: str, data: Mapping[str, Any], ground: Ground) -> dic
         raise InputError(faults)
     kept: dict[str, Any] = entry.model_dump(mode="json", exclude_none=True)
     if isinstance(entry, GateEntry):
-        checks = gate_checks(entry, wall, ground.plans, ground.log)
+        checks = gate_checks(entry, wall, ground.plans, ground.log, ground.photos)
         kept["checks"] = [_plain(check) for check in checks]
         kept["passed"] = all(check.state == "passed" for check in checks)
     return kept

@@ -21,6 +21,7 @@ kind                    data
 ``signature``           `Signature`: drawn strokes, or the typed name
 ``re-entry``            `ReEntryNote`: what listing, label and clearance reading say
 ``forecast``            `Forecast`: hours for the workable days
+``plan``                `PlanChoice`: sealing before or after, people, the work area
 ======================  ==========================================================================
 """
 
@@ -304,6 +305,20 @@ class Forecast(Entry):
     text: Annotated[str, Field(min_length=10, max_length=60_000)] = Field(title="Forecast (CSV)")
 
 
+class PlanChoice(Entry):
+    """How the contractor wants the work done; the last one counts."""
+
+    sealing: Literal["before", "after"] = Field("before", title="Sealing before or after foam")
+    people: Annotated[int, Field(ge=1, le=20), _counted] = Field(2, title="People")
+    volume_m3: Annotated[float, _ranged(1, 5000), BeforeValidator(Reader("volume")),
+                         BeforeValidator(Bare("m3"))] | None = Field(
+        None, title="Work area, m³"
+    )  # fmt: skip
+    room_c: Annotated[float, _ranged(0, 40), *_temperature] = Field(
+        20.0, title="Work area heated to, °C"
+    )
+
+
 ENTRIES: dict[str, type[Entry]] = {
     "day": DayStart,
     "reading": Reading,
@@ -318,4 +333,5 @@ ENTRIES: dict[str, type[Entry]] = {
     "signature": Signature,
     "re-entry": ReEntryNote,
     "forecast": Forecast,
+    "plan": PlanChoice,
 }

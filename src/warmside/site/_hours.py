@@ -23,6 +23,7 @@ from warmside.physics.humid_air import relative_humidity, vapour_pressure
 from warmside.site._checks import dew_point_spread
 
 MOST_HOURS = 24 * 16
+_OFF = "outside working hours"
 INSIDE_FILM, OUTSIDE_FILM = 0.13, 0.04  # [m2 K/W] ISO 6946, horizontal heat flow
 _LARGEST = 2_000_000  # [characters]
 _RANGES = {"temperature_c": (-70.0, 60.0), "humidity_percent": (0.0, 100.0),
@@ -201,6 +202,11 @@ class WorkHour:
         """Whether foam may be sprayed."""
         return not self.reasons
 
+    @property
+    def in_hours(self) -> bool:
+        """Whether it lies in the working day."""
+        return _OFF not in self.reasons
+
 
 def surface_share(build_up: BuildUp) -> float:
     """Where the surface to be sprayed stands between outdoors (0) and the room (1) [-].
@@ -257,7 +263,7 @@ def _reasons(
     hour: Hour, rules: WorkRules, surface: float, spread: float, humidity: float
 ) -> Iterator[str]:
     if not rules.start <= hour.at.hour < rules.end:
-        yield "outside working hours"
+        yield _OFF
     limit = site_figure("substrate-temperature", rules.family)
     if surface < limit.least:
         yield f"surface {surface:.0f} °C, {limit.least:.0f} °C at least"

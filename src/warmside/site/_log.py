@@ -21,6 +21,7 @@ from warmside.site._entries import (
     GateEntry,
     JointDone,
     Override,
+    PlanChoice,
     Probe,
     Reading,
     ReEntryNote,
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 
 LATE_NOTED = timedelta(hours=4)  # between what happened and writing it down
 LATE_SENT = timedelta(hours=24)  # between writing it down and its arrival
-MAP = Source("the joint map of this wall", "computed")
+MAP = Source("the plan of this wall", "computed")
 FRESH = timedelta(hours=4)  # a gate rests on a reading no older than this
 _ADDED = ("checks", "passed")  # to a gate, when it is kept
 Standing = Literal["open", "passed", "failed", "overridden"]
@@ -213,6 +214,11 @@ class Log:
                 last[noted.entry.run] = noted.entry.state
         return frozenset(run for run, state in last.items() if state == "sealed")
 
+    def plan_choice(self) -> PlanChoice | None:
+        """How the work is wanted, by the last that said so."""
+        said = self.entries_as(PlanChoice)
+        return said[-1] if said else None
+
     def uses(self) -> tuple[Use, ...]:
         """Foam used, as the yield is learned from it."""
         return tuple(
@@ -266,7 +272,11 @@ def _marked(noted: Noted, amended: Mapping[str, str]) -> Noted:
 
 
 def gate_checks(
-    entry: GateEntry, wall: str, plans: Mapping[str, WallPlan], log: Log
+    entry: GateEntry,
+    wall: str,
+    plans: Mapping[str, WallPlan],
+    log: Log,
+    photos: Mapping[str, int] | None = None,
 ) -> tuple[Check, ...]:
     """What the gate's readings come to; none for a gate that a person clears by name.
 
@@ -280,13 +290,15 @@ def gate_checks(
         Plans by wall.
     log : Log
         What was noted before.
+    photos : mapping, optional
+        Photos taken before cover, by wall; not asked for when not given.
     """
     plan = plans.get(wall)
     step = next((s for s in plan.steps if s.id == entry.gate), None) if plan else None
     if plan is None or step is None:
         return ()
     if step.gate.reads == "quality":
-        return quality_checks(plan, log)
+        return quality_checks(plan, log, None if photos is None else photos.get(wall, 0))
     reading = log.reading(entry.reading)
     if reading is None:
         return ()
@@ -303,8 +315,8 @@ def _all_sealed(plan: WallPlan, log: Log) -> Check:
                  float(len(plan.runs)), None, "-", state, MAP)  # fmt: skip
 
 
-def quality_checks(plan: WallPlan, log: Log) -> tuple[Check, ...]:
-    """Probes, cores and adhesion of a wall against what was sold."""
+def quality_checks(plan: WallPlan, log: Log, photos: int | None = None) -> tuple[Check, ...]:
+    """Probes, cores, adhesion and photos of a wall against what was sold."""
     probes = [probe.thickness_m for probe in log.entries_as(Probe, plan.wall)]
     cores = [density(c.mass_kg, c.volume_m3) for c in log.entries_as(Core, plan.wall)]
     bonds = log.entries_as(Adhesion, plan.wall)
@@ -315,7 +327,11 @@ def quality_checks(plan: WallPlan, log: Log) -> tuple[Check, ...]:
         "passed" if bonds and all(b.good for b in bonds) else "failed" if bonds else "not read",
         thick[0].source,
     )  # fmt: skip
-    return (*thick, *density_checks(cores, plan.family), bond)
+    seen = () if photos is None else (
+        Check("photos", "Photos before cover", float(photos), 1.0, None, "-",
+              "passed" if photos else "failed", MAP),
+    )  # fmt: skip
+    return (*thick, *density_checks(cores, plan.family), bond, *seen)
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from warmside.errors import Fault, InputError
 from warmside.estimate import PriceList, foam_fills, takeoff
 from warmside.framing import Frame, Pocket, frame_wall
 from warmside.options import BuildUp, Option, apply, offered
+from warmside.site._hours import WorkRules, surface_share
 from warmside.site._passes import CrewTime, PassPlan, idle_wait, pass_plan
 from warmside.site._runs import Run, joint_runs
 from warmside.site._sequence import Sealing, Step, sequence
@@ -72,6 +73,12 @@ class WallPlan:
     def cartridges(self) -> float:
         """Cartridges of 300 ml for the whole joint map [-]."""
         return sum(run.cartridges for run in self.runs)
+
+
+def rules_of(plan: WallPlan, room: float = 20.0) -> WorkRules:
+    """How the work area before a wall is kept, heated to ``room`` [degC]."""
+    share = surface_share(plan.build_up)
+    return WorkRules(plan.family, room, share, plan.outside)
 
 
 def plan_wall(

@@ -21,14 +21,14 @@ from warmside.web._problem import Problem
 from warmside.web._studies import ask, standing
 from warmside.web._web import caller_of, web_of
 
-_REFUSALS: dict[int | str, dict[str, Any]] = {
+REFUSALS: dict[int | str, dict[str, Any]] = {
     status: {"description": words, "content": {"application/json": {}}}
     for status, words in {
         400: "Not readable", 401: "Sign in first", 403: "Not for your role", 404: "Not here",
         409: "Changed by another meanwhile", 415: "Not JSON", 422: "Faults to mend",
     }.items()
 }  # fmt: skip
-router = APIRouter(prefix="/api", responses=_REFUSALS)
+router = APIRouter(prefix="/api", responses=REFUSALS)
 JobId = Annotated[str, Path(max_length=64, description="Id of a job")]
 Number = Annotated[int, Field(ge=0, le=2**53)]
 

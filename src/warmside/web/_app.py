@@ -15,6 +15,8 @@ from warmside.errors import Fault, WarmsideError
 from warmside.web import (
     _api,
     _catalogs,
+    _crew_pages,
+    _day,
     _files,
     _history,
     _houses,
@@ -45,6 +47,8 @@ _PARTS = (
     _catalogs,
     _units,
     _people,
+    _crew_pages,
+    _day,
     _api,
 )
 
@@ -79,6 +83,7 @@ def create_app(web: Web) -> FastAPI:
     app.state.web = web
     for part in _PARTS:
         app.include_router(part.router)
+    app.include_router(_day.api, responses=_api.REFUSALS)
     for kind, handler in _HANDLERS.items():
         app.add_exception_handler(kind, handler)
     app.add_middleware(Guard, hosts=web.hosts)

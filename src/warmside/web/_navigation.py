@@ -31,6 +31,8 @@ JOB_PAGES: tuple[JobPage, ...] = (
     JobPage("/study", "Study"),
     JobPage("/price", "Price"),
     JobPage("/papers", "Papers"),
+    JobPage("/crew", "Crew", "crew", under=("/hours", "/yield")),
+    JobPage("/day", "Day record", "crew"),
     JobPage("/photos", "Photos", "crew"),
     JobPage("/survey", "Survey text"),
     JobPage("/history", "History"),

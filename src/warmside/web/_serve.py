@@ -77,7 +77,8 @@ def serve(
 def _warm() -> None:
     """Load what draws walls while the first page is being read."""
     import warmside.drawings
-    import warmside.framing  # noqa: F401
+    import warmside.framing
+    import warmside.site  # noqa: F401
 
 
 def begin(store: Store, first_visit: str) -> None:

@@ -1,0 +1,250 @@
+"""The day record on a phone without a network, in a real browser: nothing lost, nothing doubled."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from warmside.demo import survey_text
+from warmside.store import Store
+
+pytestmark = pytest.mark.part("chromium")
+PHONE = {"width": 390, "height": 844}
+WALL = "kitchen north"
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
+    """Address of a server, and its store."""
+    data = tmp_path_factory.mktemp("data")
+    command = [sys.executable, "-m", "warmside", "serve", "--data", str(data), "--port", "0"]
+    source = str(Path(__file__).parents[2] / "src")
+    environment = os.environ | {"PYTHONPATH": source, "PYTHONUNBUFFERED": "1"}
+    with subprocess.Popen(
+        command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    ) as process:
+        assert process.stdout
+        found = re.search(r"http://localhost:\d+", process.stdout.readline())
+        assert found
+        yield found[0], data / "warmside.sqlite"
+        process.terminate()
+        process.wait(20)
+
+
+@pytest.fixture
+def place(server: tuple[str, Path]) -> tuple[str, Path, str]:
+    """Address of a server, its store, a new job in it with one wall to work on."""
+    address, path = server
+    with Store.open(path) as store:
+        job = store.new_job(survey_text(), "owner").id
+        store.choose(job, {WALL: "cc-76"}, 0, "owner")
+    return address, path, job
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        started = play.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu"]
+        )
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def phone(chromium: Any) -> Iterator[Any]:
+    with chromium.new_context(viewport=PHONE, has_touch=True) as context:
+        yield context.new_page()
+
+
+def kept(store: Path, job: str, kind: str) -> list[Any]:
+    with Store.open(store) as opened:
+        return list(opened.records.of(job, kind))
+
+
+def ready(page: Any, address: str) -> None:
+    """The page, with the worker that opens it again without a network."""
+    page.goto(address)
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.wait_for_function("caches.keys().then(k => k.length > 0)")
+    page.reload()
+    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    page.wait_for_function(
+        "path => caches.match(path, {ignoreSearch: true}).then(found => !!found)",
+        arg=address.partition("/jobs")[1] + address.partition("/jobs")[2],
+    )
+
+
+def probe(page: Any, bay: str, thickness: str) -> None:
+    form = page.locator("form[data-entry=probe]")
+    page.locator("#f-probe").evaluate("d => { d.open = true; }")
+    form.get_by_label("Wall").select_option(WALL)
+    form.get_by_label("Bay", exact=True).fill(bay)
+    form.get_by_label("Thickness").fill(thickness)
+    form.get_by_role("button").click()
+
+
+def test_entered_reloaded_and_synced_without_a_network(place: Any, phone: Any) -> None:
+    address, store, job = place
+    ready(phone, f"{address}/jobs/{job}/day")
+    phone.context.set_offline(True)
+    bays = [f"bay {n}" for n in range(1, 9)]
+    for n, bay in enumerate(bays[:5]):
+        probe(phone, bay, f"3.{n}")
+    phone.reload()  # the network is cut: the page comes from the phone itself
+    assert phone.locator(".waiting li").count() == 5
+    for n, bay in enumerate(bays[5:], 5):
+        probe(phone, bay, f"3.{n}")
+    assert "8 entries wait on this phone" in phone.locator(".sync .state").inner_text()
+    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert kept(store, job, "probe") == []
+    phone.context.set_offline(False)
+    phone.get_by_text("Everything noted here is kept and sent.").wait_for(timeout=20_000)
+    found = kept(store, job, "probe")
+    assert [r.data["bay"] for r in found] == bays  # all of them, in order, each once
+    assert [round(r.data["thickness_m"] / 0.0254, 2) for r in found] == [
+        3.0 + n / 10 for n in range(8)
+    ]
+    assert phone.locator("#noted li", has_text="Probe").count() == 8
+
+
+def test_an_answer_that_is_lost_does_not_double_an_entry(place: Any, chromium: Any) -> None:
+    """The server keeps the entry, the phone never hears of it and sends again."""
+    address, store, job = place
+    lost = []
+
+    def lose(route: Any) -> None:
+        if route.request.method == "POST" and len(lost) < 2:
+            lost.append(route.fetch().status)
+            route.abort()
+        else:
+            route.continue_()
+
+    # routes see no request that passes a worker
+    with chromium.new_context(viewport=PHONE, service_workers="block") as context:
+        phone = context.new_page()
+        phone.goto(f"{address}/jobs/{job}/day")
+        phone.route("**/api/**", lose)
+        phone.locator("#f-deviation").evaluate("d => { d.open = true; }")
+        form = phone.locator("form[data-entry=deviation]")
+        form.get_by_label("What was done otherwise").fill("Ribbon caulked from below")
+        form.get_by_label("Why").fill("joists too close")
+        form.get_by_role("button").click()
+        phone.get_by_text("No connection now").wait_for(timeout=20_000)
+        phone.get_by_text("Everything noted here is kept and sent.").wait_for(timeout=30_000)
+    assert lost == [201, 201]
+    assert len(kept(store, job, "deviation")) == 1
+
+
+def test_what_the_server_refuses_stays_to_be_mended(place: Any, phone: Any) -> None:
+    address, store, job = place
+    ready(phone, f"{address}/jobs/{job}/day")
+    phone.context.set_offline(True)
+    probe(phone, "bay 3", "5")
+    probe(phone, "bay 4", "3")
+    phone.context.set_offline(False)
+    phone.locator(".waiting .fault", has_text="the depth of bay 3").wait_for(timeout=20_000)
+    assert len(kept(store, job, "probe")) == 1  # the good one went through
+    phone.reload()
+    phone.get_by_role("button", name="Take it back into its form").click()
+    form = phone.locator("form[data-entry=probe]")
+    assert form.get_by_label("Thickness").input_value() == "5"
+    form.get_by_label("Thickness").fill("3.3")
+    form.get_by_role("button").click()
+    phone.get_by_text("Everything noted here is kept and sent.").wait_for(timeout=20_000)
+    assert len(kept(store, job, "probe")) == 2
+
+
+def test_joints_ticked_and_a_gate_signed_without_a_network(place: Any, phone: Any) -> None:
+    address, store, job = place
+    phone.goto(f"{address}/jobs/{job}/crew")
+    phone.get_by_role("link", name=WALL).click()
+    wall = phone.url
+    ready(phone, wall)
+    phone.context.set_offline(True)
+    phone.reload()
+    for number in (1, 2, 6):
+        phone.get_by_role("button", name=f"Run {number} sealed", exact=True).click()
+    phone.locator("form", has=phone.locator("input[value=make-safe]")).get_by_label(
+        "Who signs"
+    ).fill("Kim Roy")
+    phone.locator("form", has=phone.locator("input[value=make-safe]")).get_by_role("button").click()
+    phone.context.set_offline(False)
+    phone.get_by_text("Everything noted here is kept and sent.").wait_for(timeout=20_000)
+    assert [r.data["run"].partition("|")[0] for r in kept(store, job, "joint")] == [
+        "studs side by side", "studs side by side", "top plates",
+    ]  # fmt: skip
+    assert [r.data["passed"] for r in kept(store, job, "gate")] == [True]
+    phone.reload()
+    assert "3 of 20 runs sealed" in phone.inner_text("main")
+
+
+def test_signatures_are_drawn_and_a_typed_name_counts(place: Any, phone: Any) -> None:
+    address, store, job = place
+    phone.goto(f"{address}/jobs/{job}/day")
+    phone.locator("#f-signature").evaluate("d => { d.open = true; }")
+    form = phone.locator("form[data-entry=signature]")
+    for name in ("Kim Roy", "Ana Wirth"):
+        form.get_by_label("As", exact=True).select_option("installer")
+        form.get_by_label("Name").fill(name)
+        if name == "Kim Roy":
+            pad = form.locator("canvas")
+            pad.scroll_into_view_if_needed()
+            box = pad.bounding_box()
+            phone.mouse.move(box["x"] + 20, box["y"] + 30)
+            phone.mouse.down()
+            phone.mouse.move(box["x"] + 200, box["y"] + 90, steps=6)
+            phone.mouse.up()
+        form.get_by_role("button", name="Note it down").click()
+        phone.get_by_text("Everything noted here is kept and sent.").wait_for(timeout=20_000)
+    drawn, typed = kept(store, job, "signature")
+    assert len(drawn.data["strokes"]) == 1
+    assert all(0 <= x <= 1000 and 0 <= y <= 400 for x, y in drawn.data["strokes"][0])
+    assert typed.data["strokes"] == []
+    assert phone.locator("svg.drawn-name").count() == 1
+
+
+def test_entries_of_another_person_wait_for_them(place: Any, phone: Any) -> None:
+    address, store, job = place
+    phone.goto(f"{address}/jobs/{job}/day")
+    entry = (
+        '{"by": "Somebody else", "words": "Note a deviation", "refused": "", "id": "a", "sent":'
+        ' {"id": "abcdef0123456789", "kind": "deviation", "wall": "", "replaces": "", "data":'
+        ' {"at": "2026-11-25T08:00:00Z", "what": "theirs", "why": "theirs"}}}'
+    )
+    phone.evaluate(
+        "([job, entry]) => localStorage.setItem(`warmside-entry/${job}/000-a`, entry)", [job, entry]
+    )
+    phone.reload()
+    phone.get_by_text("1 of somebody else").wait_for()
+    time.sleep(0.5)
+    assert kept(store, job, "deviation") == []
+
+
+def test_nothing_stands_in_the_way_of_assistive_technology(place: Any, chromium: Any) -> None:
+    """axe-core 4.14.1 finds no violation on the crew's pages, light and dark, all forms open."""
+    address, _, job = place
+    axe = (Path(__file__).parent / "vendor" / "axe.min.js").read_text("utf-8")
+    with chromium.new_context(bypass_csp=True, viewport=PHONE, service_workers="block") as context:
+        page = context.new_page()
+        for path in ("crew", "crew/7", "day", "hours", "yield"):
+            page.goto(f"{address}/jobs/{job}/{path}")
+            page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+            page.evaluate(axe)
+            assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], path
+            for scheme in ("light", "dark"):
+                page.emulate_media(color_scheme=scheme)
+                found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+                told = [(v["id"], v["nodes"][0]["html"][:160]) for v in found["violations"]]
+                assert told == [], (scheme, path)
