@@ -36,7 +36,7 @@ from warmside.physics.conduction._field import solve_grid
 from warmside.physics.conduction._field_bodies import Blocks, paint
 from warmside.physics.conduction._field_wall import _bodies, _spaces
 from warmside.physics.conduction._grid import Grid, grid_of
-from warmside.physics.conduction._multigrid import hierarchy
+from warmside.physics.conduction._multigrid import build, finest, grids_of
 from warmside.physics.conduction._solver import solve
 from warmside.survey import AsFound, FoundLayer, House, Opening, Wall
 
@@ -108,8 +108,11 @@ class Case:
 
     def lines(self) -> tuple[int, float]:
         """Our equations: grids and factors set up, then solved."""
-        levels = hierarchy(self.g, self.widths)
-        found = solve(levels, self.heat.reshape(self.what.shape), tolerance=TOLERANCE, limit=100)
+        grids = grids_of(self.widths, self.what.shape[1])
+        for ours, given in zip(finest(grids), finest(self.g), strict=True):
+            ours[...] = given
+        build(grids)
+        found = solve(grids, self.heat.reshape(self.what.shape), tolerance=TOLERANCE, limit=100)
         return found.iterations, found.residual
 
     def whole(self) -> tuple[int, float]:

@@ -18,7 +18,6 @@ from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit
 
 _Number = TypeVar("_Number", np.float64, np.float32)
 
@@ -46,10 +45,3 @@ def plain(checkered: npt.NDArray[_Number], m: int) -> npt.NDArray[_Number]:
         part = out[i::2, :, o::2]
         part[...] = checkered[colour, i::2, :, : part.shape[2]]
     return out
-
-
-@njit(cache=True, inline="always")
-def span(colour, i, h):  # type: ignore[no-untyped-def]
-    """First and last place (exclusive) of the lines of a colour in row ``i`` that may conduct."""
-    o = (i + colour) % 2
-    return 1 - o, h - o

@@ -9,10 +9,10 @@ import numpy.typing as npt
 import scipy.sparse
 from numba import njit, prange
 
-from warmside.physics.conduction._checker import checkered, checkered_shape, plain
+from warmside.physics.conduction._checker import checkered, plain
 from warmside.physics.conduction._field_bodies import NOTHING, triple
 from warmside.physics.conduction._grid import Grid
-from warmside.physics.conduction._multigrid import Conductances
+from warmside.physics.conduction._multigrid import Grids, finest, grids_of
 
 
 @dataclass(frozen=True)
@@ -56,18 +56,20 @@ def bodies_of_cells(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.i
 
 def conductances(
     grid: Grid, what: npt.NDArray[np.int32], order: tuple[int, int, int], faces: Faces
-) -> Conductances:
-    """Conductances [W/K] between cells and to all air; axes in ``order``, by colours.
+) -> Grids:
+    """Conductances [W/K] between cells and to all air in the finest of the grids to be built.
 
     Between cell centres: area / (d1 / (2 lambda1) + d2 / (2 lambda2)), the series of two half
     cells; to air as in `Faces`.
     """
     half = _half_resistivity(grid, order)
     da, dl, db = (grid.widths(axis) for axis in order)
-    a, line, b = (np.zeros(checkered_shape(what.shape), np.float32) for _ in range(3))
+    grids = grids_of((da[1:-1], db[1:-1]), dl.size)
+    a, line, b, air = finest(grids)
     _between(what, half, da, dl, db, a, line, b)
-    air = np.bincount(faces.cell, weights=faces.conductance, minlength=what.size)
-    return Conductances(a, line, b, checkered(air.reshape(what.shape).astype(np.float32)))
+    brought = np.bincount(faces.cell, weights=faces.conductance, minlength=what.size)
+    air[...] = checkered(brought.reshape(what.shape).astype(np.float32))
+    return grids
 
 
 def _half_resistivity(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.float64]:
@@ -166,17 +168,17 @@ def _find(what, nothing, start, fill, cell, turn):  # type: ignore[no-untyped-de
             start[i] = at
 
 
-def matrix(colours: Conductances, m: int) -> scipy.sparse.csr_matrix:
+def matrix(grids: Grids, m: int) -> scipy.sparse.csr_matrix:
     """Assemble the equations of all cells that conduct, for comparison with general solvers.
 
     Symmetric and positive definite; cells that are idle are left out, (cells, cells) [W/K].
     ``m`` is the number of lines side by side, idle ones included.
     """
-    g = Conductances(*(plain(part, m) for part in colours))
-    size, shape = g.air.size, g.air.shape
-    diagonal = g.air.astype(np.float64).ravel()
+    a, line, b, air = (plain(part, m) for part in finest(grids))
+    size, shape = air.size, air.shape
+    diagonal = air.astype(np.float64).ravel()
     rows, columns, values = [], [], []
-    for part, step in ((g.a, shape[1] * shape[2]), (g.line, shape[2]), (g.b, 1)):
+    for part, step in ((a, shape[1] * shape[2]), (line, shape[2]), (b, 1)):
         here = np.flatnonzero(part)
         value = part.ravel()[here].astype(np.float64)
         diagonal += np.bincount(here, value, size) + np.bincount(here + step, value, size)

@@ -22,7 +22,7 @@ from warmside.physics.conduction._conductance import (
 from warmside.physics.conduction._field_bodies import AXES, NOTHING, Blocks, Body, Space, paint
 from warmside.physics.conduction._field_bodies import triple as _triple
 from warmside.physics.conduction._grid import Grid, grid_of
-from warmside.physics.conduction._multigrid import hierarchy, share_work
+from warmside.physics.conduction._multigrid import build, share_work
 from warmside.physics.conduction._solver import Solution, require, solve
 
 Floats = npt.NDArray[np.float64]
@@ -404,17 +404,14 @@ def solve_grid(grid: Grid, *, throw: bool = True, tolerance: float = TOLERANCE) 
         raise InputError(
             [Fault(f"field, environment '{n}'", "it touches no body", allowed) for n in bare]
         )
-    levels = hierarchy(
-        conductances(grid, what, order, faces),
-        (np.diff(grid.edges[order[0]]), np.diff(grid.edges[order[2]])),
-    )
+    grids = build(conductances(grid, what, order, faces))
     solutions = []
     for n in range(len(names) - 1):
         mine = faces.environment == n
         heat = np.bincount(
             faces.cell[mine], weights=faces.conductance[mine], minlength=what.size
         ).astype(np.float64, copy=False)
-        solution = solve(levels, heat.reshape(what.shape), tolerance=tolerance, limit=LIMIT)
+        solution = solve(grids, heat.reshape(what.shape), tolerance=tolerance, limit=LIMIT)
         _fill_air(solution.x, what, grid.blocks, n)
         solutions.append(require(solution, tolerance) if throw else solution)
     return _field(grid, faces, solutions, what, order)

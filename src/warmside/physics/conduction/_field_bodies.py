@@ -236,7 +236,7 @@ def _faces(
         low, high = min(ends), max(ends)
         more = [end for space in spaces for end in _ends(space)[axis]]
         more += [float(v) for v in lines[axis]]
-        inside = np.unique([*ends, *(v for v in more if low < v < high)])
+        inside = np.unique(np.array([*ends, *(v for v in more if low < v < high)], np.float64))
         keep = np.concatenate(([True], np.diff(inside) > _NEAR))
         faces.append(inside[keep])
     return tuple(faces)

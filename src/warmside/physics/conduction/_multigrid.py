@@ -5,254 +5,372 @@ a depth line are coupled far more strongly than cells side by side. One symmetri
 relaxes all depth lines in two colours, exactly along each line, and passes what is left to a
 grid whose lines are merged in pairs in the plane while the depth stays divided.
 
-Arrays are ordered by colours (see `_checker`), with one idle cell on every side of each grid.
-Lines side by side are worked on together, and only those of the colour that is wanted: at these
-sizes what counts is how often each number comes through from memory.
+All grids lie one behind the other in flat arrays, each ordered by colours (see `_checker`) with
+one idle cell on every side, so that the whole cycle is one compiled call. At large sizes what
+counts is how often each number comes through from memory: the three steps of each half of the
+cycle therefore follow one another row by row, while a row is still in the cache.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from numba import config, get_num_threads, njit, prange, set_num_threads
 
-from warmside.physics.conduction._checker import checkered_shape, span
+from warmside.physics.conduction._checker import checkered_shape
 
 Floats = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
-_FAST = {"contract"}  # fused multiply-add only: NaN and order of sums stay as written
+_FAST = {"contract", "reassoc"}  # sums in any order; NaN stays NaN
 _STRETCH = 0.75  # [-] between the variational value, 0, and that of a grid of its own, 1
 COARSEST = 4  # lines on the coarsest grid
 SWEEPS = 4  # relaxations there
 _CORES: int = config.NUMBA_NUM_THREADS  # type: ignore[attr-defined]
 _ALONE = 250_000  # cells of a field up to which one core does: tens of milliseconds
-_SMALL = 30_000  # cells of a level up to which one core is faster than waking the others
+_SMALL = 60_000  # cells of a grid up to which one core is faster than waking the others
+_THIN = 16  # rows of a grid below which they are not shared out
 
 
-class Conductances(NamedTuple):
-    """Conductances [W/K] from each cell to its next one along a, line and b, and to all air.
+class Grids(NamedTuple):
+    """All grids of the hierarchy, the finest first, and how lines of one join in the next.
 
-    Ordered by colours, (2, n, line, h).
+    ``a``, ``line``, ``b`` are conductances [W/K] from each cell to its next one along these
+    axes, ``air`` those to all air, ``pivot`` the inverse pivots of the lines [K/W], ``rhs`` and
+    ``x`` the heat [W] brought to each cell and the answer.
     """
 
+    shape: Ints  # (grids, 3) rows, cells along a line, places in a row
+    start: Ints  # (grids + 1,) first cell of each grid
     a: Floats
     line: Floats
     b: Floats
     air: Floats
-
-
-class Merger(NamedTuple):
-    """How lines of one grid join: coarse line ``n`` holds the fine ones from ``start[n]`` on."""
-
-    start: Ints
-    parent: Ints
-    stretch: Floats  # distance between neighbours, fine over coarse, to the power _STRETCH
-
-
-@dataclass(frozen=True)
-class Level:
-    """One grid of the hierarchy with its work arrays, and how many cores work on it."""
-
-    cores: int
-    g: Conductances
     pivot: Floats
-    b: Floats
+    rhs: Floats
     x: Floats
-    mergers: tuple[Merger, Merger] | None
-    place: Ints  # (2, 2, h) where lines of colour 0 go to in a coarse row; by parity of the rows
+    row: Ints  # first of the tables by row of each grid
+    place: Ints  # first of the tables by place of each grid
+    parent: Ints  # by row: the coarse row that it goes into
+    stretch_a: Floats  # by row: factor of its conductance to the next one; 0 inside a pair
+    into: Ints  # by parity of coarse row, first k and place: where in the coarse row, see `_into`
+    stretch_b: Floats  # by first k and place: as stretch_a
 
 
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def factor(g, pivot):  # type: ignore[no-untyped-def]
-    """Inverse pivots of every line's tridiagonal matrix.
-
-    The pivot less its coupling onward is a sum of positive terms (all that leads out of the
-    line, or back along it and then out), so that nothing cancels at any contrast.
-    """
-    _, n, length, h = pivot.shape
-    for i in prange(1, n - 1):
-        out = np.zeros(h - 1, np.float32)
-        for c in range(2):
-            low, high = span(c, i, h)
-            out[:] = 0.0
-            for j in range(1, length - 1):
-                back, before = g.line[c, i, j - 1, low:high], pivot[c, i, j - 1, low:high]
-                air, a0, a1 = g.air[c, i, j, low:high], g.a[1 - c, i - 1, j], g.a[c, i, j]
-                a0, a1 = a0[low:high], a1[low:high]
-                for k in range(out.size):
-                    out[k] = back[k] * before[k] * out[k] + air[k] + a0[k] + a1[k]
-                b0, b1 = g.b[1 - c, i, j, : h - 1], g.b[c, i, j, low:high]
-                ahead, own = g.line[c, i, j, low:high], pivot[c, i, j, low:high]
-                for k in range(out.size):
-                    out[k] += b0[k] + b1[k]
-                    total = out[k] + ahead[k]
-                    own[k] = np.float32(1.0) / total if total > 0.0 else np.float32(0.0)
+# one row of lines
 
 
 @njit(cache=True, fastmath=_FAST)
-def _bring(g, other, c, i, j, row):  # type: ignore[no-untyped-def]
-    """Add what flows into the lines of colour ``c`` from those of the ``other`` around them."""
-    h = other.shape[2]
-    low, high = span(c, i, h)
-    a0, a1 = g.a[1 - c, i - 1, j, low:high], g.a[c, i, j, low:high]
-    x0, x1 = other[i - 1, j, low:high], other[i + 1, j, low:high]
-    for k in range(row.size):
-        row[k] += a0[k] * x0[k] + a1[k] * x1[k]
-    b0, b1 = g.b[1 - c, i, j, : h - 1], g.b[c, i, j, low:high]
-    y0, y1 = other[i, j, : h - 1], other[i, j, 1:]
-    for k in range(row.size):
-        row[k] += b0[k] * y0[k] + b1[k] * y1[k]
+def _bring(g, n, c, i, t):  # type: ignore[no-untyped-def]
+    """Add to ``t`` what flows into the lines of colour ``c`` from the other lines around them."""
+    rows, length, h = g.shape[n]
+    size, o = length * h, (i + c) % 2
+    own, other = g.start[n] + (c * rows + i) * size, g.start[n] + ((1 - c) * rows + i) * size
+    g0, g1 = g.a[other - size : other], g.a[own : own + size]
+    x0, x1 = g.x[other - size : other], g.x[other + size : other + 2 * size]
+    for k in range(size):
+        t[k] += g0[k] * x0[k] + g1[k] * x1[k]
+    # where a row of places ends, the next begins: idle lines stand between them
+    before, behind = other - 1 + o, other + o
+    h0, h1 = g.b[before : before + size], g.b[own : own + size]
+    y0, y1 = g.x[before : before + size], g.x[behind : behind + size]
+    for k in range(size):
+        t[k] += h0[k] * y0[k] + h1[k] * y1[k]
 
 
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def relax(c, fresh, g, pivot, b, x):  # type: ignore[no-untyped-def]
-    """Solve every line of one colour; ``fresh`` when the other colour stands for zero."""
-    _, n, length, h = x.shape
-    own, other = x[c], x[1 - c]
-    for i in prange(1, n - 1):
-        low, high = span(c, i, h)
-        for j in range(1, length - 1):
-            row, before = own[i, j, low:high], own[i, j - 1, low:high]
-            back, source = g.line[c, i, j - 1, low:high], b[c, i, j, low:high]
-            inverse = pivot[c, i, j, low:high]
-            for k in range(row.size):
-                row[k] = source[k] + back[k] * before[k]
-            if not fresh:
-                _bring(g, other, c, i, j, row)
-            for k in range(row.size):
-                row[k] *= inverse[k]
-        for j in range(length - 3, 0, -1):
-            row, after = own[i, j, low:high], own[i, j + 1, low:high]
-            ahead, inverse = g.line[c, i, j, low:high], pivot[c, i, j, low:high]
-            for k in range(row.size):
-                row[k] += ahead[k] * inverse[k] * after[k]
+@njit(cache=True, fastmath=_FAST)
+def _relax(g, n, c, i, fresh, t):  # type: ignore[no-untyped-def]
+    """Solve the lines of colour ``c``; ``fresh`` when the other colour stands for zero."""
+    rows, length, h = g.shape[n]
+    own = g.start[n] + (c * rows + i) * length * h
+    t[:] = g.rhs[own : own + t.size]
+    if not fresh:
+        _bring(g, n, c, i, t)
+    for j in range(1, length - 1):
+        at = own + j * h
+        x, before, source = g.x[at : at + h], g.x[at - h : at], t[j * h : j * h + h]
+        back, pivot = g.line[at - h : at], g.pivot[at : at + h]
+        for k in range(h):
+            x[k] = (source[k] + back[k] * before[k]) * pivot[k]
+    for j in range(length - 3, 0, -1):
+        at = own + j * h
+        x, after = g.x[at : at + h], g.x[at + h : at + 2 * h]
+        ahead, pivot = g.line[at : at + h], g.pivot[at : at + h]
+        for k in range(h):
+            x[k] += ahead[k] * pivot[k] * after[k]
 
 
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def restrict(g, x, start_a, place, coarse):  # type: ignore[no-untyped-def]
-    """Sum residuals over merged lines.
+@njit(cache=True)
+def _into(g, n, c, i):  # type: ignore[no-untyped-def]
+    """Where the first coarse row below row ``i`` begins, and the places of its lines from there.
+
+    Places count from the first cell of the coarse row of colour 0, through to those of colour 1.
+    """
+    h, below = g.shape[n, 2], g.shape[n + 1]
+    row = g.parent[g.row[n] + i]
+    first = g.place[n] + (2 * (row % 2) + (i + c) % 2) * h
+    return g.start[n + 1] + row * below[1] * below[2], g.into[first : first + h]
+
+
+@njit(cache=True, fastmath=_FAST)
+def _restrict(g, n, i, t):  # type: ignore[no-untyped-def]
+    """Add the residuals of a row to the coarse one.
 
     After colour 0 and then colour 1 were solved from zero, lines of colour 1 have no residual,
     and those of colour 0 just what their neighbours have since brought.
     """
-    _, n, length, hc = coarse.shape
-    h = x.shape[3]
-    other = x[1]
-    for ic in prange(1, n - 1):
-        r, total = np.zeros(h - 1, np.float32), np.zeros(2 * hc, np.float32)
-        for j in range(1, length - 1):
-            total[:] = 0.0
-            for i in range(start_a[ic], start_a[ic + 1]):
-                low, high = span(0, i, h)
-                r[:] = 0.0
-                _bring(g, other, 0, i, j, r)
-                at = place[ic % 2, i % 2, low:high]
-                for k in range(r.size):
-                    total[at[k]] += r[k]
-            coarse[0, ic, j] = total[:hc]
-            coarse[1, ic, j] = total[hc:]
+    _, length, h = g.shape[n]
+    t[:] = 0.0
+    _bring(g, n, 0, i, t)
+    base, into = _into(g, n, 0, i)
+    for j in range(1, length - 1):
+        coarse, r = g.rhs[base + j * g.shape[n + 1, 2] :], t[j * h : j * h + h]
+        for k in range(h):
+            coarse[into[k]] += r[k]
 
 
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def prolong(parent_a, place, coarse, x):  # type: ignore[no-untyped-def]
+@njit(cache=True, fastmath=_FAST)
+def _prolong(g, n, i):  # type: ignore[no-untyped-def]
     """Add the coarse correction to colour 0; colour 1 is solved anew next, whatever it holds."""
-    _, n, length, h = x.shape
-    hc = coarse.shape[3]
-    for i in prange(1, n - 1):
-        ic = parent_a[i]
-        more = np.zeros(2 * hc, np.float32)
-        low, high = span(0, i, h)
-        at = place[ic % 2, i % 2, low:high]
-        for j in range(1, length - 1):
-            more[:hc], more[hc:] = coarse[0, ic, j], coarse[1, ic, j]
-            fine = x[0, i, j, low:high]
-            for k in range(fine.size):
-                fine[k] += more[at[k]]
+    _, length, h = g.shape[n]
+    base, into = _into(g, n, 0, i)
+    own = g.start[n] + i * length * h
+    for j in range(1, length - 1):
+        coarse, x = g.x[base + j * g.shape[n + 1, 2] :], g.x[own + j * h : own + j * h + h]
+        for k in range(h):
+            x[k] += coarse[into[k]]
+
+
+@njit(cache=True, fastmath=_FAST)
+def product(u, v):  # type: ignore[no-untyped-def]
+    """Scalar product of a few thousand numbers, in their own precision."""
+    total = u[0] * v[0]
+    for k in range(1, u.size):
+        total += u[k] * v[k]
+    return total
+
+
+@njit(cache=True)
+def _work(g, n, i):  # type: ignore[no-untyped-def]
+    """Product of ``rhs`` and ``x`` in both colours of a row."""
+    rows, length, h = g.shape[n]
+    size, total = length * h, 0.0
+    for c in range(2):
+        own = g.start[n] + (c * rows + i) * size
+        total += product(g.x[own : own + size], g.rhs[own : own + size])
+    return total
+
+
+# the cycle
+
+
+@njit(cache=True)
+def shares(rows, cores):  # type: ignore[no-untyped-def]
+    """Rows of three steps that each need the one before in the rows beside, (2 cores - 1, 3, 2).
+
+    First a share for every core: where another works beyond, the second step stays one row away
+    from there and the third two. Then the seams between them, where the steps left are made up.
+    """
+    out = np.zeros((2 * cores - 1, 3, 2), np.int64)
+    for s in range(cores):
+        first, last = 1 + (rows - 2) * s // cores, 1 + (rows - 2) * (s + 1) // cores
+        for step in range(3):
+            out[s, step, 0] = first + (step if s > 0 else 0)
+            out[s, step, 1] = last - (step if s < cores - 1 else 0)
+            if s > 0:
+                out[cores + s - 1, step] = first - step, first + step
+    return out
+
+
+@njit(cache=True)
+def _leg(g, n, down, rows):  # type: ignore[no-untyped-def]
+    """Half a cycle, its three steps on ``rows`` close behind each other; see `shares`."""
+    t, work = np.empty(g.shape[n, 1] * g.shape[n, 2], np.float32), 0.0
+    for i in range(rows[:, 0].min(), rows[:, 1].max() + 2):
+        if rows[0, 0] <= i < rows[0, 1]:
+            if down:
+                _relax(g, n, 0, i, True, t)
+            else:
+                _prolong(g, n, i)
+        if rows[1, 0] <= i - 1 < rows[1, 1]:
+            _relax(g, n, 1, i - 1, False, t)
+        if rows[2, 0] <= i - 2 < rows[2, 1]:
+            if down:
+                _restrict(g, n, i - 2, t)
+            else:
+                _relax(g, n, 0, i - 2, False, t)
+                work += _work(g, n, i - 2) if n == 0 else 0.0
+    return work
 
 
 @njit(parallel=True, cache=True)
-def merge(start_a, start_b, stretch_a, stretch_b, fine, coarse):  # type: ignore[no-untyped-def]
-    """Conductances of merged lines.
+def _shared_leg(g, n, down, cores):  # type: ignore[no-untyped-def]
+    rows, work = shares(g.shape[n, 0], cores), np.zeros(2 * cores - 1)
+    for s in prange(cores):
+        work[s] = _leg(g, n, down, rows[s])
+    for s in range(cores, 2 * cores - 1):
+        work[s] = _leg(g, n, down, rows[s])
+    return work.sum()
+
+
+@njit(cache=True)
+def _half(g, n, down, cores):  # type: ignore[no-untyped-def]
+    rows = g.shape[n, 0]
+    if cores > 1 and rows >= _THIN * cores and g.start[n + 1] - g.start[n] > _SMALL:
+        return _shared_leg(g, n, down, cores)
+    return _leg(g, n, down, shares(rows, 1)[0])
+
+
+@njit(cache=True)
+def _coarsest(g, n):  # type: ignore[no-untyped-def]
+    """Relax a grid of a few lines until little is left, the colours in a symmetric order."""
+    rows, t, work = g.shape[n, 0], np.empty(g.shape[n, 1] * g.shape[n, 2], np.float32), 0.0
+    for sweep in range(2 * SWEEPS + 3):
+        for i in range(1, rows - 1):
+            _relax(g, n, sweep % 2, i, sweep == 0, t)
+    for i in range(1, rows - 1):
+        work += _work(g, n, i)
+    return work
+
+
+@njit(cache=True)
+def cycle(g, cores):  # type: ignore[no-untyped-def]
+    """Put an approximate solution for ``rhs`` of the finest grid in its ``x``; returns rhs . x."""
+    last = g.shape.shape[0] - 1
+    for n in range(last):
+        g.rhs[g.start[n + 1] : g.start[n + 2]] = 0.0
+        _half(g, n, True, cores)
+    work = _coarsest(g, last)
+    for n in range(last - 1, -1, -1):
+        work = _half(g, n, False, cores)
+    return work
+
+
+# setting up
+
+
+@njit(cache=True, fastmath=_FAST, error_model="numpy")
+def _factor(g, n, c, i):  # type: ignore[no-untyped-def]
+    """Inverse pivots of the tridiagonal matrices of a row's lines.
+
+    The pivot less its coupling onward is a sum of positive terms (all that leads out of the
+    line, or back along it and then out), so that nothing cancels at any contrast.
+    """
+    rows, length, h = g.shape[n]
+    size, o = length * h, (i + c) % 2
+    own, other = g.start[n] + (c * rows + i) * size, g.start[n] + ((1 - c) * rows + i) * size
+    air, a0, a1 = g.air[own : own + size], g.a[other - size : other], g.a[own : own + size]
+    b0, b1 = g.b[other - 1 + o : other - 1 + o + size], g.b[own : own + size]
+    beside = air + a0 + a1 + b0 + b1
+    out = np.zeros(h, np.float32)
+    for j in range(1, length - 1):
+        at, sides = own + j * h, beside[j * h : j * h + h]
+        back, before, ahead = g.line[at - h : at], g.pivot[at - h : at], g.line[at : at + h]
+        pivot = g.pivot[at : at + h]
+        for k in range(h):
+            out[k] = back[k] * before[k] * out[k] + sides[k]
+            total = out[k] + ahead[k]
+            pivot[k] = np.float32(1.0) / total if total > 0.0 else np.float32(0.0)
+
+
+@njit(cache=True)
+def _merge(g, n, c, i):  # type: ignore[no-untyped-def]
+    """Add a row's conductances to those of merged lines.
 
     Sums, and across merged lines sums scaled down for the longer way between their centres:
     never by more than a merger factor below the variational value, so a correction cannot run
     away.
     """
-    for ic in prange(1, coarse.air.shape[1] - 1):
-        _merge_row(start_a, start_b, stretch_a[ic], stretch_b, fine, coarse, ic)
+    rows, length, h = g.shape[n]
+    base, into = _into(g, n, c, i)
+    tables = g.place[n] // 2 + (i + c) % 2 * h
+    along, across = g.stretch_b[tables : tables + h], g.stretch_a[g.row[n] + i]
+    for j in range(1, length - 1):
+        at, to = g.start[n] + ((c * rows + i) * length + j) * h, base + j * g.shape[n + 1, 2]
+        for k in range(h):
+            place = to + into[k]
+            g.line[place] += g.line[at + k]
+            g.air[place] += g.air[at + k]
+            g.a[place] += across * g.a[at + k]
+            g.b[place] += along[k] * g.b[at + k]
 
 
-@njit(cache=True)
-def _merge_row(start_a, start_b, stretch_a, stretch_b, fine, coarse, ic):  # type: ignore[no-untyped-def]
-    last = start_a[ic + 1] - 1
-    for j in range(1, coarse.air.shape[2] - 1):
-        for kc in range(1, start_b.size - 2):
-            c, q = (ic + kc) % 2, kc // 2
-            end = start_b[kc + 1] - 1
-            for i in range(start_a[ic], last + 1):
-                coarse.b[c, ic, j, q] += stretch_b[kc] * fine.b[(i + end) % 2, i, j, end // 2]
-                for k in range(start_b[kc], end + 1):
-                    coarse.line[c, ic, j, q] += fine.line[(i + k) % 2, i, j, k // 2]
-                    coarse.air[c, ic, j, q] += fine.air[(i + k) % 2, i, j, k // 2]
-            for k in range(start_b[kc], end + 1):
-                coarse.a[c, ic, j, q] += stretch_a * fine.a[(last + k) % 2, last, j, k // 2]
+@njit(parallel=True, cache=True)
+def _build(g):  # type: ignore[no-untyped-def]
+    for n in range(g.shape.shape[0]):
+        for i in prange(1, g.shape[n, 0] - 1):
+            _factor(g, n, 0, i)
+            _factor(g, n, 1, i)
+        if n + 1 < g.shape.shape[0]:
+            parent = g.parent[g.row[n] : g.row[n] + g.shape[n, 0]]
+            for row in prange(1, g.shape[n + 1, 0] - 1):
+                for i in range(np.searchsorted(parent, row), np.searchsorted(parent, row + 1)):
+                    _merge(g, n, 0, i)
+                    _merge(g, n, 1, i)
 
 
-def hierarchy(g: Conductances, widths: tuple[npt.NDArray[np.float64], ...]) -> list[Level]:
-    """Build all grids down to a few lines.
+def build(g: Grids) -> Grids:
+    """Fill in all that follows from the conductances of the finest grid."""
+    share_work(int(g.start[1]))
+    _build(g)
+    return g
+
+
+def grids_of(widths: tuple[npt.NDArray[np.float64], ...], length: int) -> Grids:
+    """Lay out all grids, down to a few lines, with nothing in them yet.
 
     Parameters
     ----------
-    g : Conductances
-        Of the finest grid.
     widths : two arrays
         Cell widths [m] along a and b, idle ring excluded.
+    length : int
+        Cells along a line, idle ones included.
     """
-    levels: list[Level] = []
-    several = share_work(g.air.size)
-    while True:
-        lines = widths[0].size * widths[1].size
-        mergers = _mergers(widths) if lines > COARSEST else None
-        pivot, b, x = (np.zeros_like(g.air) for _ in range(3))
-        factor(g, pivot)
-        cores = several if x.size > _SMALL else 1
-        place = _place(mergers[1]) if mergers else np.zeros((2, 2, 0), np.int64)
-        levels.append(Level(cores, g, pivot, b, x, mergers, place))
-        if mergers is None:
-            return levels
-        ma, mb = mergers
-        shape = checkered_shape((ma.start.size - 1, g.air.shape[2], mb.start.size - 1))
-        coarse = Conductances(*(np.zeros(shape, np.float32) for _ in range(4)))
-        merge(ma.start, mb.start, ma.stretch, mb.stretch, g, coarse)
-        widths = tuple(
-            np.add.reduceat(w, m.start[1:-2] - 1) for w, m in zip(widths, mergers, strict=True)
-        )
-        g = coarse
-
-
-def _mergers(widths: tuple[npt.NDArray[np.float64], ...]) -> tuple[Merger, Merger]:
-    """Merge neighbours in pairs, small ones first, until under two thirds of the lines remain.
-
-    Faster coarsening saves a tenth of the work and costs half as many iterations again; so do
-    wider steps of the limit, where slivers lie beside wide cells.
-    """
-    lines = widths[0].size * widths[1].size
-    target = 2.02 * float(np.quantile(np.concatenate([w for w in widths if w.size > 1]), 0.2))
-    while True:
-        starts = [_pairs(w, target) for w in widths]
-        if (starts[0].size - 3) * (starts[1].size - 3) <= 0.6 * lines:
-            break
-        target *= 1.05
-    a, b = (_merger(w, s) for w, s in zip(widths, starts, strict=True))
-    return a, b
+    wa, wb = widths
+    shapes, tables = [checkered_shape((wa.size + 2, length, wb.size + 2))[1:]], []
+    while wa.size * wb.size > COARSEST:
+        starts = _pairs(wa, wb)
+        (wa, *by_row), (wb, parent, stretch) = _join(wa, starts[0]), _join(wb, starts[1])
+        shapes.append(checkered_shape((wa.size + 2, length, wb.size + 2))[1:])
+        tables.append((*by_row, *_by_place(parent, stretch, shapes[-1])))
+    sizes = [2 * rows * length * h for rows, _, h in shapes]
+    # one piece of memory, which large pages can hold
+    a, line, b, air, pivot, rhs, x = np.zeros((7, sum(sizes)), np.float32)
+    parents, stretches, into, along = ([t[n].ravel() for t in tables] for n in range(4))
+    none = np.zeros(0)
+    return Grids(
+        np.array(shapes), np.cumsum([0, *sizes]), a, line, b, air, pivot, rhs, x,
+        row=np.cumsum([0, *(part.size for part in parents)]),
+        place=np.cumsum([0, *(part.size for part in into)]),
+        parent=np.concatenate([none, *parents], dtype=np.int64, casting="unsafe"),
+        stretch_a=np.concatenate([none, *stretches], dtype=np.float32),
+        into=np.concatenate([none, *into], dtype=np.int64, casting="unsafe"),
+        stretch_b=np.concatenate([none, *along], dtype=np.float32),
+    )  # fmt: skip
 
 
 @njit(cache=True)
-def _pairs(width, target):  # type: ignore[no-untyped-def]
-    """First lines of the merged pairs, idle ring included: pairs up to ``target`` [m] wide."""
+def _pairs(wa, wb):  # type: ignore[no-untyped-def]
+    """First lines of merged pairs along both axes, rings included: narrow ones first.
+
+    Until under two thirds of the lines remain: faster coarsening saves a tenth of the work and
+    costs half as many iterations again; so do wider steps of the limit, where slivers lie
+    beside wide cells.
+    """
+    alone = np.zeros(0)
+    several = np.sort(np.concatenate((wa if wa.size > 1 else alone, wb if wb.size > 1 else alone)))
+    target = 2.02 * several[several.size // 5]
+    while True:
+        a, b = _up_to(wa, target), _up_to(wb, target)
+        if (a.size - 3) * (b.size - 3) <= 0.6 * wa.size * wb.size:
+            return a, b
+        target *= 1.05
+
+
+@njit(cache=True)
+def _up_to(width, target):  # type: ignore[no-untyped-def]
+    """First lines when neighbours merge that together are up to ``target`` [m] wide."""
     starts, count, n = np.zeros(width.size + 3, np.int64), 1, 1
     while n <= width.size:
         starts[count] = n
@@ -262,59 +380,49 @@ def _pairs(width, target):  # type: ignore[no-untyped-def]
     return starts[: count + 2]
 
 
-def _merger(width: npt.NDArray[np.float64], start: Ints) -> Merger:
-    count = start.size - 1
-    stretch = np.ones(count, np.float32)
-    merged = np.add.reduceat(width, start[1:-2] - 1)
-    last = start[2:-2] - 2  # the last fine line of each coarse one, ring not counted
-    distances = (width[last] + width[last + 1]) / (merged[:-1] + merged[1:])
-    stretch[1 : merged.size] = distances**_STRETCH
-    return Merger(start, np.repeat(np.arange(count), np.diff(start)), stretch)
+@njit(cache=True)
+def _join(width, start):  # type: ignore[no-untyped-def]
+    """Widths [m] of merged lines, and by line the coarse one and the stretch to the next."""
+    merged = np.zeros(start.size - 3)
+    parent, stretch = np.zeros(width.size + 2, np.int64), np.zeros(width.size + 2, np.float32)
+    for n in range(1, start.size - 2):
+        merged[n - 1] = width[start[n] - 1 : start[n + 1] - 1].sum()
+        parent[start[n] : start[n + 1]] = n
+    parent[-1] = start.size - 2
+    for n in range(1, merged.size):
+        last = start[n + 1] - 1
+        apart = (width[last - 1] + width[last]) / (merged[n - 1] + merged[n])
+        stretch[last] = apart**_STRETCH
+    return merged, parent, stretch
 
 
-def _place(b: Merger) -> Ints:
-    """Where lines of colour 0 go to in a coarse row: both colours of it side by side.
+@njit(cache=True)
+def _by_place(parent, stretch, coarse):  # type: ignore[no-untyped-def]
+    """Where lines go to in a coarse row, (2, 2, h): by its parity, the first k, and place.
 
-    (2, 2, h), by parity of the coarse row and of the fine one.
+    And the stretch of each to the next one, (2, h).
     """
-    h, coarse = (b.parent.size + 1) // 2, (b.start.size) // 2
-    place = np.zeros((2, 2, h), np.int64)
-    for above in range(2):
-        for i in range(2):
-            into = b.parent[i::2]
-            place[above, i, : into.size] = (above + into) % 2 * coarse + into // 2
-    return place
+    rows, length, h = coarse
+    fine = (parent.size + 1) // 2
+    into, along = np.zeros((2, 2, fine), np.int64), np.zeros((2, fine), np.float32)
+    for k in range(parent.size):
+        along[k % 2, k // 2] = stretch[k]
+        for parity in range(2):
+            colour = (parity + parent[k]) % 2
+            into[parity, k % 2, k // 2] = colour * rows * length * h + parent[k] // 2
+    return into, along
+
+
+def finest(g: Grids) -> tuple[Floats, Floats, Floats, Floats]:
+    """Conductances of the finest grid along a, line and b and to air, (2, rows, length, h)."""
+    shape, cells = (2, *g.shape[0]), int(g.start[1])
+    a, line, b, air = (part[:cells].reshape(shape) for part in (g.a, g.line, g.b, g.air))
+    return a, line, b, air
 
 
 def share_work(cells: int) -> int:
     """Let as many cores work as a field of ``cells`` cells is worth, and return their number."""
     cores = 1 if cells <= _ALONE else _CORES
-    _use(cores)
-    return cores
-
-
-def _use(cores: int) -> None:
-    """Let ``cores`` work; asking what does is much cheaper than telling it again."""
     if get_num_threads() != cores:
         set_num_threads(cores)
-
-
-def cycle(levels: list[Level], n: int = 0) -> None:
-    """Replace ``x`` of level ``n`` by an approximate solution for its ``b``, starting at zero."""
-    level = levels[n]
-    _use(level.cores)
-    work = (level.g, level.pivot, level.b, level.x)
-    relax(0, True, *work)
-    relax(1, False, *work)
-    if level.mergers is None:
-        for _ in range(SWEEPS):
-            relax(0, False, *work)
-            relax(1, False, *work)
-    else:
-        a = level.mergers[0]
-        restrict(level.g, level.x, a.start, level.place, levels[n + 1].b)
-        cycle(levels, n + 1)
-        _use(level.cores)
-        prolong(a.parent, level.place, levels[n + 1].x, level.x)
-    relax(1, False, *work)
-    relax(0, False, *work)
+    return cores

@@ -1,22 +1,28 @@
-"""Conjugate gradients for the field, in double precision with a single-precision V-cycle."""
+"""Conjugate gradients for the field: the answer in double precision, the way there in single.
+
+The residual that conjugate gradients carry along drifts from the true one by rounding. It is
+therefore computed anew, in double precision from the temperatures, whenever it has fallen far
+enough, and the search goes on from the truth without giving up its direction.
+"""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 from numba import njit, prange
 
 from warmside.errors import SolverError
-from warmside.physics.conduction._checker import checkered, plain, span
-from warmside.physics.conduction._multigrid import Conductances, Level, cycle
+from warmside.physics.conduction._checker import checkered, plain
+from warmside.physics.conduction._multigrid import Grids, cycle, product, share_work, shares
 
 Field = npt.NDArray[np.float64]
 Single = npt.NDArray[np.float32]
-_Number = TypeVar("_Number", np.float64, np.float32)
 _FAST = {"contract", "reassoc"}  # sums in any order; NaN stays NaN
+_RENEW = 1e-4  # [-] fall of the residual after which rounding begins to show
+_RUN = 4096  # cells that are summed in single precision
 
 
 @dataclass(frozen=True)
@@ -32,100 +38,124 @@ class Solution:
     converged: bool
 
 
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def apply(g, x, out):  # type: ignore[no-untyped-def]
-    """Heat [W] that leaves each cell at temperatures ``x``; returns its product with ``x``."""
-    _, n, length, h = x.shape
-    part = np.zeros(n)
-    for i in prange(1, n - 1):
-        for c in range(2):
-            low, high = span(c, i, h)
-            mine, other = x[c, i], x[1 - c]
-            for j in range(1, length - 1):
-                own, y = mine[j, low:high], out[c, i, j, low:high]
-                air, a0, a1 = g.air[c, i, j, low:high], g.a[1 - c, i - 1, j], g.a[c, i, j]
-                for k in range(y.size):
-                    y[k] = air[k] * np.float64(own[k])
-                x0, x1 = other[i - 1, j, low:high], other[i + 1, j, low:high]
-                _add_flows(a0[low:high], a1[low:high], own, x0, x1, y)
-                line0, line1 = g.line[c, i, j - 1, low:high], g.line[c, i, j, low:high]
-                _add_flows(line0, line1, own, mine[j - 1, low:high], mine[j + 1, low:high], y)
-                b0, b1 = g.b[1 - c, i, j, : h - 1], g.b[c, i, j, low:high]
-                _add_flows(b0, b1, own, other[i, j, : h - 1], other[i, j, 1:], y)
-                part[i] += _product(own, y)
-    return part.sum()
-
-
 @njit(cache=True, fastmath=_FAST)
-def _add_flows(g0, g1, own, x0, x1, y):  # type: ignore[no-untyped-def]
-    """Add the heat that flows from cells of one row to those of two others."""
-    for k in range(y.size):
-        at = np.float64(own[k])
-        y[k] += g0[k] * (at - np.float64(x0[k])) + g1[k] * (at - np.float64(x1[k]))
-
-
-@njit(cache=True, fastmath=_FAST)
-def _product(u, v):  # type: ignore[no-untyped-def]
+def _norm(v):  # type: ignore[no-untyped-def]
+    """Euclidean norm, by this core alone: for one sum it does not pay to wake the others."""
     total = 0.0
-    for k in range(u.size):
-        total += np.float64(u[k]) * v[k]
+    for k in range(v.size):
+        total += np.float64(v[k]) * np.float64(v[k])
+    return np.sqrt(total)
+
+
+@njit(cache=True, fastmath=_FAST)
+def _leaving(g, c, i, x, out):  # type: ignore[no-untyped-def]
+    """Heat that leaves each cell of colour ``c`` in a row of the finest grid."""
+    rows, length, h = g.shape[0]
+    size, o = length * h, (i + c) % 2
+    at, beside = (c * rows + i) * size, ((1 - c) * rows + i) * size
+    own = x[at : at + size]
+    for g0, g1, x0, x1 in (
+        (g.a[beside - size :], g.a[at:], x[beside - size :], x[beside + size :]),
+        (g.b[beside - 1 + o :], g.b[at:], x[beside - 1 + o :], x[beside + o :]),
+        (g.line[at - h :], g.line[at:], x[at - h :], x[at + h :]),
+    ):
+        _add_flows(g0, g1, own, x0, x1, out)
+
+
+@njit(cache=True, fastmath=_FAST)
+def _add_flows(g0, g1, own, x0, x1, out):  # type: ignore[no-untyped-def]
+    """Add the heat that flows from cells to those before and behind them."""
+    for k in range(own.size):
+        out[k] += g0[k] * (own[k] - x0[k]) + g1[k] * (own[k] - x1[k])
+
+
+@njit(cache=True, fastmath=_FAST)
+def _apply(g, c, i, x, out):  # type: ignore[no-untyped-def]
+    """As `_leaving`, with what goes to air; single or double precision as ``x`` and ``out``."""
+    at = (c * g.shape[0, 0] + i) * out.size
+    air, own = g.air[at : at + out.size], x[at : at + out.size]
+    for k in range(out.size):
+        out[k] = air[k] * own[k]
+    _leaving(g, c, i, x, out)
+
+
+@njit(cache=True, fastmath=_FAST)
+def _step(g, beta, p, q, rows):  # type: ignore[no-untyped-def]
+    """p = x + beta p, and close behind q = A p; returns p . q."""
+    size, total = g.shape[0, 1] * g.shape[0, 2], 0.0
+    for i in range(rows[:2, 0].min(), rows[:2, 1].max() + 1):
+        for c in range(2):
+            at = (c * g.shape[0, 0] + i) * size
+            if rows[0, 0] <= i < rows[0, 1]:
+                x, own = g.x[at : at + size], p[at : at + size]
+                for k in range(size):
+                    own[k] = x[k] + beta * own[k]
+        for c in range(2):
+            if rows[1, 0] <= i - 1 < rows[1, 1]:
+                at = (c * g.shape[0, 0] + i - 1) * size
+                out = q[at : at + size]
+                _apply(g, c, i - 1, p, out)
+                total += product(p[at : at + size], out)
     return total
 
 
+@njit(parallel=True, cache=True)
+def _turn(g, beta, p, q, cores):  # type: ignore[no-untyped-def]
+    rows, part = shares(g.shape[0, 0], cores), np.zeros(2 * cores - 1)
+    for s in prange(cores):
+        part[s] = _step(g, beta, p, q, rows[s])
+    for s in range(cores, 2 * cores - 1):
+        part[s] = _step(g, beta, p, q, rows[s])
+    return part.sum()
+
+
 @njit(parallel=True, cache=True, fastmath=_FAST)
-def _advance(alpha, x, r, p, q, b):  # type: ignore[no-untyped-def]
-    """x += alpha p, r -= alpha q, b = r in single precision; returns r.r."""
-    rows = x.shape[0]
-    part = np.zeros(rows)
-    for i in prange(rows):
-        total = 0.0
-        xl, rl, pl, ql, bl = x[i], r[i], p[i], q[i], b[i]
-        for k in range(xl.size):
-            xl[k] += alpha * np.float64(pl[k])
-            v = rl[k] - alpha * ql[k]
-            rl[k] = v
-            bl[k] = v
+def _advance(alpha, x, r, p, q):  # type: ignore[no-untyped-def]
+    """x += alpha p, r -= alpha q; returns r . r."""
+    runs = (x.size + _RUN - 1) // _RUN
+    part = np.zeros(runs)
+    for n in prange(runs):
+        cells = slice(n * _RUN, (n + 1) * _RUN)
+        xs, rs, ps, qs, total = x[cells], r[cells], p[cells], q[cells], np.float32(0.0)
+        for k in range(xs.size):
+            xs[k] += np.float64(alpha) * np.float64(ps[k])
+            v = rs[k] - alpha * qs[k]
+            rs[k] = v
             total += v * v
-        part[i] = total
+        part[n] = total
     return part.sum()
 
 
 @njit(parallel=True, cache=True, fastmath=_FAST)
-def _dot(u, v):  # type: ignore[no-untyped-def]
-    rows = u.shape[0]
-    part = np.zeros(rows)
-    for i in prange(rows):
-        part[i] = _product(u[i], v[i])
-    return part.sum()
+def _renew(g, heat, x, r):  # type: ignore[no-untyped-def]
+    """r = heat - A x in double precision; returns r . r and the sum of r."""
+    rows, length, h = g.shape[0]
+    size = length * h
+    square, balance = np.zeros(rows), np.zeros(rows)
+    for i in prange(1, rows - 1):
+        out = np.empty(size)
+        for c in range(2):
+            _apply(g, c, i, x, out)
+            at = (c * rows + i) * size
+            brought, left = heat[at : at + size], r[at : at + size]
+            squares = total = 0.0
+            for k in range(size):
+                v = brought[k] - out[k]
+                left[k] = v
+                squares += v * v
+                total += v
+            square[i] += squares
+            balance[i] += total
+    return square.sum(), balance.sum()
 
 
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def _turn(beta, z, p):  # type: ignore[no-untyped-def]
-    """P = z + beta p."""
-    for i in prange(z.shape[0]):
-        zl, pl = z[i], p[i]
-        for k in range(zl.size):
-            pl[k] = zl[k] + beta * pl[k]
-
-
-def _rows(array: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
-    """See an array as rows of cells one behind the other, to be shared out among cores."""
-    return array.reshape(2 * array.shape[1], -1)
-
-
-def solve(
-    levels: list[Level],
-    b: Field,
-    *,
-    tolerance: float,
-    limit: int,
-) -> Solution:
+def solve(grids: Grids, b: Field, *, tolerance: float, limit: int) -> Solution:
     """Solve A x = b to ``tolerance`` on the true relative residual.
 
     Parameters
     ----------
-    levels : list of Level
-        From `hierarchy`; the finest holds the matrix.
+    grids : Grids
+        From `build`; the finest holds the matrix.
     b : array (a, line, b)
         Heat brought to each cell [W].
     tolerance : float
@@ -133,55 +163,56 @@ def solve(
     limit : int
         Most iterations.
     """
-    top = levels[0]
-    heat, m = checkered(b), b.shape[2]
-    x, r, q, p = np.zeros_like(heat), heat.copy(), np.zeros_like(heat), np.zeros_like(top.x)
-    size = np.sqrt(_dot(_rows(r), _rows(r)))
-    done, residual = 0, 1.0
-    # the recurrence drifts from the true residual by rounding: check, and go on from the truth
-    while residual > tolerance and done < limit:
-        top.b[...] = r
-        done += _descend(levels, x, r, p, q, 0.7 * tolerance * size, limit - done)
-        _balance(top.g, x, r)
-        before, residual = residual, _residual(top.g, x, heat, q, r) / size
-        if not residual < 0.9 * before:
-            break
-    return Solution(plain(x, m), float(residual), done, bool(residual <= tolerance))
+    heat = checkered(b)
+    shape, heat = heat.shape, heat.ravel()
+    size = float(_norm(heat))
+    heat /= size  # so that single precision neither runs over nor under
+    x, r, done = np.zeros_like(heat), grids.rhs[: heat.size], 0
+    r[...] = heat
+    residual, before = 1.0, np.inf
+    while residual > tolerance and done < limit and residual < 0.9 * before:
+        done += _descend(grids, heat, x, 0.9 * tolerance, limit - done)
+        before, residual = residual, _close(grids, heat, x, r)
+    x *= size
+    solved = bool(residual <= tolerance)
+    return Solution(plain(x.reshape(shape), b.shape[2]), residual, done, solved)
 
 
-def _descend(
-    levels: list[Level], x: Field, r: Field, p: Single, q: Field, goal: float, limit: int
-) -> int:
-    """Run conjugate gradients from the residual ``r``; returns the iterations taken.
+def _descend(g: Grids, heat: Field, x: Field, goal: float, limit: int) -> int:
+    """Run conjugate gradients from the residual in ``rhs``; returns the iterations taken.
 
     The direction ``p`` is single: whatever it is, x and r then take the same step along it.
     """
-    top = levels[0]
-    z, steps = _rows(top.x), (_rows(x), _rows(r), _rows(p), _rows(q), _rows(top.b))
-    rho = beta = 0.0
+    cores = share_work(x.size)
+    r = g.rhs[: x.size]
+    p, q = np.zeros_like(r), np.zeros_like(r)
+    rho, true = 0.0, float(_norm(r))
     for n in range(limit):
-        cycle(levels)
-        new = _dot(z, steps[1])
-        beta = new / rho if n else 0.0
-        _turn(np.float32(beta), z, steps[2])
+        new = cycle(g, cores)
+        energy = _turn(g, np.float32(new / rho if n else 0.0), p, q, cores)
         rho = new
-        energy = apply(top.g, p, q)
         if not (rho > 0.0 and energy > 0.0):
             return n + 1
-        if np.sqrt(_advance(rho / energy, *steps)) <= goal:
+        norm = math.sqrt(_advance(np.float32(rho / energy), x, r, p, q))
+        if norm <= goal:
             return n + 1
+        if norm <= _RENEW * true:
+            before, true = true, math.sqrt(_renew(g, heat, x, r)[0])
+            if true > 0.9 * before:
+                return n + 1
     return limit
 
 
-def _balance(g: Conductances, x: Field, r: Field) -> None:
-    """Shift all temperatures alike until the whole body's heat balance closes."""
-    x += r.sum() / g.air.sum(dtype=np.float64)
+def _close(g: Grids, heat: Field, x: Field, r: Single) -> float:
+    """Shift all temperatures alike until the whole body's heat balance closes.
 
-
-def _residual(g: Conductances, x: Field, b: Field, q: Field, r: Field) -> float:
-    apply(g, x, q)
-    np.subtract(b, q, out=r)
-    return float(np.sqrt(_dot(_rows(r), _rows(r))))
+    Returns the norm of the residual there.
+    """
+    air = g.air[: x.size]
+    shift = _renew(g, heat, x, r)[1] / air.sum(dtype=np.float64)
+    x += shift
+    r -= np.float32(shift) * air
+    return float(_norm(r))
 
 
 def require(solution: Solution, tolerance: float) -> Solution:
