@@ -14,6 +14,8 @@ from warmside.study._compare import (
 from warmside.study._json import json_text, to_json
 from warmside.study._kept import Kept
 from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study._proven import Kept as KeptPromise
+from warmside.study._proven import Proven, ProvenWall, Remedy, measure, prove
 from warmside.study._spread import Chance, Spread, WallSpread, spread
 from warmside.study._study import Progress, study
 from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
@@ -27,9 +29,13 @@ __all__ = [
     "Comparison",
     "HouseRow",
     "Kept",
+    "KeptPromise",
     "NextStep",
     "OptionStudy",
     "Progress",
+    "Proven",
+    "ProvenWall",
+    "Remedy",
     "Spread",
     "Study",
     "ThicknessCurve",
@@ -45,6 +51,8 @@ __all__ = [
     "compare",
     "compare_wall",
     "json_text",
+    "measure",
+    "prove",
     "spread",
     "study",
     "thickness_curve",
