@@ -203,6 +203,34 @@ def prices(file: Path) -> None:
 
 
 @main.command()
+@click.option("--room", "rooms", multiple=True, help="Only this room. May be given more than once.")
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
+def verify(rooms: tuple[str, ...], out: Path | None) -> None:
+    """Compute every outside check and set it beside its source, the worst first."""
+    from warmside.documents import case_row, write_verification
+    from warmside.verify import verify as run
+
+    show = sys.stderr.isatty()
+
+    def told(case: Any) -> None:
+        if show:
+            click.echo(f"\r  {case.room}: {case.what[:60]:<60}", nl=False, err=True)
+
+    report = _told(lambda: run(rooms, told))
+    if show:
+        click.echo("\r" + " " * 80 + "\r", nl=False, err=True)
+    click.echo("verdict     share  case, its worst figure, its source")
+    for outcome in report.outcomes:
+        click.echo(_case(case_row(outcome)))
+    click.echo(report.sentence)
+    if out:
+        for path in _told(lambda: list(write_verification(report, out))):
+            click.echo(f"Wrote {path}")
+    if report.disagreeing:
+        raise SystemExit(1)
+
+
+@main.command()
 def schema() -> None:
     """Print the JSON Schema of the survey file."""
     from warmside.survey import schema as survey_schema
@@ -232,6 +260,14 @@ def catalog(kind: str, own: Path | None) -> None:
     for id_, name, source in rows:
         click.echo(f"{id_:<{wide}}  {name}")
         click.echo(f"{'':<{wide}}  {source}")
+
+
+def _case(row: Any) -> str:
+    """A case on the screen: how it came out, its worst figure, its source."""
+    told = f"{row.verdict:<10} {row.used:>6}  {row.case}"
+    if row.allowed != "–":
+        told += f": computed {row.computed}, source {row.expected} ±{row.allowed}"
+    return f"{told}\n{'':<19}{row.figure}; {row.source} ({row.tag})"
 
 
 def _told(call: Any) -> Any:

@@ -31,49 +31,6 @@ def test_board_foot_is_a_square_foot_one_inch_thick() -> None:
     assert board_feet(1.0, 0.001) == pytest.approx(0.42377600, rel=1e-7, abs=0)
 
 
-# geometry: 300 ml and 850 ml over pi w2/4, w2/2, w2; the figures as tables of the trade print
-# them, to two digits (common practice, no source)
-@pytest.mark.parametrize(
-    ("mm", "ml_per_metre", "round_300", "fillet_300", "square_300", "round_850"),
-    [
-        (3, 7.1, 42, 67, 33, 120),
-        (5, 20, 15, 24, 12, 43),
-        (6, 28, 10.6, 16.7, 8.3, 30),
-        (8, 50, 6.0, 9.4, 4.7, 17),
-        (10, 79, 3.8, 6.0, 3.0, 10.8),
-        (12, 113, 2.7, 4.2, 2.1, 7.5),
-    ],
-)
-def test_sealant_table(
-    mm: int,
-    ml_per_metre: float,
-    round_300: float,
-    fillet_300: float,
-    square_300: float,
-    round_850: float,
-) -> None:
-    width = mm / 1000
-    # the table is rounded to two or three digits, hence 3 %
-    assert bead_area("round", width) * 1e6 == pytest.approx(ml_per_metre, rel=0.03, abs=0)
-    for shape, volume, metres in (
-        ("round", 300e-6, round_300),
-        ("fillet", 300e-6, fillet_300),
-        ("square", 300e-6, square_300),
-        ("round", 850e-6, round_850),
-    ):
-        found = bead_metres_per_cartridge(shape, width, volume)  # type: ignore[arg-type]
-        assert found == pytest.approx(metres, rel=0.03, abs=0)
-
-
-def test_beads_are_exact_geometry() -> None:
-    # exact: circle, right triangle, square and rectangle
-    assert bead_area("round", 0.006) == pytest.approx(math.pi * 9e-6, rel=1e-12, abs=0)
-    assert bead_metres_per_cartridge("round", 0.006, 3e-4) == pytest.approx(10.6103, rel=1e-5)
-    assert bead_metres_per_cartridge("fillet", 0.006, 3e-4) == pytest.approx(50 / 3, rel=1e-12)
-    assert bead_metres_per_cartridge("square", 0.006, 3e-4) == pytest.approx(25 / 3, rel=1e-12)
-    assert bead_area("square", 0.012, 0.006) == pytest.approx(72e-6, rel=1e-12, abs=0)
-
-
 def test_a_quarter_inch_square_joint_takes_a_tube_for_some_26_feet() -> None:
     # published range 24-27 ft from a 10.1 fl oz (299 ml) tube at 1/4 x 1/4 in. (how-to page, weak)
     feet = bead_metres_per_cartridge("square", 0.00635, 299e-6) / 0.3048

@@ -37,23 +37,6 @@ def stacks(share, framing, cavity, before=(), after=()):
     ]
 
 
-# ISO 6946 table 2, from memory, confirmed by its own formula [m2 K/W]: mm, up, horizontal, down
-_AIR = [
-    (0, 0.00, 0.00, 0.00), (5, 0.11, 0.11, 0.11), (7, 0.13, 0.13, 0.13), (10, 0.15, 0.15, 0.15),
-    (15, 0.16, 0.17, 0.17), (25, 0.16, 0.18, 0.19), (50, 0.16, 0.18, 0.21),
-    (100, 0.16, 0.18, 0.22), (300, 0.16, 0.18, 0.23),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("mm", "up", "horizontal", "down"), _AIR)
-def test_air_layers_of_iso_6946(mm, up, horizontal, down):
-    for direction, expected in (("up", up), ("horizontal", horizontal), ("down", down)):
-        # the table has two decimals
-        assert conduction.air_layer_resistance(mm / 1000, direction) == pytest.approx(
-            expected, abs=0.0055
-        )
-
-
 def test_air_layer_beside_foil():
     # same formula, foil of emissivity 0.05 on one side, 25 mm: about 0.66 (computed elsewhere)
     r = conduction.air_layer_resistance(0.025, "horizontal", (0.05, 0.9))
@@ -76,29 +59,6 @@ def test_air_layer_takes_the_emissivity_of_its_faces():
     foil = layer(0.001, 200.0, emissivity=0.05)
     stack = Stack("bay", 1.0, (foil, layer(0.025, None), layer(0.01, 0.1)))
     assert conduction.resistances(stack)[1] == pytest.approx(0.66, abs=0.01)
-
-
-class TestNationalBuildingCode:
-    """NBC of Canada 2020, note A-9.36.2.4.(1), as in the BC government's code data."""
-
-    frame = stacks(0.23, 1.19, 3.34)  # 38 x 140 at 406 mm: 23 % framing
-
-    def test_parallel_zone(self):
-        no_films = Films(0.0, 0.0, "none")
-        value = conduction.parallel_path(self.frame, no_films)
-        assert value == pytest.approx(2.36, abs=0.005)
-        assert 1 / value == pytest.approx(0.42, abs=0.005)
-
-    def test_whole_wall(self):
-        # layers from memory: brick 0.07, air 0.18, gypsum sheathing 0.08, gypsum 0.08;
-        # the sum is 2.92, some printings show 2.93
-        wall = stacks(0.23, 1.19, 3.34, before=[0.08], after=[0.08, 0.18, 0.07])
-        assert conduction.code_resistance(wall) == pytest.approx(2.925, abs=0.008)
-
-    def test_second_published_wall(self):
-        # City of Richmond BC, Part 9 drawing (second-hand): 2.85 before the cladding
-        wall = stacks(0.23, 1.19, 3.34, before=[0.0775], after=[0.109, 0.15])
-        assert conduction.code_resistance(wall) == pytest.approx(2.85, abs=0.006)
 
 
 @pytest.mark.parametrize(

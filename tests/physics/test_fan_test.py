@@ -31,14 +31,6 @@ def flows_of(c: float, n: float, pressures=PRESSURES) -> list[float]:
     return [c * p**n for p in pressures]
 
 
-@pytest.mark.parametrize(
-    ("area_cm2", "n", "c"), [(500, 0.67, 0.051), (690, 0.60, 0.078), (1000, 0.67, 0.102)]
-)
-def test_published_pairs_of_leakage_area_and_flow_coefficient(area_cm2, n, c):
-    """Published: ASHRAE Handbook Fundamentals 2021, ch. 16 (three digits printed)."""
-    assert flow_coefficient(area_cm2 * 1e-4, n, density=1.2) == pytest.approx(c, rel=0.01)
-
-
 def test_leakage_area_is_the_inverse_of_the_flow_coefficient():
     """Exact: both come from the orifice equation."""
     law = PowerLaw(flow_coefficient(0.05, 0.67), 0.67)
@@ -60,17 +52,6 @@ def test_equivalent_area_by_the_canadian_form():
 def test_air_density(temperature, humidity, density):
     """Computed independently with the ISO 9972 formula; 1.2041 is ASTM E779's standard air."""
     assert air_density(temperature, humidity=humidity) == pytest.approx(density, abs=1.5e-4)
-
-
-def test_air_density_against_a_psychrometric_library():
-    """Reference library: psychrolib (ASHRAE Fundamentals 2017)."""
-    import psychrolib
-
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    for t, rh in ((-25.0, 0.8), (0.0, 0.6), (22.0, 0.4)):
-        w = psychrolib.GetHumRatioFromRelHum(t, rh, 101325.0)
-        moist = psychrolib.GetMoistAirDensity(t, w, 101325.0)
-        assert air_density(t, humidity=rh) == pytest.approx(moist, rel=1e-3)
 
 
 def test_air_viscosity_against_coolprop():

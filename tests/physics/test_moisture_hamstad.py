@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from physics.test_moisture_exact import ANNEX, saturation
 from warmside.physics.moisture import Forcing, HygroMaterial, Settings, Slab, mesh, simulate
+from warmside.verify._moisture import annex_material, saturation
 
 RV_T = 461.5 * 293.15
 TIGHT = Settings(2e-3, 0.05, 0.01)
@@ -102,7 +102,7 @@ def case_1(cells, years=1):
     hour = np.arange(hours + 1)
     # the climate file is not at hand: a yearly and a daily wave instead
     out = 9.0 - 10.0 * np.cos(2 * np.pi * hour / 8760) - 4.0 * np.cos(2 * np.pi * hour / 24)
-    grid = mesh((Slab(LOOSE, 0.05), Slab(ANNEX, 0.1)), cells)
+    grid = mesh((Slab(LOOSE, 0.05), Slab(annex_material(), 0.1)), cells)
     start = np.where(grid.layer == 0, 0.5, 0.994)
     return simulate(
         grid,
@@ -203,7 +203,7 @@ def test_second_order_on_the_annex_material_too():
     ends = []
     for cells in (20, 40, 80, 320):
         run = simulate(
-            mesh((Slab(ANNEX, 0.1),), cells, uniform=True),
+            mesh((Slab(annex_material(), 0.1),), cells, uniform=True),
             Forcing(30.0, 0.8 * saturation(30.0), 20.0, 0.5 * saturation(20.0)), 24 * 30,
             temperature=20.0, humidity=0.5, faces=("surface", "surface"),
             settings=Settings(1e-4, 1e-2, 1e-3), watch=np.array([0]),

@@ -16,7 +16,6 @@ from warmside.physics.moisture import (
     decay,
     deposit,
     drying_days,
-    first_growth_weeks,
     frost_hours,
     greatest_index,
     hole_flow,
@@ -25,7 +24,6 @@ from warmside.physics.moisture import (
     mould_index,
     round_hole,
     stack_pressure,
-    visible_growth_weeks,
     wood_equilibrium,
 )
 from warmside.physics.moisture._mould import MOULD
@@ -71,23 +69,6 @@ def test_mould_at_constant_exposure(t, h, kind, critical, most, one, three, m30,
             assert_allclose((above[0] + 1) / 24.0, days, atol=0.4)
 
 
-@pytest.mark.parametrize(
-    ("t", "h", "first", "visible"),
-    # 1999 regression (visible growth from memory), pine
-    [(20, 85, 9.30, 16.0), (20, 90, 4.20, 7.73), (20, 95, 1.98, 3.89), (20, 97, 1.48, 2.98),
-     (20, 100, 0.97, 2.02), (10, 90, 6.73, 12.92), (10, 95, 3.18, 6.49), (10, 100, 1.56, 3.38),
-     (5, 90, 10.79, 21.57), (5, 95, 5.09, 10.84), (5, 97, 3.81, 8.32), (5, 100, 2.49, 5.65)],
-)  # fmt: skip
-def test_weeks_to_growth(t, h, first, visible):
-    assert_allclose(first_growth_weeks(t, h), first, rtol=5e-3)
-    assert_allclose(visible_growth_weeks(t, h), visible, rtol=5e-3)
-
-
-@pytest.mark.parametrize(("t", "expected"), [(1, 97.03), (5, 88.02), (10, 82.03), (15, 80.04)])
-def test_critical_humidity(t, expected):
-    assert_allclose(critical_humidity(t, 80.0), expected, atol=0.006)
-
-
 @pytest.mark.parametrize(("kind", "share"), [(VS, 1.0), (S, 0.5), (MR, 0.25), (R, 0.1)])
 def test_decline_in_three_stages(kind, share):
     """0.00133 per hour for 6 h, none to 24 h, 0.000667 after, times the class (second-hand)."""
@@ -121,32 +102,6 @@ def test_rot_pauses_over_two_years():
     found = decay(np.full(YEAR, 20.0), np.full(YEAR, 0.5), start=1.0)
     assert_allclose(found.activation[-1], 0.5, rtol=1e-6)
     assert found.mass_loss[-1] == 0.0
-
-
-@pytest.mark.parametrize(
-    ("t", "row"),
-    # Wood Handbook table 4-2 at 70 F and 30 F as printed (from memory)
-    [(21.1, {10: 2.5, 20: 4.5, 30: 6.2, 40: 7.7, 50: 9.2, 60: 11.0, 70: 13.1, 80: 16.0, 85: 17.9,
-             90: 20.5, 95: 23.9}),
-     (-1.1, {50: 9.5, 80: 16.5, 90: 21.0, 95: 24.3})],
-)  # fmt: skip
-def test_wood_against_the_handbook(t, row):
-    for h, expected in row.items():
-        assert_allclose(100 * wood_equilibrium(t, h / 100), expected, atol=0.11)
-
-
-@pytest.mark.parametrize(
-    ("t", "row"),
-    # Simpson 1998 form, computed
-    [(-1.1, [2.60, 4.61, 6.31, 7.89, 9.51, 11.33, 13.55, 16.53, 18.52, 21.02, 24.33, 25.98]),
-     (4.4, [2.59, 4.62, 6.33, 7.91, 9.52, 11.32, 13.52, 16.49, 18.48, 21.00, 24.35, 26.02]),
-     (10.0, [2.57, 4.60, 6.31, 7.87, 9.47, 11.24, 13.43, 16.38, 18.36, 20.89, 24.27, 25.97]),
-     (21.1, [2.48, 4.49, 6.17, 7.70, 9.24, 10.97, 13.09, 15.99, 17.95, 20.48, 23.89, 25.62]),
-     (32.2, [2.35, 4.30, 5.93, 7.41, 8.89, 10.55, 12.60, 15.42, 17.35, 19.85, 23.27, 25.02])],
-)  # fmt: skip
-def test_wood_equilibrium_table(t, row):
-    h = np.array([10, 20, 30, 40, 50, 60, 70, 80, 85, 90, 95, 97]) / 100
-    assert_allclose(100 * wood_equilibrium(t, h), row, atol=0.02)
 
 
 def test_kelvin_shift_agrees_with_wood():

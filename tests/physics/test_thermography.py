@@ -11,23 +11,6 @@ from warmside.errors import InputError
 from warmside.physics.thermography import Camera, apparent, surface_temperature
 
 
-@pytest.mark.parametrize(
-    ("reading", "reflected", "emissivity", "surface"),
-    [
-        (15.0, 20.0, 0.95, 14.73),
-        (15.0, 20.0, 0.90, 14.43),
-        (10.0, 20.0, 0.95, 9.44),
-        (10.0, 20.0, 0.90, 8.82),
-        (10.0, 20.0, 0.60, 2.69),
-        (5.0, -30.0, 0.90, 8.16),
-    ],
-)
-def test_worked_values(reading, reflected, emissivity, surface):
-    """Computed in the reference notes from T_obj^4 = (T_app^4 - (1 - eps) T_refl^4) / eps."""
-    camera = Camera(emissivity, reflected)
-    assert float(surface_temperature(reading, camera, 20.0)) == pytest.approx(surface, abs=0.006)
-
-
 @given(
     st.floats(-30, 40), st.floats(0.5, 1.0), st.floats(-40, 40), st.floats(0.5, 1.0),
     st.floats(-20, 40),
@@ -43,9 +26,6 @@ def test_a_black_surface_is_read_as_it_is():
     temperatures = np.linspace(-20.0, 30.0, 7)
     np.testing.assert_allclose(apparent(temperatures, Camera(1.0), 21.0), temperatures, atol=1e-9)
 
-
-def test_a_cold_wall_in_a_warm_room_reads_too_warm():
-    assert float(apparent(5.0, Camera(0.9), 21.0)) == pytest.approx(6.72, abs=0.01)
     # by hand: (0.9 x 278.15^4 + 0.1 x 294.15^4)^(1/4) = 279.87 K
 
 

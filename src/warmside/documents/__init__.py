@@ -13,6 +13,7 @@ from warmside.documents._crew_view import (
 from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
 from warmside.documents._typeset import FONTS, PaperError, typeset
+from warmside.documents._verification import case_row, verification, write_verification
 from warmside.documents._view import (
     CHART_WIDTH,
     ELEVATION_HEIGHT,
@@ -81,6 +82,7 @@ __all__ = [
     "WallPage",
     "air_lines",
     "air_notes",
+    "case_row",
     "crew_sheet",
     "crew_view",
     "exposure_lines",
@@ -88,8 +90,10 @@ __all__ = [
     "proposal",
     "proposal_view",
     "typeset",
+    "verification",
     "wall_view",
     "workable",
     "write_crew_sheet",
     "write_papers",
+    "write_verification",
 ]

@@ -1,0 +1,114 @@
+"""The register: every case agrees with its source, and a wrong figure is told."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+from click.testing import CliRunner
+
+from warmside.cli import main
+from warmside.errors import InputError
+from warmside.verify import Case, Check, Outcome, cases, verify
+
+EVERY = cases()
+
+
+@pytest.mark.parametrize("case", EVERY, ids=[case.id for case in EVERY])
+def test_case_agrees_with_its_source(case):
+    # each expected figure carries its own source in the register
+    assert not case.missing, f"install {case.missing} to run the whole register"
+    checks = list(case.compute())
+    assert checks
+    told = [f"{c.name}: {c.computed:g}, expected {c.expected:g}" for c in checks if not c.holds]
+    assert told == []
+
+
+def test_cases_are_told_apart_and_complete():
+    assert len({case.id for case in EVERY}) == len(EVERY)
+    for case in EVERY:
+        assert case.source.strip()
+        assert case.what.strip()
+        assert case.unit.strip()
+
+
+@pytest.mark.parametrize(
+    ("expected", "computed", "absolute", "relative", "used", "holds"),
+    # exact: |c - e| over absolute + relative |e|
+    [
+        (10.0, 10.5, 1.0, 0.0, 0.5, True),
+        (10.0, 9.0, 0.0, 0.05, 2.0, False),
+        (-10.0, -9.8, 0.1, 0.01, 1.0, True),
+        (1.0, 1.0, 0.0, 0.0, 0.0, True),
+        (1.0, 1.1, 0.0, 0.0, float("inf"), False),
+        (1.0, float("nan"), 9.0, 9.0, float("inf"), False),
+    ],
+)
+def test_how_much_of_the_allowance_a_difference_takes(
+    expected, computed, absolute, relative, used, holds
+):
+    check = Check("x", expected, computed, absolute, relative)
+    assert check.used == pytest.approx(used, rel=1e-12)
+    assert (check.used <= 1.0 + 1e-12) == holds
+
+
+def broken():
+    raise ArithmeticError("does not converge")
+
+
+GOOD = Case("good", "here", "one", "by hand", "exact", "-", lambda: [Check("a", 1.0, 1.001, 0.01)])
+WRONG = replace(GOOD, id="wrong", compute=lambda: [Check("a", 1.0, 1.5, 0.01), Check("b", 1, 1)])
+BREAKS = replace(GOOD, id="breaks", compute=broken)
+ABSENT = replace(GOOD, id="absent", needs=("a_library_that_is_nowhere",))
+
+
+def test_the_worst_stands_first_and_what_is_left_out_last(monkeypatch):
+    monkeypatch.setattr("warmside.verify._report.cases", lambda: (GOOD, ABSENT, WRONG, BREAKS))
+    report = verify()
+    assert [o.case.id for o in report.outcomes] == ["breaks", "wrong", "good", "absent"]
+    assert [o.verdict for o in report.outcomes] == [
+        "disagrees", "disagrees", "agrees", "left out",
+    ]  # fmt: skip
+    assert report.disagreeing == 2
+    assert report.outcomes[0].failed == "ArithmeticError: does not converge"
+    assert report.outcomes[1].worst.name == "a"
+    assert "2 do not, 1 were left out" in report.sentence
+    data = json.loads(json.dumps(report.to_json(), allow_nan=False))
+    assert data["cases"][1]["figures"][0] == {
+        "name": "a", "expected": 1.0, "computed": 1.5, "difference": 0.5, "allowed": 0.01,
+        "holds": False,
+    }  # fmt: skip
+
+
+def test_an_outcome_without_figures_takes_nothing():
+    assert Outcome(ABSENT, ()).used == 0.0
+
+
+def test_a_room_that_is_not_there_is_named():
+    with pytest.raises(InputError, match="cellar"):
+        verify(["cellar"])
+
+
+def test_the_command_prints_and_writes_the_register(tmp_path):
+    result = CliRunner().invoke(main, ["verify", "--room", "estimate", "--out", str(tmp_path)])
+    assert result.exit_code == 0, result.output
+    assert "board-foot" in result.output
+    assert "agree with their sources" in result.output
+    data = json.loads((tmp_path / "verification.json").read_text("utf-8"))
+    assert {case["room"] for case in data["cases"]} == {"estimate"}
+    assert (tmp_path / "verification.pdf").read_bytes().startswith(b"%PDF-")
+
+
+def test_the_command_fails_where_a_case_disagrees(monkeypatch):
+    monkeypatch.setattr("warmside.verify._report.cases", lambda: (GOOD, WRONG))
+    result = CliRunner().invoke(main, ["verify"])
+    assert result.exit_code == 1
+    assert result.output.index("wrong") < result.output.index("good")
+
+
+def test_the_command_names_an_unknown_room():
+    result = CliRunner().invoke(main, ["verify", "--room", "cellar"])
+    assert result.exit_code == 1
+    assert "cellar" in result.output
+    assert "Traceback" not in result.output
