@@ -121,6 +121,7 @@ def _socket(port: int, share: bool) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((host, port))
+        listening.listen(512)  # who comes before the pages are ready waits instead of failing
     except (OSError, OverflowError) as error:
         listening.close()
         read = f"{port} ({getattr(error, 'strerror', None) or error})"
