@@ -135,6 +135,10 @@ def prepare(folder: Path) -> list[str]:
         jobs = [store.new_job(survey, "owner").id for _ in range(JOBS)]
         texts = {part: store.text(part, jobs[0]).text for part in PARTS}  # type: ignore[arg-type]
         keep(store, key_of(texts), base_of(texts), computed, survey, date(2026, 3, 4))
+        for job in jobs:  # as if it had been studied here, so that it is shown after an edit
+            task = store.tasks.ask("study", key_of(texts), "owner", job)
+            store.tasks.take()
+            store.tasks.finish(task.id)
     return jobs
 
 

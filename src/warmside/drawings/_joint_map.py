@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from warmside.drawings._elevation import (
     SMALL,
@@ -19,7 +20,9 @@ from warmside.drawings._elevation import (
 from warmside.drawings._lengths import Show, trade
 from warmside.drawings._svg import COLD, INK, drawing, line, number, rect, tag, words
 from warmside.framing import Frame
-from warmside.site import Run
+
+if TYPE_CHECKING:  # what draws loads no solver
+    from warmside.site import Run
 
 _EDGE = 14.0  # [user units] round the wall, for numbers that stand outside it
 _SMALL_SHEET = 500.0  # [user units] a phone

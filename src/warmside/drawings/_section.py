@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, floor
+from typing import TYPE_CHECKING
 
 from warmside.drawings._lengths import Show, both
 from warmside.drawings._svg import (
@@ -26,7 +27,9 @@ from warmside.drawings._svg import (
 )
 from warmside.errors import Fault, InputError
 from warmside.options import BuildUp, Layer, Stack
-from warmside.physics.conduction import Profile
+
+if TYPE_CHECKING:  # what draws loads no solver
+    from warmside.physics.conduction import Profile
 
 TEXT = 10.5
 SMALL = 9.5

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import tomllib
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +18,12 @@ if TYPE_CHECKING:
 def read(text: str) -> survey.Survey:
     """The survey in a text that was checked before it was kept."""
     return survey.read(text)
+
+
+@lru_cache(maxsize=128)
+def parsed(text: str) -> Mapping[str, Any]:
+    """The tables of such a text, to be read only."""
+    return tomllib.loads(text.removeprefix("\ufeff"))
 
 
 @lru_cache(maxsize=128)

@@ -7,6 +7,7 @@ from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
+from markupsafe import Markup
 
 from warmside.catalog import Catalog, load, sources
 from warmside.catalog._codes import code_packs
@@ -15,6 +16,7 @@ from warmside.web._pages import page
 from warmside.web._problem import Problem
 
 router = APIRouter(include_in_schema=False)
+_ONE = Markup('<option value="{}">{}</option>')
 KINDS = {
     "materials": "Materials and membranes",
     "foams": "Sprayed foams",
@@ -34,13 +36,16 @@ def built_in() -> Catalog:
 
 
 @cache
-def offered() -> dict[str, list[tuple[str, str]]]:
-    """Ids and names that a form offers while somebody types."""
+def offered() -> Markup:
+    """Ids and names that a form offers while somebody types, as lists of the page."""
     found = built_in()
-    return {
-        kind: [(row.id, row.name) for row in getattr(found, kind).values()]
-        for kind in ("materials", "fuels", "climates", "foams")
-    }
+    kinds = ("materials", "fuels", "climates", "foams")
+    return Markup("\n").join(
+        Markup('<datalist id="known-{}">{}</datalist>').format(
+            kind, Markup("").join(_ONE.format(r.id, r.name) for r in getattr(found, kind).values())
+        )
+        for kind in kinds
+    )
 
 
 @router.get("/catalog")

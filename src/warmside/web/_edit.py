@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from warmside.errors import Fault
+from warmside.web import _cached
 from warmside.web._fields import Field, Layout, Rows
 
 Path = tuple[str | int, ...]
@@ -69,7 +69,7 @@ class Edit:
     """
 
     def __init__(self, text: str, place: Path, layout: Layout) -> None:
-        self._all = tomllib.loads(text.removeprefix("\ufeff"))
+        self._all = _cached.parsed(text)
         self._place, self._layout = place, layout
         table: Any = self._all
         for part in place:

@@ -69,6 +69,7 @@ def serve(
         config = uvicorn.Config(
             create_app(web), log_level="warning", server_header=False, date_header=True,
             proxy_headers=False, timeout_graceful_shutdown=3, limit_concurrency=400,
+            timeout_keep_alive=75,  # [s] people pause longer than programs
         )  # fmt: skip
         told(f"http://localhost:{port}/")
         uvicorn.Server(config).run(sockets=[listening])
