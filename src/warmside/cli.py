@@ -176,7 +176,15 @@ def demo(out: Path) -> None:
 )
 @click.option("--port", type=click.IntRange(0, 65535), default=8765, show_default=True)
 @click.option("--share", is_flag=True, help="Open to the local network; everyone signs in.")
-def serve(data: Path, port: int, share: bool) -> None:
+@click.option(
+    "--store",
+    default="",
+    envvar="WARMSIDE_STORE",
+    metavar="URL",
+    help="Keep the jobs in PostgreSQL: postgresql://user@host/database. A password belongs in "
+    "the environment variable WARMSIDE_STORE, not here.",
+)
+def serve(data: Path, port: int, share: bool, store: str) -> None:
     """Open the pages in the browser: jobs, walls, studies, papers."""
     from warmside.demo import survey_text
     from warmside.web import serve as serve_pages
@@ -187,9 +195,10 @@ def serve(data: Path, port: int, share: bool) -> None:
         return name, click.prompt("Password", hide_input=True, confirmation_prompt=True)
 
     def told(address: str) -> None:
-        click.echo(f"Warmside is at {address} (stop with Ctrl-C). The jobs are kept in {data}.")
+        kept = "the database" if store else data
+        click.echo(f"Warmside is at {address} (stop with Ctrl-C). The jobs are kept in {kept}.")
 
-    _told(lambda: serve_pages(data, port, share, survey_text(), first_owner, told))
+    _told(lambda: serve_pages(data, port, share, survey_text(), first_owner, told, store))
 
 
 @main.command()

@@ -24,13 +24,14 @@ def serve(
     first_visit: str,
     first_owner: Callable[[], tuple[str, str]],
     told: Callable[[str], None],
+    address: str = "",
 ) -> None:
     """Serve the pages until interrupted.
 
     Parameters
     ----------
     folder : Path
-        Holds the store; made when it is missing.
+        Holds the store and what its tokens are made from; made when it is missing.
     port : int
         On this computer; 0 picks a free one.
     share : bool
@@ -41,22 +42,25 @@ def serve(
         Asks for name and password of the owner where a shared store has nobody yet.
     told : callable
         Told where the pages are.
+    address : str
+        URL of a PostgreSQL database that keeps the jobs; a file in ``folder`` when not given.
 
     Raises
     ------
     InputError
-        A folder or port that cannot be used.
+        A folder, port or address that cannot be used.
     """
     import uvicorn
 
     listening = _socket(port, share)
     port = listening.getsockname()[1]
-    with Store.open(_file(folder)) as store:
+    where = address or str(_file(folder))
+    with Store.open(where) as store:
         if share and not any(p.active and p.role == "owner" for p in store.people.all()):
             name, password = first_owner()
             store.people.add(name, "owner", password, name)
         begin(store, first_visit)
-        where, secret = str(_file(folder)), _secret(folder)
+        secret = _secret(folder)
         web = Web(
             store,
             secret,
@@ -101,7 +105,7 @@ def _file(folder: Path) -> Path:
 
 def _secret(folder: Path) -> bytes:
     """What tokens are made from; kept, so that forms open over a restart still go through."""
-    path = folder / "secret"
+    path = _file(folder).with_name("secret")
     try:
         handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
     except FileExistsError:
