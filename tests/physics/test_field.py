@@ -22,8 +22,8 @@ from warmside.physics.conduction._conductance import (
 )
 from warmside.physics.conduction._field import solve_grid
 from warmside.physics.conduction._field_bodies import paint
-from warmside.physics.conduction._grid import Grid, grid_of
-from warmside.physics.conduction._multigrid import build
+from warmside.physics.conduction._grid import Grid, count, divide, grid_of
+from warmside.physics.conduction._multigrid import build, cycle, shares
 from warmside.physics.conduction._solver import solve
 
 FAR = 50.0
@@ -254,6 +254,51 @@ def test_surface_shows_the_nearest_face_with_its_depth():
     assert_allclose(seen.depth[~on_stud], 0.042, rtol=0, atol=1e-12)  # geometry
     assert seen.seen.all()
     assert not field.surface("room", "y", 1).seen.any()
+
+
+# grid, and work shared out
+
+
+@pytest.mark.parametrize("first", [1e-4, 0.003, 0.02, 0.5])
+def test_cells_grow_away_from_every_face(first: float):
+    line = np.array([0.0, 0.0001, 0.038, 0.4, 2.4])
+    edges = divide(line, first)
+    assert edges.size == count(line, first) + 1
+    assert np.isin(line, edges).all()  # geometry: a line on every face
+    for low, high in pairwise(line):
+        widths = np.diff(edges[(edges >= low) & (edges <= high)])
+        assert_allclose(widths, widths[::-1], rtol=1e-9, atol=1e-12)  # alike from both faces
+        assert np.all(np.abs(np.log(widths[1:] / widths[:-1])) <= math.log(1.5) + 1e-9)
+
+
+@pytest.mark.parametrize("cells", [20_000, 100_000])
+def test_no_more_cells_than_asked(cells: int):
+    grid = grid_of(paint(*stud_wall(2.5)), cells, (False, False, False))
+    assert 0.6 * cells < grid.cells <= cells
+
+
+@pytest.mark.parametrize(("rows", "cores"), [(50, 1), (34, 2), (131, 4)])
+def test_every_row_is_worked_on_once(rows: int, cores: int):
+    parts = shares(rows, cores)
+    for step in range(3):
+        done = np.concatenate([np.arange(*part) for part in parts[:, step]])
+        assert_allclose(np.sort(done), np.arange(1, rows - 1), rtol=0, atol=0)  # exact
+
+
+def test_two_cores_do_what_one_does():
+    grid, order = grid_of(paint(*stud_wall(4.0)), 120_000, (False, False, False)), (2, 1, 0)
+    what = bodies_of_cells(grid, order)
+    grids = build(conductances(grid, what, order, faces_of(grid, what, order)))
+    heat = np.random.default_rng(7).random(grids.start[1]).astype(np.float32)
+    answers, work = [], []
+    for cores in (1, 2):
+        grids.x[:] = 0.0
+        grids.rhs[: heat.size] = np.where(grids.pivot[: heat.size] > 0.0, heat, 0.0)
+        work.append(cycle(grids, cores))
+        answers.append(grids.x[: heat.size].copy())
+    top = np.abs(answers[0]).max()
+    assert_allclose(answers[1], answers[0], rtol=0, atol=1e-5 * top)  # same sums, other order
+    assert_allclose(work[1], work[0], rtol=1e-4, atol=0)
 
 
 # what it takes, and what it refuses

@@ -40,7 +40,7 @@ def column() -> NDArray[np.float64]:
         Space(0, 1, 0, 1, 2, _FAR, "hot", 0.0),
     ]
     lines = ((0.25, 0.5, 0.75), (), tuple(0.25 * n for n in range(1, 8)))
-    field = solve_field([Body(0, 1, 0, 1, 0, 2, 1.0)], spaces, cells=12_000, lines=lines)
+    field = solve_field([Body(0, 1, 0, 1, 0, 2, 1.0)], spaces, cells=16_000, lines=lines)
     theta = {"hot": 20.0, "cold": 0.0}
     return np.array([[field.temperature_at(x, 0.5, z, theta) for x in _COLUMNS] for z in _ROWS])
 

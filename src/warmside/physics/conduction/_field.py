@@ -148,7 +148,10 @@ class Field:
         On the surface, or with ``film=False`` in the cell behind it.
         """
         faces, count = self.faces, len(self.environments)
-        inner: Floats = np.array([self._factor(n).ravel()[faces.cell] for n in range(count)])
+        inner: Floats = np.ones((count, faces.cell.size))
+        for n, cells in enumerate(self._cells):
+            inner[n] = cells.ravel()[faces.cell]
+            inner[-1] -= inner[n]
         if not film:
             return inner
         share = faces.within / (faces.within + faces.film)

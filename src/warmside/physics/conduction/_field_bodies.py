@@ -113,11 +113,12 @@ def paint(
         faults.append(Fault("field", f"environments {names}", "two environments or more"))
     if faults:
         raise InputError(faults)
-    faces = _faces(bodies, spaces, lines)
+    ends = np.array([_ends(body) for body in bodies], np.float64)  # (n, axis, low or high)
+    faces = _faces(ends, spaces, lines)
     what = np.full([face.size + 1 for face in faces], NOTHING, dtype=np.int32)
     for n, space in enumerate(spaces):
         what[_window(space, faces, ring=True)] = NOTHING - 1 - n
-    faults += _lay(bodies, faces, what)
+    faults += _lay(bodies, ends, faces, what)
     blocks = Blocks(faces, what, tuple(bodies), tuple(spaces))
     faults += _unreached(blocks)
     if faults:
@@ -126,10 +127,12 @@ def paint(
 
 
 def _lay(
-    bodies: Sequence[Body], faces: tuple[npt.NDArray[np.float64], ...], what: npt.NDArray[np.int32]
+    bodies: Sequence[Body],
+    ends: npt.NDArray[np.float64],
+    faces: tuple[npt.NDArray[np.float64], ...],
+    what: npt.NDArray[np.int32],
 ) -> list[Fault]:
     """Paint the bodies in turn; faults where one lies over another of another conductivity."""
-    ends = np.array([_ends(body) for body in bodies])  # (n, axis, low or high)
     windows = np.stack(
         [np.searchsorted(face, ends[:, axis] - _NEAR) + 1 for axis, face in enumerate(faces)], 1
     )
@@ -227,16 +230,17 @@ def _space_faults(n: int, space: Space) -> list[Fault]:
 
 
 def _faces(
-    bodies: Sequence[Body], spaces: Sequence[Space], lines: tuple[Sequence[float], ...]
+    ends: npt.NDArray[np.float64],
+    spaces: Sequence[Space],
+    lines: tuple[Sequence[float], ...],
 ) -> tuple[npt.NDArray[np.float64], ...]:
     """Sorted coordinates of all faces within the bodies' bounding box, per axis."""
     faces = []
     for axis in range(3):
-        ends = [end for body in bodies for end in _ends(body)[axis]]
-        low, high = min(ends), max(ends)
+        own = np.unique(ends[:, axis])
         more = [end for space in spaces for end in _ends(space)[axis]]
         more += [float(v) for v in lines[axis]]
-        inside = np.unique(np.array([*ends, *(v for v in more if low < v < high)], np.float64))
+        inside = np.unique([*own, *(v for v in more if own[0] < v < own[-1])])
         keep = np.concatenate(([True], np.diff(inside) > _NEAR))
         faces.append(inside[keep])
     return tuple(faces)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -93,12 +94,17 @@ class WallField:
     resistance: float  # [m2 K/W]
     by_kind: tuple[KindHeat, ...]
     room_surface: FactorMap
-    sheathing_face: FactorMap  # the inner face of what covers the studs outside
+    depth: float  # [m] of the studs
     kinds: tuple[RegionKind, ...]
     kind: npt.NDArray[np.int8]
     reveal: Reveal | None = None
     flow_change: float | None = None
     factor_change: float | None = None
+
+    @cached_property
+    def sheathing_face(self) -> FactorMap:
+        """The inner face of what covers the studs outside."""
+        return self.field.plane("y", self.depth)
 
     def temperatures(self, inside: float, outside: float) -> dict[str, float]:
         """Temperature of every environment of the field [degC]."""
@@ -199,7 +205,7 @@ def _wall(
         resistance=area / coupling,
         by_kind=_by_kind(buildup, field, films, names, kind, theta),
         room_surface=field.surface(ROOM, "y", -1),
-        sheathing_face=field.plane("y", buildup.frame.depth),
+        depth=buildup.frame.depth,
         kinds=names,
         kind=kind,
         reveal=reveal,
@@ -263,8 +269,11 @@ def _facing_emissivities(
     boxes: Sequence[Solid],
 ) -> tuple[Mapping[int, float], Mapping[int, float]]:
     """Lowest emissivity met on the room side and on the outer side of each air box [-]."""
-    x0, x1, y0, y1, z0, z1 = np.array([(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1) for b in boxes]).T
     emissivity = np.array([b.layer.emissivity for b in boxes])
+    if emissivity.min() >= _USUAL_EMISSIVITY:  # nothing shiny anywhere
+        usual = dict.fromkeys(range(len(boxes)), _USUAL_EMISSIVITY)
+        return usual, usual
+    x0, x1, y0, y1, z0, z1 = np.array([(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1) for b in boxes]).T
     room_side, outer_side = {}, {}
     for n, box in enumerate(boxes):
         if box.layer.conductivity is not None:

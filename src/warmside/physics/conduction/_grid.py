@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
+from numba import njit
 
 from warmside.physics.conduction._field_bodies import Blocks
 
@@ -61,18 +61,44 @@ class Grid:
         return Grid(self.blocks, edges)  # type: ignore[arg-type]
 
 
-def divide(line: Floats, first: float) -> Floats:
+@njit(cache=True)
+def divide(line, first):  # type: ignore[no-untyped-def]
     """Cell edges [m] between the faces ``line`` [m]: ``first`` [m] at each face, then growing."""
-    edges = [line[:1]]
-    for low, high in pairwise(line):
-        half, widths = 0.5 * (high - low), [first]
-        while sum(widths) < half:
-            widths.append(min(widths[-1] * GROWTH, LARGEST * first))
-        # a sliver thinner than half a cell stays one cell
-        pattern = np.array([1.0] if half < 0.25 * first else [*widths, *widths[::-1]])
-        edges.append(low + (high - low) * np.cumsum(pattern) / pattern.sum())
-        edges[-1][-1] = high
-    return np.concatenate(edges)
+    edges = np.empty(count(line, first) + 1)
+    edges[0], n = line[0], 0
+    for face in range(line.size - 1):
+        low, high = line[face], line[face + 1]
+        cells = _between(0.5 * (high - low), first)
+        width, widths = first, edges[n + 1 : n + cells + 1]
+        for m in range((cells + 1) // 2):
+            widths[m] = widths[cells - 1 - m] = width
+            width = min(width * GROWTH, LARGEST * first)
+        widths[:] = low + (high - low) * np.cumsum(widths) / widths.sum()
+        n += cells
+        edges[n] = high
+    return edges
+
+
+@njit(cache=True)
+def count(line, first):  # type: ignore[no-untyped-def]
+    """Number of cells of `divide`."""
+    total = 0
+    for n in range(line.size - 1):
+        total += _between(0.5 * (line[n + 1] - line[n]), first)
+    return total
+
+
+@njit(cache=True)
+def _between(half, first):  # type: ignore[no-untyped-def]
+    """Cells between two faces ``2 half`` [m] apart; a sliver thinner than half a cell stays one."""
+    if half < 0.25 * first:
+        return 1
+    width, reach, cells = first, first, 2
+    while reach < half:
+        width = min(width * GROWTH, LARGEST * first)
+        reach += width
+        cells += 2
+    return cells
 
 
 def grid_of(blocks: Blocks, cells: int, flat: tuple[bool, bool, bool]) -> Grid:
@@ -88,21 +114,27 @@ def grid_of(blocks: Blocks, cells: int, flat: tuple[bool, bool, bool]) -> Grid:
 
     def few(first: float, some: list[int]) -> bool:
         number = float(np.prod([n for axis, n in enumerate(counts) if axis not in some]))
-        more = np.prod([_count(blocks.lines[axis], first) for axis in some])
+        more = np.prod([count(blocks.lines[axis], first) for axis in some])
         return bool(number * more <= cells)
 
     first = _least(lambda width: few(width, axes), span * 1e-5, span)
     widths = [first] * 3
     for axis in axes:
-        counts[axis] = _count(blocks.lines[axis], first)
+        counts[axis] = count(blocks.lines[axis], first)
     for axis in reversed(axes):
-        widths[axis] = _least(lambda width, some=[axis]: few(width, some), 0.5 * first, first)  # type: ignore[misc]
-        counts[axis] = _count(blocks.lines[axis], widths[axis])
+        same = [other for other in axes if _alike(blocks.lines[other], blocks.lines[axis])]
+        width = _least(lambda width, some=same: few(width, some), 0.5 * first, widths[axis])  # type: ignore[misc]
+        for other in same:  # a wall's mirror image keeps a grid that mirrors it
+            widths[other], counts[other] = width, count(blocks.lines[other], width)
     edges = tuple(
         line if one else divide(line, width)
         for line, one, width in zip(blocks.lines, flat, widths, strict=True)
     )
     return Grid(blocks, edges)  # type: ignore[arg-type]
+
+
+def _alike(one: Floats, other: Floats) -> bool:
+    return one.size == other.size and bool(np.allclose(one, other, rtol=0.0, atol=1e-9))
 
 
 def _least(fits: Callable[[float], bool], low: float, high: float) -> float:
@@ -111,14 +143,3 @@ def _least(fits: Callable[[float], bool], low: float, high: float) -> float:
         middle = np.sqrt(low * high)
         low, high = (low, middle) if fits(middle) else (middle, high)
     return float(high)
-
-
-def _count(line: Floats, first: float) -> int:
-    """Count the cells of `divide` without building them (its widths in closed form)."""
-    growing = np.log(LARGEST) / np.log(GROWTH)  # cells until the largest
-    reach = first * (LARGEST - 1.0) / (GROWTH - 1.0)  # [m] covered by them
-    half = 0.5 * np.diff(line)
-    near = np.log1p(np.minimum(half, reach) / first * (GROWTH - 1.0)) / np.log(GROWTH)
-    far = np.maximum(half - reach, 0.0) / (LARGEST * first)
-    number = 2.0 * np.ceil(np.minimum(near, growing) + far)
-    return int(np.sum(np.where(half < 0.25 * first, 1.0, number)))
