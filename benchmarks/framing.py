@@ -12,6 +12,7 @@ import time
 import numpy as np
 from scipy.spatial import cKDTree
 
+from record import record
 from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.framing import frame_wall
@@ -33,6 +34,7 @@ def median(call) -> float:
 def main() -> None:
     survey, catalog = read(survey_text()), load()
     print(f"{'wall':16s} {'framing ms':>11s} {'solids':>7s} {'solids ms':>10s} {'k-d trees':>10s}")
+    ratios, spent = [], 0.0
     for wall in survey.walls:
         frame = frame_wall(wall, survey.house, catalog.lumber)
         option = next(o for o in offered(wall, survey.house, catalog) if o.id.startswith("furring"))
@@ -42,10 +44,14 @@ def main() -> None:
         framing = median(lambda w=wall: frame_wall(w, survey.house, catalog.lumber))
         boxing = median(lambda b=built: solids(b))
         tree = median(lambda p=points: cKDTree(p)) or 1e-6
+        ratios.append((framing + boxing) / tree)
+        spent += framing + boxing
         print(
             f"{wall.name:16s} {framing * 1e3:11.1f} {len(boxes):7d} {boxing * 1e3:10.1f} "
             f"{(framing + boxing) / tree:10.0f}"
         )
+    record("framing and solids, all walls", spent, "s", ratio=statistics.median(ratios),
+           against="scipy k-d tree of as many points")  # fmt: skip
 
 
 if __name__ == "__main__":

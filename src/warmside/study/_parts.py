@@ -30,6 +30,7 @@ from warmside.promises import (
     Warm,
     Worth,
 )
+from warmside.study._shown import study_html, wall_html
 from warmside.survey import Survey, Wall
 
 PROMISES: tuple[Promise, ...] = get_args(Promise)
@@ -189,6 +190,12 @@ class WallStudy:
         """The option with that id."""
         return next(o for o in self.options if o.option.id == id)
 
+    def __repr__(self) -> str:
+        return f"<WallStudy {self.wall.name!r}: {len(self.options)} options, {self.chosen_id}>"
+
+    def _repr_html_(self) -> str:
+        return wall_html(self)
+
 
 @dataclass(frozen=True)
 class Study:
@@ -217,6 +224,13 @@ class Study:
                 return wall
         names = ", ".join(wall.wall.name for wall in self.walls)
         raise InputError([Fault("wall", f"'{name}'", names)])
+
+    def __repr__(self) -> str:
+        price = f"{self.prices.currency} {self.price.total:,.2f}"
+        return f"<Study of {self.survey.house.name!r}: {len(self.walls)} walls, {price}>"
+
+    def _repr_html_(self) -> str:
+        return study_html(self)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
