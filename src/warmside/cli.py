@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -155,7 +156,8 @@ def crew(
     show_default=True,
     help="Folder to write to.",
 )
-def demo(out: Path) -> None:
+@click.option("--proof", is_flag=True, help="Its (synthetic) proof and close-out papers as well.")
+def demo(out: Path, proof: bool) -> None:
     """Study the demonstration house and write its papers."""
     from warmside.workers import make_ready
 
@@ -163,7 +165,40 @@ def demo(out: Path) -> None:
     from warmside.demo import survey_text
     from warmside.survey import read
 
-    _papers(_study(read(survey_text(), "demonstration house"), None, None), out)
+    result = _study(read(survey_text(), "demonstration house"), None, None)
+    _papers(result, out)
+    if proof:
+        from warmside.demo import proof_picture, proof_text
+
+        _close_out(result, proof_text(), proof_picture, out)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("proof", type=click.Path(path_type=Path))
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+@click.option("--prices", "prices_file", type=click.Path(path_type=Path), help="Your price file.")
+@click.option("--by", default="", help="Contractor's name and licence, as it is to be printed.")
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
+def prove(
+    file: Path, proof: Path, own: Path | None, prices_file: Path | None, by: str, out: Path | None
+) -> None:
+    """Judge the house in FILE by what was measured, in PROOF, and write the close-out papers.
+
+    Pictures that PROOF names lie beside it.
+    """
+    from warmside.survey import load
+
+    survey, rows = _survey(file, own)
+    text = _told(lambda: load(proof))
+    _told(lambda: _read_proof(text))  # its faults come before minutes of work
+    result = _study(survey, rows, prices_file)
+
+    def picture(name: str) -> bytes:
+        return proof.with_name(Path(name).name).read_bytes()
+
+    folder = out or file.with_suffix("").with_name(f"{file.stem}-papers")
+    _close_out(result, text, picture, folder, by)
 
 
 @main.command()
@@ -350,6 +385,25 @@ def _study(
         )
     )
     return result
+
+
+def _read_proof(text: str) -> Any:
+    from warmside.proof import read_proof
+
+    return read_proof(text)
+
+
+def _close_out(
+    result: Study, text: str, picture: Callable[[str], bytes], folder: Path, by: str = ""
+) -> None:
+    from warmside.documents import write_close_out
+    from warmside.study import measure, prove
+
+    found = _told(lambda: _read_proof(text))
+    proven = _told(lambda: prove(result, measure(result, found, picture)))
+    papers = write_close_out(proven, folder, prepared_by=by, re_entry=found.re_entry)
+    for path in _told(lambda: list(papers)):
+        click.echo(f"Wrote {path}")
 
 
 def _papers(result: Study, folder: Path, chances: Spread | None = None) -> None:

@@ -1,5 +1,8 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
 
+from warmside.documents._close_out import SitePhoto, close_out, close_out_view
+from warmside.documents._close_out_data import close_out_csv, close_out_json
+from warmside.documents._close_out_view import CloseOutView
 from warmside.documents._crew_sheet import crew_sheet, workable, write_crew_sheet
 from warmside.documents._crew_view import (
     CrewView,
@@ -45,7 +48,7 @@ from warmside.documents._view import (
     Unpromised,
     WallPage,
 )
-from warmside.documents._write import write_papers
+from warmside.documents._write import write_close_out, write_papers
 
 __all__ = [
     "CHART_WIDTH",
@@ -59,6 +62,7 @@ __all__ = [
     "Asked",
     "ChanceRow",
     "Chances",
+    "CloseOutView",
     "CrewView",
     "Fact",
     "Figure",
@@ -75,6 +79,7 @@ __all__ = [
     "Reference",
     "Reply",
     "SealingRow",
+    "SitePhoto",
     "Sum",
     "SummaryRow",
     "TakeoffRow",
@@ -83,6 +88,10 @@ __all__ = [
     "air_lines",
     "air_notes",
     "case_row",
+    "close_out",
+    "close_out_csv",
+    "close_out_json",
+    "close_out_view",
     "crew_sheet",
     "crew_view",
     "exposure_lines",
@@ -93,6 +102,7 @@ __all__ = [
     "verification",
     "wall_view",
     "workable",
+    "write_close_out",
     "write_crew_sheet",
     "write_papers",
     "write_verification",

@@ -12,10 +12,12 @@ from datetime import date
 from pathlib import Path
 
 from warmside import drawings
+from warmside.documents._close_out import close_out, close_out_view
+from warmside.documents._close_out_data import close_out_csv, close_out_json
 from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
 from warmside.documents._wall_page import years_charts
-from warmside.study import Spread, Study, WallStudy, json_text
+from warmside.study import Proven, Spread, Study, WallStudy, json_text
 
 _CHARTS = ("wood", "mould")
 
@@ -99,3 +101,41 @@ def write_file(path: Path, content: bytes) -> Path:
         Path(beside).unlink(missing_ok=True)
         raise
     return path
+
+
+def write_close_out(
+    proven: Proven,
+    folder: Path,
+    today: date | None = None,
+    *,
+    prepared_by: str = "",
+    re_entry: str = "",
+) -> Iterator[Path]:
+    """Write the close-out as PDF, JSON and CSV, and every picture's difference map.
+
+    Parameters
+    ----------
+    proven : Proven
+        The house after the work.
+    folder : Path
+        Made when it is missing; files of the same name are replaced.
+    today : date, optional
+        Date of the papers; the current day when not given.
+    prepared_by, re_entry : str
+        As `close_out_view` takes them.
+
+    Yields
+    ------
+    Path
+        A file that is now complete on disk.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    day = today or date.today()
+    view = close_out_view(proven, day, prepared_by=prepared_by, re_entry=re_entry)
+    yield write_file(folder / "close-out.pdf", close_out(view))
+    yield write_file(folder / "close-out.json", close_out_json(proven, day).encode())
+    yield write_file(folder / "close-out.csv", close_out_csv(proven).encode())
+    for wall in view.walls:
+        for n, picture in enumerate(wall.pictures, 1):
+            name = f"{plain_name(wall.name)}-difference-{n}.svg"
+            yield write_file(folder / name, picture.svg.encode())

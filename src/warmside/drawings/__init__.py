@@ -1,6 +1,7 @@
 """Wall elevations, sections, temperature maps and charts, as SVG and PNG."""
 
 from warmside.drawings._charts import Bar, Year, moisture_year, thickness_bars
+from warmside.drawings._difference import MarkedBay, MarkedJoint, difference_map
 from warmside.drawings._elevation import elevation
 from warmside.drawings._joint_map import joint_map
 from warmside.drawings._lengths import both, metric, trade
@@ -14,11 +15,14 @@ __all__ = [
     "Bar",
     "Course",
     "DesignState",
+    "MarkedBay",
+    "MarkedJoint",
     "Place",
     "Thermal",
     "Thickness",
     "Year",
     "both",
+    "difference_map",
     "elevation",
     "joint_map",
     "metric",

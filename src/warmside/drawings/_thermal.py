@@ -185,7 +185,7 @@ def _range(thermal: Thermal, scale: tuple[float, float] | None) -> tuple[float, 
     return float(low), float(high)
 
 
-def tone(values: Floats, low: float, high: float) -> npt.NDArray[np.uint8]:
+def tone(values: Floats, low: float, high: float, tones: Floats = TONES) -> npt.NDArray[np.uint8]:
     """Red, green, blue of temperatures, shape (..., 3); NaN becomes white.
 
     Parameters
@@ -194,15 +194,21 @@ def tone(values: Floats, low: float, high: float) -> npt.NDArray[np.uint8]:
         Temperatures [degC].
     low, high : float
         Ends of the scale [degC].
+    tones : ndarray
+        Anchors of the scale, evenly apart, (n, 3).
     """
     share = np.clip((values - low) / (high - low), 0.0, 1.0)
-    stops = np.linspace(0.0, 1.0, len(TONES))
-    colour = np.stack([np.interp(share, stops, TONES[:, c]) for c in range(3)], axis=-1)
+    stops = np.linspace(0.0, 1.0, len(tones))
+    colour = np.stack([np.interp(share, stops, tones[:, c]) for c in range(3)], axis=-1)
     return np.where(np.isnan(values)[..., None], 255, np.round(colour)).astype(np.uint8)
 
 
 def _raster(
-    thermal: Thermal, low: float, high: float, box: tuple[float, float, float, float]
+    thermal: Thermal,
+    low: float,
+    high: float,
+    box: tuple[float, float, float, float],
+    tones: Floats = TONES,
 ) -> str:
     """The tones as an embedded picture, about one and a half pixels to a user unit."""
     from PIL import Image
@@ -213,7 +219,7 @@ def _raster(
     level = np.clip((values - low) / (high - low), 0.0, 1.0) * (_LEVELS - 1)
     index = np.where(np.isnan(values), _LEVELS, np.round(np.nan_to_num(level))).astype(np.uint8)
     image = Image.fromarray(index, "P")
-    steps = tone(np.linspace(low, high, _LEVELS), low, high).ravel().tolist()
+    steps = tone(np.linspace(low, high, _LEVELS), low, high, tones).ravel().tolist()
     image.putpalette([*steps, 255, 255, 255])  # the last one for what is not seen
     buffer = io.BytesIO()
     image.save(buffer, "PNG")

@@ -425,9 +425,11 @@ def _picture(part: MeasuredWall) -> Kept:
     if weak:
         verdict = "needs a person"
     names = ", ".join(b.bay for b in worse)
-    reason = f"{judged} bays judged; {len(worse)} insulate less than promised"
+    less = "1 insulates" if len(worse) == 1 else f"{len(worse)} insulate"
+    streaks = "1 joint shows" if leaks == 1 else f"{leaks} joints show"
+    reason = f"{judged} bays judged; {less} less than promised"
     reason += f" ({names})" if names else ""
-    reason += f"; {leaks} joints show a cold streak."
+    reason += f"; {streaks} a cold streak."
     if weak:
         reason += " Conditions were too weak for a proof."
     return Kept(

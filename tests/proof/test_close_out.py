@@ -1,0 +1,128 @@
+"""The close-out papers: nothing hidden, every figure with its unit, R from the product's table."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import subprocess
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from proof.conftest import Case
+from proof.test_proven import measured_wall
+from proof.test_proven import sold as sold  # the fixture
+from warmside.documents import (
+    SitePhoto,
+    close_out,
+    close_out_csv,
+    close_out_json,
+    close_out_view,
+    write_close_out,
+)
+from warmside.physics.airflow import single_point
+from warmside.proof import fan_change
+from warmside.study import Proven, Study, prove
+
+DAY = date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def proven(case: Case, sold: Study) -> Proven:
+    bay = next(b.name for b in case.frame.bays if b.kind == "stud bay" and b.rect.width > 0.3)
+    foam = {b.name: case.option.thickness for b in case.frame.bays} | {bay: 0.0}
+    from dataclasses import replace
+
+    joints = sold.walls[0].chosen.change.removed
+    fan = fan_change(single_point(50.0, 0.6), single_point(50.0, 0.5), joints)
+    return prove(sold, replace(measured_wall(case, foam), fan=fan, synthetic=True))
+
+
+def test_receipt_takes_r_from_the_table_part_by_part(case: Case, proven: Proven):
+    # published (16 CFR 460.17): R for the thickness installed, never that of one inch times inches
+    view = close_out_view(proven, DAY)
+    foam = case.catalog.foam(case.option.foam or "")
+    rsi = case.option.thickness / foam.conductivity(case.option.thickness)
+    one_inch = 0.0254 / foam.conductivity(0.0254) * case.option.thickness / 0.0254
+    assert abs(rsi - one_inch) > 0.02
+    assert f"(RSI {rsi:.2f})" in view.receipt[0].resistance
+    assert view.receipt[1].resistance == "none"
+    assert len(view.receipt) == 2
+
+
+@pytest.mark.part("pdftotext")
+def test_paper_hides_nothing(proven: Proven, tmp_path: Path):
+    # common practice: what falls short stands on the first page
+    jpeg = _jpeg()
+    photo = SitePhoto(proven.walls[0].wall.wall.name, "after the work", jpeg, 40, 30)
+    pdf = close_out(close_out_view(proven, DAY, photos=(photo,), re_entry="24 h <b> & later"))
+    assert pdf == close_out(
+        close_out_view(proven, DAY, photos=(photo,), re_entry="24 h <b> & later")
+    )
+    file = tmp_path / "close-out.pdf"
+    file.write_bytes(pdf)
+    run = subprocess.run(["pdftotext", "-layout", file, "-"], capture_output=True, check=True)
+    text = run.stdout.decode()
+    first = text.split("\f")[0]
+    assert "fall short" in first
+    assert "Spray" in first
+    assert "Synthetic." in first
+    for words in ("24 h <b> & later", "Warranty", "Signatures", "Day records", "after the work"):
+        assert words in text
+    assert "nan" not in text.lower().split()
+
+
+def _jpeg() -> bytes:
+    from PIL import Image
+
+    buffer = io.BytesIO()
+    Image.new("RGB", (40, 30), (120, 90, 60)).save(buffer, "JPEG")
+    return buffer.getvalue()
+
+
+def test_machines_read_units_in_the_names(proven: Proven):
+    data = json.loads(close_out_json(proven, DAY))
+    assert data["synthetic"] is True
+    units = ("_m", "_m2", "_m3", "_k", "_c", "_kg_kg", "_m2k_w", "_per_h", "_m3_s", "_kg_m3",
+             "_board_feet")  # fmt: skip
+    plain = {"removed", "removed_low", "removed_high", "joints_reckoned", "explained_by_joints",
+             "likeness", "weight", "close_out", "probes", "probes_asked", "figure", "least",
+             "promised", "measured", "limit", "indoor_humidity"}  # fmt: skip
+
+    def walk(value: object, key: str = "") -> None:
+        if isinstance(value, dict):
+            for name, item in value.items():
+                walk(item, name)
+        elif isinstance(value, list):
+            for item in value:
+                walk(item, key)
+        elif isinstance(value, (int, float)) and not isinstance(value, bool):
+            assert key.endswith(units) or key in plain, key
+
+    walk(data)
+    fan = data["fan_test"]
+    # exact: one less the ratio of both flows
+    assert fan["removed"] == pytest.approx(1 - 0.5 / 0.6, rel=1e-9)
+    sources = re.findall(r'"source": "([^"]*)"', close_out_json(proven, DAY))
+    assert sources
+    assert all(sources)
+
+
+def test_grant_row_adds_up(case: Case, proven: Proven):
+    (row,) = csv.DictReader(io.StringIO(close_out_csv(proven)))
+    # exact: area of the bays; a bay without foam takes its share of the mean
+    area = sum(b.rect.area for b in case.frame.bays)
+    assert float(row["area_m2"]) == pytest.approx(area, abs=0.006)
+    assert float(row["area_ft2"]) == pytest.approx(area / 0.3048**2, abs=0.06)
+    assert float(row["thickness_installed_mean_mm"]) < float(row["thickness_sold_mm"])
+    assert row["verdict_warm"] == "falls short"
+    assert row["synthetic"] == "true"
+
+
+def test_files_are_written_whole(proven: Proven, tmp_path: Path):
+    names = [p.name for p in write_close_out(proven, tmp_path / "out", DAY)]
+    assert names == ["close-out.pdf", "close-out.json", "close-out.csv"]
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == sorted(names)
