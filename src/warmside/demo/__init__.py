@@ -4,7 +4,14 @@ from importlib import resources
 
 from warmside.demo._stock import archetype_texts, stock_table, write_stock
 
-__all__ = ["archetype_texts", "stock_table", "survey_text", "write_stock"]
+__all__ = [
+    "archetype_texts",
+    "proof_picture",
+    "proof_text",
+    "stock_table",
+    "survey_text",
+    "write_stock",
+]
 
 
 def survey_text() -> str:
