@@ -216,7 +216,7 @@ def test_second_order_on_the_annex_material_too():
 @pytest.mark.parametrize("cells", [1, 2, 3, 4, 5, 8, 81])
 def test_block_elimination(cells):
     """Reference library: the dense solve of numpy."""
-    from warmside.physics.moisture._kernels import factorise, substitute
+    from warmside.physics.moisture._blocks import factorise, substitute
 
     rng = np.random.default_rng(cells)
     J = 0.2 * rng.normal(size=(3, cells, 4))

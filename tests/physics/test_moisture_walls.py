@@ -39,9 +39,10 @@ from warmside.physics.moisture import (
     slabs_of,
     wall_years,
 )
-from warmside.physics.moisture._kernels import exponential, ln_saturation, ln_saturation_slope
+from warmside.physics.moisture._fluxes import exponential, ln_saturation, ln_saturation_slope
 from warmside.physics.moisture._potential import humidity_of_u, u_of_humidity
 from warmside.physics.moisture._simulation import _balance
+from warmside.physics.moisture._wall import _forcing
 
 DATA = Path(pvlib.__file__).parent / "data"
 FINISH = (("latex-paint", "finish", 0.0001), ("gypsum-board", "finish", 0.0127))
@@ -208,6 +209,55 @@ def test_recorded_years_run_and_close(name):
     assert_allclose(found.water.sum(), found.balance.water_stored, atol=1e-9)
     assert np.isfinite(found.interfaces[2].humidity).all()
     assert found.water.shape == (12, 5)
+
+
+def test_a_year_that_repeats_is_computed_no_more():
+    """Exact in the limit: years carried on one by one come to what the repeated year says."""
+    weather = ottawa()
+    stack = wall(FINISH, FOAM, OUTSIDE)
+    indoor = indoor_fixed(weather, 21.0, 0.4)
+    short = wall_years(stack, weather, indoor, NORTH, years=6, cells=40)
+    assert 2 <= short.computed < 6
+    assert short.hours == 6 * 8760
+    grid = mesh(tuple(slab for slab, _ in slabs_of(stack)), 40)
+    forcing, start = _forcing(weather, indoor, NORTH, 0.0, vented=False), {"humidity": 0.7}
+    for _ in range(6):
+        run = simulate(grid, forcing, 8760, **start)
+        start = {"temperature": run.final_temperature, "potential": run.final_potential}
+    far = int(grid.cells(4)[0])  # of the sheathing, behind the foam
+    damper = np.maximum(run.at(far - 1)[1], run.at(far)[1])
+    # the module's own bound on what is still to come
+    assert_allclose(short.interfaces[3].humidity[-8760:].max(), damper.max(), atol=0.001)
+    again = [short.interfaces[3].humidity[k * 8760 : (k + 1) * 8760] for k in (4, 5)]
+    assert_allclose(again[0], again[1], rtol=0, atol=0)
+    # exact: what entered in six years is stored
+    assert_allclose(short.water.sum(), short.balance.water_in, rtol=1e-9)
+    with pytest.raises(InputError, match="start potential"):
+        simulate(grid, forcing, 8760, potential=np.zeros(3))
+
+
+def test_dew_that_comes_and_goes_on_a_face_that_draws_nothing():
+    """Once unsolved: a film of a few grams on siding under a clear night sky, dried by the sun.
+
+    Exact: the balance; physics: the film is there at dawn and gone at noon.
+    """
+    hours = 240
+    clock = np.arange(hours + 1) % 24
+    day = np.maximum(np.sin((clock - 6.0) / 12.0 * np.pi), 0.0)
+    parts = (FINISH, BATT, OUTSIDE[:2], (("vinyl-siding", "cladding", 0.010),))
+    grid = mesh(tuple(slab for slab, _ in slabs_of(wall(*parts))), 40)
+    forcing = Forcing(
+        21.0, 900.0, 8.0 + 4.0 * day, 1000.0, absorbed=np.where(day > 0.0, 250.0 * day, -60.0),
+        out_film=15.0, out_transfer=1e-7,
+    )  # fmt: skip
+    run = simulate(grid, forcing, hours, humidity=0.6)
+    assert max(run.balance.water_error, run.balance.heat_error) < 1e-9
+    humidity = run.humidity[:, -1]
+    dawn, noon = humidity[clock[1:] == 5][2:], humidity[clock[1:] == 13][2:]
+    assert (dawn > 0.999).all()
+    assert (noon < 0.80).all()
+    # a step a kind of hour, not thousands about the moment at which the film is gone
+    assert run.counts["steps"] < 4 * hours
 
 
 # --- field facts and sayings ----------------------------------------------------------------------

@@ -2,15 +2,6 @@
 
 from warmside.physics.climate._assemble import Station, assemble
 from warmside.physics.climate._facade import Facade, FacadeWeather, driven_rain, facade_weather
-from warmside.physics.climate._formats import (
-    read_columns,
-    read_eccc,
-    read_isd_lite,
-    read_nsrdb,
-    read_pvgis,
-    read_tmy3,
-    read_wy3,
-)
 from warmside.physics.climate._hourly import HourlyClimate
 from warmside.physics.climate._indoor import (
     IndoorAir,
@@ -28,6 +19,15 @@ from warmside.physics.climate._synthesis import (
     daily_shape,
     normals_of,
     synthesise,
+)
+from warmside.physics.climate.formats import (
+    read_columns,
+    read_eccc,
+    read_isd_lite,
+    read_nsrdb,
+    read_pvgis,
+    read_tmy3,
+    read_wy3,
 )
 
 __all__ = [

@@ -10,6 +10,7 @@ from warmside.physics.moisture._criteria import (
     running_mean,
 )
 from warmside.physics.moisture._decay import Decay, critical_time, decay
+from warmside.physics.moisture._judged import MONTHS, JudgedInterface, WoodLayer
 from warmside.physics.moisture._layered import hygro_material, moisture_row, slabs_of
 from warmside.physics.moisture._leaks import deposit, hole_flow, round_hole, stack_pressure
 from warmside.physics.moisture._materials import HygroMaterial
@@ -41,12 +42,9 @@ from warmside.physics.moisture._simulation import (
     simulate,
 )
 from warmside.physics.moisture._wall import (
-    MONTHS,
-    JudgedInterface,
     PathName,
     WallYears,
     WetStart,
-    WoodLayer,
     meter_start,
     wall_years,
 )

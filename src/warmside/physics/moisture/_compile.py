@@ -16,7 +16,15 @@ FloatArray: TypeAlias = npt.NDArray[np.float64]
 IntArray: TypeAlias = npt.NDArray[np.int64]
 Function = TypeVar("Function", bound=Callable[..., Any])
 
-SOURCES = ("_potential.py", "_kernels.py", "_stepping.py", "_loops.py")
+SOURCES = (
+    "_potential.py",
+    "_fluxes.py",
+    "_jacobian.py",
+    "_blocks.py",
+    "_newton.py",
+    "_stepping.py",
+    "_loops.py",
+)
 
 
 @cache

@@ -17,7 +17,13 @@ from warmside.physics.conduction import resistances
 from warmside.physics.humid_air import AIR_VAPOUR_PERMEABILITY
 from warmside.physics.moisture._materials import Function, HygroMaterial, liquid_potential
 from warmside.physics.moisture._mesh import Slab
-from warmside.physics.moisture._potential import NODES, FloatArray, suction_of_u, u_of_suction
+from warmside.physics.moisture._potential import (
+    NODES,
+    U_MAX,
+    FloatArray,
+    suction_of_u,
+    u_of_suction,
+)
 from warmside.physics.moisture._wood import wood_equilibrium
 
 DRY_CUP, WET_CUP = 0.25, 0.75  # mean humidity in the two cups [-]
@@ -60,10 +66,16 @@ def storage_of(row: MoistureRow, density: float) -> Function:
             np.append(u, more),
             np.append(w, 1.05 * w[-1] + row.free * COARSE_STEP ** (more - FREE_AT)),
         )
-    u = np.concatenate([u, [FREE_AT, 14.0]])
-    w = np.concatenate([w, [row.free, FULL * row.free]]) * density
-    curve = PchipInterpolator(u, w)
-    return lambda suction: np.asarray(curve(np.clip(u_of_suction(suction), 0.0, 14.0)))
+    curve = PchipInterpolator(np.append(u, FREE_AT), np.append(w, row.free) * density)
+    # straight to the end: a flat piece would hold no water, whatever its potential
+    beyond = row.free * density * (FULL - 1.0) / (U_MAX - FREE_AT)
+
+    def stored(suction: FloatArray) -> FloatArray:
+        at = np.clip(u_of_suction(suction), 0.0, U_MAX)
+        filled = beyond * np.maximum(at - FREE_AT, 0.0)
+        return np.asarray(curve(np.minimum(at, FREE_AT)) + filled)
+
+    return stored
 
 
 def permeability_at(dry: float, wet: float, humidity: FloatArray) -> FloatArray:

@@ -1,4 +1,4 @@
-"""Compiled loops of the judgement: mould and decay have memory, hour by hour."""
+"""Compiled loops over series: water contents; mould and decay, which have memory."""
 
 from __future__ import annotations
 
@@ -7,6 +7,19 @@ import math
 import numpy as np
 
 from warmside.physics.moisture._compile import FloatArray, compiled
+from warmside.physics.moisture._potential import DU, INTERVALS
+
+
+@compiled
+def contents_loop(curve: FloatArray, u: FloatArray) -> FloatArray:
+    """Water content [kg/m3] of every potential, from a material's curves."""
+    held = np.empty(u.size)
+    for i in range(u.size):
+        k = min(max(int(u[i] / DU), 0), INTERVALS)
+        x = u[i] - k * DU
+        c = curve[k]
+        held[i] = c[0] + x * (c[1] + x * (c[2] + x * c[3]))
+    return held
 
 
 @compiled

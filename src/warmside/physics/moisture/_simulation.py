@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Literal
 
 import numpy as np
@@ -37,7 +38,7 @@ class Settings:
 
     humidity: float = 1e-2
     temperature: float = 0.3
-    newton: float = 0.02
+    newton: float = 0.06
 
 
 # where the first settings do not get through a cloudburst
@@ -159,12 +160,12 @@ class Run:
         The cells.
     watched : numpy.ndarray
         Cells that were recorded, shape (n_watched,).
-    temperature, humidity, potential : FloatArray
-        Of the recorded cells, shape (n_hours, n_watched) [degC], [-], [-].
+    temperature, potential : FloatArray
+        Of the recorded cells, shape (n_hours, n_watched) [degC], [-].
     crossed : FloatArray
         Water and heat in per hour, shape (n_hours, 8): room face, outer face, leak, cavity, rain
         [kg/m2]; heat at the room face, outer face, sources [J/m2].
-    final_temperature, final_humidity, final_potential : FloatArray
+    final_temperature, final_potential : FloatArray
         Of all cells at the end, shape (n_cells,).
     balance : Balance
         Closed within 1e-6, else the run was refused.
@@ -175,14 +176,28 @@ class Run:
     mesh: Mesh
     watched: npt.NDArray[np.int64]
     temperature: FloatArray
-    humidity: FloatArray
     potential: FloatArray
     crossed: FloatArray
     final_temperature: FloatArray
-    final_humidity: FloatArray
     final_potential: FloatArray
     balance: Balance
     counts: dict[str, int] = field(default_factory=dict)
+
+    @cached_property
+    def humidity(self) -> FloatArray:
+        """Relative humidity of the recorded cells, shape (n_hours, n_watched) [-]."""
+        return humidity_of_u(self.potential, self.temperature)
+
+    @property
+    def final_humidity(self) -> FloatArray:
+        """Relative humidity of all cells at the end, shape (n_cells,) [-]."""
+        return humidity_of_u(self.final_potential, self.final_temperature)
+
+    def at(self, cell: int) -> tuple[FloatArray, FloatArray]:
+        """Temperature [degC] and humidity [-] in a recorded cell, shape (n_hours,)."""
+        where = int(np.flatnonzero(self.watched == cell)[0])
+        temperature = self.temperature[:, where]
+        return temperature, humidity_of_u(self.potential[:, where], temperature)
 
     @property
     def final_water(self) -> FloatArray:
@@ -202,19 +217,17 @@ class Run:
 
 def contents(curves: FloatArray, u: FloatArray) -> FloatArray:
     """Water content [kg/m3] of potentials ``u``, from a material's curves."""
-    from warmside.physics.moisture._potential import DU, INTERVALS
+    from warmside.physics.moisture._loops import contents_loop
 
-    k = np.clip((u / DU).astype(np.int64), 0, INTERVALS)
-    x = u - k * DU
-    c = curves[k]
-    return np.asarray(c[..., 0] + x * (c[..., 1] + x * (c[..., 2] + x * c[..., 3])))
+    held = contents_loop(curves, np.ascontiguousarray(u).ravel())
+    return np.asarray(held.reshape(np.shape(u)))
 
 
 def grid_of(cells: Mesh, kinds: tuple[int, int], spots: tuple[int, int]) -> tuple[Any, ...]:
     """What the compiled loops take.
 
-    Kinds of the faces; leak cell, cavity cell and the faces between materials; material of each
-    cell; widths, capacities and conductivities (5, n_cells); curves of each material.
+    Kinds of the faces; leak cell, cavity cell and the faces between materials that draw liquid;
+    material of each cell; constants of the cells (6, n_cells); curves of each material.
     """
     materials = list(dict.fromkeys(s.material for s in cells.slabs))
     index = np.array([materials.index(s.material) for s in cells.slabs], dtype=np.int64)
@@ -225,12 +238,15 @@ def grid_of(cells: Mesh, kinds: tuple[int, int], spots: tuple[int, int]) -> tupl
         ]
     )
     mat = index[cells.layer]
-    joins = np.flatnonzero(np.diff(mat) != 0)
+    draws = np.array([m.liquid[-1] > 0.0 for m in materials])[mat]
+    other = np.diff(mat) != 0
+    joins = np.flatnonzero(other & draws[1:] & draws[:-1])
+    joined = np.where(other, 0.0, 2.0 / (cells.width[1:] + cells.width[:-1]))
     return (
         np.array(kinds, dtype=np.int64),
         np.concatenate([np.array(spots, dtype=np.int64), joins]),
         mat,
-        np.ascontiguousarray(np.vstack([cells.width, constants[mat].T])),
+        np.ascontiguousarray(np.vstack([cells.width, constants[mat].T, np.append(joined, 0.0)])),
         np.ascontiguousarray(np.stack([m.curves for m in materials])),
     )
 
@@ -245,6 +261,7 @@ def simulate(
     *,
     temperature: FloatArray | float = 20.0,
     humidity: FloatArray | float = 0.5,
+    potential: FloatArray | None = None,
     watch: npt.NDArray[np.int64] | None = None,
     faces: tuple[Face, Face] = ("film", "film"),
     leak_cell: int = -1,
@@ -263,6 +280,8 @@ def simulate(
         How long [h].
     temperature, humidity : FloatArray or float
         Start of every cell [degC], [-].
+    potential : FloatArray or None
+        Start of every cell in place of its humidity, to carry on a run [-].
     watch : numpy.ndarray or None
         Cells to record; None records all.
     faces : tuple
@@ -284,42 +303,51 @@ def simulate(
     SolverError
         Steps that do not converge, or a balance open by more than 1e-6.
     """
-    from warmside.physics.moisture._stepping import N_COUNTS, march
-
     table = forcing.table(hours)
-    u, T = start = _start(cells, temperature, humidity)
+    u, T = _start(cells, temperature, humidity, potential)
     kinds = (int(faces[0] == "surface"), int(faces[1] == "surface"))
     grid = grid_of(cells, kinds, (leak_cell, cavity_cell))
     seen_cells = np.arange(u.size) if watch is None else np.asarray(watch, dtype=np.int64)
-    seen = np.empty((2, hours, seen_cells.size))
-    crossed = np.zeros((hours, 8))
-    counts = np.zeros(N_COUNTS, dtype=np.int64)
     before = _stored(grid, u, T)
-    for wanted in (settings, CAREFUL):
-        u, T = start[0].copy(), start[1].copy()
-        steps = (wanted.humidity, wanted.temperature, wanted.newton)
-        reached = march(u, T, table, grid, steps, seen_cells, seen, crossed, counts)
-        if reached == hours and np.isfinite(u).all() and np.isfinite(T).all():
-            break
-    else:
-        raise SolverError(
-            f"the moisture model did not converge in hour {reached} of {hours}",
-            "use more cells, or look at the forcing around that hour",
-        )
+    u, T, seen, crossed, counts = _marched((u, T), table, grid, seen_cells, settings)
     balance = _balance(before, _stored(grid, u, T), crossed)
     names = ("steps", "rejected", "evaluations", "factorisations")
     return Run(
         mesh=cells,
         watched=seen_cells,
         temperature=seen[1],
-        humidity=humidity_of_u(seen[0], seen[1]),
         potential=seen[0],
         crossed=crossed,
         final_temperature=T,
-        final_humidity=humidity_of_u(u, T),
         final_potential=u,
         balance=balance,
         counts={name: int(count) for name, count in zip(names, counts, strict=False)},
+    )
+
+
+def _marched(
+    start: tuple[FloatArray, FloatArray],
+    table: FloatArray,
+    grid: tuple[Any, ...],
+    watch: npt.NDArray[np.int64],
+    settings: Settings,
+) -> tuple[Any, ...]:
+    """End state, series, what crossed the boundary and counts; with care where need be."""
+    from warmside.physics.moisture._newton import N_COUNTS
+    from warmside.physics.moisture._stepping import march
+
+    hours = table.shape[0] - 1
+    seen = np.empty((2, hours, watch.size))
+    crossed, counts = np.zeros((hours, 8)), np.zeros(N_COUNTS, dtype=np.int64)
+    for wanted in (settings, CAREFUL):
+        u, T = start[0].copy(), start[1].copy()
+        steps = (wanted.humidity, wanted.temperature, wanted.newton)
+        reached = march(u, T, table, grid, steps, watch, seen, crossed, counts)
+        if reached == hours and np.isfinite(u).all() and np.isfinite(T).all():
+            return u, T, seen, crossed, counts
+    raise SolverError(
+        f"the moisture model did not converge in hour {reached} of {hours}",
+        "use more cells, or look at the forcing around that hour",
     )
 
 
@@ -341,12 +369,15 @@ def right_hand_side(
 
     table = forcing.table(hours)
     grid = grid_of(cells, (0, 0), (leak_cell, -1))
-    u, T = _start(cells, temperature, humidity)
+    u, T = _start(cells, temperature, humidity, None)
     return lambda seconds, y: derivative(seconds, y, table, grid), np.column_stack([u, T]).ravel()
 
 
 def _start(
-    cells: Mesh, temperature: FloatArray | float, humidity: FloatArray | float
+    cells: Mesh,
+    temperature: FloatArray | float,
+    humidity: FloatArray | float,
+    potential: FloatArray | None,
 ) -> tuple[FloatArray, FloatArray]:
     """Potential and temperature of every cell, checked."""
     faults = []
@@ -361,15 +392,21 @@ def _start(
         faults.append(
             Fault("start humidity", f"{phi.min():g} to {phi.max():g}", "above 0, up to 1")
         )
+    if potential is not None and not (np.shape(potential) == (n,) and np.all(potential > 0.0)):
+        faults.append(
+            Fault("start potential", f"shape {np.shape(potential)}", f"{n} values above 0")
+        )
     if faults:
         raise InputError(faults)
+    if potential is not None:
+        return np.array(potential, dtype=np.float64), T
     # a start at saturation is as wet as contact with water makes it, not filled to the last pore
     return np.minimum(u_of_humidity(np.minimum(phi, 1.0 - 1e-6), T), START_MOST), T
 
 
 def _stored(grid: tuple[Any, ...], u: FloatArray, T: FloatArray) -> tuple[float, float]:
     """Water [kg/m2] and enthalpy [J/m2] held by the path."""
-    from warmside.physics.moisture._kernels import C_WATER
+    from warmside.physics.moisture._fluxes import C_WATER
 
     _, _, mat, cell, tab = grid
     w = np.empty_like(u)

@@ -8,7 +8,6 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from warmside.catalog import MouldClass
 from warmside.errors import Fault, InputError
 from warmside.options import Layer, Stack
 from warmside.physics.climate import (
@@ -17,27 +16,33 @@ from warmside.physics.climate import (
     IndoorAir,
     facade_weather,
 )
-from warmside.physics.moisture import _criteria as criteria
-from warmside.physics.moisture._decay import decay
+from warmside.physics.moisture._judged import (
+    WOOD_ROLES,
+    JudgedInterface,
+    WoodLayer,
+    interface_of,
+    looked_at,
+    verdict,
+    wood_of,
+)
 from warmside.physics.moisture._layered import layer_index, moisture_row, slabs_of
 from warmside.physics.moisture._mesh import Mesh, mesh
-from warmside.physics.moisture._mould import CLASSES, LIMIT, mould_index
+from warmside.physics.moisture._mould import CLASSES
 from warmside.physics.moisture._potential import FloatArray, humidity_of_u
+from warmside.physics.moisture._repeat import simulate_years
 from warmside.physics.moisture._simulation import (
     Balance,
     Forcing,
-    Run,
     Settings,
     contents,
-    simulate,
 )
 from warmside.physics.moisture._wood import humidity_of_wood
 
 PathName = Literal["mid-bay", "stud", "worst joint"]
-WOODY = ("wood", "points")
 YEARS_MOST = 30
 CAVITY_FILM = 1.0 / 0.13  # behind a vented cladding, as indoors; ISO 6946, from memory [W/(m2 K)]
 CAVITY_VAPOUR = 2.5e-8  # [kg/(m2 s Pa)]
+BEHIND_CAVITY = "behind a vented cladding: outdoor air, no rain, three tenths of the sun"
 CAVITY_SUN = 0.3  # share of the absorbed sun that reaches behind a vented cladding; own figure [-]
 
 
@@ -47,79 +52,6 @@ class WetStart:
 
     moisture: float
     roles: tuple[str, ...] = ("sheathing",)
-
-
-@dataclass(frozen=True, eq=False)
-class JudgedInterface:
-    """The meeting of two layers, judged on the more sensitive of its two faces.
-
-    Attributes
-    ----------
-    between : tuple[str, str]
-        Names of the layers, room side first.
-    temperature, humidity : FloatArray
-        Of the damper face, shape (n_hours,) [degC], [-].
-    mould_class : MouldClass
-        Of the more sensitive face.
-    mould : FloatArray
-        Mould index, shape (n_hours,) [-].
-    mould_most : float
-        Greatest mould index [-].
-    mould_hour : int
-        Hour at which it was reached [h].
-    mean_humidity_most : float
-        Greatest 30-day mean at 5 to 40 degC (ASHRAE 160-2009) [-].
-    decay_activation, decay_mass_loss : float
-        At worst [-], at the end [%]; of wood faces, else 0.
-    decay_hour : int
-        Hour of the worst activation [h].
-    corrosion_hours, frost_hours, liquid_hours : int
-        Over all years [h].
-    """
-
-    between: tuple[str, str]
-    temperature: FloatArray
-    humidity: FloatArray
-    mould_class: MouldClass
-    mould: FloatArray
-    mould_most: float
-    mould_hour: int
-    mean_humidity_most: float
-    decay_activation: float
-    decay_mass_loss: float
-    decay_hour: int
-    corrosion_hours: int
-    frost_hours: int
-    liquid_hours: int
-
-
-@dataclass(frozen=True, eq=False)
-class WoodLayer:
-    """Moisture of a layer of wood or board.
-
-    Attributes
-    ----------
-    name : str
-        The layer.
-    role : str
-        Its role.
-    mean : FloatArray
-        Mean over the thickness, shape (n_hours,) [kg/kg].
-    worst : FloatArray
-        Of the wettest slice, shape (n_hours,) [kg/kg].
-    days_above_20, days_above_26 : float
-        Mean above 20 % and 26 % [d].
-    drying_days : float or None
-        Until the mean is below 19 % for good; 0 if always, None if not within the run [d].
-    """
-
-    name: str
-    role: str
-    mean: FloatArray
-    worst: FloatArray
-    days_above_20: float
-    days_above_26: float
-    drying_days: float | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,6 +85,8 @@ class WallYears:
         What was assumed.
     vented : bool
         Whether a vented cladding keeps rain off.
+    computed : int
+        Years that were computed; those after repeat the last of them.
     """
 
     path: str
@@ -167,11 +101,12 @@ class WallYears:
     reason: str
     notes: tuple[str, ...] = field(default=())
     vented: bool = False
+    computed: int = 1
 
     @property
     def judged(self) -> tuple[JudgedInterface, ...]:
         """Interfaces that the verdict looks at: an unvented cladding gets rain on purpose."""
-        return _judged(self.interfaces, self.vented)
+        return looked_at(self.interfaces, self.vented)
 
     @property
     def air_share(self) -> float:
@@ -236,35 +171,27 @@ def wall_years(
     layers = [layer for _, layer in pairs]
     grid = mesh(tuple(slab for slab, _ in pairs), cells)
     vented = any(layer.vented for layer in stack.layers)
-    forcing = _forcing(weather, indoor, facade, leak, years, vented=vented)
+    forcing = _forcing(weather, indoor, facade, leak, vented=vented)
     watch = _watched(grid, layers)
-    notes = (
-        ["behind a vented cladding: outdoor air, no rain, three tenths of the sun"]
-        if vented
-        else []
-    )
-    run = simulate(
-        grid, forcing, weather.hours * years,
+    run, computed = simulate_years(
+        grid, forcing, weather.hours, years,
         temperature=_start_temperature(grid, indoor, weather),
         humidity=_start_humidity(grid, layers, start_humidity, wet),
         watch=watch, leak_cell=int(grid.cells(layer_index(layers))[0]), settings=settings,
     )  # fmt: skip
     months = np.tile(weather.month, years)
-    interfaces = tuple(_interface(run, layers, k) for k in range(len(layers) - 1))
+    interfaces = tuple(interface_of(run, layers, k) for k in range(len(layers) - 1))
     wood = tuple(
-        _wood_layer(run, layer, k) for k, layer in enumerate(layers) if layer.role in WOOD_ROLES
+        wood_of(run, layer, k) for k, layer in enumerate(layers) if layer.role in WOOD_ROLES
         and moisture_row(layer.material).mould_class in CLASSES[:2]
     )  # fmt: skip
     water = _monthly(run.crossed[:, :5], months)
-    holds, reason = _verdict(interfaces, wood, months, vented=vented)
+    holds, reason = verdict(interfaces, wood, months, vented=vented)
     gained = float(np.maximum(water[:, 0], 0.0).sum())
     return WallYears(
-        path, run.humidity.shape[0], interfaces, wood, water, float(run.crossed[:, 2].sum()),
-        gained, run.balance, holds, reason, tuple(notes), vented,
+        path, run.temperature.shape[0], interfaces, wood, water, float(run.crossed[:, 2].sum()),
+        gained, run.balance, holds, reason, (BEHIND_CAVITY,) if vented else (), vented, computed,
     )  # fmt: skip
-
-
-WOOD_ROLES = ("wood", "sheathing", "furring")
 
 
 def _forcing(
@@ -272,7 +199,6 @@ def _forcing(
     indoor: IndoorAir,
     facade: Facade,
     leak: FloatArray | float,
-    years: int,
     *,
     vented: bool,
 ) -> Forcing:
@@ -283,8 +209,7 @@ def _forcing(
     leaking = np.broadcast_to(np.asarray(leak, dtype=np.float64), (hours,))
 
     def series(values: FloatArray) -> FloatArray:
-        long = np.tile(values, years)
-        return np.append(long, long[-1])
+        return np.append(values, values[0])  # the year after begins like this one
 
     sun = face.absorbed
     if vented:
@@ -338,105 +263,10 @@ def _start_humidity(
     return humidity
 
 
-def _at(run: Run, cell: int) -> tuple[FloatArray, FloatArray]:
-    where = int(np.searchsorted(run.watched, cell))
-    return run.temperature[:, where], run.humidity[:, where]
-
-
-def _interface(run: Run, layers: list[Layer], k: int) -> JudgedInterface:
-    near, far = int(run.mesh.cells(k)[-1]), int(run.mesh.cells(k + 1)[0])
-    t0, h0 = _at(run, near)
-    t1, h1 = _at(run, far)
-    humidity, temperature = np.minimum(np.maximum(h0, h1), 1.0), np.where(h0 > h1, t0, t1)
-    rows = [moisture_row(layer.material) for layer in layers[k : k + 2]]
-    kind = min((row.mould_class for row in rows), key=CLASSES.index)
-    mould = mould_index(temperature, humidity, kind)
-    rots = any(row.curve == "wood" or row.mould_class == "sensitive" for row in rows)
-    rot = decay(temperature, humidity) if rots else None
-    return JudgedInterface(
-        between=(layers[k].name, layers[k + 1].name),
-        temperature=temperature,
-        humidity=humidity,
-        mould_class=kind,
-        mould=mould,
-        mould_most=float(mould.max()),
-        mould_hour=int(mould.argmax()),
-        mean_humidity_most=criteria.ashrae_160_2009(temperature, humidity),
-        decay_activation=float(rot.activation.max()) if rot else 0.0,
-        decay_mass_loss=float(rot.mass_loss[-1]) if rot else 0.0,
-        decay_hour=int(rot.activation.argmax()) if rot else 0,
-        corrosion_hours=criteria.corrosion_hours(temperature, humidity),
-        frost_hours=criteria.frost_hours(temperature, humidity),
-        liquid_hours=criteria.liquid_hours(humidity),
-    )
-
-
-def _wood_layer(run: Run, layer: Layer, k: int) -> WoodLayer:
-    own = run.mesh.cells(k)
-    columns = np.searchsorted(run.watched, own)
-    material = run.mesh.slabs[k].material
-    held = contents(material.curves, run.potential[:, columns]) / material.density
-    share = run.mesh.width[own] / run.mesh.width[own].sum()
-    mean = np.asarray(held @ share)
-    return WoodLayer(
-        layer.name, layer.role, mean, np.asarray(held.max(axis=1)),
-        criteria.days_above(mean, 0.20), criteria.days_above(mean, 0.26),
-        criteria.drying_days(mean),
-    )  # fmt: skip
-
-
 def _monthly(crossed: FloatArray, months: npt.NDArray[np.int64]) -> FloatArray:
     """Sums over each run of one month, shape (n_months, columns)."""
     starts = np.concatenate([[0], np.flatnonzero(np.diff(months)) + 1])
     return np.add.reduceat(crossed, starts, axis=0)
-
-
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
-
-
-def _judged(
-    interfaces: tuple[JudgedInterface, ...], vented: bool
-) -> tuple[JudgedInterface, ...]:  # fmt: skip
-    return interfaces if vented else interfaces[:-1] or interfaces
-
-
-def _verdict(
-    interfaces: tuple[JudgedInterface, ...],
-    wood: tuple[WoodLayer, ...],
-    months: npt.NDArray[np.int64],
-    *,
-    vented: bool,
-) -> tuple[bool, str]:
-    """Whether the path stays dry, and the worst thing found with its place and month.
-
-    The face of an unvented cladding gets rain on purpose and is left out.
-    """
-    inner = _judged(interfaces, vented)
-    rotten = max(inner, key=lambda one: one.decay_activation, default=None)
-    if rotten is not None and rotten.decay_activation >= 1.0:
-        return False, f"rot can start between {rotten.between[0]} and {rotten.between[1]}"
-    worst = max(inner, key=lambda one: one.mould_most, default=None)
-    if worst is not None and worst.mould_most >= LIMIT:
-        month = MONTHS[int(months[worst.mould_hour]) - 1]
-        return False, (
-            f"mould index {worst.mould_most:.1f} between {worst.between[0]} and"
-            f" {worst.between[1]} in {month}, limit {LIMIT:g}"
-        )
-    for layer in wood:
-        if layer.drying_days is None and layer.mean[-1] > 0.26:
-            return (
-                False,
-                f"{layer.name} is still at {100 * layer.mean[-1]:.0f} % moisture at the end",
-            )
-    if worst is None:
-        return True, "one layer only"
-    return True, (
-        f"mould index at most {worst.mould_most:.1f}, between {worst.between[0]} and"
-        f" {worst.between[1]}, limit {LIMIT:g}"
-    )
 
 
 def meter_start(moisture: float, temperature: float = 15.0) -> float:

@@ -1,0 +1,182 @@
+"""What the series at an interface and in a layer of wood mean."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.catalog import MouldClass
+from warmside.options import Layer
+from warmside.physics.moisture import _criteria as criteria
+from warmside.physics.moisture._decay import decay
+from warmside.physics.moisture._layered import moisture_row
+from warmside.physics.moisture._mould import CLASSES, LIMIT, mould_index
+from warmside.physics.moisture._potential import FloatArray
+from warmside.physics.moisture._simulation import Run, contents
+
+WOOD_ROLES = ("wood", "sheathing", "furring")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class JudgedInterface:
+    """The meeting of two layers, judged on the more sensitive of its two faces.
+
+    Attributes
+    ----------
+    between : tuple[str, str]
+        Names of the layers, room side first.
+    temperature, humidity : FloatArray
+        Of the damper face, shape (n_hours,) [degC], [-].
+    mould_class : MouldClass
+        Of the more sensitive face.
+    mould : FloatArray
+        Mould index, shape (n_hours,) [-].
+    mould_most : float
+        Greatest mould index [-].
+    mould_hour : int
+        Hour at which it was reached [h].
+    mean_humidity_most : float
+        Greatest 30-day mean at 5 to 40 degC (ASHRAE 160-2009) [-].
+    decay_activation, decay_mass_loss : float
+        At worst [-], at the end [%]; of wood faces, else 0.
+    decay_hour : int
+        Hour of the worst activation [h].
+    corrosion_hours, frost_hours, liquid_hours : int
+        Over all years [h].
+    """
+
+    between: tuple[str, str]
+    temperature: FloatArray
+    humidity: FloatArray
+    mould_class: MouldClass
+    mould: FloatArray
+    mould_most: float
+    mould_hour: int
+    mean_humidity_most: float
+    decay_activation: float
+    decay_mass_loss: float
+    decay_hour: int
+    corrosion_hours: int
+    frost_hours: int
+    liquid_hours: int
+
+
+@dataclass(frozen=True, eq=False)
+class WoodLayer:
+    """Moisture of a layer of wood or board.
+
+    Attributes
+    ----------
+    name : str
+        The layer.
+    role : str
+        Its role.
+    mean : FloatArray
+        Mean over the thickness, shape (n_hours,) [kg/kg].
+    worst : FloatArray
+        Of the wettest slice, shape (n_hours,) [kg/kg].
+    days_above_20, days_above_26 : float
+        Mean above 20 % and 26 % [d].
+    drying_days : float or None
+        Until the mean is below 19 % for good; 0 if always, None if not within the run [d].
+    """
+
+    name: str
+    role: str
+    mean: FloatArray
+    worst: FloatArray
+    days_above_20: float
+    days_above_26: float
+    drying_days: float | None
+
+
+def interface_of(run: Run, layers: Sequence[Layer], k: int) -> JudgedInterface:
+    """The interface between layers ``k`` and ``k + 1`` of a run, judged at its damper face."""
+    near, far = int(run.mesh.cells(k)[-1]), int(run.mesh.cells(k + 1)[0])
+    t0, h0 = run.at(near)
+    t1, h1 = run.at(far)
+    humidity, temperature = np.minimum(np.maximum(h0, h1), 1.0), np.where(h0 > h1, t0, t1)
+    rows = [moisture_row(layer.material) for layer in layers[k : k + 2]]
+    kind = min((row.mould_class for row in rows), key=CLASSES.index)
+    mould = mould_index(temperature, humidity, kind)
+    rots = any(row.curve == "wood" or row.mould_class == "sensitive" for row in rows)
+    rot = decay(temperature, humidity) if rots else None
+    return JudgedInterface(
+        between=(layers[k].name, layers[k + 1].name),
+        temperature=temperature,
+        humidity=humidity,
+        mould_class=kind,
+        mould=mould,
+        mould_most=float(mould.max()),
+        mould_hour=int(mould.argmax()),
+        mean_humidity_most=criteria.ashrae_160_2009(temperature, humidity),
+        decay_activation=float(rot.activation.max()) if rot else 0.0,
+        decay_mass_loss=float(rot.mass_loss[-1]) if rot else 0.0,
+        decay_hour=int(rot.activation.argmax()) if rot else 0,
+        corrosion_hours=criteria.corrosion_hours(temperature, humidity),
+        frost_hours=criteria.frost_hours(temperature, humidity),
+        liquid_hours=criteria.liquid_hours(humidity),
+    )
+
+
+def wood_of(run: Run, layer: Layer, k: int) -> WoodLayer:
+    """Moisture of layer ``k`` of a run, all of whose cells were recorded."""
+    own = run.mesh.cells(k)
+    columns = np.searchsorted(run.watched, own)
+    material = run.mesh.slabs[k].material
+    held = contents(material.curves, run.potential[:, columns]) / material.density
+    share = run.mesh.width[own] / run.mesh.width[own].sum()
+    mean = np.asarray(held @ share)
+    return WoodLayer(
+        layer.name, layer.role, mean, np.asarray(held.max(axis=1)),
+        criteria.days_above(mean, 0.20), criteria.days_above(mean, 0.26),
+        criteria.drying_days(mean),
+    )  # fmt: skip
+
+
+def looked_at(interfaces: tuple[JudgedInterface, ...], vented: bool) -> tuple[JudgedInterface, ...]:
+    """Interfaces that a verdict looks at: an unvented cladding gets rain on purpose."""
+    return interfaces if vented else interfaces[:-1] or interfaces
+
+
+def verdict(
+    interfaces: tuple[JudgedInterface, ...],
+    wood: tuple[WoodLayer, ...],
+    months: npt.NDArray[np.int64],
+    *,
+    vented: bool,
+) -> tuple[bool, str]:
+    """Whether the path stays dry, and the worst thing found with its place and month.
+
+    The face of an unvented cladding gets rain on purpose and is left out.
+    """
+    inner = looked_at(interfaces, vented)
+    rotten = max(inner, key=lambda one: one.decay_activation, default=None)
+    if rotten is not None and rotten.decay_activation >= 1.0:
+        return False, f"rot can start between {rotten.between[0]} and {rotten.between[1]}"
+    worst = max(inner, key=lambda one: one.mould_most, default=None)
+    if worst is not None and worst.mould_most >= LIMIT:
+        month = MONTHS[int(months[worst.mould_hour]) - 1]
+        return False, (
+            f"mould index {worst.mould_most:.1f} between {worst.between[0]} and"
+            f" {worst.between[1]} in {month}, limit {LIMIT:g}"
+        )
+    for layer in wood:
+        if layer.drying_days is None and layer.mean[-1] > 0.26:
+            return (
+                False,
+                f"{layer.name} is still at {100 * layer.mean[-1]:.0f} % moisture at the end",
+            )
+    if worst is None:
+        return True, "one layer only"
+    return True, (
+        f"mould index at most {worst.mould_most:.1f}, between {worst.between[0]} and"
+        f" {worst.between[1]}, limit {LIMIT:g}"
+    )
