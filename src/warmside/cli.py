@@ -236,6 +236,126 @@ def serve(data: Path, port: int, share: bool, store: str) -> None:
     _told(lambda: serve_pages(data, port, share, survey_text(), first_owner, told, store))
 
 
+@main.group()
+def stock() -> None:
+    """Many houses, partly known: which ones first, with what, in which year."""
+
+
+@stock.command("run")
+@click.argument("houses", type=click.Path(path_type=Path))
+@click.option(
+    "--archetypes",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder of archetypes: survey files with what varies from house to house.",
+)
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), required=True, help="Results folder."
+)
+@click.option("--draws", default=8, show_default=True, help="Draws of each house's unknowns.")
+@click.option("--sample", default=0.05, show_default=True, help="Share of houses checked in full.")
+@click.option("--seed", default=1, show_default=True)
+@click.option("--workers", type=click.IntRange(1, 256), help="Processes of this computer.")
+@click.option("--cluster", default="", help="Address of a Dask scheduler, in their place.")
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+@click.option("--prices", "prices_file", type=click.Path(path_type=Path), help="Your price file.")
+def stock_run(
+    houses: Path,
+    archetypes: Path | None,
+    out: Path,
+    draws: int,
+    sample: float,
+    seed: int,
+    workers: int | None,
+    cluster: str,
+    own: Path | None,
+    prices_file: Path | None,
+) -> None:
+    """Judge every house of a table (CSV, Parquet) or of a folder of surveys.
+
+    What an earlier run into the same folder finished is not done again.
+    """
+    from warmside.catalog import load
+    from warmside.estimate import read_prices
+    from warmside.stock import Settings, open_table, read_archetypes, read_surveys, run
+
+    def work() -> Any:
+        catalog = load(own)
+        settings = Settings(draws=draws, sample=sample, seed=seed)
+        prices = read_prices(prices_file) if prices_file else None
+        rows: Any
+        if houses.is_dir():
+            rows, kinds = read_surveys(houses, catalog)
+        else:
+            kinds = dict(read_archetypes(archetypes or houses.parent / "archetypes", catalog))
+            rows = open_table(houses, kinds)
+            for fault in rows.faults:
+                click.echo(f"{houses}: {fault}", err=True)
+        count = workers or os.cpu_count() or 1
+        return run(rows, kinds, out, settings, catalog, prices, count, cluster, _how_far())
+
+    found = _told(work)
+    for fault in found.faults[:20]:
+        click.echo(f"{houses}: {fault}", err=True)
+    if found.refused:
+        click.echo(f"{found.refused} rows could not be used: {out / 'refused.csv'}", err=True)
+    click.echo(
+        f"{found.houses} houses judged, {found.fresh} of them now, in {found.seconds:.0f} s."
+    )
+    click.echo(f"Wrote {out / 'stock.parquet'}. Next: warmside stock report {out}")
+
+
+@stock.command("report")
+@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@click.option(
+    "--goal", type=click.Choice(["saving", "carbon", "risk"]), default="saving", show_default=True
+)
+@click.option("--years", type=click.IntRange(1, 40), default=5, show_default=True)
+@click.option("--budget", default=250_000.0, show_default=True, help="Money a year.")
+@click.option("--crew-hours", default=3000.0, show_default=True, help="Of all crews, a year.")
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Where to write.")
+def stock_report(
+    folder: Path, goal: Any, years: int, budget: float, crew_hours: float, out: Path | None
+) -> None:
+    """Write the provider's paper and the programme from the results in FOLDER."""
+    from warmside.documents import Wish, write_stock_papers
+    from warmside.stock import checked, read_stock
+
+    found = _told(lambda: read_stock(folder))
+    wish = Wish(goal, years, budget, crew_hours)
+    click.echo(checked(found).sentence)
+    for path in _told(lambda: list(write_stock_papers(found, out or folder, wish))):
+        click.echo(f"Wrote {path}")
+
+
+@stock.command("demo")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("demo-stock"),
+    show_default=True,
+    help="Folder to write to.",
+)
+@click.option("--houses", type=click.IntRange(1, 1_000_000), default=60, show_default=True)
+def stock_demo(out: Path, houses: int) -> None:
+    """Write an invented stock: a table of houses and the archetypes they are of."""
+    from warmside.demo import write_stock
+
+    table = _told(lambda: write_stock(out, houses))
+    click.echo(f"Wrote {table} (invented). Next: warmside stock run {table} --out {out / 'run'}")
+
+
+def _how_far() -> Any:
+    """Progress on a terminal: houses done, time left; None elsewhere."""
+    if not sys.stderr.isatty():
+        return None
+
+    def tell(told: Any) -> None:
+        left = "" if told.seconds_left is None else f", {told.seconds_left / 60.0:.0f} min left"
+        click.echo(f"\r  {told.done}/{told.of} houses{left:<20}", nl=False, err=True)
+
+    return tell
+
+
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 def prices(file: Path) -> None:

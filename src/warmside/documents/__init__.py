@@ -15,6 +15,8 @@ from warmside.documents._crew_view import (
 )
 from warmside.documents._from_study import proposal_view
 from warmside.documents._proposal import proposal
+from warmside.documents._stock import programme_csv, stock_paper, write_stock_papers
+from warmside.documents._stock_view import StockView, Wish, stock_view
 from warmside.documents._typeset import FONTS, PaperError, typeset
 from warmside.documents._verification import case_row, verification, write_verification
 from warmside.documents._view import (
@@ -80,11 +82,13 @@ __all__ = [
     "Reply",
     "SealingRow",
     "SitePhoto",
+    "StockView",
     "Sum",
     "SummaryRow",
     "TakeoffRow",
     "Unpromised",
     "WallPage",
+    "Wish",
     "air_lines",
     "air_notes",
     "case_row",
@@ -96,8 +100,11 @@ __all__ = [
     "crew_view",
     "exposure_lines",
     "least_surfaces",
+    "programme_csv",
     "proposal",
     "proposal_view",
+    "stock_paper",
+    "stock_view",
     "typeset",
     "verification",
     "wall_view",
@@ -105,5 +112,6 @@ __all__ = [
     "write_close_out",
     "write_crew_sheet",
     "write_papers",
+    "write_stock_papers",
     "write_verification",
 ]

@@ -8,6 +8,7 @@ from warmside.drawings._lengths import both, metric, trade
 from warmside.drawings._matrix import temperature_csv, temperature_tiff
 from warmside.drawings._moisture import Course, mould_years, wood_years
 from warmside.drawings._section import DesignState, section
+from warmside.drawings._spreads import Range, spreads
 from warmside.drawings._thermal import Place, Thermal, png, thermal_image
 from warmside.drawings._thickness import Thickness, thickness_curve
 
@@ -18,6 +19,7 @@ __all__ = [
     "MarkedBay",
     "MarkedJoint",
     "Place",
+    "Range",
     "Thermal",
     "Thickness",
     "Year",
@@ -30,6 +32,7 @@ __all__ = [
     "mould_years",
     "png",
     "section",
+    "spreads",
     "temperature_csv",
     "temperature_tiff",
     "thermal_image",

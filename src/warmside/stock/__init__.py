@@ -1,8 +1,14 @@
 """Many houses, partly known: which ones first, with what, in which year."""
 
-from warmside.stock._archetype import Archetype, read_archetype, read_archetypes
+from warmside.stock._archetype import (
+    Archetype,
+    Known,
+    read_archetype,
+    read_archetypes,
+    read_surveys,
+)
 from warmside.stock._files import DiskFullError
-from warmside.stock._house import Known, StockHouse, realise
+from warmside.stock._house import StockHouse, realise
 from warmside.stock._indices import Effect, total_effects, worth_of_knowing
 from warmside.stock._judge import Ground, judge
 from warmside.stock._programme import Limits, Offer, Place, Programme, YearPlan, programme
@@ -17,6 +23,7 @@ from warmside.stock._read import (
     ToSurvey,
     checked,
     doubts,
+    effects,
     kinds,
     plan,
     ranking,
@@ -59,6 +66,7 @@ __all__ = [
     "YearPlan",
     "checked",
     "doubts",
+    "effects",
     "judge",
     "kinds",
     "open_table",
@@ -68,6 +76,7 @@ __all__ = [
     "read_archetype",
     "read_archetypes",
     "read_stock",
+    "read_surveys",
     "realise",
     "run",
     "to_survey",

@@ -7,16 +7,25 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
-from warmside.stock._unknown import Unknown, read_unknowns
+from warmside.stock._unknown import Unknown, Value, read_unknowns
 from warmside.study import check
 from warmside.survey import Survey, load
 
 _UNKNOWN = re.compile(r"\s*\[\[\s*unknown\s*\]\]")
 _HEADING = re.compile(r"\s*\[")
+
+
+@dataclass(frozen=True)
+class Known:
+    """What a table says of one house; ``values`` by field, SI or text."""
+
+    row: int
+    id: str
+    archetype: str
+    values: tuple[tuple[str, Value], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -26,11 +35,6 @@ class Archetype:
     name: str
     survey: Survey
     unknowns: tuple[Unknown, ...]
-
-    @property
-    def tables(self) -> dict[str, Any]:
-        """The survey as plain tables, SI, that a house's own values are put into."""
-        return self.survey.model_dump()
 
 
 def read_archetype(text: str, name: str, catalog: Catalog | None = None) -> Archetype:
@@ -91,6 +95,34 @@ def read_archetypes(folder: Path, catalog: Catalog | None = None) -> Mapping[str
     if faults:
         raise InputError(faults)
     return found
+
+
+def read_surveys(
+    folder: Path, catalog: Catalog | None = None
+) -> tuple[list[Known | InputError], dict[str, Archetype]]:
+    """A folder of survey files, each a house of its own; a file with faults is told, not read.
+
+    Returns
+    -------
+    tuple
+        What ``run`` takes: a row and an archetype for each file.
+
+    Raises
+    ------
+    InputError
+        No survey file lies there.
+    """
+    rows: list[Known | InputError] = []
+    kinds: dict[str, Archetype] = {}
+    for number, path in enumerate(sorted(folder.glob("*.toml")), 1):
+        try:
+            kinds[path.stem] = read_archetype(load(path), path.stem, catalog)
+            rows.append(Known(number, path.stem, path.stem))
+        except InputError as error:
+            rows.append(error)
+    if not rows:
+        raise InputError([Fault(str(folder), "no survey", "a folder with survey files, *.toml")])
+    return rows, kinds
 
 
 def _without_unknowns(text: str) -> tuple[str, list[int]]:

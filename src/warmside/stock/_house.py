@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError, UnknownRowError
-from warmside.stock._archetype import Archetype
+from warmside.stock._archetype import Archetype, Known
 from warmside.stock._unknown import Unknown, Value
 from warmside.survey import House, Survey, Wall
 
@@ -35,16 +35,6 @@ _ROWS = {
     "wall.found.cladding.material": "material",
 }
 STRETCH = (0.5, 2.0)  # [-] of the archetype's lengths in plan; beyond it is another kind of house
-
-
-@dataclass(frozen=True)
-class Known:
-    """What the table says of one house; ``values`` by field, SI or text."""
-
-    row: int
-    id: str
-    archetype: str
-    values: tuple[tuple[str, Value], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from warmside.errors import Fault, InputError
 
 Floats = NDArray[np.float64]
 _RESAMPLES = 200
-_LEAST = 40  # samples below which nothing is said
+LEAST = 40  # samples below which nothing is said
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ def worth_of_knowing(unknown: Floats, values: Floats, bins: int = 5) -> float:
     float
         In the unit of the values, 0 or more; 0 where there are too few draws to say.
     """
-    if len(unknown) < max(_LEAST, 4 * bins):
+    if len(unknown) < max(LEAST, 4 * bins):
         return 0.0
     rng = np.random.default_rng(len(unknown))
     gained = _parted(unknown, values, bins)

@@ -20,8 +20,8 @@ from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError, WarmsideError
 from warmside.estimate import PriceList
 from warmside.promises import Finding
-from warmside.stock._archetype import Archetype
-from warmside.stock._house import Known, StockHouse, realise
+from warmside.stock._archetype import Archetype, Known
+from warmside.stock._house import StockHouse, realise
 from warmside.stock._screen import Outcome, Workbench, screen, year_of
 from warmside.stock._settings import Settings
 from warmside.study import HouseRow, OptionStudy, Study, compare, study, together
@@ -134,8 +134,7 @@ def close_study(survey: Survey, option: str, from_study: Study, ground: Ground) 
 
     Equal to the study of a survey that asks for this option alone.
     """
-    wanted = _wanted(option, from_study)
-    alone = survey.model_copy(update={"options": (wanted,)})
+    alone = survey.model_copy(update={"options": (wanted(option, from_study),)})
     climate = ground.catalog.climate(survey.house.climate)
     return study(
         alone, ground.catalog, ground.prices, weather=year_of(climate),
@@ -149,8 +148,7 @@ def calibrate(name: str, ground: Ground) -> tuple[Row, ...]:
     Heat and resistance of the full fields over those of the screening, option by option; what the
     screening says of any house of the kind is multiplied by it.
     """
-    known = Known(0, name, name)
-    survey = realise(known, ground.archetypes, ground.catalog).survey
+    survey = realise(Known(0, name, name), ground.archetypes, ground.catalog).survey
     quick = quick_study(survey, ground)
     weather = year_of(ground.catalog.climate(survey.house.climate))
     full = study(survey, ground.catalog, ground.prices, weather=weather, fields=True, years=0)
@@ -177,7 +175,7 @@ def _rows_of(of: Study) -> list[Row]:
     return sorted(rows, key=lambda row: str(row["option"]))
 
 
-def _wanted(option: str, from_study: Study) -> Wanted:
+def wanted(option: str, from_study: Study) -> Wanted:
     """What the survey would ask for to get this option and no other."""
     one = next(o.option for w in from_study.walls for o in w.options if o.option.id == option)
     return Wanted(

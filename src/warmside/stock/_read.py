@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from warmside.errors import Fault, InputError
-from warmside.stock._indices import worth_of_knowing
+from warmside.stock import _schema
+from warmside.stock._indices import LEAST, worth_of_knowing
 from warmside.stock._programme import Limits, Offer, Programme, programme
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 Goal = Literal["saving", "carbon", "risk"]
 GOALS: Mapping[Goal, tuple[str, str]] = {
-    "saving": ("money", "saved a year"),
+    "saving": ("money", "money saved a year"),
     "carbon": ("carbon_kg", "kg of carbon dioxide saved a year"),
     "risk": ("risk_avoided", "houses freed of cold or wet walls, expected"),
 }
@@ -39,7 +40,7 @@ class Checked:
     most: float
     near: int  # options looked at closely because they lay near a limit
     near_failed: int
-    heat_error: float | None  # [-] root mean square of heat saved against the full study's
+    heat_error: float | None  # [-] root mean square over mean of the heat that the full study saves
 
     @property
     def sentence(self) -> str:
@@ -91,7 +92,7 @@ class Doubt:
 
     archetype: str
     unknown: str
-    worth: float  # [currency] a house over the years, on average
+    worth: float | None  # [currency] a house over the years, on average; None: too few draws
     houses: int  # in which it is not known
 
 
@@ -109,8 +110,8 @@ class ToSurvey:
 class Stock:
     """Results of a run, with the factors of the fields put in.
 
-    ``frame`` holds one row for each option of each house; money and heat are those of the full
-    study where there is one, else the screening's times the factor of its archetype.
+    ``frame`` holds one row for each option of each house; what the solved fields add to the
+    screening comes from the full study where there is one, else from the archetype.
     """
 
     folder: Path
@@ -158,20 +159,31 @@ def _calibrated(rows: pl.DataFrame, folder: Path, made: dict[str, Any]) -> pl.Da
     else:
         rows = rows.with_columns(rsi_factor=pl.lit(None, pl.Float64),
                                  heat_factor=pl.lit(None, pl.Float64))  # fmt: skip
-    # one factor for money, carbon and every draw: what the full study says over the screening
-    heat = pl.when(pl.col("heat_j") > 0.0).then(pl.col("close_heat_j") / pl.col("heat_j"))
-    factor = pl.coalesce(heat, "heat_factor", pl.lit(1.0))
+    shift = {name: _shift(name) for name in ("money", "carbon_kg")}
     return rows.with_columns(
         rsi=pl.coalesce("close_rsi_m2k_w", pl.col("rsi_m2k_w") * pl.col("rsi_factor"),
                         "rsi_m2k_w"),
-        factor=factor,
-        saving=pl.col("money_draws").list.mean() * factor,
-        saving_low=_quantile("money_draws", 0.05) * factor,
-        saving_high=_quantile("money_draws", 0.95) * factor,
-        carbon=pl.col("carbon_draws").list.mean() * factor,
+        shift=shift["money"],
+        saving=pl.col("money_draws").list.mean() + shift["money"],
+        saving_low=_quantile("money_draws", 0.05) + shift["money"],
+        saving_high=_quantile("money_draws", 0.95) + shift["money"],
+        carbon=pl.col("carbon_draws").list.mean() + shift["carbon_kg"],
         good=pl.col("keeps") & (pl.col("option") != "leave")
         & ~pl.any_horizontal(pl.col("close_warm", "close_dry").fill_null("") == "falls short"),
     )  # fmt: skip
+
+
+def _shift(name: str) -> Any:
+    """What the fields add to every draw: of the house itself where known, else its archetype's.
+
+    A sum, not a factor: where little is saved a factor of the likeliest house says nothing of the
+    draws.
+    """
+    import polars as pl
+
+    likeliest = pl.col(name).fill_null(0.0)
+    of_archetype = likeliest * (pl.col("heat_factor").fill_null(1.0) - 1.0)
+    return pl.coalesce(pl.col(f"close_{name}") - likeliest, of_archetype)
 
 
 def _quantile(column: str, share: float) -> Any:
@@ -206,14 +218,13 @@ def checked(stock: Stock) -> Checked:
 
 
 def _heat_error(sample: pl.DataFrame) -> float | None:
-    """How far the screening, with the archetype's factor, is off the full study [-]."""
+    """How far the screening, with the archetype's factor, is off the full study's mean [-]."""
     import polars as pl
 
-    found = sample.filter(pl.col("close_heat_j") > 0.0).select(
-        (pl.col("heat_j") * pl.col("heat_factor").fill_null(1.0) / pl.col("close_heat_j") - 1.0)
-        .pow(2).mean().sqrt()
-    )  # fmt: skip
-    return None if found.item() is None else float(found.item())
+    screened = pl.col("heat_j") * pl.col("heat_factor").fill_null(1.0)
+    off = (screened - pl.col("close_heat_j")).pow(2).mean().sqrt() / pl.col("close_heat_j").mean()
+    found = sample.select(off).item()
+    return None if found is None else float(found)
 
 
 def kinds(stock: Stock) -> tuple[KindRow, ...]:
@@ -248,17 +259,21 @@ def _three(values: pl.Series) -> Three:
     return float(low), float(middle), float(high)
 
 
-def ranking(stock: Stock, goal: Goal = "saving") -> tuple[Ranked, ...]:
-    """Houses by what they bring for the money, each with the option that brings most for it."""
+def ranking(stock: Stock, goal: Goal = "saving", every: bool = False) -> tuple[Ranked, ...]:
+    """Houses by what they bring for the money, each with the option that brings most for it.
+
+    ``every``: all options that keep their promises, not the first of each house alone.
+    """
     import polars as pl
 
     value = _value(goal)
     rows = (
-        stock.frame.filter(pl.col("good") & (pl.col("cost") > 0.0) & (value > 0.0))
+        stock.frame.filter(pl.col("good") & (pl.col("cost") > 0.0))
         .with_columns(per_money=value / pl.col("cost"))
         .sort(["per_money", "id", "option"], descending=[True, False, False])
-        .unique("key", keep="first", maintain_order=True)
     )
+    if not every:
+        rows = rows.filter(value > 0.0).unique("key", keep="first", maintain_order=True)
     return tuple(
         Ranked(
             id=row["id"],
@@ -283,7 +298,7 @@ def _value(goal: Goal) -> Any:
     return pl.col({"saving": "saving", "carbon": "carbon", "risk": "risk_avoided"}[goal])
 
 
-def plan(stock: Stock, limits: Limits, goal: Goal = "saving", seconds: float = 60.0) -> Programme:
+def plan(stock: Stock, limits: Limits, goal: Goal = "saving", seconds: float = 30.0) -> Programme:
     """The programme that brings most of what is wanted within money and crews; see ``programme``.
 
     Only options that keep every promise are taken, none that the full study saw fail.
@@ -324,10 +339,22 @@ def doubts(stock: Stock) -> tuple[Doubt, ...]:
             at = dict(drawn.select("key", "values").iter_rows())
             u = np.concatenate([np.asarray(at[key]) for key in keys])
             v = np.concatenate([values[key] / area[key] for key in keys])
-            per_area = worth_of_knowing(u, v)
             mean = sum(area[key] for key in keys) / len(keys)
-            found.append(Doubt(name, unknown, per_area * mean, len(keys)))
-    return tuple(sorted(found, key=lambda d: -d.worth))
+            worth = worth_of_knowing(u, v) * mean if len(u) >= LEAST else None
+            found.append(Doubt(name, unknown, worth, len(keys)))
+    return tuple(sorted(found, key=lambda d: -(d.worth or 0.0)))
+
+
+def effects(stock: Stock) -> pl.DataFrame:
+    """Total effects of the unknowns on the saving, archetype by archetype, the largest first."""
+    import polars as pl
+
+    keys = [kind["factors"] for kind in stock.made["archetypes"].values()]
+    files = [f for key in keys if (f := stock.folder / "effects" / f"{key}.parquet").exists()]
+    if not files:
+        return pl.DataFrame(schema=_schema.effects())
+    found = pl.read_parquet(files, glob=False)
+    return found.sort(["archetype", "total"], descending=[False, True])
 
 
 def _worths(frame: pl.DataFrame) -> dict[str, NDArray[np.float64]]:
@@ -352,7 +379,7 @@ def _worths(frame: pl.DataFrame) -> dict[str, NDArray[np.float64]]:
 
 def _worth(row: Mapping[str, Any]) -> NDArray[np.float64]:
     """Savings over the years as worth today, less the cost, in every draw [currency]."""
-    money = np.asarray(row["money_draws"], dtype=np.float64) * row["factor"]
+    money = np.asarray(row["money_draws"], dtype=np.float64) + row["shift"]
     likeliest = row["money"] or 0.0
     years = (
         (row["present_value"] + row["cost"]) / likeliest
@@ -390,9 +417,8 @@ def to_survey(stock: Stock, most: int = _TOP) -> tuple[ToSurvey, ...]:
 def _why(values: NDArray[np.float64], near: bool) -> str:
     best = values.argmax(axis=1)
     changes = len(set(best.tolist()))
-    said = [f"{changes} different choices are best among its draws"] if changes > 1 else []
-    if np.any(best == 0) and changes > 1:
-        said.append("leaving it as it is among them")
+    nothing = ", doing nothing one of them" if np.any(best == 0) else ""
+    said = [f"{changes} choices are best in some draw{nothing}"] if changes > 1 else []
     if near:
         said.append("an option lies near a limit")
     return "; ".join(said) or "its saving is spread widely"

@@ -17,16 +17,17 @@ from warmside.catalog import Catalog, load
 from warmside.errors import Fault, InputError
 from warmside.estimate import PriceList, default_prices
 from warmside.stock import _schema
-from warmside.stock._archetype import Archetype
+from warmside.stock._archetype import Archetype, Known
+from warmside.stock._effects import effects
 from warmside.stock._files import readable, write_frame, write_rows, write_whole
-from warmside.stock._house import Known
 from warmside.stock._judge import Ground, Judged, Row, calibrate, factor_key, judge
 from warmside.stock._settings import Settings
 from warmside.stock._table import Table
 from warmside.stock._workers import Workers, workers
 
 FORMAT = 1  # of the folder; raised when a column changes its meaning
-_FEW = 3  # houses of an archetype from which its factors are worth their time
+# Houses of an archetype from which it is itself looked at: its factors, its unknowns' effects
+_FEW = {"factors": 3, "effects": 20}
 _SHOWN = 200  # refused rows that are held for the caller; the file has them all
 
 
@@ -106,7 +107,7 @@ def run(
     tell = progress or (lambda _told: None)
     with workers(ground, count, address) as crew:
         keeper.take_up(rows)
-        _calibrate(keeper, crew)
+        _look_at_archetypes(keeper, crew)
         tell(keeper.told())
         chunks = _chunks(keeper.missing(rows), ground.settings.chunk)
         for judged in crew.run(judge_all, chunks):
@@ -131,10 +132,21 @@ def _chunks(houses: Iterator[Known], size: int) -> Iterator[tuple[Known, ...]]:
         yield tuple(chunk)
 
 
-def _calibrate(keeper: _Keeper, crew: Workers) -> None:
-    names = keeper.uncalibrated()
-    for rows in crew.run(calibrate, names):
-        keeper.keep_factors(rows)
+def _look_at_archetypes(keeper: _Keeper, crew: Workers) -> None:
+    """What is learnt of an archetype once, for all its houses."""
+    for kind, work in (("factors", calibrate), ("effects", effects)):
+        for name, rows in crew.run(_Named(work), keeper.unseen(kind)):
+            keeper.keep_kind(kind, name, rows)
+
+
+@dataclass(frozen=True)
+class _Named:
+    """Work on an archetype that gives the name back with the result."""
+
+    work: Callable[[str, Ground], tuple[Row, ...]]
+
+    def __call__(self, name: str, ground: Ground) -> tuple[str, tuple[Row, ...]]:
+        return name, self.work(name, ground)
 
 
 class _Keeper:
@@ -142,7 +154,7 @@ class _Keeper:
 
     def __init__(self, folder: Path, ground: Ground, total: int) -> None:
         self._folder, self._ground, self._total = folder, ground, total
-        for name in ("houses", "unknowns", "factors"):
+        for name in ("houses", "unknowns", *_FEW):
             (folder / name).mkdir(parents=True, exist_ok=True)
         self._keys: list[str] = []  # of the table's houses, in its order
         self._done = self._kept()
@@ -205,22 +217,22 @@ class _Keeper:
         self._done.update(key for key, _ in good)
         self._fresh += len(good)
 
-    def uncalibrated(self) -> list[str]:
-        """Archetypes of several houses whose factors are not known yet."""
+    def unseen(self, kind: str) -> list[str]:
+        """Archetypes with houses enough of which this is not known yet."""
         return [
             name
             for name, count in sorted(self._counts.items())
-            if count >= _FEW
+            if count >= _FEW[kind]
             and name in self._ground.archetypes
-            and not readable(self._factors(factor_key(name, self._ground)))
+            and not readable(self._of_kind(kind, name))
         ]
 
-    def _factors(self, key: str) -> Path:
-        return self._folder / "factors" / f"{key}.parquet"
+    def _of_kind(self, kind: str, name: str) -> Path:
+        return self._folder / kind / f"{factor_key(name, self._ground)}.parquet"
 
-    def keep_factors(self, rows: tuple[Row, ...]) -> None:
-        """Keep the factors of one archetype."""
-        write_rows(self._factors(rows[0]["key"]), rows, _schema.factors())
+    def keep_kind(self, kind: str, name: str, rows: tuple[Row, ...]) -> None:
+        """Keep what was learnt of one archetype."""
+        write_rows(self._of_kind(kind, name), rows, getattr(_schema, kind)())
 
     def told(self) -> Told:
         """How far it is."""

@@ -43,8 +43,9 @@ def factors() -> dict[str, Any]:
 
 
 @cache
-def refused() -> dict[str, Any]:
-    """Rows of the table that could not be used."""
+def effects() -> dict[str, Any]:
+    """How much of the saving's spread hangs on each unknown of each archetype."""
     import polars as pl
 
-    return dict.fromkeys(("place", "read", "allowed"), pl.String)
+    texts = dict.fromkeys(("key", "archetype", "unknown", "option"), pl.String)
+    return texts | dict.fromkeys(("first", "total", "error"), pl.Float64)

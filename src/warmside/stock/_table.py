@@ -14,8 +14,7 @@ from typing import Any
 
 from warmside import units
 from warmside.errors import Fault, InputError, UnitError
-from warmside.stock._archetype import Archetype
-from warmside.stock._house import Known
+from warmside.stock._archetype import Archetype, Known
 from warmside.stock._unknown import Value, field_path
 from warmside.survey import allowed_at, quantity_at
 

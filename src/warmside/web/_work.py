@@ -9,7 +9,7 @@ import contextlib
 import os
 import signal
 import traceback
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from multiprocessing import get_context
 from multiprocessing.process import BaseProcess
@@ -18,6 +18,7 @@ from typing import Any
 
 from warmside.errors import WarmsideError
 from warmside.store import Store, Task
+from warmside.web import _stock
 from warmside.web._dossier import (
     PARTS,
     base_of,
@@ -95,7 +96,11 @@ def work(where: str, id: str, secret: bytes) -> None:
     with Store.open(where) as store:
         error = ""
         try:
-            do(store, store.tasks.get(id), secret)
+            task = store.tasks.get(id)
+            if task.kind == _stock.KIND:
+                _stock.do(store, task, where, _teller(store, task))
+            else:
+                do(store, task, secret)
         except _Cancelled:
             return
         except WarmsideError as told:
@@ -103,6 +108,17 @@ def work(where: str, id: str, secret: bytes) -> None:
         except Exception:
             error = f"A fault of the program: {traceback.format_exc(limit=-1)}"
         store.tasks.finish(id, error)
+
+
+def _teller(store: Store, task: Task) -> Callable[[str, int, int], None]:
+    """How a task says how far it is; it ends there when nobody wants it any more."""
+    parent = os.getppid()
+
+    def tell(what: str, done: int, total: int) -> None:
+        if os.getppid() != parent or not store.tasks.progress(task.id, what, done, total):
+            raise _Cancelled
+
+    return tell
 
 
 def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, str]:
@@ -127,12 +143,11 @@ def do(store: Store, task: Task, secret: bytes) -> None:
 
     texts = texts_of(store, task.job, task.data)
     survey = read(texts["survey"])
-    count, parent = len(survey.walls), os.getppid()
+    count, told = len(survey.walls), _teller(store, task)
     total = 2 * count + 1
 
     def tell(what: str, done: int) -> None:
-        if os.getppid() != parent or not store.tasks.progress(task.id, what, done, total):
-            raise _Cancelled
+        told(what, done, total)
 
     key, base = key_of(texts), base_of(texts)
     if store.results.get(key) is None:
