@@ -17,7 +17,7 @@ from warmside.catalog import load
 from warmside.cli import main
 from warmside.demo import survey_text
 from warmside.documents import crew_sheet, crew_view, write_crew_sheet
-from warmside.drawings import joint_map
+from warmside.drawings import bay_map, joint_map
 from warmside.errors import InputError
 from warmside.site import Hour, plan_house, work_air, work_area
 from warmside.survey import read
@@ -116,3 +116,13 @@ def test_the_command(tmp_path: Path):
         refused = CliRunner().invoke(main, [*words, *more])
         assert refused.exit_code == 1, more
         assert "Traceback" not in refused.output
+
+
+def test_the_bay_map_shows_what_was_read(survey):
+    plan = planned(survey, load(), "kitchen north", "cc-76")
+    drawn = bay_map(plan.frame, {"bay 1": "76", "bay 12": "74/79"})
+    root = ElementTree.fromstring(drawn)  # noqa: S314 - our own
+    texts = [t.text for t in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert {"B1: 76", "B12: 74/79", "B2"} <= set(texts)
+    crowded = bay_map(plan.frame, {"bay 10": "/".join(["76"] * 40)})
+    assert "no room for B10: 76/76" in crowded

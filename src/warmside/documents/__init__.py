@@ -11,6 +11,7 @@ from warmside.documents._crew_view import (
     crew_view,
     exposure_lines,
     least_surfaces,
+    reading_limits,
     wall_view,
 )
 from warmside.documents._from_study import proposal_view
@@ -103,6 +104,7 @@ __all__ = [
     "programme_csv",
     "proposal",
     "proposal_view",
+    "reading_limits",
     "stock_paper",
     "stock_view",
     "typeset",

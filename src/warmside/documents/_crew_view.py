@@ -10,8 +10,10 @@ from warmside.catalog._site import SiteFigure, site_figure, site_rows
 from warmside.documents._view import Picture
 from warmside.documents._words import length, raised
 from warmside.site import (
+    READ_AGAINST,
     WHY_SEALING,
     Run,
+    Sealing,
     Step,
     WallPlan,
     Window,
@@ -198,7 +200,7 @@ def wall_view(plan: WallPlan) -> CrewWall:
         ),
         tuple(Line(name, f"{hours:.1f} h") for name, hours in plan.time.tasks),
         time_words(plan),
-        WHY_SEALING[plan.sealing],
+        sealing_words(plan.sealing),
         limit_rows(plan.family, plan.outside) if plan.family else (),
     )
 
@@ -257,6 +259,15 @@ def step_row(step: Step) -> StepRow:
     )
 
 
+def sealing_words(chosen: Sealing) -> str:
+    """Both reasons, that of what was chosen first."""
+    other: Sealing = "after" if chosen == "before" else "before"
+    return (
+        f"Joints are sealed {chosen} foam: {WHY_SEALING[chosen]} The other way, {other}: "
+        f"{WHY_SEALING[other]}"
+    )
+
+
 def time_words(plan: WallPlan) -> str:
     """How long the crew is on the wall."""
     time = plan.time
@@ -271,6 +282,11 @@ def limit_rows(family: str, outside: bool = False) -> tuple[LimitRow, ...]:
     """The spray gate as a list."""
     asked = (*_ASKED, *(("wind",) if outside else ()))
     return tuple(_limit(site_figure(id, family)) for id in asked)
+
+
+def reading_limits(family: str) -> dict[str, str]:
+    """What is allowed for each field of a reading."""
+    return {field: _limit(site_figure(id, family)).allowed for field, id in READ_AGAINST.items()}
 
 
 def _limit(row: SiteFigure) -> LimitRow:

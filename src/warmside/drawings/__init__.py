@@ -3,7 +3,7 @@
 from warmside.drawings._charts import Bar, Year, moisture_year, thickness_bars
 from warmside.drawings._difference import MarkedBay, MarkedJoint, difference_map
 from warmside.drawings._elevation import elevation
-from warmside.drawings._joint_map import joint_map
+from warmside.drawings._joint_map import bay_map, joint_map
 from warmside.drawings._lengths import both, metric, trade
 from warmside.drawings._matrix import temperature_csv, temperature_tiff
 from warmside.drawings._moisture import Course, mould_years, wood_years
@@ -23,6 +23,7 @@ __all__ = [
     "Thermal",
     "Thickness",
     "Year",
+    "bay_map",
     "both",
     "difference_map",
     "elevation",

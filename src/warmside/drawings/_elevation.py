@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
@@ -23,7 +23,7 @@ from warmside.drawings._svg import (
     words,
     wrap,
 )
-from warmside.framing import Bay, Frame, Joint, JointKind, Member, Rect
+from warmside.framing import Frame, Joint, JointKind, Member, Rect
 from warmside.options import BuildUp
 from warmside.survey import Wall
 
@@ -410,29 +410,34 @@ def _ring_mark(x: float, y: float) -> str:
     )
 
 
-def draw_bays(frame: Frame, plane: Plane, taken: list[Spot]) -> tuple[list[str], list[str]]:
-    """Names of the bays, across or upwards; and the names that found no room."""
+def draw_bays(
+    frame: Frame, plane: Plane, taken: list[Spot], notes: Mapping[str, str] | None = None
+) -> tuple[list[str], list[str]]:
+    """Names of the bays, across or upwards, with their ``notes``; and those without room."""
     parts, unnamed = [], []
     slopes = [m.line for m in frame.members if m.line is not None]
     for bay in sorted(frame.bays, key=lambda b: b.rect.x0):
-        name = _short(bay.name)
+        note = (notes or {}).get(bay.name, "")
+        name = f"{_short(bay.name)}: {note}" if note else _short(bay.name)
         fit = _size(name, bay.rect, plane.scale)
         if fit is None:
             unnamed.append(name)
             continue
         size, turned = fit
-        place = _place(bay, fit, plane, taken, slopes)
+        place = _place(bay.rect, name, fit, plane, taken, slopes)
         if place is None:
             unnamed.append(name)
             continue
         x, y = place
         dx, dy = (size * 0.36, 0.0) if turned else (0.0, size * 0.36)
-        parts.append(words(x + dx, y + dy, name, size, anchor="middle", turned=turned))
+        bold = bool(note)
+        parts.append(words(x + dx, y + dy, name, size, anchor="middle", bold=bold, turned=turned))
     return parts, unnamed
 
 
 def _place(
-    bay: Bay,
+    bay: Rect,
+    name: str,
     fit: tuple[float, bool],
     plane: Plane,
     taken: list[Spot],
@@ -440,8 +445,8 @@ def _place(
 ) -> tuple[float, float] | None:
     """Middle of the bay's name where it meets nothing else, if there is such a place."""
     size, turned = fit
-    x0, y0, x1, y1 = plane.spot(bay.rect)
-    long = text_width(_short(bay.name), size) + 2
+    x0, y0, x1, y1 = plane.spot(bay)
+    long = text_width(name, size) + 2
     half = (size / 2, long / 2) if turned else (long / 2, size / 2)
     x = (x0 + x1) / 2
     for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from warmside.drawings._elevation import (
@@ -81,6 +81,37 @@ def joint_map(
     key = "number: a run of joints; with ✓ and thin: sealed; hatched: out of foam's reach"
     parts.append(words(0, end, key, SMALL - (1 if small else 0), opacity=0.75))
     return drawing(width, end + 4, heading, _in_words(frame, runs, sealed), [*head, *parts])
+
+
+def bay_map(
+    frame: Frame, read: Mapping[str, str], *, show: Show = trade, width: float = 760.0
+) -> str:
+    """Bays of a wall with what was read in them, as SVG.
+
+    Parameters
+    ----------
+    frame : Frame
+        The framing.
+    read : mapping
+        Name of a bay -> what was read there [mm], such as ``76/74``.
+    show : callable
+        Writes a length [m].
+    width : float
+        Width of the drawing [user units].
+    """
+    heading = f"Wall {frame.wall}, thickness read in mm"
+    head, top = draw_heading(heading, width)
+    scale = min((width - 2 * _EDGE) / frame.length, 0.6 * width / frame.height)
+    plane = Plane(scale, _EDGE, top + frame.height * scale)
+    taken = [plane.spot(member.rect) for member in frame.members if member.line is None]
+    parts = draw_members(frame, plane) + draw_holes(frame, plane, show, taken)[0]
+    named, unnamed = draw_bays(frame, plane, taken, read)
+    told = "; ".join(f"{bay} {text} mm" for bay, text in read.items())
+    lost = [name for name in unnamed if ":" in name]
+    below = plane.bottom + 16
+    if lost:
+        parts.append(words(0, below, f"no room for {', '.join(lost)}", SMALL))
+    return drawing(width, below + 4, heading, f"Probes: {told}.", [*head, *parts, *named])
 
 
 def _frame_of(spot: Spot) -> list[Spot]:

@@ -7,6 +7,7 @@ Records are never altered; an amendment is a new record that replaces the old on
 
 from warmside.site._accept import Ground, accept, parse_entry
 from warmside.site._checks import (
+    READ_AGAINST,
     Check,
     Conditions,
     dew_point_spread,
@@ -29,7 +30,7 @@ from warmside.site._enclosure import (
     work_air,
     work_area,
 )
-from warmside.site._entries import ENTRIES, Entry, Forecast
+from warmside.site._entries import ENTRIES, Entry, Forecast, Probe
 from warmside.site._hours import (
     Hour,
     Window,
@@ -79,6 +80,7 @@ from warmside.site._yield import Group, Learned, Use, learned, own_foam
 __all__ = [
     "CREW",
     "ENTRIES",
+    "READ_AGAINST",
     "WHY_SEALING",
     "Check",
     "Conditions",
@@ -97,6 +99,7 @@ __all__ = [
     "Log",
     "Noted",
     "PassPlan",
+    "Probe",
     "ReEntry",
     "Run",
     "Sample",

@@ -9,6 +9,17 @@ from warmside.catalog import Source
 from warmside.catalog._site import SiteFigure, site_figure
 from warmside.physics.humid_air import dew_point
 
+# what each field of a reading is held against when foam is sprayed
+READ_AGAINST = {
+    "substrate_c": "substrate-temperature", "wood_moisture": "wood-moisture",
+    "humidity": "air-humidity", "drum_a_c": "drum-temperature", "drum_b_c": "drum-temperature",
+    "conditioned_h": "drum-conditioning", "hose_c": "hose-temperature",
+    "pressure_a_pa": "spray-pressure", "pressure_b_pa": "spray-pressure", "wind_m_s": "wind",
+}  # fmt: skip
+_NAMES = {
+    "drum_a_c": "Drum A, in its core", "drum_b_c": "Drum B, in its core",
+    "pressure_a_pa": "Pressure, side A", "pressure_b_pa": "Pressure, side B",
+}  # fmt: skip
 State = Literal["passed", "failed", "not read"]
 ROUNDING = 1e-9
 
@@ -111,22 +122,9 @@ def spray_checks(read: Conditions, family: str, outside: bool = False) -> tuple[
     spread = None
     if read.air_c is not None and read.humidity is not None and read.substrate_c is not None:
         spread = dew_point_spread(read.air_c, read.humidity, read.substrate_c)
-    drum = site_figure("drum-temperature", family)
-    pressure = site_figure("spray-pressure")
-    found = [
-        _check("substrate_c", "substrate-temperature", read.substrate_c, family),
-        _check("wood_moisture", "wood-moisture", read.wood_moisture, family),
-        _check("dew_point_spread_k", "dew-point-spread", spread, family),
-        _check("humidity", "air-humidity", read.humidity, family),
-        held_against("drum_a_c", "Drum A, in its core", read.drum_a_c, drum),
-        held_against("drum_b_c", "Drum B, in its core", read.drum_b_c, drum),
-        _check("conditioned_h", "drum-conditioning", read.conditioned_h, family),
-        _check("hose_c", "hose-temperature", read.hose_c, family),
-        held_against("pressure_a_pa", "Pressure, side A", read.pressure_a_pa, pressure),
-        held_against("pressure_b_pa", "Pressure, side B", read.pressure_b_pa, pressure),
-    ]
-    if outside:
-        found.append(_check("wind_m_s", "wind", read.wind_m_s, family))
+    fields = [name for name in READ_AGAINST if outside or name != "wind_m_s"]
+    found = [_check(name, READ_AGAINST[name], getattr(read, name), family) for name in fields]
+    found.insert(2, _check("dew_point_spread_k", "dew-point-spread", spread, family))
     return tuple(found)
 
 
@@ -137,7 +135,7 @@ def dry_checks(read: Conditions) -> tuple[Check, ...]:
 
 def _check(key: str, id: str, figure: float | None, family: str) -> Check:
     limit = site_figure(id, family)
-    return held_against(key, limit.name, figure, limit)
+    return held_against(key, _NAMES.get(key, limit.name), figure, limit)
 
 
 def least_surface(air: float, humidity: float, family: str) -> float:

@@ -30,8 +30,12 @@ def shown(name: str, value: Any) -> str:
     if name in _FACTORS:
         factor, unit = _FACTORS[name]
         return f"{value * factor:.4g} {unit}".rstrip()
-    if isinstance(value, (datetime, date)):
+    if isinstance(value, datetime):
+        return f"{value.astimezone():%Y-%m-%d %H:%M}"
+    if isinstance(value, date):
         return value.isoformat()
+    if name == "run":
+        return str(value).replace("|", ", ")
     if isinstance(value, Member):
         return f"{value.name}, {value.certificate}".rstrip(", ")
     if isinstance(value, tuple):
@@ -45,8 +49,14 @@ _FACTORS = {"mass_kg": (1e3, "g"), "volume_m3": (1e6, "mL"), "wind_m_s": (1.0, "
 
 def typed_again(entry: Entry) -> dict[str, str]:
     """The entry as its form would hold it, for an amendment; without what was drawn."""
+
+    def text(name: str, value: Any) -> str:
+        return f"{value.astimezone():%Y-%m-%dT%H:%M}" if isinstance(value, datetime) else shown(
+            name, value
+        )  # fmt: skip
+
     return {
-        name: shown(name, value)
+        name: text(name, value)
         for name in type(entry).model_fields
         if (value := getattr(entry, name)) not in (None, (), "")
         and name not in ("strokes", "noted")

@@ -174,6 +174,7 @@ class EntryField:
     choices: tuple[str, ...] = ()
     text: str = ""
     fault: str = ""
+    hint: str = ""  # what is allowed
 
     @property
     def blank(self) -> EntryField:

@@ -20,7 +20,7 @@ from warmside.web._problem import Problem
 from warmside.web._web import caller_of, web_of
 
 if TYPE_CHECKING:
-    from warmside.site import GateStanding, Hour, WallPlan, WorkHour
+    from warmside.site import GateStanding, Hour, Use, WallPlan, WorkHour
 
 router = APIRouter(include_in_schema=False)
 _FRESH = timedelta(hours=4)
@@ -44,7 +44,7 @@ def show_plan(
     """The plan page, with what was typed where something was refused."""
     from warmside.catalog._site import site_rows
     from warmside.documents import air_lines, air_notes, exposure_lines, least_surfaces
-    from warmside.site import typed_again
+    from warmside.site import WHY_SEALING, typed_again
 
     store = web_of(request).store
     crew = crew_of(store, job)
@@ -59,7 +59,7 @@ def show_plan(
         exposure=exposure_lines(), surfaces=least_surfaces(family),
         reminders=site_rows().reminders, signs_to_hang=site_rows().signs,
         fields=fields_of("plan", shown, faults, ("at", "note")),
-        overrides=crew.log.overrides(),
+        overrides=crew.log.overrides(), sealing=WHY_SEALING,
         numbers=_numbers(store, job),
     )  # fmt: skip
 
@@ -127,6 +127,7 @@ def show_wall(
         following=_following(plan, standings),
         steps=[(row, step.gate, standing) for row, step, standing
                in zip(view.steps, plan.steps, standings, strict=True)],
+        today=date.today(), bay_map=_probed(plan, crew),
         readings=_fresh_readings(crew, plan.wall), photos=crew.photos.get(plan.wall, 0),
         typed=typed or {}, faults=faults, by=caller_of(request).name,
         signer=fields_of("gate", typed, faults, ("at", "gate", "reading")),
@@ -145,6 +146,18 @@ def _drawn(plan: WallPlan, sealed: frozenset[str]) -> tuple[str, str, Any]:
         for width, height in ((760.0, 420.0), (390.0, 420.0))
     )
     return wide, small, wall_view(plan)
+
+
+def _probed(plan: WallPlan, crew: Crew) -> str:
+    """The bay map with the probes read so far; "" before the first."""
+    from warmside import drawings
+    from warmside.site import Probe
+
+    notes: dict[str, list[str]] = {}
+    for probe in crew.log.entries_as(Probe, plan.wall):
+        notes.setdefault(probe.bay, []).append(f"{probe.thickness_m * 1000:.0f}")
+    told = {bay: "/".join(read) for bay, read in notes.items()}
+    return drawings.bay_map(plan.frame, told) if told else ""
 
 
 def _fresh_readings(crew: Crew, wall: str) -> list[tuple[str, str]]:
@@ -249,13 +262,21 @@ def yield_page(request: Request, job: str) -> Response:
     from warmside.site import learned
 
     store = web_of(request).store
-    crew = crew_of(store, job)
     foams = catalog_from(store.text("catalog", job).text).foams
-    uses = crew.log.uses()
+    uses = _uses(store)
     found = [(foams[id], learned(uses, foams[id])) for id in dict.fromkeys(u.foam for u in uses)
              if id in foams]  # fmt: skip
     return page(request, "site_yield", job=store.job(job), found=found,
                 revision=store.text("catalog", job).revision)  # fmt: skip
+
+
+def _uses(store: Store) -> tuple[Use, ...]:
+    """Foam used on every job: the waste is the contractor's, not the house's."""
+    from warmside.site import read_log
+
+    jobs = (*store.jobs(), *store.jobs(archived=True))
+    ids = dict.fromkeys(job.id for job in jobs)
+    return tuple(use for id in ids for use in read_log(store.records.of(id)).uses())
 
 
 @router.post("/jobs/{job}/yield")
@@ -269,7 +290,7 @@ def learn(request: Request, job: str, form: Form) -> Response:
     foams = catalog_from(kept.text).foams
     if id not in foams:
         raise InputError([Fault("foam", repr(id)[:60], ", ".join(foams))])
-    own = own_foam(foams[id], learned(crew_of(store, job).log.uses(), foams[id]))
+    own = own_foam(foams[id], learned(_uses(store), foams[id]))
     text = with_foam_waste(kept.text, own)
     store.save("catalog", text, form.number("revision"), caller_of(request).name, job)
     return then(f"/jobs/{job}/yield")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import Annotated, Any
 from uuid import uuid4
@@ -73,11 +74,10 @@ def show_day(
         typed = {"kind": old.kind, "wall": old.wall, "replaces": old.id} | _as_typed(old.entry)
     kind = typed.get("kind", "")
     sheet = day_sheet(crew.log, day)
-    foams = sorted({plan.foam for plan in crew.plans if plan.foam})
     return page(
         request, "site_day", status, store.job(job), day=day, sheet=sheet, faults=faults,
         noted=[_shown(noted) for noted in crew.log.on(day) if noted.kind != "forecast"],
-        forms=[(name, words, of_wall, _form(name, typed if name == kind else None, day, foams,
+        forms=[(name, words, of_wall, _form(name, typed if name == kind else None, day, crew,
                                             faults if name == kind else ()))
                for name, words, of_wall in FORMS],
         typed=typed, walls=[plan.wall for plan in crew.plans], days=crew.log.days,
@@ -107,11 +107,19 @@ def _form(
     kind: str,
     typed: Mapping[str, str] | None,
     day: date,
-    foams: list[str],
+    crew: Crew,
     faults: tuple[Fault, ...],
 ) -> Any:
+    from warmside.documents import reading_limits
+
+    foams = sorted({plan.foam for plan in crew.plans if plan.foam})
+    family = next((plan.family for plan in crew.plans if plan.family), "")
     usual = {"day": day.isoformat(), "foam": foams[0] if len(foams) == 1 else ""}
-    return fields_of(kind, usual | dict(typed or {}), faults)
+    fields = fields_of(kind, usual | dict(typed or {}), faults)
+    if kind != "reading" or not family:
+        return fields
+    limits = reading_limits(family)
+    return [replace(field, hint=limits.get(field.name, "")) for field in fields]
 
 
 def _as_typed(entry: Any) -> dict[str, str]:
