@@ -20,6 +20,7 @@ from warmside.web._problem import Problem
 from warmside.web._web import caller_of, web_of
 
 if TYPE_CHECKING:
+    from warmside.documents import CrewView
     from warmside.site import GateStanding, Hour, Use, WallPlan, WorkHour
 
 router = APIRouter(include_in_schema=False)
@@ -174,7 +175,7 @@ def _fresh_readings(crew: Crew, wall: str) -> list[tuple[str, str]]:
 @router.get("/jobs/{job}/crew-sheet.pdf")
 def sheet(request: Request, job: str) -> Response:
     """The crew sheet."""
-    from warmside.documents import crew_sheet, crew_view, workable
+    from warmside.documents import crew_view, workable
 
     store = web_of(request).store
     crew = crew_of(store, job)
@@ -182,9 +183,16 @@ def sheet(request: Request, job: str) -> Response:
         raise Problem(404, "Nothing is planned yet", "The office puts an option forward first.")
     house = _cached.read(store.text("survey", job).text).house
     windows = workable(crew.plans, _forecast(crew), _room(crew))
-    pdf = crew_sheet(crew_view(house, crew.plans, _air(store, job, crew), date.today(), windows))
+    pdf = _typeset(crew_view(house, crew.plans, _air(store, job, crew), date.today(), windows))
     headers = {"content-disposition": f'inline; filename="crew-sheet-{job}.pdf"'}
     return Response(pdf, media_type="application/pdf", headers=headers)
+
+
+@lru_cache(maxsize=8)
+def _typeset(view: CrewView) -> bytes:
+    from warmside.documents import crew_sheet
+
+    return crew_sheet(view)
 
 
 @router.get("/jobs/{job}/hours")

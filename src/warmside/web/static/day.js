@@ -255,7 +255,10 @@ for (const pad of document.querySelectorAll("[data-pad]")) {
 // --- begin
 
 if (box) {
-  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/day-worker.js");
+  if ("serviceWorker" in navigator) {
+    navigator.serviceWorker.register("/day-worker.js");
+    if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
+  }
   else if (!window.isSecureContext) {
     const note = document.createElement("p");
     note.className = "hint";
