@@ -62,7 +62,7 @@ def save_house(request: Request, job: str, form: Form) -> Response:
         here = store.job(job)
         return _form_page(request, here, edit, error.revision, form.texts, stale=error, status=409)
     store.drafts.drop(who, "house", job)
-    return then(f"/jobs/{job}")
+    return then(f"/jobs/{job}?saved=1")
 
 
 def _form_page(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import tomllib
+from functools import cache
 from io import BytesIO
 from typing import Any
 
@@ -90,7 +92,19 @@ def _from_template(form: Sent) -> str:
     missing = [key for key in ("name", "climate", "year_built", "volume") if not form.get(key)]
     if missing:
         raise InputError([Fault(key.replace("_", " "), "nothing", "filled in") for key in missing])
-    # what belongs to the template's house, not to this one
-    gone = ("design_temperature", "floor_area", "indoor_humidity")
-    changes |= {("house", key): None for key in gone if ("house", key) not in changes}
+    changes |= {path: None for path in _of_the_template_alone() if path not in changes}
     return survey.update(survey.template(), changes)
+
+
+@cache
+def _of_the_template_alone() -> tuple[tuple[str | int, ...], ...]:
+    """What was measured or found at the template's house, and nowhere else."""
+    gone = ("place", "client", "design_temperature", "floor_area", "indoor_humidity", "fan_test")
+    tables = tomllib.loads(survey.template())
+    lists: list[tuple[tuple[str | int, ...], Any]] = [
+        (("hazard",), tables.get("hazard", [])),
+        (("option",), tables.get("option", [])),
+        *((("wall", n, "reading"), w.get("reading", [])) for n, w in enumerate(tables["wall"])),
+    ]
+    rows = ((*path, n) for path, found in lists for n in range(len(found)))
+    return (*(("house", key) for key in gone), *rows)

@@ -67,6 +67,7 @@ def page(
             languages=request.headers.get("accept-language", ""),
             entries=entries(caller, request.url.path, job.id) if job else [],
             share=web.share,
+            saved=request.query_params.get("saved") == "1",
             form_token=web.token_for(fresh or browser),
             path=request.url.path,
         )

@@ -58,7 +58,7 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
         return _page(request, store, store.job(job), now.text, wall, error.revision,
                      stale=error, status=409, **(shown | {"base": now.text}))  # fmt: skip
     store.drafts.drop(who, f"wall-{wall}", job)
-    return then(f"/jobs/{job}/walls/{wall}")
+    return then(f"/jobs/{job}/walls/{wall}?saved=1")
 
 
 @router.post("/jobs/{job}/walls/{wall}/drawing")
