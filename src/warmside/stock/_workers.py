@@ -19,6 +19,7 @@ Task = TypeVar("Task")
 Result = TypeVar("Result")
 Work = Callable[[Task, Ground], Result]
 _AHEAD = 2  # tasks given out for each worker: the next is there when one is done
+_PATIENCE = 10.0  # [s] for a scheduler to answer
 _MOST_BREAKS = 5  # workers lost without one task done in between
 
 
@@ -123,7 +124,8 @@ class _Cluster:
         from distributed import as_completed
 
         waiting = iter(tasks)
-        done: Any = as_completed()  # type: ignore[no-untyped-call]
+        with self._client.as_current():
+            done: Any = as_completed()  # type: ignore[no-untyped-call]
         most = _AHEAD * max(len(self._client.scheduler_info(-1)["workers"]), 1)
 
         def give(count: int) -> None:
@@ -184,7 +186,7 @@ def cluster(ground: Ground, address: str) -> Iterator[Workers]:
     from distributed import Client
 
     try:
-        client: Any = Client(address, timeout=10, set_as_default=False)  # type: ignore[no-untyped-call]
+        client: Any = Client(address, timeout=_PATIENCE, set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as error:
         told = (str(error).splitlines() or ["no answer"])[0][:120]
         allowed = "the address that dask scheduler printed, such as tcp://10.0.0.5:8786"

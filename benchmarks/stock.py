@@ -1,0 +1,185 @@
+"""A stock run: time and memory by houses, one and two Dask workers, killed and gone on with.
+
+    ./bench stock                       100 and 1,000 houses on two processes
+    ./bench stock --houses 20 40        other numbers
+    ./bench stock --dask --houses 40    one worker of a local cluster against two
+    ./bench stock --kill 10 --houses 40 killed ten times at random, workers and whole run in turn
+
+Seconds of work are those of all processes together; they say more than the clock where the
+machine has other work to do.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import re
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import polars as pl
+import psutil
+from polars.testing import assert_frame_equal
+
+from warmside.demo import write_stock
+
+GOAL_MINUTES, GOAL_MEMORY, GOAL_FASTER = 15.0, 2.0, 1.8
+
+
+@dataclass(frozen=True)
+class Measured:
+    houses: int
+    seconds: float
+    work: float  # [s] of all processes
+    memory: float  # [GiB] most, of all processes together
+
+
+def command(table: Path, out: Path, *more: str) -> list[str]:
+    start = [sys.executable, "-m", "warmside", "stock", "run", str(table)]
+    return [*start, "--out", str(out), *more]
+
+
+def watched(process: subprocess.Popen[bytes]) -> tuple[float, float]:
+    """Seconds of work and most memory [GiB] of a process and all that it began."""
+    work: dict[int, float] = {}
+    most = 0.0
+    root = psutil.Process(process.pid)
+    while process.poll() is None:
+        memory = 0
+        try:
+            family = [root, *root.children(recursive=True)]
+        except psutil.NoSuchProcess:
+            break
+        for one in family:
+            try:
+                work[one.pid] = sum(one.cpu_times()[:2])
+                memory += one.memory_full_info().pss
+            except psutil.Error:
+                continue
+        most = max(most, memory / 2**30)
+        time.sleep(0.5)
+    return sum(work.values()), most
+
+
+def measure(houses: int, folder: Path, *more: str) -> Measured:
+    table = write_stock(folder / f"in-{houses}", houses)
+    began = time.monotonic()
+    process = subprocess.Popen(command(table, folder / f"out-{houses}-{len(more)}", *more))
+    work, memory = watched(process)
+    if process.wait():
+        sys.exit("the run failed")
+    return Measured(houses, time.monotonic() - began, work, memory)
+
+
+def by_houses(numbers: list[int], folder: Path) -> None:
+    print(f"{'houses':>7} {'s':>8} {'s of work':>10} {'work a house':>13} {'GiB':>6}")
+    found = [measure(n, folder, "--workers", "2") for n in numbers]
+    for one in found:
+        each = one.work / one.houses
+        print(f"{one.houses:7d} {one.seconds:8.0f} {one.work:10.0f} {each:13.2f} {one.memory:6.2f}")
+    first, last = found[0], found[-1]
+    growth = (last.work / first.work) / (last.houses / first.houses)
+    print(
+        f"work grows by {growth:.2f} of the houses from {first.houses} to {last.houses} (1: linear)"
+    )
+    # the archetypes are looked at once: what is left grows with the houses
+    if last.houses > first.houses:
+        each = (last.work - first.work) / (last.houses - first.houses)
+        minutes = (last.work + each * (1000 - last.houses)) / 2 / 60
+        print(
+            f"1,000 houses on two free cores by this: {minutes:.1f} min (goal {GOAL_MINUTES:.0f})"
+        )
+    print(f"memory at most {max(m.memory for m in found):.2f} GiB (goal {GOAL_MEMORY:.0f})")
+
+
+@contextmanager
+def cluster(count: int) -> Iterator[str]:
+    """A local scheduler and so many workers, as a person starts them."""
+    scheduler = subprocess.Popen(
+        [sys.executable, "-m", "distributed.cli.dask_scheduler", "--port", "0", "--no-dashboard",
+         "--host", "127.0.0.1"],
+        stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    lines = scheduler.stderr or ()
+    found = (re.search(r"Scheduler at:\s+(tcp://\S+)", line) for line in lines)
+    address = next(told[1] for told in found if told)
+    workers = [
+        subprocess.Popen(
+            [sys.executable, "-m", "distributed.cli.dask_worker", address, "--nthreads", "1",
+             "--no-dashboard"],
+            stderr=subprocess.DEVNULL,
+        )
+        for _ in range(count)
+    ]  # fmt: skip
+    time.sleep(8.0)
+    try:
+        yield address
+    finally:
+        for process in (*workers, scheduler):
+            process.terminate()
+            process.wait()
+
+
+def by_workers(houses: int, folder: Path) -> None:
+    seconds, frames = [], []
+    for count in (1, 2):
+        out = folder / f"cluster-{count}"
+        table = write_stock(folder / "in", houses)
+        with cluster(count) as address:
+            began = time.monotonic()
+            subprocess.run(command(table, out, "--cluster", address), check=True)
+            seconds.append(time.monotonic() - began)
+        frames.append(pl.read_parquet(out / "stock.parquet"))
+        print(f"{count} Dask worker(s): {seconds[-1]:.0f} s")
+    assert_frame_equal(frames[0], frames[1], check_exact=True)
+    faster = seconds[0] / seconds[1]
+    print(f"two are {faster:.2f} times as fast as one (goal {GOAL_FASTER}), with equal results")
+
+
+def killed(houses: int, times: int, folder: Path) -> None:
+    table = write_stock(folder / "in", houses)
+    calm = folder / "calm"
+    subprocess.run(command(table, calm, "--workers", "2"), check=True)
+    rng, out = random.Random(1), folder / "killed"
+    for turn in range(times):
+        process = subprocess.Popen(command(table, out, "--workers", "2"))
+        time.sleep(rng.uniform(3.0, 40.0))
+        family = psutil.Process(process.pid).children(recursive=True)
+        if turn % 2 and family:  # a worker: the run goes on with another
+            rng.choice(family).send_signal(signal.SIGKILL)
+            process.wait()
+        else:  # the whole run
+            for one in (*family, psutil.Process(process.pid)):
+                one.send_signal(signal.SIGKILL)
+            process.wait()
+        print(f"kill {turn + 1}: {'a worker' if turn % 2 else 'the run'}")
+    subprocess.run(command(table, out, "--workers", "2"), check=True)
+    one, two = (pl.read_parquet(where / "stock.parquet") for where in (calm, out))
+    assert_frame_equal(one, two, check_exact=True)
+    print(f"killed {times} times: equal to the last digit")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--houses", type=int, nargs="+", default=[100, 1000])
+    parser.add_argument("--dask", action="store_true")
+    parser.add_argument("--kill", type=int, default=0)
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        if asked.dask:
+            by_workers(asked.houses[0], Path(folder))
+        elif asked.kill:
+            killed(asked.houses[0], asked.kill, Path(folder))
+        else:
+            by_houses(asked.houses, Path(folder))
+
+
+if __name__ == "__main__":
+    main()
