@@ -183,6 +183,19 @@ def test_a_failed_gate_is_not_passed_in_silence(book):
     assert (gate_entry.id, override.entry.name) == (signed, "Kim Roy")
 
 
+def test_an_override_is_printed_in_the_close_out(book):
+    from warmside.documents._close_out import _days, _overrides
+
+    book.clear_up_to("dry")
+    wet = book.note("reading", **(GOOD | {"wood_moisture": "24"}))
+    signed = book.note("gate", gate="dry", name="Kim Roy", reading=wet)
+    book.note("override", gate_record=signed, name="Ana Wirth", reason="oven-dried: 17 %")
+    book.note("use", foam="closed-cell", board_feet="200", sets="0.05")
+    (row,) = _overrides(book.log)
+    assert (row.gate, row.who, row.reason) == (f"dry, {WALL}", "Ana Wirth", "oven-dried: 17 %")
+    assert "1 times foam without a passed gate" in next(_days(book.log)).text
+
+
 def test_the_sender_cannot_say_that_a_gate_passed(book):
     with pytest.raises(InputError, match="passed"):
         book.note("gate", gate="make-safe", name="Kim", passed=True)

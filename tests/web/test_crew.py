@@ -132,6 +132,17 @@ def test_twice_is_kept_once_and_never_altered(client: TestClient, job: str, stor
     assert send(client, job, "reading", replaces="no-such-entry", **GOOD).status_code == 404
 
 
+def test_history_does_not_take_an_entry_back(client: TestClient, job: str, store: Store) -> None:
+    """The issue: records are never altered, only amended."""
+    assert send(client, job, "reading", **GOOD).status_code == 201
+    last = store.job(job).revision
+    assert client.post(f"/api/jobs/{job}/history/{last}/undo").status_code == 409
+    html = client.get(f"/jobs/{job}/history").text
+    assert f"/history/{last}/undo" not in html
+    assert len(store.records.of(job, "reading")) == 1
+    assert client.post(f"/api/jobs/{job}/history/{2**53}/undo").status_code in (404, 422)
+
+
 def test_a_gate_sent_twice_is_kept_once(client: TestClient, job: str, store: Store) -> None:
     id, at = uuid4().hex, datetime.now(UTC).isoformat()
     for _ in range(2):

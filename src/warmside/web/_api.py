@@ -17,6 +17,7 @@ from warmside import survey
 from warmside.catalog import sources
 from warmside.store import Change, Job, StaleError, Task
 from warmside.web._catalogs import built_in
+from warmside.web._history import take_back
 from warmside.web._problem import Problem
 from warmside.web._studies import ask, standing
 from warmside.web._web import caller_of, web_of
@@ -166,7 +167,7 @@ def history(
 def undo(request: Request, job: JobId, number: Annotated[int, Path(ge=0, le=2**53)]) -> ChangeOut:
     """Take back a change that is the last of its part."""
     try:
-        return _change(web_of(request).store.undo(job, number, caller_of(request).name))
+        return _change(take_back(web_of(request).store, job, number, caller_of(request).name))
     except StaleError as error:
         raise Problem(409, "A later change stands on this one", str(error)) from None
 
