@@ -11,50 +11,9 @@ from warmside.physics.climate._hourly import FloatArray, HourlyClimate
 
 MID_HOUR = 0.5
 RANGE_INLAND = 0.16  # Hargreaves, inland, from memory [K^-1/2]
-SOLAR_CONSTANT = 1366.1  # [W/m2], ASTM E490-00a
-J2000 = 946_728_000.0  # noon of 1 January 2000 in universal time [s of the Unix clock]
 
 
-def sun_position(unix: FloatArray, latitude: float, longitude: float) -> tuple[FloatArray, ...]:
-    """Zenith and azimuth of the sun [deg], clockwise from north, without refraction.
-
-    The low-precision formulas of the Astronomical Almanac, 0.01 degrees from 1950 to 2050
-    (Michalsky 1988, Solar Energy 40(3) 227-235; from memory, held against the algorithm of NREL by
-    a test).
-
-    Parameters
-    ----------
-    unix : FloatArray
-        Universal time, shape (n,) [s of the Unix clock].
-    latitude, longitude : float
-        North and east positive [deg].
-    """
-    days = (unix - J2000) / 86_400.0
-    mean = np.radians((280.460 + 0.9856474 * days) % 360.0)
-    anomaly = np.radians((357.528 + 0.9856003 * days) % 360.0)
-    ecliptic = mean + np.radians(1.915 * np.sin(anomaly) + 0.020 * np.sin(2.0 * anomaly))
-    tilt = np.radians(23.439 - 4e-7 * days)
-    ascension = np.arctan2(np.cos(tilt) * np.sin(ecliptic), np.cos(ecliptic))
-    declination = np.arcsin(np.sin(tilt) * np.sin(ecliptic))
-    sidereal = np.radians((280.46062 + 360.98564737 * days + longitude) % 360.0)
-    hour, north = sidereal - ascension, np.radians(latitude)
-    high = np.sin(north) * np.sin(declination)
-    high = high + np.cos(north) * np.cos(declination) * np.cos(hour)
-    elevation = np.degrees(np.arcsin(np.clip(high, -1.0, 1.0)))
-    azimuth = np.arctan2(
-        -np.cos(declination) * np.sin(hour),
-        np.cos(north) * np.sin(declination) - np.sin(north) * np.cos(declination) * np.cos(hour),
-    )
-    return 90.0 - elevation, np.degrees(azimuth) % 360.0
-
-
-def sun_above_air(day: FloatArray) -> FloatArray:
-    """Normal sun above the air [W/m2] on a ``day`` of the year: Spencer's series (1971)."""
-    b = 2.0 * np.pi * (day - 1.0) / 365.0
-    distance = 1.00011 + 0.034221 * np.cos(b) + 0.00128 * np.sin(b)
-    return np.asarray(
-        SOLAR_CONSTANT * (distance + 0.000719 * np.cos(2 * b) + 7.7e-05 * np.sin(2 * b))
-    )
+DELTA_T = 69.0  # terrestrial minus universal time in the 2020s [s]
 
 
 @lru_cache(maxsize=8)
@@ -63,14 +22,17 @@ def _positions(
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Day of the year, zenith [deg], azimuth [deg], extraterrestrial normal sun [W/m2].
 
-    At mid-hours.
+    At mid-hours; the solar position algorithm of NREL, by pvlib.
     """
+    import pvlib
+
     start = np.datetime64(time0 + timedelta(hours=MID_HOUR - utc_offset), "s")
     times = start + np.arange(hours) * np.timedelta64(3600, "s")
     unix = times.astype(np.int64).astype(np.float64)
-    zenith, azimuth = sun_position(unix, latitude, longitude)
+    found = pvlib.spa.solar_position(unix, latitude, longitude, 0.0, 1013.25, 10.0, DELTA_T, 0.5667)
     day = (times - times.astype("datetime64[Y]")).astype(np.float64) / 86_400.0 // 1.0 + 1.0
-    return day, zenith, azimuth, sun_above_air(day)
+    extra = np.asarray(pvlib.irradiance.get_extra_radiation(day), dtype=np.float64)
+    return day, found[1], found[4], extra
 
 
 def extraterrestrial(
@@ -84,20 +46,13 @@ def extraterrestrial(
 def split_sun(
     time0: datetime, ghi: FloatArray, latitude: float, longitude: float, utc_offset: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Direct normal and diffuse horizontal sun [W/m2] from ``ghi``.
+    """Direct normal and diffuse horizontal sun [W/m2] from ``ghi``, by the hourly form of Erbs."""
+    import pvlib
 
-    The hourly correlation of Erbs, Klein and Duffie 1982 (Solar Energy 28(4) 293-302): the diffuse
-    share over clearness. No direct sun below 3 degrees.
-    """
-    _, zenith, _, extra = _positions(time0, ghi.size, latitude, longitude, utc_offset)
-    high = np.cos(np.radians(zenith))
-    k = np.clip(ghi / (extra * np.maximum(high, 0.065)), 0.0, 1.0)
-    cloudy = 1.0 - 0.09 * k
-    mixed = 0.9511 - 0.1604 * k + 4.388 * k**2 - 16.638 * k**3 + 12.336 * k**4
-    share = np.where(k <= 0.22, cloudy, np.where(k <= 0.8, mixed, 0.165))
-    up = (zenith <= 87.0) & (ghi >= 0.0)
-    dhi = np.where(up, share * ghi, ghi)
-    dni = np.where(up, (ghi - dhi) / np.maximum(high, 1e-3), 0.0)
+    day, zenith, _, _ = _positions(time0, ghi.size, latitude, longitude, utc_offset)
+    found = pvlib.irradiance.erbs(ghi, zenith, day)
+    dni = np.nan_to_num(np.asarray(found["dni"], dtype=np.float64))
+    dhi = np.nan_to_num(np.asarray(found["dhi"], dtype=np.float64))
     return np.clip(dni, 0.0, 1400.0), np.clip(dhi, 0.0, np.maximum(ghi, 0.0))
 
 
@@ -152,20 +107,18 @@ def sun_on_wall(
 
     Notes
     -----
-    Transposition of Hay and Davies (1980): the share ``dni / extra`` of the sky's light comes from
-    about the sun, the rest from all the sky alike. At mid-hours; direct sun on the plane is held at
-    most at what a sun 3 degrees high can give.
+    Position and transposition (Hay and Davies) by pvlib, at mid-hours; direct sun on the plane is
+    held at most at what a sun 3 degrees high can give.
     """
+    import pvlib
+
     _, zenith, sun_azimuth, extra = _positions(
         weather.time0, weather.hours, weather.latitude, weather.longitude, weather.utc_offset
     )
     dni = np.where(zenith < 87.0, weather.dni, 0.0)
-    lean, high = np.radians(tilt), np.cos(np.radians(zenith))
-    turned = np.cos(np.radians(sun_azimuth - azimuth))
-    facing = high * np.cos(lean) + np.sin(np.radians(zenith)) * np.sin(lean) * turned
-    facing = np.maximum(facing, 0.0)
-    about = dni / extra
-    beam = facing / np.maximum(high, 0.01745)
-    sky = weather.dhi * (about * beam + (1.0 - about) * 0.5 * (1.0 + np.cos(lean)))
-    ground = weather.ghi * albedo * 0.5 * (1.0 - np.cos(lean))
-    return np.asarray(np.clip(dni * facing + sky + ground, 0.0, 1500.0))
+    parts = pvlib.irradiance.get_total_irradiance(
+        tilt, azimuth, zenith, sun_azimuth, dni, weather.ghi, weather.dhi,
+        dni_extra=extra, albedo=albedo, model="haydavies",
+    )  # fmt: skip
+    total = np.nan_to_num(np.asarray(parts["poa_global"], dtype=np.float64))
+    return np.clip(total, 0.0, 1500.0)
