@@ -69,7 +69,7 @@ WAYS: Mapping[str, Mapping[str, Way]] = {
         "ng": Way(_scaled(1e12, "ng/(s·m²·Pa)"), "ng"),
     },
     "foam": {
-        "board feet": Way(_scaled(1 / BOARD_FOOT, "board feet", 4)),
+        "board feet": Way(_scaled(1 / BOARD_FOOT, "board feet")),
         "m³": Way(_scaled(1.0, "m³")),
     },
 }

@@ -1,7 +1,7 @@
 """Take the pictures of the pages that the README shows, from the demonstration job.
 
-Needs a running server whose demonstration job has been studied; run it from the project's folder:
-``./bench page_pictures http://localhost:8765/``.
+Needs a running server whose demonstration job has been studied:
+``.venv/bin/python docs/pictures/take.py http://localhost:8765/``.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any
 
 from PIL import Image
 
-WHERE = Path("docs/pictures")
+WHERE = Path(__file__).parent
 LARGEST = 200_000  # [byte] of a picture
 
 
@@ -31,7 +31,7 @@ def keep(page: Any, name: str) -> None:
 
 def wall_on_a_desk(page: Any, job: str) -> None:
     """A window of the live elevation, pointed at."""
-    page.set_viewport_size({"width": 1280, "height": 840})
+    page.set_viewport_size({"width": 1280, "height": 940})
     page.goto(f"{job}/walls/1")
     page.locator("[data-framing][tabindex]").focus()
     page.keyboard.press("ArrowDown")
@@ -49,6 +49,7 @@ def options_in_the_dark(page: Any, job: str) -> None:
 
 
 def main(address: str) -> None:
+    """Both pictures of the job at ``address``."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as play:
