@@ -221,8 +221,9 @@ def prove(
 )
 def serve(data: Path, port: int, share: bool, store: str) -> None:
     """Open the pages in the browser: jobs, walls, studies, papers."""
-    from warmside.demo import survey_text
+    from warmside.demo import proof_picture, proof_text, survey_text
     from warmside.web import serve as serve_pages
+    from warmside.web import take_in
 
     def first_owner() -> tuple[str, str]:
         click.echo("Nobody can sign in yet. The owner, who adds the others:")
@@ -233,7 +234,12 @@ def serve(data: Path, port: int, share: bool, store: str) -> None:
         kept = "the database" if store else data
         click.echo(f"Warmside is at {address} (stop with Ctrl-C). The jobs are kept in {kept}.")
 
-    _told(lambda: serve_pages(data, port, share, survey_text(), first_owner, told, store))
+    def first_proof(jobs: Any, job: str) -> None:
+        take_in(jobs, job, proof_text(), proof_picture, "warmside")
+
+    _told(
+        lambda: serve_pages(data, port, share, survey_text(), first_owner, told, store, first_proof)
+    )
 
 
 @main.group()

@@ -23,6 +23,7 @@ from warmside.web import (
     _jobs,
     _people,
     _photos,
+    _proof,
     _signing,
     _stock,
     _studies,
@@ -51,6 +52,7 @@ _PARTS = (
     _people,
     _crew_pages,
     _day,
+    _proof,
     _api,
 )
 

@@ -33,6 +33,7 @@ JOB_PAGES: tuple[JobPage, ...] = (
     JobPage("/papers", "Papers"),
     JobPage("/crew", "Crew", "crew", under=("/hours", "/yield")),
     JobPage("/day", "Day record", "crew"),
+    JobPage("/proof", "Proof"),
     JobPage("/photos", "Photos", "crew"),
     JobPage("/survey", "Survey text"),
     JobPage("/history", "History"),

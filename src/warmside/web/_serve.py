@@ -25,6 +25,7 @@ def serve(
     first_owner: Callable[[], tuple[str, str]],
     told: Callable[[str], None],
     address: str = "",
+    first_proof: Callable[[Store, str], None] | None = None,
 ) -> None:
     """Serve the pages until interrupted.
 
@@ -44,6 +45,8 @@ def serve(
         Told where the pages are.
     address : str
         URL of a PostgreSQL database that keeps the jobs; a file in ``folder`` when not given.
+    first_proof : callable, optional
+        Notes down what was measured of the job that a new store begins with.
 
     Raises
     ------
@@ -59,7 +62,7 @@ def serve(
         if share and not any(p.active and p.role == "owner" for p in store.people.all()):
             name, password = first_owner()
             store.people.add(name, "owner", password, name)
-        begin(store, first_visit)
+        begun = begin(store, first_visit)
         secret = _secret(folder)
         web = Web(
             store,
@@ -69,7 +72,8 @@ def serve(
             own_hosts(port, share),
             workshop=Workshop(store, where, secret),
         )
-        Thread(target=_warm, daemon=True).start()
+        also = (lambda: first_proof(store, begun)) if first_proof and begun else None
+        Thread(target=_warm, args=(also,), daemon=True).start()
         config = uvicorn.Config(
             create_app(web), log_level="warning", server_header=False, date_header=True,
             proxy_headers=False, timeout_graceful_shutdown=3, limit_concurrency=400,
@@ -79,19 +83,24 @@ def serve(
         uvicorn.Server(config).run(sockets=[listening])
 
 
-def _warm() -> None:
-    """Load what draws walls while the first page is being read."""
+def _warm(also: Callable[[], None] | None = None) -> None:
+    """Load what draws walls while the first page is being read; then what else there is to do."""
     import warmside.drawings
     import warmside.framing
     import warmside.site  # noqa: F401
 
+    if also:
+        also()
 
-def begin(store: Store, first_visit: str) -> None:
-    """A store that never held a job gets the demonstration job."""
+
+def begin(store: Store, first_visit: str) -> str:
+    """A store that never held a job gets the demonstration job; its id, "" for another store."""
     empty = not store.jobs() and not store.jobs(archived=True)
     if first_visit and empty and not store.settings.get("first-visit"):
-        store.new_job(first_visit, "warmside")
+        job = store.new_job(first_visit, "warmside").id
         store.settings.set("first-visit", "done", "warmside")
+        return job
+    return ""
 
 
 def _file(folder: Path) -> Path:

@@ -58,7 +58,7 @@ class Standing:
 def standing(store: Store, job: str) -> Standing:
     """Look up what there is of a job's study."""
     key = key_of(_texts(store, job))
-    tasks = store.tasks.of(job, 20)
+    tasks = [task for task in store.tasks.of(job, 40) if task.kind == "study"]
     keys = [key, *(t.key for t in tasks if t.key != key)]
     for shown in keys:
         if (found := _kept(store, shown)) is not None:
@@ -115,7 +115,8 @@ def cancel_study(request: Request, job: str, form: Form) -> Response:  # noqa: A
     store = web_of(request).store
     store.job(job)
     for task in store.tasks.of(job, 5):
-        store.tasks.cancel(task.id)
+        if task.kind == "study":
+            store.tasks.cancel(task.id)
     return then(f"/jobs/{job}/study")
 
 

@@ -28,6 +28,7 @@ from warmside.web._dossier import (
     kept_study,
     key_of,
 )
+from warmside.web._proof_kept import judge
 
 _PAUSE = 0.3  # [s] between two looks at the queue
 _NICE = 5  # pages come first
@@ -142,6 +143,9 @@ def do(store: Store, task: Task, secret: bytes) -> None:
     from warmside.survey import read
 
     texts = texts_of(store, task.job, task.data)
+    if task.kind == "proof":
+        judge(store, task, secret, texts)
+        return
     survey = read(texts["survey"])
     count, told = len(survey.walls), _teller(store, task)
     total = 2 * count + 1
