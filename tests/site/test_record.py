@@ -89,7 +89,7 @@ def test_texts_with_units_and_without_come_to_the_same(book):
 @pytest.mark.parametrize(
     ("kind", "data", "said"),
     [
-        ("probe", {"bay": "bay 3", "thickness_m": "5 in"}, "Thickness: read 127 mm.*92 mm"),
+        ("probe", {"bay": "bay 3", "thickness_m": "5 in"}, "Thickness, in: read 127 mm.*92 mm"),
         ("probe", {"bay": "bay 99", "thickness_m": "3 in"}, "bay 99"),
         ("probe", {"bay": "bay 3", "thickness_m": "-1"}, "Thickness"),
         ("reading", {"drum_a_c": "90"}, "Drum A.*-40 °C up to 60 °C"),
@@ -109,6 +109,7 @@ def test_texts_with_units_and_without_come_to_the_same(book):
         ("use", {"foam": "closed-cell", "board_feet": "1e9", "sets": "1"}, "Board feet"),
         ("use", {"foam": "closed-cell", "board_feet": "900", "sets": "inf"}, "sets"),
         ("day", {"day": "2026-12-24", "crew": "Kim"}, "in the future"),
+        ("day", {"day": "Monday", "crew": "Kim"}, "Day: read .Monday.; allowed: a day, such as"),
         ("day", {"day": "2026-11-25", "crew": ""}, "Crew: read nothing|Crew.*people"),
         ("joint", {"run": "the back stairs"}, "joint map"),
         ("gate", {"gate": "lunch", "name": "Kim"}, "make-safe"),

@@ -101,9 +101,9 @@ def _told(model: type[Entry], error: dict[str, Any], data: Mapping[str, Any]) ->
 def allowed(info: FieldInfo) -> str:
     """What a field of an entry takes, in words."""
     words = str(info.annotation)
-    if "datetime" in words:
+    if "datetime.datetime" in words:
         return "a date and a time, such as 2026-11-25T14:30"
-    if "datetime.date" in words or words == "<class 'datetime.date'>":
+    if "datetime.date" in words:
         return "a day, such as 2026-11-25"
     metadata = (*info.metadata, *(m for a in get_args(info.annotation)
                                   for m in getattr(a, "__metadata__", ())))  # fmt: skip
@@ -130,7 +130,9 @@ def _faults(entry: Entry, wall: str, ground: Ground) -> Iterator[Fault]:
         deep = plan.bay_depths[entry.bay]
         if entry.thickness_m > deep + _SLACK:
             read = f"{entry.thickness_m * 1000:.0f} mm"
-            yield Fault("Thickness", read, f"up to {deep * 1000:.0f} mm, the depth of {entry.bay}")
+            yield Fault(
+                "Thickness, in", read, f"up to {deep * 1000:.0f} mm, the depth of {entry.bay}"
+            )
     if isinstance(entry, Core):
         low, high = _CORE
         weighs = entry.mass_kg / entry.volume_m3
