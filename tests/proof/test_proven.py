@@ -169,3 +169,25 @@ def test_pictures_and_probes_that_cannot_be_are_told_with_their_place(case: Case
         measure(sold, read_proof(shot), lambda _: b"")
     with pytest.raises(InputError, match="attic"):
         measure(sold, read_proof('[[wall]]\nname = "attic"'), lambda _: b"")
+
+
+def test_the_forgotten_bay_of_the_demonstration_is_found():
+    # exact: the bay that was left empty and the joint that cold air was put along, when it was made
+    from warmside.catalog import load
+    from warmside.demo import survey_text
+    from warmside.demo._pictures import EMPTY, OPTION
+    from warmside.framing import frame_wall
+    from warmside.options import offered
+    from warmside.proof import measured_wall as measured
+    from warmside.survey import read
+
+    survey, catalog = read(survey_text()), load()
+    entry = next(w for w in read_proof(proof_text()).wall if w.name == "kitchen north")
+    wall = next(w for w in survey.walls if w.name == entry.name)
+    frame = frame_wall(wall, survey.house, catalog.lumber)
+    option = next(o for o in offered(wall, survey.house, catalog) if o.id == OPTION)
+    found = measured(entry, option, wall, frame, catalog, proof_picture, hazards=survey.hazards)
+    assert [b.bay for b in found.wrong] == [EMPTY["kitchen north"]]
+    assert found.wrong[0].thickness == pytest.approx(0.0, abs=0.004)
+    assert [j.kind for j in found.leaks] == ["plate to floor"]
+    assert not found.pictures[0].weak

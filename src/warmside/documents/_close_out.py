@@ -37,6 +37,7 @@ _RECEIPT = Source(
     "published",
 )
 _READ = Source("Readings on site", "own figure")
+_BARE = 1e-3  # [m] of foam below which a bay counts as empty
 _SAME = 0.006  # [m] within which bays are one part of the receipt
 CARE = (
     "Where a nail or a screw went through foam, seal the hole with the sealant of the same kind.",
@@ -176,7 +177,7 @@ def _receipt(proven: Proven, refs: References) -> Iterator[ReceiptRow]:
             where = "" if len(groups) == 1 or len(names) > 4 else f", {', '.join(names)}"
             yield ReceiptRow(
                 part=f"{wall.wall.wall.name}{where}",
-                product=foam.name,
+                product=foam.name if thickness >= _BARE else "no foam",
                 area=_both(area(sum(_area(wall, name) for name in names))),
                 thickness=f"{length(thickness)} ({thickness * 1e3:.0f} mm)",
                 resistance=_table_r(foam, thickness),
@@ -210,7 +211,7 @@ def _area(wall: ProvenWall, bay: str) -> float:
 
 def _table_r(foam: Foam, thickness: float) -> str:
     """R for the thickness, by the product's own table of conductivity by thickness."""
-    if thickness < 1e-3:
+    if thickness < _BARE:
         return "none"
     rsi = thickness / foam.conductivity(thickness)
     return f"R-{rsi / R_IMPERIAL:.1f} (RSI {rsi:.2f})"

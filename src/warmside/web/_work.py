@@ -100,6 +100,8 @@ def work(where: str, id: str, secret: bytes) -> None:
             task = store.tasks.get(id)
             if task.kind == _stock.KIND:
                 _stock.do(store, task, where, _teller(store, task))
+            elif task.kind == "proof":
+                judge(store, task, secret, texts_of(store, task.job, task.data))
             else:
                 do(store, task, secret)
         except _Cancelled:
@@ -143,9 +145,6 @@ def do(store: Store, task: Task, secret: bytes) -> None:
     from warmside.survey import read
 
     texts = texts_of(store, task.job, task.data)
-    if task.kind == "proof":
-        judge(store, task, secret, texts)
-        return
     survey = read(texts["survey"])
     count, told = len(survey.walls), _teller(store, task)
     total = 2 * count + 1
