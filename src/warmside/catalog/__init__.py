@@ -10,6 +10,7 @@ emissivity beside them is from memory, the source says so.
 """
 
 from warmside.catalog._catalog import Catalog
+from warmside.catalog._codes import Clause, CodePack, chosen_packs, code_packs, read_code_pack
 from warmside.catalog._load import load
 from warmside.catalog._moisture_rows import MoistureRow, MouldClass, moisture_rows
 from warmside.catalog._own_rows import with_foam_waste
@@ -27,7 +28,9 @@ from warmside.catalog._sources import SourceLine, sources
 
 __all__ = [
     "Catalog",
+    "Clause",
     "Climate",
+    "CodePack",
     "Foam",
     "Fuel",
     "JointRow",
@@ -38,8 +41,11 @@ __all__ = [
     "Source",
     "SourceLine",
     "Tag",
+    "chosen_packs",
+    "code_packs",
     "load",
     "moisture_rows",
+    "read_code_pack",
     "sources",
     "with_foam_waste",
 ]
