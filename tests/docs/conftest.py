@@ -1,0 +1,8 @@
+"""The extensions of the documents, importable by the tests."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2] / "docs" / "_ext"))

@@ -1,0 +1,214 @@
+"""What the pages say against the code: commands, symbols, rooms, records of the survey."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import commands
+import equations
+import figures
+import names
+import pytest
+import rooms
+import survey_reference
+from click.testing import CliRunner
+
+from warmside.cli import main
+from warmside.survey import schema
+
+ROOT = Path(__file__).parents[2]
+PAGES = [ROOT / "README.md", ROOT / "CONTRIBUTING.md", *sorted((ROOT / "docs").rglob("*.md"))]
+FENCE = re.compile(r"^```(\S*)[^\n]*\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+# Not run here, each with the reason
+SET_UP = {
+    "./check": "runs the tests, these among them",
+    "./check --quick": "the same without the tests",
+    "./check --nightly": "the same, for hours",
+    "./bench NAME": "measures; the benchmarks are run by name",
+    "./warmside serve": "waits for visitors; the pages have tests of their own",
+    "docs/build": "builds the site; test_site builds it",
+}
+# One wall and one option: quick to study, and every paper is written
+SMALL = """
+[house]
+name = "shed"
+climate = "ottawa"
+year_built = 1950
+floor_area = "400 ft2"
+volume = "3200 ft3"
+
+[[wall]]
+name = "front"
+faces = "N"
+frame = "platform"
+length = "8 ft"
+height = "8 ft"
+
+[wall.found]
+finish = ["plaster-on-wood-lath"]
+sheathing = ["board-sheathing"]
+cladding = "wood-bevel-siding"
+
+[[option]]
+kind = "closed-cell"
+thickness = "2 in"
+"""
+
+
+def quoted() -> list[str]:
+    """Every command that a page shows in a console block, once."""
+    found: dict[str, None] = {}
+    for page in PAGES:
+        for language, text in FENCE.findall(page.read_text("utf-8")):
+            if language in ("console", "sh", ""):
+                for line in text.splitlines():
+                    command = line.partition("#")[0].strip()
+                    if command:
+                        found[command] = None
+    return list(found)
+
+
+@pytest.fixture
+def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder as a reader has it after the first steps, with a small house."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("warmside.demo.survey_text", lambda: SMALL)
+    return tmp_path
+
+
+@pytest.mark.parametrize("command", [c for c in quoted() if c not in SET_UP])
+def test_a_quoted_command_runs(command: str, place: Path):
+    words = shlex.split(command)
+    if words[0] != "./warmside":
+        assert words[:2] == ["PYTHONPATH=src", ".venv/bin/python"], f"{command}: run it or say why"
+        done = subprocess.run(
+            [sys.executable, *words[2:]], cwd=ROOT, env={"PYTHONPATH": str(ROOT / "src")},
+            capture_output=True, text=True, check=False, timeout=300,
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        return
+    name, *rest = words[1:]
+    if name not in ("new", "prices"):  # what those write is there already
+        (place / "my-house.toml").write_text(SMALL, encoding="utf-8")
+        CliRunner().invoke(main, ["prices", "my-prices.toml"])
+    result = CliRunner().invoke(main, [name, *rest])
+    assert result.exit_code == 0, result.output
+    assert result.output.strip()
+
+
+def test_what_is_not_run_is_still_quoted():
+    assert set(SET_UP) - set(quoted()) <= {"docs/build", "./check --quick", "./check --nightly",
+                                           "./bench NAME"}  # fmt: skip
+
+
+def test_every_command_is_on_the_page_with_every_option():
+    page = commands.page()
+    for name, command in main.commands.items():
+        assert f"## `{name}`" in page
+        for option in command.params:
+            if isinstance(option, click.Option):
+                assert option.opts[0] in page
+
+
+def promise_pages() -> list[Path]:
+    return sorted((ROOT / "docs" / "promises").glob("[!i]*.md"))
+
+
+def used(page: Path) -> set[str]:
+    """Symbols in the equations and in the lines of a page."""
+    text = page.read_text("utf-8")
+    equations_ = [body for kind, body in FENCE.findall(text) if kind == "{equation}"]
+    inline = re.findall(r"\{m\}`([^`]+)`", text)
+    return set().union(*(equations.symbols(one) for one in (*equations_, *inline)))
+
+
+@pytest.mark.parametrize("page", promise_pages(), ids=lambda page: page.stem)
+def test_every_symbol_is_in_the_nomenclature(page: Path):
+    known = {row.symbol for row in names.names()}
+    found = used(page)
+    assert found, page.name
+    assert found <= known, sorted(found - known)
+
+
+def test_a_symbol_stands_once_and_is_used():
+    rows = names.names()
+    symbols = [row.symbol for row in rows]
+    assert len(symbols) == len(set(symbols))
+    assert all(row.name and row.unit and row.code for row in rows)
+    assert set(symbols) - set().union(*(used(page) for page in promise_pages())) == set()
+
+
+def test_the_six_promises_have_a_page_each():
+    assert {page.stem for page in promise_pages()} == {
+        "warm", "dry", "tight", "legal", "safe", "worth",
+    }  # fmt: skip
+    for page in promise_pages():
+        assert "## Known gaps" in page.read_text("utf-8")
+
+
+def test_symbols_of_an_equation():
+    """By hand."""
+    assert equations.symbols('R_"si" = sum_j a_j / exp(-2 theta) "of all"') == {
+        'R_"si"', "a_j", "theta",
+    }  # fmt: skip
+
+
+def test_an_equation_is_a_drawing_in_the_ink_of_the_page():
+    drawn = equations.svg('a_j / R_"si"', block=True)
+    assert "currentColor" in drawn
+    assert "#000" not in drawn
+    assert 'aria-label="a_j / R_&quot;si&quot;"' in drawn
+
+
+def test_a_figure_comes_from_the_code():
+    """Exact: films of ISO 6946; a share; an element."""
+    assert figures.figure("physics.conduction.ISO_FILMS.inside") == "0.13"
+    assert figures.figure("promises._warm.MOULD_HUMIDITY | .0%") == "80%"
+    assert figures.figure("physics.airflow._leakage.WALL_SHARE[1] | .0%") == "35%"
+    with pytest.raises((KeyError, AttributeError)):
+        figures.figure("promises.no_such_thing")
+
+
+def test_every_key_of_the_survey_is_in_its_reference():
+    page = survey_reference.page()
+
+    def keys(part: dict) -> set[str]:
+        return set(part.get("properties", {}))
+
+    whole = schema()
+    tables = [whole, *whole.get("$defs", {}).values()]
+    for key in set().union(*(keys(table) for table in tables)):
+        assert f"| `{key}` |" in page, key
+
+
+def test_rooms_of_the_contract_are_the_rooms_of_the_source():
+    """Every folder of the source stands in the contract, and in the picture."""
+    source = {p.stem for p in rooms.SOURCE.iterdir() if p.suffix == ".py" or p.is_dir()}
+    source -= {"__init__", "__main__", "__pycache__", "py"}
+    drawn = rooms.picture()
+    assert source - set(rooms.layers()) == set()
+    for room in rooms.rooms():
+        assert f">{room.name}</text>" in drawn
+        assert room.says, f"{room.name} has no first line"
+    assert {room.name for room in rooms.rooms()} == source
+
+
+def test_a_room_imports_only_what_stands_below_it():
+    """Other method than the linter's: every import statement, read from the text."""
+    order = rooms.layers()
+    for room in (r.name for r in rooms.rooms()):
+        above = {name for name in rooms.imports(room) if order.index(name) < order.index(room)}
+        assert not above, room
+
+
+def test_the_room_pages_are_in_the_contract():
+    """A page of the API for every room that others may use from Python."""
+    pages = {page.stem for page in (ROOT / "docs" / "api").glob("*.md")} - {"index"}
+    physics = {"conduction", "moisture", "airflow", "climate", "energy", "humid-air"}
+    without = {"cli", "web", "store", "demo", "workers", "physics", "verify"}
+    assert pages - physics == {room.name for room in rooms.rooms()} - without
