@@ -9,22 +9,32 @@ import click
 
 from warmside.cli import main
 
+Named = tuple[str, click.Command]
+
+
+def every(name: str = "warmside", command: click.Command = main) -> Iterator[Named]:
+    """Each command with its full name, groups before what is in them."""
+    if command is not main:
+        yield name, command
+    if isinstance(command, click.Group):
+        for inner in sorted(command.commands):
+            yield from every(f"{name} {inner}", command.commands[inner])
+
 
 def page() -> str:
     """Every command with usage, help, arguments and options, as Markdown."""
-    return "\n".join(line for name in sorted(main.commands) for line in _command(name))
+    return "\n".join(line for named in every() for line in _command(*named))
 
 
-def _command(name: str) -> Iterator[str]:
-    command = main.commands[name]
-    context = click.Context(command, info_name=f"warmside {name}")
+def _command(name: str, command: click.Command) -> Iterator[str]:
+    context = click.Context(command, info_name=name)
     yield f"## `{name}`\n"
     yield inspect.cleandoc(command.help or "") + "\n"
     usage = command.get_usage(context).removeprefix("Usage: ")
     yield f"```text\n{usage}\n```\n"
-    rows = [row for p in command.get_params(context) if (row := p.get_help_record(context))]
-    if rows:
+    records = [p.get_help_record(context) for p in command.get_params(context)]
+    if any(records):
         yield "| option | meaning |\n|---|---|"
-        for option, meaning in rows:
+        for option, meaning in filter(None, records):
             yield f"| `{option}` | {meaning.replace('|', chr(92) + '|')} |"
         yield ""

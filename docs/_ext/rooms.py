@@ -58,9 +58,8 @@ def picture() -> str:
         parts.append(
             f'<text x="10" y="{middle}" font-size="13" font-weight="600">{room.name}</text>'
         )
-        parts.append(
-            f'<text x="{NAME}" y="{middle}" font-size="12">{escape(shorten(room.says, 88, placeholder=" …"))}</text>'
-        )
+        says = escape(shorten(room.says, 88, placeholder=" …"))
+        parts.append(f'<text x="{NAME}" y="{middle}" font-size="12">{says}</text>')
     parts.append(f'<text x="0" y="{high - 4}" font-size="11">what everything stands on</text>')
     told = "Rooms from top to foundation: " + ", ".join(room.name for room in storeys)
     return (

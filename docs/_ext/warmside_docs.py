@@ -10,6 +10,7 @@ import commands
 import equations
 import figures
 import gallery
+import register
 import rooms
 import survey_reference
 from docutils import nodes
@@ -24,6 +25,7 @@ PAGES = {
     "commands": commands.page,
     "survey": survey_reference.page,
     "gallery": gallery.page,
+    "register": register.page,
     "template": lambda: f"```toml\n{template()}\n```\n",
 }
 
