@@ -32,9 +32,14 @@ def _command(name: str, command: click.Command) -> Iterator[str]:
     yield inspect.cleandoc(command.help or "") + "\n"
     usage = command.get_usage(context).removeprefix("Usage: ")
     yield f"```text\n{usage}\n```\n"
-    records = [p.get_help_record(context) for p in command.get_params(context)]
-    if any(records):
-        yield "| option | meaning |\n|---|---|"
-        for option, meaning in filter(None, records):
-            yield f"| `{option}` | {meaning.replace('|', chr(92) + '|')} |"
-        yield ""
+    yield "| option | meaning |\n|---|---|"
+    for parameter in command.get_params(context):
+        option, meaning = parameter.get_help_record(context) or ("", "")
+        if meaning:
+            yield f"| `{_cell(option)}` | {_cell(meaning)} |"
+    yield ""
+
+
+def _cell(text: str) -> str:
+    """Text that may stand in a table."""
+    return text.replace("|", "\\|")

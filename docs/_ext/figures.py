@@ -1,7 +1,7 @@
 """Every figure and picture of these documents, computed when they are built.
 
 A figure is named either by a function of this module or by a dotted path into the program with a
-format after a bar: ``promises._warm.MOULD_HUMIDITY | .0%``.
+format after it: ``promises._warm.MOULD_HUMIDITY as .0%``.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ def figure(name: str) -> str:
     """A figure as text."""
     if name in globals() and not name.startswith("_"):
         return str(globals()[name]())
-    place, _, written = name.partition("|")
+    place, _, written = name.partition(" as ")
     return format(_value(place.strip()), written.strip())
 
 

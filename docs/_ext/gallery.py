@@ -48,7 +48,9 @@ def _one(name: str) -> Iterator[str]:
     says = text.split('"""')[1]
     title, _, rest = says.partition("\n\n")
     yield f"## {title.rstrip('.')}\n"
-    yield rest.replace("Problem:", "**Problem.**").replace("Source:", "**Source.**") + "\n"
+    for part in rest.strip().split("\n\n"):
+        word, _, said = part.partition(": ")
+        yield f"**{word}.** {said[0].upper()}{said[1:]}\n"
     printed, pictures = ran(name)
     yield f"```text\n{printed}\n```\n"
     for picture in pictures:

@@ -87,6 +87,15 @@ def test_nothing_is_fetched_from_elsewhere(site: Path):
         assert not re.findall(r"url\([\"']?https?:|@import", sheet.read_text("utf-8")), sheet.name
 
 
+def test_no_role_is_left_unread(site: Path):
+    """A bar within a table cuts a role in two."""
+    for page in site.rglob("*.html"):
+        text = page.read_text("utf-8")
+        assert "{figure-from}" not in text, page.name
+        assert "{m}" not in text, page.name
+        assert "{figure-<" not in text, page.name
+
+
 def test_figures_and_pictures_are_in_the_pages(site: Path):
     first = (site / "first-house.html").read_text("utf-8")
     assert first.count('<figure class="drawn">') == 4
