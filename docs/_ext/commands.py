@@ -35,7 +35,7 @@ def _command(name: str, command: click.Command) -> Iterator[str]:
     yield "| option | meaning |\n|---|---|"
     for parameter in command.get_params(context):
         option, meaning = parameter.get_help_record(context) or ("", "")
-        if meaning:
+        if isinstance(parameter, click.Option):
             yield f"| `{_cell(option)}` | {_cell(meaning)} |"
     yield ""
 

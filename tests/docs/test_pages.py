@@ -98,6 +98,8 @@ def test_a_quoted_command_runs(command: str, place: Path):
     if name not in ("new", "prices"):  # what those write is there already
         (place / "my-house.toml").write_text(SMALL, encoding="utf-8")
         CliRunner().invoke(main, ["prices", "my-prices.toml"])
+    if (name, rest) == ("verify", []):  # the register has its own tests; one room of it here
+        rest = ["--room", "energy"]
     result = CliRunner().invoke(main, [name, *rest])
     assert result.exit_code == 0, result.output
     assert result.output.strip()
