@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from stock.small import archetypes, houses
 from warmside.catalog import load
 from warmside.estimate import default_prices
 from warmside.stock import Ground, Known, Settings, judge, realise
-from warmside.stock._judge import LEAVE, PER_WALL, close_study, quick_study
+from warmside.stock._judge import LEAVE, PER_WALL, _shares, close_study, quick_study
 from warmside.stock._screen import Workbench, screen
 from warmside.study import compare, study, together
 from warmside.survey import Wanted
@@ -128,3 +129,16 @@ def test_settings_out_of_bounds_are_told(name, value):
 
     with pytest.raises(InputError, match=name):
         Settings(**{name: value})
+
+
+def test_every_unknown_is_evenly_spread():
+    """Definition of the hypercube: one draw in each stretch; two in each for what is of walls."""
+    house = realise(houses(1)[0], archetypes(), CATALOG)
+    u = _shares(house, "1" * 32, Settings(draws=8))
+    assert u.shape == (8, 3)
+    for column, unknown in zip(u.T, house.unknowns, strict=True):
+        stretches = 4 if unknown.field.startswith("wall.") else 8
+        counts = np.bincount((column * stretches).astype(int), minlength=stretches)
+        assert counts.tolist() == [8 // stretches] * stretches
+    assert np.array_equal(u, _shares(house, "1" * 32, Settings(draws=8)))
+    assert not np.array_equal(u, _shares(house, "2" * 32, Settings(draws=8)))

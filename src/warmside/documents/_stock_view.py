@@ -30,7 +30,7 @@ from warmside.stock import (
 )
 
 MOST_PLACES, MOST_RANKED, MOST_SURVEYS = 80, 25, 20
-_CHART = 520.0  # [user units]
+_CHART = 340.0  # [user units]
 
 
 @dataclass(frozen=True)
