@@ -178,7 +178,7 @@ def _receipt(proven: Proven, refs: References) -> Iterator[ReceiptRow]:
             yield ReceiptRow(
                 part=f"{wall.wall.wall.name}{where}",
                 product=foam.name if thickness >= _BARE else "no foam",
-                area=_both(area(sum(_area(wall, name) for name in names))),
+                area=_both(area(sum(wall.areas[name] for name in names))),
                 thickness=f"{length(thickness)} ({thickness * 1e3:.0f} mm)",
                 resistance=_table_r(foam, thickness),
                 how=how,
@@ -199,14 +199,10 @@ def _groups(wall: ProvenWall) -> list[tuple[float, list[str], str]]:
         top = left[0].thickness
         group = [b for b in left if top - b.thickness <= 2 * _SAME]
         left = left[len(group) :]
-        areas = [_area(wall, b.bay) for b in group]
+        areas = [wall.areas[b.bay] for b in group]
         mean = float(np.average([b.thickness for b in group], weights=areas))
         rows.append((mean, [b.bay for b in group], ", ".join(dict.fromkeys(b.how for b in group))))
     return rows
-
-
-def _area(wall: ProvenWall, bay: str) -> float:
-    return sum(r.rect.area for r in wall.wall.frame.regions if r.part == bay)
 
 
 def _table_r(foam: Foam, thickness: float) -> str:

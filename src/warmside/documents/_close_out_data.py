@@ -75,7 +75,7 @@ _FOOT2 = FOOT**2
 def _row(wall: ProvenWall, proven: Proven) -> Json:
     option, part = wall.promised.option, wall.measured
     foam = proven.study.catalog.foam(option.foam or "")
-    areas = areas_of(wall)
+    areas = wall.areas
     thickness = {b.bay: b.thickness for b in part.bays} or dict.fromkeys(areas, option.thickness)
     area = sum(areas.values())
     volume = sum(areas[bay] * t for bay, t in thickness.items())
@@ -115,15 +115,6 @@ def _row(wall: ProvenWall, proven: Proven) -> Json:
     }  # fmt: skip
 
 
-def areas_of(wall: ProvenWall) -> dict[str, float]:
-    """Area of every bay, without what stands in it [m2]."""
-    areas = {bay.name: 0.0 for bay in wall.wall.frame.bays}
-    for region in wall.wall.frame.regions:
-        if region.part in areas:
-            areas[region.part] += region.rect.area
-    return areas
-
-
 def _worst(kept: list[KeptPromise], promise: str) -> str:
     verdicts = {k.verdict for k in kept if k.promise == promise}
     return next((v for v in ("falls short", "needs a person") if v in verdicts), "holds")
@@ -137,7 +128,7 @@ def _wall(wall: ProvenWall) -> Json:
         "rsi_whole_wall_before_m2k_w": wall.wall.as_found.warm.resistance,
         "rsi_whole_wall_promised_m2k_w": wall.promised.warm.resistance,
         "rsi_whole_wall_as_built_m2k_w": wall.built.warm.resistance if part.bays else None,
-        "bays": [_bay(b, areas_of(wall)) for b in part.bays],
+        "bays": [_bay(b, wall.areas) for b in part.bays],
         "thickness": _thickness(part),
         "pictures": [_picture(p) for p in part.pictures],
         "joints_colder": [

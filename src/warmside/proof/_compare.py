@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -26,6 +26,7 @@ SURE_OF_WALL = 3.5  # the same for a whole wall: every bay is then held against 
 SURE_OF_PART = 4.4  # the same for a part of a bay against the rest of it
 SURE_OF_JOINT = 2.5  # the same along joints: streaks are held against what lies beside them
 BAND = 1.645  # standard deviations of a 90 % band
+NINE_IN_TEN = 1.28  # standard deviations below which nine in ten lie
 PART = 0.3  # [m] height of a part of a bay that is looked at by itself
 RUN = 0.25  # [m] of joint that is looked at together
 SHORTEST_JOINT = 0.2  # [m]; shorter ones show nothing of their own
@@ -168,7 +169,7 @@ def compare(
         bays=judge.bays(found),
         joints=judge.joints(found),
         rules=held,
-        remarks=_remarks(held, e, common, doubt, whole, prediction),
+        remarks=_remarks(held, e, common, whole),
         likeness=found.likeness,
         shift=found.shift,
         offset=e.offset,
@@ -182,7 +183,7 @@ def _common(e: Estimate, contrast: float) -> tuple[float, float, Seen]:
     """What all bays share [K], its standard uncertainty, and whether the whole wall is off."""
     there = e.deviation[np.isfinite(e.deviation)]
     if there.size < 4:
-        return 0.0, float(np.hypot(e.offset_doubt, 0.0)), "as predicted"
+        return 0.0, e.offset_doubt, "as predicted"
     # a median of n bays is uncertain by sqrt(pi/2) of their mean's
     own = 1.57 * contrast**2 / there.size
     shared = float(np.median(there))
@@ -252,7 +253,7 @@ class _Judge:
             least=self._least(j, doubt),
         )
         found_causes = causes_of_bay(look, bay, self.hints, self.conditions.difference)
-        return BayLook(**{**look.__dict__, "causes": found_causes})
+        return replace(look, causes=found_causes)
 
     def _steepness(self, pixels: npt.NDArray[np.intp]) -> float:
         """How much the predicted temperature changes with place [K/m], where a bay is looked at."""
@@ -274,14 +275,14 @@ class _Judge:
 
     def _least(self, j: int, doubt: float) -> float | None:
         """Missing foam [m] that would have been told nine times in ten; None if not even all."""
-        e, rise = self.estimate, self.conditions.difference
-        lines, _ = curves_of_one(self.prediction, j)
-        planned = self.prediction.planned[j]
-        drop = (SURE + 1.28) * doubt / abs(rise)
+        p = self.prediction
+        core = p.core & (p.bay == j)
+        levels = [float(np.median(level[core])) for level in p.factor]
+        planned = p.planned[j]
+        drop = (SURE + NINE_IN_TEN) * doubt / abs(self.conditions.difference)
         steps = np.linspace(planned, 0.0, 60)
-        factor = np.interp(steps, self.prediction.thicknesses, lines)
-        told = factor <= np.interp(planned, self.prediction.thicknesses, lines) - drop
-        del e
+        factor = np.interp(steps, p.thicknesses, levels)
+        told = factor <= factor[0] - drop
         return float(planned - steps[np.argmax(told)]) if told.any() else None
 
     def _part(self, mine: npt.NDArray[np.intp], found: Look, j: int) -> tuple[float, float] | None:
@@ -420,23 +421,10 @@ def _joint(
     look = JointLook(
         joint.name, joint.kind, "colder" if cold else "as predicted", coldest, length, at
     )
-    return JointLook(**{**look.__dict__, "causes": causes_of_joint(look, hints)}) if cold else look
+    return replace(look, causes=causes_of_joint(look, hints)) if cold else look
 
 
-def curves_of_one(prediction: Prediction, j: int) -> tuple[Floats, int]:
-    """Factor of one bay's core at every solved thickness (n,) [-], and its pixels."""
-    mine = prediction.core & (prediction.bay == j)
-    return np.array([float(np.median(level[mine])) for level in prediction.factor]), int(mine.sum())
-
-
-def _remarks(
-    held: Sequence[Rule],
-    e: Estimate,
-    common: float,
-    doubt: float,
-    whole: Seen,
-    prediction: Prediction,
-) -> tuple[str, ...]:
+def _remarks(held: Sequence[Rule], e: Estimate, common: float, whole: Seen) -> tuple[str, ...]:
     said = []
     unmet = [rule for rule in held if rule.met is False]
     if unmet:
@@ -463,5 +451,4 @@ def _remarks(
         said.append(
             f"The whole wall is {whole} than predicted, more than camera and model can be off."
         )
-    del doubt, prediction
     return tuple(said)

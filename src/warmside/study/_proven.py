@@ -110,6 +110,15 @@ class ProvenWall:
         """What was put forward and built."""
         return self.wall.option(self.measured.option)
 
+    @property
+    def areas(self) -> dict[str, float]:
+        """Area of every bay, without what stands in it [m2]."""
+        areas = {bay.name: 0.0 for bay in self.wall.frame.bays}
+        for region in self.wall.frame.regions:
+            if region.part in areas:
+                areas[region.part] += region.rect.area
+        return areas
+
 
 @dataclass(frozen=True)
 class Proven:
@@ -517,7 +526,7 @@ def _air(study: Study, measured: Measured) -> Kept:
 def _remedies(walls: Iterable[ProvenWall]) -> Iterator[Remedy]:
     """Foam to add and joints to seal, wall by wall."""
     for proven in walls:
-        part, areas = proven.measured, _areas(proven.wall)
+        part, areas = proven.measured, proven.areas
         parts = {b.bay: b for b in part.wrong if b.part is not None}
         for bay in part.bays:
             if bay.how in ("probed", "seen by the camera") and bay.short > TRACE:
@@ -548,12 +557,3 @@ def _reseal(wall: str, joint: JointLook) -> Remedy:
         where += f" at {joint.at[0]:.2f} m, {joint.at[1]:.2f} m up"
     why = f"{-(joint.streak or 0.0):.1f} K colder than beside it"
     return Remedy(wall, where, "Seal again", 0.0, max(joint.length, _LEAST_METRES), why)
-
-
-def _areas(wall: WallStudy) -> dict[str, float]:
-    """Area of every bay, without what stands in it [m2]."""
-    areas = {bay.name: 0.0 for bay in wall.frame.bays}
-    for region in wall.frame.regions:
-        if region.part in areas:
-            areas[region.part] += region.rect.area
-    return areas
