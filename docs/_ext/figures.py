@@ -21,7 +21,7 @@ def figure(name: str) -> str:
     if name in globals() and not name.startswith("_"):
         return str(globals()[name]())
     place, _, written = name.partition(" as ")
-    return format(_value(place.strip()), written.strip())
+    return format(_value(place.strip()), written.strip()).replace("%", " %")
 
 
 def picture(name: str) -> str | bytes:
