@@ -63,8 +63,11 @@ def labour_quantities(quantities: tuple[Quantity, ...], prices: PriceList) -> tu
         Crew hours, added over the people [h].
     """
     lines = []
+    amounts: dict[str, float] = {}
+    for quantity in quantities:
+        amounts[quantity.group] = amounts.get(quantity.group, 0.0) + quantity.amount
     for task in TASKS:
-        amount = sum(q.amount for q in quantities if q.group == task.group)
+        amount = amounts.get(task.group, 0.0)
         if amount <= 0:
             continue
         rate = prices.rate(task.key)

@@ -31,7 +31,7 @@ from warmside.promises import (
 )
 from warmside.promises._dry import TRACE
 from warmside.study import together
-from warmside.survey import Survey, Wall
+from warmside.survey import AsFound, Survey, Wall
 
 NOTHING = Band(0.0, 0.0, 0.0)
 
@@ -92,14 +92,14 @@ class Workbench:
 
     def frame(self, survey: Survey, wall: Wall) -> Frame:
         """The wall framed."""
-        key = wall, survey.house.year_built
+        key = _framed(wall), survey.house.year_built
         if key not in self._frames:
             self._frames[key] = frame_wall(wall, survey.house, self.catalog.lumber)
         return self._frames[key]
 
     def joints(self, survey: Survey, wall: Wall) -> WallLeakage:
         """The joints of the wall, as leaky as their rows say."""
-        key = wall, survey.house.year_built
+        key = _framed(wall), survey.house.year_built
         if key not in self._joints:
             self._joints[key] = wall_leakage(self.frame(survey, wall), self.catalog)
         return self._joints[key]
@@ -139,6 +139,11 @@ class Workbench:
             within = stack.kind != "pocket" or none_within_reach
             found[number] = found.get(number, False) or within
         return tuple(found.items())
+
+
+def _framed(wall: Wall) -> Wall:
+    """The wall as far as its framing follows from it: what was found in it has no say."""
+    return wall.model_copy(update={"found": AsFound()})
 
 
 def _coldest(stacks: Sequence[Stack]) -> float:
