@@ -21,6 +21,7 @@ import pyamg
 import scipy
 import scipy.sparse.linalg
 
+from record import record
 from warmside.catalog import load
 from warmside.framing import frame_wall
 from warmside.options import apply, offered, solids
@@ -156,6 +157,18 @@ def bytes_per_cell(grid: Grid) -> float:
     return peak / grid.cells
 
 
+def bandwidth() -> float:
+    """Bytes copied in a second by numpy, one core, read and written counted [B/s]."""
+    source = np.ones(25_000_000)
+    target = np.empty_like(source)
+    times = []
+    for _ in range(5):
+        begun = time.perf_counter()
+        np.copyto(target, source)
+        times.append(time.perf_counter() - begun)
+    return 2.0 * source.nbytes / min(times)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument(
@@ -182,9 +195,18 @@ def main() -> None:
         ours = case.timed(case.lines)
         show(grid.cells, "lines and in-plane grids + CG", ours, f"{memory:12.0f}")
         show(grid.cells, "  the same from boxes to flows", case.timed(case.whole))
+        noted = f"{grid.cells} cells"
+        streamed = ours.iterations * memory * grid.cells / bandwidth()
+        record(f"field, {noted}", ours.seconds, "s", target="<= 0.25 at 1e6",
+               ratio=ours.seconds / streamed,
+               against="copying all its memory once an iteration")  # fmt: skip
+        record(f"iterations, {noted}", ours.iterations, "-", target="<= 15")
+        record(f"memory, {noted}", memory, "bytes/cell", target="<= 150")
         if not asked.alone:
             for name, run in case.general().items():
                 other = case.timed(run)
+                record(f"{name}, {noted}", other.seconds, "s", ratio=other.seconds / ours.seconds,
+                       against="times ours")  # fmt: skip
                 times = f"{other.seconds / ours.seconds:12.1f}{other.work / ours.work:9.1f}"
                 show(grid.cells, name, other, f"{'':12}{times}")
         if before:
