@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
 
 Json = dict[str, Any]
-SHAPE = "2"  # raised when the pages read another shape
+SHAPE = "3"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices")
 
 
@@ -186,7 +186,7 @@ def _option(study: Study, option: OptionStudy, row: Any) -> Json:
         "coldest_c": warm.coldest.surface,
         "year": row.year.text,
         "foam_m3": _foam(option),
-        "saving": row.saving.text,
+        "saving": " ".join(filter(None, (row.saving.text, row.saving.small))),
         "price": row.price.text,
         "field": warm.field is not None,
         "section": section,
