@@ -186,7 +186,7 @@ def _option(study: Study, option: OptionStudy, row: Any) -> Json:
         "coldest_c": warm.coldest.surface,
         "year": row.year.text,
         "foam_m3": _foam(option),
-        "saving": " ".join(filter(None, (row.saving.text, row.saving.small))),
+        "saving": row.saving.text + (f" ({row.saving.small})" if row.saving.small else ""),
         "price": row.price.text,
         "field": warm.field is not None,
         "section": section,
