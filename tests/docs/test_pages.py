@@ -32,6 +32,8 @@ SET_UP = {
     "./bench NAME": "measures; the benchmarks are run by name",
     "./warmside serve": "waits for visitors; the pages have tests of their own",
     "docs/build": "builds the site; test_site builds it",
+    "warmside stock run houses.csv --out run --cluster tcp://10.0.0.5:8786": "needs a cluster; the "
+    "tests of the room start one",
 }
 # One wall and one option: quick to study, and every paper is written
 SMALL = """
@@ -60,11 +62,22 @@ thickness = "2 in"
 """
 
 
+INDENTED = re.compile(r"^    ((?:\./)?warmside .+)$", re.MULTILINE)
+
+
+def steps() -> list[str]:
+    """Commands of the stock page: each goes on from the one before."""
+    text = (ROOT / "docs" / "stock.md").read_text("utf-8")
+    return [line.partition("#")[0].strip() for line in INDENTED.findall(text)]
+
+
 def quoted() -> list[str]:
-    """Every command that a page shows in a console block, once."""
+    """Every command that a page shows in a block of its own, once."""
     found: dict[str, None] = {}
     for page in PAGES:
-        for language, text in FENCE.findall(page.read_text("utf-8")):
+        text = page.read_text("utf-8")
+        found |= dict.fromkeys(line.partition("#")[0].strip() for line in INDENTED.findall(text))
+        for language, text in FENCE.findall(text):
             if language in ("console", "sh", ""):
                 for line in text.splitlines():
                     command = line.partition("#")[0].strip()
@@ -81,7 +94,7 @@ def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize("command", [c for c in quoted() if c not in SET_UP])
+@pytest.mark.parametrize("command", [c for c in quoted() if c not in {*SET_UP, *steps()}])
 def test_a_quoted_command_runs(command: str, place: Path):
     words = shlex.split(command)
     if words[0] != "./warmside":
@@ -103,6 +116,17 @@ def test_a_quoted_command_runs(command: str, place: Path):
     result = CliRunner().invoke(main, [name, *rest])
     assert result.exit_code == 0, result.output
     assert result.output.strip()
+
+
+@pytest.mark.usefixtures("place")
+def test_the_stock_page_runs_in_its_order():
+    """The steps of the page, with two houses and few draws."""
+    fewer = {"demo": ["--houses", "2"], "run": ["--draws", "1", "--sample", "0"]}
+    commands_ = [step.split()[1:] for step in steps()]
+    assert [words[1] for words in commands_] == ["demo", "run", "report"]
+    for words in commands_:
+        result = CliRunner().invoke(main, [*words, *fewer.get(words[1], [])])
+        assert result.exit_code == 0, result.output
 
 
 def test_what_is_not_run_is_still_quoted():
