@@ -9,6 +9,7 @@ import pytest
 from warmside.demo import survey_text
 from warmside.framing import Frame
 from warmside.study import check, study, to_json
+from warmside.study._fields import TOLERANCE
 from warmside.survey import read
 
 
@@ -171,6 +172,6 @@ def test_field_stands_beside_the_simple_methods(demo):
                 assert heat is None  # shown with its reason, not offered
                 continue
             assert heat.closure <= 1e-4
-            assert heat.residual <= 1e-6
+            assert heat.residual <= TOLERANCE
             assert heat.resistance == pytest.approx(option.warm.heat.resistance, rel=0.25)
             assert sum(k.share for k in heat.by_kind) == pytest.approx(1.0, abs=1e-9)

@@ -77,9 +77,9 @@ def quoted() -> list[str]:
     for page in PAGES:
         text = page.read_text("utf-8")
         found |= dict.fromkeys(line.partition("#")[0].strip() for line in INDENTED.findall(text))
-        for language, text in FENCE.findall(text):
+        for language, block in FENCE.findall(text):
             if language in ("console", "sh", ""):
-                for line in text.splitlines():
+                for line in block.splitlines():
                     command = line.partition("#")[0].strip()
                     if command:
                         found[command] = None
