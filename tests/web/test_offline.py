@@ -86,6 +86,14 @@ def ready(page: Any, address: str) -> None:
     )
 
 
+def cut(phone: Any) -> None:
+    """Cut the network, and wait until it is: on a busy machine the browser takes a moment."""
+    phone.context.set_offline(True)
+    phone.wait_for_function(
+        "fetch('/api/jobs/none/entries', {method: 'POST'}).then(() => false, () => true)"
+    )
+
+
 def probe(page: Any, bay: str, thickness: str) -> None:
     form = page.locator("form[data-entry=probe]")
     page.locator("#f-probe").evaluate("d => { d.open = true; }")
@@ -98,7 +106,7 @@ def probe(page: Any, bay: str, thickness: str) -> None:
 def test_entered_reloaded_and_synced_without_a_network(place: Any, phone: Any) -> None:
     address, store, job = place
     ready(phone, f"{address}/jobs/{job}/day")
-    phone.context.set_offline(True)
+    cut(phone)
     bays = [f"bay {n}" for n in range(1, 9)]
     for n, bay in enumerate(bays[:5]):
         probe(phone, bay, f"3.{n}")
@@ -150,7 +158,7 @@ def test_an_answer_that_is_lost_does_not_double_an_entry(place: Any, chromium: A
 def test_what_the_server_refuses_stays_to_be_mended(place: Any, phone: Any) -> None:
     address, store, job = place
     ready(phone, f"{address}/jobs/{job}/day")
-    phone.context.set_offline(True)
+    cut(phone)
     probe(phone, "bay 3", "5")
     probe(phone, "bay 4", "3")
     phone.context.set_offline(False)
@@ -172,7 +180,7 @@ def test_joints_ticked_and_a_gate_signed_without_a_network(place: Any, phone: An
     phone.get_by_role("link", name=WALL).click()
     wall = phone.url
     ready(phone, wall)
-    phone.context.set_offline(True)
+    cut(phone)
     phone.reload()
     for number in (1, 2, 6):
         phone.get_by_role("button", name=f"Run {number} sealed", exact=True).click()
