@@ -1,8 +1,7 @@
 """Processes that share the work of one study, one core each.
 
-They start from a server process that has imported the solvers once and has no threads (never a
-plain fork: it would inherit the solvers' threads and hang), or by a fresh interpreter where there
-is no such server.
+They start from a server process that has imported the solvers once and has no threads, or by a
+fresh interpreter where there is no such server.
 """
 
 from __future__ import annotations
@@ -11,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import forkserver, get_all_start_methods, get_context
+from multiprocessing.context import BaseContext
 from typing import Protocol, TypeVar
 
 _SOLVERS = ["warmside.study"]  # what the server process imports before the first worker starts
@@ -28,10 +28,20 @@ class Shared(Protocol):
         """``load`` tells how much work an item is, so that the longest begin first."""
 
 
+def start(preload: list[str]) -> BaseContext:
+    """How a worker starts: from a server process that has imported ``preload``, where there is one.
+
+    Never by a plain fork: it would inherit the solvers' threads and hang.
+    """
+    if "forkserver" not in get_all_start_methods():
+        return get_context("spawn")
+    forkserver.set_forkserver_preload(preload)
+    return get_context("forkserver")
+
+
 def make_ready() -> None:
     """Begin to import the solvers in the server process, while this one does something else."""
-    if "forkserver" in get_all_start_methods():
-        forkserver.set_forkserver_preload(_SOLVERS)
+    if start(_SOLVERS).get_start_method() == "forkserver":
         forkserver.ensure_running()
 
 
@@ -64,11 +74,7 @@ def shared(workers: int) -> Iterator[Shared]:
     if workers < 2:
         yield here
         return
-    method = "spawn"
-    if "forkserver" in get_all_start_methods():
-        method = "forkserver"
-        forkserver.set_forkserver_preload(_SOLVERS)
-    with ProcessPoolExecutor(workers, get_context(method), initializer=_alone) as pool:
+    with ProcessPoolExecutor(workers, start(_SOLVERS), initializer=_alone) as pool:
 
         def over(
             work: Callable[[In], Out], items: Sequence[In], load: Callable[[In], float] = _alike

@@ -8,12 +8,12 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import AbstractContextManager, contextmanager
 from itertools import islice
-from multiprocessing import get_all_start_methods, get_context
 from typing import Any, Protocol, TypeVar
 
 from warmside import __version__
 from warmside.errors import Fault, InputError, WarmsideError
 from warmside.stock._judge import Ground
+from warmside.workers import start
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -59,13 +59,8 @@ class _Processes:
         self._pool = self._new()
 
     def _new(self) -> ProcessPoolExecutor:
-        # never a plain fork: it would inherit the solvers' threads and hang
-        method = "forkserver" if "forkserver" in get_all_start_methods() else "spawn"
-        context = get_context(method)
-        if method == "forkserver":
-            context.set_forkserver_preload([__name__])
         return ProcessPoolExecutor(
-            self._count, mp_context=context, initializer=_begin, initargs=(self._ground,)
+            self._count, start([__name__]), initializer=_begin, initargs=(self._ground,)
         )
 
     def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:

@@ -97,8 +97,7 @@ def study(
     kept : Kept, optional
         Results of earlier studies; what is unchanged is taken from there.
     years : int
-        How many times the year is run hour by hour through the walls, from October on, 0 to 30;
-        0 leaves it out.
+        How often the year is run hour by hour through the walls, from October on; 0 leaves it out.
     paths : str
         "chosen": mid-bay of what is put forward; "all": every option that can be built, mid-bay,
         through the stud and at the worst joint.
