@@ -9,6 +9,11 @@ class WarmsideError(Exception):
     """Root of every error that Warmside raises on purpose."""
 
 
+def shown(text: str) -> str:
+    """``text`` as it can stand on a screen: what a file brought may not steer the terminal."""
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
 @dataclass(frozen=True)
 class Fault:
     """One thing wrong with an input, told so that the person can mend it.
@@ -32,7 +37,7 @@ class Fault:
 
     def __str__(self) -> str:
         where = f"line {self.line}: " if self.line is not None else ""
-        return f"{where}{self.place}: read {self.read}; allowed: {self.allowed}"
+        return shown(f"{where}{self.place}: read {self.read}; allowed: {self.allowed}")
 
 
 class InputError(WarmsideError, ValueError):
