@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import re
 import shutil
-import subprocess
-import sys
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,6 +12,8 @@ from typing import Any
 
 import pytest
 
+from serving import served
+
 pytestmark = pytest.mark.part("chromium")
 WIDE, NARROW = {"width": 1440, "height": 900}, {"width": 390, "height": 844}
 
@@ -22,18 +21,8 @@ WIDE, NARROW = {"width": 1440, "height": 900}, {"width": 390, "height": 844}
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     data = tmp_path_factory.mktemp("data")
-    command = [sys.executable, "-m", "warmside", "serve", "--data", str(data), "--port", "0"]
-    source = str(Path(__file__).parents[2] / "src")
-    environment = os.environ | {"PYTHONPATH": source, "PYTHONUNBUFFERED": "1"}
-    with subprocess.Popen(
-        command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-    ) as server:
-        assert server.stdout
-        found = re.search(r"http://localhost:\d+", server.stdout.readline())
-        assert found
-        yield found[0]
-        server.terminate()
-        server.wait(20)
+    with served(data) as (port, _process):
+        yield f"http://localhost:{port}"
 
 
 @contextmanager

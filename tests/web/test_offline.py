@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import re
 import shutil
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from serving import Line, line_to, served
 from warmside.demo import survey_text
 from warmside.store import Store
 
@@ -23,40 +20,33 @@ WALL = "kitchen north"
 
 
 @pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
-    """Address of a server, and its store."""
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path, Line]]:
+    """Address of a server, its store, the line to it."""
     data = tmp_path_factory.mktemp("data")
-    command = [sys.executable, "-m", "warmside", "serve", "--data", str(data), "--port", "0"]
-    source = str(Path(__file__).parents[2] / "src")
-    environment = os.environ | {"PYTHONPATH": source, "PYTHONUNBUFFERED": "1"}
-    with subprocess.Popen(
-        command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-    ) as process:
-        assert process.stdout
-        found = re.search(r"http://localhost:\d+", process.stdout.readline())
-        assert found
-        yield found[0], data / "warmside.sqlite"
-        process.terminate()
-        process.wait(20)
+    with served(data) as (port, _process), line_to(port) as line:
+        yield f"http://localhost:{port}", data / "warmside.sqlite", line
 
 
 @pytest.fixture
-def place(server: tuple[str, Path]) -> tuple[str, Path, str]:
-    """Address of a server, its store, a new job in it with one wall to work on."""
-    address, path = server
+def place(server: tuple[str, Path, Line]) -> tuple[str, Path, str, Line]:
+    """Address of a server, its store, a new job in it with one wall to work on, the line."""
+    address, path, line = server
     with Store.open(path) as store:
         job = store.new_job(survey_text(), "owner").id
         store.choose(job, {WALL: "cc-76"}, 0, "owner")
-    return address, path, job
+    return address, path, job, line
 
 
 @pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
+def chromium(server: tuple[str, Path, Line]) -> Iterator[Any]:
+    """A browser that reaches the server over the line and under the server's own name."""
     from playwright.sync_api import sync_playwright
 
+    address, _store, line = server
+    over = f"--host-resolver-rules=MAP {address.partition('//')[2]} 127.0.0.1:{line.port}"
     with sync_playwright() as play:
         started = play.chromium.launch(
-            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu"]
+            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu", over]
         )
         yield started
         started.close()
@@ -86,12 +76,14 @@ def ready(page: Any, address: str) -> None:
     )
 
 
-def cut(phone: Any) -> None:
-    """Cut the network, and wait until it is: on a busy machine the browser takes a moment."""
-    phone.context.set_offline(True)
-    phone.wait_for_function(
-        "fetch('/api/jobs/none/entries', {method: 'POST'}).then(() => false, () => true)"
-    )
+def cut(line: Line, phone: Any) -> None:
+    line.cut()
+    phone.context.set_offline(True)  # so that the phone is told, too
+
+
+def mend(line: Line, phone: Any) -> None:
+    line.mend()
+    phone.context.set_offline(False)
 
 
 def probe(page: Any, bay: str, thickness: str) -> None:
@@ -104,9 +96,9 @@ def probe(page: Any, bay: str, thickness: str) -> None:
 
 
 def test_entered_reloaded_and_synced_without_a_network(place: Any, phone: Any) -> None:
-    address, store, job = place
+    address, store, job, line = place
     ready(phone, f"{address}/jobs/{job}/day")
-    cut(phone)
+    cut(line, phone)
     bays = [f"bay {n}" for n in range(1, 9)]
     for n, bay in enumerate(bays[:5]):
         probe(phone, bay, f"3.{n}")
@@ -117,7 +109,7 @@ def test_entered_reloaded_and_synced_without_a_network(place: Any, phone: Any) -
     assert "8 entries wait on this phone" in phone.locator(".sync .state").inner_text()
     assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     assert kept(store, job, "probe") == []
-    phone.context.set_offline(False)
+    mend(line, phone)
     phone.get_by_text("Everything noted here is kept and sent.").wait_for(timeout=20_000)
     found = kept(store, job, "probe")
     assert [r.data["bay"] for r in found] == bays  # all of them, in order, each once
@@ -129,7 +121,7 @@ def test_entered_reloaded_and_synced_without_a_network(place: Any, phone: Any) -
 
 def test_an_answer_that_is_lost_does_not_double_an_entry(place: Any, chromium: Any) -> None:
     """The server keeps the entry, the phone never hears of it and sends again."""
-    address, store, job = place
+    address, store, job, _line = place
     lost = []
 
     def lose(route: Any) -> None:
@@ -156,12 +148,12 @@ def test_an_answer_that_is_lost_does_not_double_an_entry(place: Any, chromium: A
 
 
 def test_what_the_server_refuses_stays_to_be_mended(place: Any, phone: Any) -> None:
-    address, store, job = place
+    address, store, job, line = place
     ready(phone, f"{address}/jobs/{job}/day")
-    cut(phone)
+    cut(line, phone)
     probe(phone, "bay 3", "5")
     probe(phone, "bay 4", "3")
-    phone.context.set_offline(False)
+    mend(line, phone)
     phone.locator(".waiting .fault", has_text="the depth of bay 3").wait_for(timeout=20_000)
     assert len(kept(store, job, "probe")) == 1  # the good one went through
     phone.reload()
@@ -175,12 +167,12 @@ def test_what_the_server_refuses_stays_to_be_mended(place: Any, phone: Any) -> N
 
 
 def test_joints_ticked_and_a_gate_signed_without_a_network(place: Any, phone: Any) -> None:
-    address, store, job = place
+    address, store, job, line = place
     phone.goto(f"{address}/jobs/{job}/crew")
     phone.get_by_role("link", name=WALL).click()
     wall = phone.url
     ready(phone, wall)
-    cut(phone)
+    cut(line, phone)
     phone.reload()
     for number in (1, 2, 6):
         phone.get_by_role("button", name=f"Run {number} sealed", exact=True).click()
@@ -188,7 +180,7 @@ def test_joints_ticked_and_a_gate_signed_without_a_network(place: Any, phone: An
         "Who signs"
     ).fill("Kim Roy")
     phone.locator("form", has=phone.locator("input[value=make-safe]")).get_by_role("button").click()
-    phone.context.set_offline(False)
+    mend(line, phone)
     phone.get_by_text("Everything noted here is kept and sent.").wait_for(timeout=20_000)
     assert [r.data["run"].partition("|")[0] for r in kept(store, job, "joint")] == [
         "studs side by side", "studs side by side", "top plates",
@@ -199,7 +191,7 @@ def test_joints_ticked_and_a_gate_signed_without_a_network(place: Any, phone: An
 
 
 def test_signatures_are_drawn_and_a_typed_name_counts(place: Any, phone: Any) -> None:
-    address, store, job = place
+    address, store, job, _line = place
     phone.goto(f"{address}/jobs/{job}/day")
     phone.locator("#f-signature").evaluate("d => { d.open = true; }")
     form = phone.locator("form[data-entry=signature]")
@@ -224,7 +216,7 @@ def test_signatures_are_drawn_and_a_typed_name_counts(place: Any, phone: Any) ->
 
 
 def test_entries_of_another_person_wait_for_them(place: Any, phone: Any) -> None:
-    address, store, job = place
+    address, store, job, _line = place
     phone.goto(f"{address}/jobs/{job}/day")
     entry = (
         '{"by": "Somebody else", "words": "Note a deviation", "refused": "", "id": "a", "sent":'
@@ -242,7 +234,7 @@ def test_entries_of_another_person_wait_for_them(place: Any, phone: Any) -> None
 
 def test_nothing_stands_in_the_way_of_assistive_technology(place: Any, chromium: Any) -> None:
     """axe-core 4.14.1 finds no violation on the crew's pages, light and dark, all forms open."""
-    address, _, job = place
+    address, _, job, _ = place
     axe = (Path(__file__).parent / "vendor" / "axe.min.js").read_text("utf-8")
     with chromium.new_context(bypass_csp=True, viewport=PHONE, service_workers="block") as context:
         page = context.new_page()

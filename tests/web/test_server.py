@@ -13,7 +13,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from urllib.parse import urlencode
@@ -22,33 +22,12 @@ import psycopg
 import pytest
 
 from databases import database_server
+from serving import SOURCE, served
 from warmside.store import Store
 from warmside.survey import template
 
 KILLS = {"nightly": 200, "check": 10}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 3)
 FIRST = Path(__file__).parents[1] / "store" / "first_release.sqlite"
-SOURCE = str(Path(__file__).parents[2] / "src")
-
-
-@contextmanager
-def served(folder: Path, *more: str) -> Iterator[tuple[int, subprocess.Popen[str]]]:
-    """A server over the store in ``folder``: its port, its process."""
-    command = [sys.executable, "-m", "warmside", "serve", "--data", str(folder), "--port", "0"]
-    told = os.environ | {"PYTHONPATH": SOURCE, "PYTHONUNBUFFERED": "1"}
-    process = subprocess.Popen(
-        [*command, *more], env=told, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-    )
-    try:
-        assert process.stdout
-        line = process.stdout.readline()
-        found = re.search(r"http://localhost:(\d+)", line)
-        assert found, line + process.stdout.read()
-        yield int(found[1]), process
-    finally:
-        process.kill()
-        process.wait(20)
-        if process.stdout:
-            process.stdout.close()
 
 
 class Browser:
