@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from warmside import drawings, units
@@ -134,6 +134,7 @@ class CrewView:
     least_surface: LeastSurface
     windows: tuple[Line, ...]
     signs: tuple[Line, ...]
+    steps: tuple[Line, ...]  # what a step asks on every wall, said once
     walls: tuple[CrewWall, ...]
     sources: tuple[str, ...]
 
@@ -165,6 +166,7 @@ def crew_view(
         Who made it, and its size of paper.
     """
     family = next((plan.family for plan in plans if plan.family), "closed-cell")
+    common, walls = said_once(tuple(wall_view(plan) for plan in plans))
     return CrewView(
         house.name,
         house.place,
@@ -178,9 +180,32 @@ def crew_view(
         least_surfaces(family),
         _windows(windows),
         tuple(Line(sign.head, sign.text) for sign in site_rows().signs),
-        tuple(wall_view(plan) for plan in plans),
+        common,
+        walls,
         sources_of(family),
     )
+
+
+def said_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[Line, ...], tuple[CrewWall, ...]]:
+    """What a step asks wherever it stands, by its title; the walls with what is their own alone."""
+    asked: dict[str, list[tuple[str, ...]]] = {}
+    for step in (step for wall in walls for step in wall.steps):
+        asked.setdefault(step.title, []).append(step.do)
+    same = {
+        title: tuple(text for text in told[0] if all(text in other for other in told))
+        for title, told in asked.items()
+    }
+    own = tuple(
+        replace(
+            wall,
+            steps=tuple(
+                replace(step, do=tuple(text for text in step.do if text not in same[step.title]))
+                for step in wall.steps
+            ),
+        )
+        for wall in walls
+    )
+    return tuple(Line(title, " ".join(told)) for title, told in same.items() if told), own
 
 
 def wall_view(plan: WallPlan) -> CrewWall:
