@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections import Counter
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from xml.etree import ElementTree
@@ -45,14 +46,44 @@ def test_two_pages_a_wall_at_most(survey):
     options = {"north front": "cc-76", "south back": "furring-38-cc-full", "east gable": "oc-full",
                "kitchen west": "outside-cc-full"}  # fmt: skip
     found = made(survey, options)
-    assert len(found) == 2 + 2 * len(options)
+    assert len(found) == 4 + 2 * len(options)
     for name in options:
         assert sum(name in text for text in found) >= 2
     assert not re.search(r"CAD|USD|\$|price", " ".join(found))
-    north = " ".join(found[1:3])
-    for words in ("2 of 1-1/2", "15 min", "13 to 88", "1000 psi", "Picture-frame", "Make safe",
-                  "studs side by side", "closed in the corner post"):  # fmt: skip
+    north = " ".join(found[3:5])
+    for words in ("2 of 1-1/2", "15 min", "Picture-frame", "Make safe", "studs side by side",
+                  "porcelain knobs", "closed in the corner post"):  # fmt: skip
         assert words in north, words
+
+
+def test_what_holds_on_every_wall_is_said_once(survey):
+    """Steps and limits of all walls on two pages; what is one wall's own stays with it."""
+    found = made(survey, {"north front": "cc-76", "east gable": "oc-full", "kitchen west":
+                          "outside-cc-full"})  # fmt: skip
+    told = [" ".join(text.split()) for text in found]
+    for words in ("locked and tested dead", "the certified installer", "Smoke pen or fan"):
+        assert [n for n, text in enumerate(told) if words in text] == [1], words
+    # each foam's own drum temperature by its name, what both ask without one
+    for words in ("13 to 88 °C (55 to 190 °F)", "1000 psi", "(closed-cell)", "(open-cell)", "mph"):
+        assert words in told[2], words
+    assert told[2].count("85% or less") == 1
+    assert "porcelain knobs" not in told[1] + told[2]
+
+
+def test_the_type_is_large(survey):
+    """A person reads it on a wall: most of every page of the longest wall is 10 points or more."""
+    plans = plan_house(survey, load(), {"north front": "cc-76"})
+    air = work_air(survey.house, work_area(plans[0].frame))
+    pdf = crew_sheet(crew_view(survey.house, plans, air, TODAY))
+    for page in PdfReader(io.BytesIO(pdf)).pages[:5]:
+        letters: Counter[float] = Counter()
+
+        def count(text, _matrix, _of_text, _font, size, letters=letters):
+            letters[round(size, 1)] += len(text.strip())
+
+        page.extract_text(visitor_text=count)
+        assert letters.most_common(1)[0][0] >= 10.0, letters
+        assert sum(n for size, n in letters.items() if size >= 9.5) > 0.7 * letters.total()
 
 
 def test_first_page_and_signs(survey):
@@ -82,7 +113,7 @@ def test_a_hostile_name_stays_text(survey):
     wall = survey.walls[6].model_copy(update={"name": "<script>#[x] $y$ " + "W" * 60})
     other = survey.model_copy(update={"walls": (wall,), "options": ()})
     text = made(other, {wall.name: "cc-76"})
-    assert "<script>" in text[1]
+    assert "<script>" in text[3]
 
 
 def test_files_of_the_sheet(survey, tmp_path):

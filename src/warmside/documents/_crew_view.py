@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from operator import itemgetter
 
 from warmside import drawings, units
 from warmside.catalog._site import SiteFigure, site_figure, site_rows
@@ -134,7 +135,9 @@ class CrewView:
     least_surface: LeastSurface
     windows: tuple[Line, ...]
     signs: tuple[Line, ...]
-    steps: tuple[Line, ...]  # what a step asks on every wall, said once
+    steps: tuple[StepRow, ...]  # what a step asks on every wall, said once
+    limits: tuple[LimitRow, ...]  # of the spray gate, for every foam that is sprayed
+    warnings: tuple[str, ...]
     walls: tuple[CrewWall, ...]
     sources: tuple[str, ...]
 
@@ -166,7 +169,9 @@ def crew_view(
         Who made it, and its size of paper.
     """
     family = next((plan.family for plan in plans if plan.family), "closed-cell")
-    common, walls = said_once(tuple(wall_view(plan) for plan in plans))
+    walls = tuple(wall_view(plan) for plan in plans)
+    steps, own = steps_once(walls)
+    warnings, own = warnings_once(own)
     return CrewView(
         house.name,
         house.place,
@@ -180,32 +185,71 @@ def crew_view(
         least_surfaces(family),
         _windows(windows),
         tuple(Line(sign.head, sign.text) for sign in site_rows().signs),
-        common,
-        walls,
+        steps,
+        limits_once(plans),
+        warnings,
+        own,
         sources_of(family),
     )
 
 
-def said_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[Line, ...], tuple[CrewWall, ...]]:
-    """What a step asks wherever it stands, by its title; the walls with what is their own alone."""
-    asked: dict[str, list[tuple[str, ...]]] = {}
-    for step in (step for wall in walls for step in wall.steps):
-        asked.setdefault(step.title, []).append(step.do)
-    same = {
-        title: tuple(text for text in told[0] if all(text in other for other in told))
-        for title, told in asked.items()
-    }
+def steps_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[StepRow, ...], tuple[CrewWall, ...]]:
+    """Each step as far as it is alike on all walls; the walls with what is their own alone."""
+    told: dict[str, list[StepRow]] = {}
+    for _, step in sorted(
+        ((n, step) for wall in walls for n, step in enumerate(wall.steps)), key=itemgetter(0)
+    ):
+        told.setdefault(step.title, []).append(step)
+    common = {title: _alike(steps) for title, steps in told.items()}
     own = tuple(
-        replace(
-            wall,
-            steps=tuple(
-                replace(step, do=tuple(text for text in step.do if text not in same[step.title]))
-                for step in wall.steps
-            ),
-        )
+        replace(wall, steps=tuple(_without(step, common[step.title]) for step in wall.steps))
         for wall in walls
     )
-    return tuple(Line(title, " ".join(told)) for title, told in same.items() if told), own
+    return tuple(common.values()), own
+
+
+def _alike(steps: list[StepRow]) -> StepRow:
+    """What all these say, which bear one title: the common texts, and the gate if it is one."""
+    first = steps[0]
+    do = tuple(text for text in first.do if all(text in other.do for other in steps))
+    gate = len({(other.who, other.asks) for other in steps}) == 1
+    return replace(
+        first, do=do, who=first.who if gate else "", asks=first.asks if gate else ""
+    )  # fmt: skip
+
+
+def _without(step: StepRow, said: StepRow) -> StepRow:
+    """What of a step is not said already."""
+    do = tuple(text for text in step.do if text not in said.do)
+    return replace(step, do=do, who="", asks="") if said.who else replace(step, do=do)
+
+
+def warnings_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[str, ...], tuple[CrewWall, ...]]:
+    """The warnings of every wall that is sprayed; the walls with their own."""
+    sprayed = [wall.warnings for wall in walls if wall.passes]
+    same = tuple(text for text in sprayed[0] if all(text in w for w in sprayed)) if sprayed else ()
+    return same, tuple(
+        replace(wall, warnings=tuple(text for text in wall.warnings if text not in same))
+        for wall in walls
+    )
+
+
+def limits_once(plans: tuple[WallPlan, ...]) -> tuple[LimitRow, ...]:
+    """The spray gate's rows for every foam that is sprayed; a row of some foams alone names them."""
+    outside = any(plan.outside for plan in plans if plan.family)
+    families = tuple(dict.fromkeys(plan.family for plan in plans if plan.family))
+    holds: dict[tuple[str, str], LimitRow] = {}
+    foams: dict[tuple[str, str], list[str]] = {}
+    for family in families:
+        for row in limit_rows(family, outside):
+            holds.setdefault((row.name, row.allowed), row)
+            foams.setdefault((row.name, row.allowed), []).append(family)
+    return tuple(
+        row
+        if len(foams[key]) == len(families)
+        else replace(row, name=f"{row.name} ({', '.join(foams[key])})")
+        for key, row in holds.items()
+    )
 
 
 def wall_view(plan: WallPlan) -> CrewWall:
@@ -271,9 +315,13 @@ def run_row(run: Run) -> RunRow:
     """One run as text."""
     beads = dict.fromkeys(f"{b.width * 1000:.0f} {b.shape}" for b, _ in run.beads)
     return RunRow(
-        run.number, run.key, run.what, run.where, f"{run.length:.1f}", ", ".join(beads),
-        f"{run.cartridges:.1f}" if run.cartridges >= 0.05 else "<0.1",
+        run.number, run.key, run.what, run.where, _tenths(run.length), ", ".join(beads),
+        _tenths(run.cartridges),
     )  # fmt: skip
+
+
+def _tenths(value: float) -> str:
+    return f"{value:.1f}" if value >= 0.05 else "<0.1"
 
 
 def step_row(step: Step) -> StepRow:
