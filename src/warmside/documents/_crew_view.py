@@ -235,7 +235,7 @@ def warnings_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[str, ...], tuple[C
 
 
 def limits_once(plans: tuple[WallPlan, ...]) -> tuple[LimitRow, ...]:
-    """The spray gate's rows for every foam that is sprayed; a row of some foams alone names them."""
+    """The spray gate's rows for each foam sprayed; a row of some foams alone names them."""
     outside = any(plan.outside for plan in plans if plan.family)
     families = tuple(dict.fromkeys(plan.family for plan in plans if plan.family))
     holds: dict[tuple[str, str], LimitRow] = {}
