@@ -12,11 +12,13 @@ from warmside.framing import frame_wall
 from warmside.options import BuildUp, apply, offered
 from warmside.physics.conduction import (
     ISO_FILMS,
+    _field_wall,
     combined,
     resistances,
     wall_field,
 )
-from warmside.survey import AsFound, FoundLayer, House, Opening, Wall
+from warmside.physics.conduction._slivers import without_slivers
+from warmside.survey import AsFound, Brace, FoundLayer, House, Opening, Wall
 
 CATALOG = load()
 HOUSE = House(name="h", climate="north-bay", year_built=1931, volume=300)
@@ -108,3 +110,52 @@ def test_open_bays_lose_what_the_finish_held_back(built: dict[str, BuildUp]):
 def test_refuses_another_state(built: dict[str, BuildUp]):
     with pytest.raises(InputError, match="closed or open bays"):
         wall_field(_foam(built), state="half", cells=CELLS)  # type: ignore[arg-type]
+
+
+# lines that nearly meet
+
+
+def _braced(to_x: float = 3.1) -> BuildUp:
+    """A wall whose brace steps fall a millimetre or two beside other lines."""
+    brace = Brace(from_x=0.1, from_z=0.05, to_x=to_x, to_z=2.4)
+    wall = WALL.model_copy(update={"openings": (), "braces": (brace,)})
+    frame = frame_wall(wall, HOUSE, CATALOG.lumber)
+    option = next(o for o in offered(wall, HOUSE, CATALOG) if o.kind == "closed-cell")
+    return apply(option, wall, frame, CATALOG)
+
+
+def _narrowest(buildup: BuildUp) -> float:
+    rects = [region.rect for region in buildup.frame.regions]
+    sides = ([v for r in rects for v in (r.x0, r.x1)], [v for r in rects for v in (r.z0, r.z1)])
+    gaps = np.concatenate([np.diff(np.unique(np.round(side, 9))) for side in sides])
+    return float(gaps.min())
+
+
+def test_brace_steps_beside_other_lines_make_no_slivers():
+    buildup = _braced()
+    snapped = without_slivers(buildup)
+    assert _narrowest(buildup) < 0.003 <= _narrowest(snapped)
+    assert without_slivers(snapped) is snapped
+    # exact: what is moved is moved from one region to the next, none lost or doubled
+    regions = sum(region.rect.area for region in snapped.frame.regions)
+    assert_allclose(regions, buildup.frame.net_area, rtol=1e-9, atol=0)
+    stacks = sum(rect.area for stack in snapped.stacks for rect in stack.rects)
+    assert_allclose(stacks, buildup.frame.net_area, rtol=1e-9, atol=0)
+    for kind, area in buildup.frame.area_by_kind().items():
+        assert_allclose(snapped.frame.area_by_kind()[kind], area, rtol=0.01, atol=0)  # own bound
+
+
+def test_slivers_change_neither_heat_nor_the_coldest_spot(monkeypatch: pytest.MonkeyPatch):
+    buildup = _braced()
+    snapped = wall_field(buildup, cells=CELLS)
+    assert max(snapped.field.iterations) <= 15
+    assert snapped.field.closure <= 1e-8
+    monkeypatch.setattr(_field_wall, "without_slivers", lambda buildup: buildup)
+    true = wall_field(buildup, cells=CELLS)  # other geometry: every step where it is
+    assert_allclose(snapped.coupling, true.coupling, rtol=1e-3, atol=0)
+    coldest = [wall.coldest(1.0, 0.0).temperature for wall in (snapped, true)]
+    assert_allclose(coldest[0], coldest[1], rtol=0, atol=0.002)
+
+
+def test_a_wall_without_slivers_stays_as_it_is(built: dict[str, BuildUp]):
+    assert without_slivers(_foam(built)) is _foam(built)

@@ -22,6 +22,7 @@ from warmside.physics.conduction._simple import (
     air_layer_resistance,
     resistances,
 )
+from warmside.physics.conduction._slivers import without_slivers
 
 State = Literal["closed", "open bays"]
 ROOM, OUTSIDE, OPENING = "room", "outside", "opening"
@@ -140,7 +141,8 @@ def wall_field(
     Closed air layers conduct as their ISO 6946 resistance, the same along the layer as across
     it. With ``state="open bays"`` finishes and vapour control are off and every air space open
     to the room is room air: foam face, stud sides and stud face each carry the inside film.
-    Outside a well-ventilated layer nothing counts and the film becomes the inside one.
+    Outside a well-ventilated layer nothing counts and the film becomes the inside one. Short
+    faces a few millimetres beside another line are moved there, see `without_slivers`.
 
     Parameters
     ----------
@@ -169,6 +171,7 @@ def wall_field(
     if state not in ("closed", "open bays"):
         raise InputError([Fault("wall field, state", f"{state!r}", "closed or open bays")])
     check_reveal(reveal)
+    buildup = without_slivers(buildup)
     kept, opened = _opened(solids(buildup)) if state == "open bays" else (solids(buildup), ())
     outer = outer_film(buildup, films)
     bodies, spaces = _bodies(kept, mean_temperature), _spaces(kept, opened, films.inside, outer)

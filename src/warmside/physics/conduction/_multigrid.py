@@ -25,6 +25,7 @@ Floats = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
 _FAST = {"contract", "reassoc"}  # sums in any order; NaN stays NaN
 _STRETCH = 0.75  # [-] between the variational value, 0, and that of a grid of its own, 1
+_KEPT = (0.8, 0.6, 0.55)  # [-] of the lines at the first, second and each further step, at most
 COARSEST = 4  # lines on the coarsest grid
 SWEEPS = 4  # relaxations there
 _CORES: int = config.NUMBA_NUM_THREADS  # type: ignore[attr-defined]
@@ -330,7 +331,7 @@ def grids_of(widths: tuple[npt.NDArray[np.float64], ...], length: int) -> Grids:
     wa, wb = widths
     shapes, tables = [checkered_shape((wa.size + 2, length, wb.size + 2))[1:]], []
     while wa.size * wb.size > COARSEST:
-        starts = _pairs(wa, wb)
+        starts = _pairs(wa, wb, _KEPT[min(len(tables), len(_KEPT) - 1)])
         (wa, *by_row), (wb, parent, stretch) = _join(wa, starts[0]), _join(wb, starts[1])
         shapes.append(checkered_shape((wa.size + 2, length, wb.size + 2))[1:])
         tables.append((*by_row, *_by_place(parent, stretch, shapes[-1])))
@@ -351,19 +352,20 @@ def grids_of(widths: tuple[npt.NDArray[np.float64], ...], length: int) -> Grids:
 
 
 @njit(cache=True)
-def _pairs(wa, wb):  # type: ignore[no-untyped-def]
+def _pairs(wa, wb, kept):  # type: ignore[no-untyped-def]
     """First lines of merged pairs along both axes, rings included: narrow ones first.
 
-    Until under two thirds of the lines remain: faster coarsening saves a tenth of the work and
-    costs half as many iterations again; so do wider steps of the limit, where slivers lie
-    beside wide cells.
+    Until at most ``kept`` [-] of the lines remain. The first step is to join hardly more than
+    the slivers beside faces: a fast one there costs half as many iterations again on a fine
+    grid, and further down it does not. Wider steps of the limit cost them too, where slivers
+    lie beside wide cells.
     """
     alone = np.zeros(0)
     several = np.sort(np.concatenate((wa if wa.size > 1 else alone, wb if wb.size > 1 else alone)))
     target = 2.02 * several[several.size // 5]
     while True:
         a, b = _up_to(wa, target), _up_to(wb, target)
-        if (a.size - 3) * (b.size - 3) <= 0.6 * wa.size * wb.size:
+        if (a.size - 3) * (b.size - 3) <= kept * wa.size * wb.size:
             return a, b
         target *= 1.05
 
