@@ -329,7 +329,8 @@ def grids_of(widths: tuple[npt.NDArray[np.float64], ...], length: int) -> Grids:
         Cells along a line, idle ones included.
     """
     wa, wb = widths
-    shapes, tables = [checkered_shape((wa.size + 2, length, wb.size + 2))[1:]], []
+    shapes = [checkered_shape((wa.size + 2, length, wb.size + 2))[1:]]
+    tables: list[tuple[npt.NDArray[np.generic], ...]] = []
     while wa.size * wb.size > COARSEST:
         starts = _pairs(wa, wb, _KEPT[min(len(tables), len(_KEPT) - 1)])
         (wa, *by_row), (wb, parent, stretch) = _join(wa, starts[0]), _join(wb, starts[1])

@@ -34,8 +34,8 @@ def without_slivers(buildup: BuildUp) -> BuildUp:
     if not rects:
         return buildup
     frame = buildup.frame
-    others = [part.rect for part in (*frame.regions, *frame.holes)]
-    lines = _lines([*(rect for rect, _ in rects), *frame.outline, *others])
+    regions, holes = ([part.rect for part in parts] for parts in (frame.regions, frame.holes))
+    lines = _lines([*(rect for rect, _ in rects), *frame.outline, *regions, *holes])
     what = np.full([line.size - 1 for line in lines], -1)
     for rect, n in rects:
         what[_cells(rect.x0, rect.x1, lines[0]), _cells(rect.z0, rect.z1, lines[1])] = n
