@@ -23,7 +23,7 @@ from warmside.physics.conduction._conductance import (
 from warmside.physics.conduction._field import solve_grid
 from warmside.physics.conduction._field_bodies import paint
 from warmside.physics.conduction._grid import Grid, count, divide, grid_of
-from warmside.physics.conduction._multigrid import build, cycle, shares
+from warmside.physics.conduction._multigrid import COARSEST, build, cycle, grids_of, shares
 from warmside.physics.conduction._solver import solve
 
 FAR = 50.0
@@ -86,6 +86,17 @@ def test_layers_in_series_are_exact():
     between = field.temperature_at(1.0, 0.0127, 1.5, THETA)
     reached = 0.13 + 0.0127 / 0.16
     assert_allclose(between, 23 - 43 * reached / resistance, rtol=0, atol=1e-5)  # exact
+
+
+def test_any_number_of_lines_coarsens_to_the_end():
+    # five lines in one row can leave no fewer than three: more than the share asked for
+    for a, b in [(1, n) for n in range(1, 40)] + [(n, 5) for n in range(2, 12)]:
+        for narrow in (1.0, 1e-3):
+            widths = np.ones(a), np.where(np.arange(b) % 3 == 1, narrow, 1.0)
+            grids = grids_of(widths, length=5)
+            # the idle ring taken off, and two colours in a row: at most COARSEST, rounded up
+            rows, _, places = grids.shape[-1]
+            assert (rows - 2) * (2 * places - 2) <= 2 * COARSEST + 2
 
 
 def test_conductivity_along_each_axis():

@@ -356,17 +356,18 @@ def grids_of(widths: tuple[npt.NDArray[np.float64], ...], length: int) -> Grids:
 def _pairs(wa, wb, kept):  # type: ignore[no-untyped-def]
     """First lines of merged pairs along both axes, rings included: narrow ones first.
 
-    Until at most ``kept`` [-] of the lines remain. The first step is to join hardly more than
-    the slivers beside faces: a fast one there costs half as many iterations again on a fine
-    grid, and further down it does not. Wider steps of the limit cost them too, where slivers
-    lie beside wide cells.
+    Until at most ``kept`` [-] of the lines remain, or all are merged: of five that leaves three.
+    The first step is to join hardly more than the slivers beside faces: a fast one there costs
+    half as many iterations again on a fine grid, and further down it does not. Wider steps of
+    the limit cost them too, where slivers lie beside wide cells.
     """
     alone = np.zeros(0)
     several = np.sort(np.concatenate((wa if wa.size > 1 else alone, wb if wb.size > 1 else alone)))
-    target = 2.02 * several[several.size // 5]
+    target, least = 2.02 * several[several.size // 5], ((wa.size + 1) // 2) * ((wb.size + 1) // 2)
+    most = max(kept * wa.size * wb.size, least)
     while True:
         a, b = _up_to(wa, target), _up_to(wb, target)
-        if (a.size - 3) * (b.size - 3) <= kept * wa.size * wb.size:
+        if (a.size - 3) * (b.size - 3) <= most:
             return a, b
         target *= 1.05
 
