@@ -20,6 +20,7 @@ warmside_setup() {
     echo "  1/2 installing $(grep -hc == "$pins" requirements/run.txt | sort -n | tail -1)+ packages, one to three minutes ..." >&2
     .venv/bin/python -m pip install --quiet --requirement "$pins" >&2
     echo "  2/2 warming the compiled solvers ..." >&2
+    .venv/bin/python -m compileall -q src >&2
     .venv/bin/python -m warmside.physics >&2
     rm -f .venv/.pins-"$1"-*; : > "$stamp"
     echo "Ready." >&2

@@ -13,7 +13,9 @@ from multiprocessing import forkserver, get_all_start_methods, get_context
 from multiprocessing.context import BaseContext
 from typing import Protocol, TypeVar
 
-_SOLVERS = ["warmside.study"]  # what the server process imports before the first worker starts
+_SOLVERS = [
+    "warmside.study._loaded"
+]  # what the server process imports before the first worker starts
 
 In = TypeVar("In")
 Out = TypeVar("Out")

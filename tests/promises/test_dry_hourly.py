@@ -216,7 +216,7 @@ def test_the_grid_of_a_house_is_fine_enough():
     stack = max((s for s in build_up("oc-full").stacks if s.kind == "bay"), key=lambda s: s.area)
     fine = wall_years(
         replace(stack, layers=stack.sheets, rects=()), EXPOSURE.weather,
-        indoor_measured(EXPOSURE.weather, 21.0, 0.40), EXPOSURE.facade,
+        indoor_measured(EXPOSURE.weather, 21.0, 0.40), EXPOSURE.face,
         start_humidity=USUAL_START, cells=80, settings=Settings(2e-3, 0.06, 0.02),
     )  # fmt: skip
     np.testing.assert_allclose(

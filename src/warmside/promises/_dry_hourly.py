@@ -13,7 +13,14 @@ from warmside.catalog import Source
 from warmside.errors import Fault, InputError, SolverError
 from warmside.options import BuildUp, Stack
 from warmside.physics.airflow import STANDARD_DENSITY
-from warmside.physics.climate import Facade, HourlyClimate, IndoorAir, indoor_measured
+from warmside.physics.climate import (
+    Facade,
+    FacadeWeather,
+    HourlyClimate,
+    IndoorAir,
+    facade_weather,
+    indoor_measured,
+)
 from warmside.physics.moisture import (
     MONTHS,
     JudgedInterface,
@@ -115,14 +122,14 @@ class DryYears:
 
 @dataclass(frozen=True, eq=False)
 class Exposure:
-    """What all options of one wall share: weather from autumn on, its face, what the meter showed.
+    """What all options of one wall share: weather from autumn on and on its face, and the meter.
 
     Built by ``exposure_of``.
     """
 
     weather: HourlyClimate
     shift: int  # [h] by which series of the calendar year are rolled
-    facade: Facade
+    face: FacadeWeather
     start: float | None  # [kg/kg] highest reading of the wall's wood, if above 19 %
 
 
@@ -139,7 +146,8 @@ def exposure_of(wall: Wall, weather: HourlyClimate) -> Exposure:
     autumn = weather.from_autumn()
     shift = 0 if autumn is weather else int(np.flatnonzero(weather.month == autumn.month[0])[0])
     highest = max((reading.moisture for reading in wall.readings), default=0.0)
-    return Exposure(autumn, shift, Facade(wall.faces), highest if highest > DRY_WOOD else None)
+    face = facade_weather(autumn, Facade(wall.faces))
+    return Exposure(autumn, shift, face, highest if highest > DRY_WOOD else None)
 
 
 def dry_years(
@@ -240,7 +248,7 @@ def _path(
             rolled = np.roll(joint.flow, -case.exposure.shift)
             leak = STANDARD_DENSITY * rolled / (joint.length * STRIP)
         run = _run(
-            stack, case.exposure.weather, case.indoor, case.exposure.facade, path=name,
+            stack, case.exposure.weather, case.indoor, case.exposure.face, path=name,
             years=case.years, leak=leak, start_humidity=USUAL_START, wet=wet,
         )  # fmt: skip
         at = joint.name if joint is not None else stack.kind

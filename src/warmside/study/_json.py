@@ -19,6 +19,7 @@ from warmside.study._spread import Spread
 from warmside.study._thickness import thickness_curve
 from warmside.study.answers import answers
 
+_ENCODED = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 _LEVELS = 6  # of the text that start a new line
 FORMAT = 1  # raised when a key changes its meaning or goes
 
@@ -116,12 +117,12 @@ def json_text(study: Study, chances: Spread | None = None) -> str:
 
 def _lines(value: Any, levels: int, indent: str = "") -> str:
     if levels == 0 or not value or not isinstance(value, (dict, list)):
-        return json.dumps(value, ensure_ascii=False, allow_nan=False)
+        return _ENCODED(value)
     deeper = f"{indent} "
     if isinstance(value, list):
         rows = [_lines(item, levels - 1, deeper) for item in value]
     else:
-        rows = [f"{json.dumps(key)}: {_lines(v, levels - 1, deeper)}" for key, v in value.items()]
+        rows = [f"{_ENCODED(key)}: {_lines(v, levels - 1, deeper)}" for key, v in value.items()]
     opened, closed = "[]" if isinstance(value, list) else "{}"
     return f"{opened}\n{deeper}" + f",\n{deeper}".join(rows) + f"\n{indent}{closed}"
 

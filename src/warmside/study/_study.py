@@ -25,6 +25,7 @@ from warmside.promises import (
     PATHS,
     Change,
     DryPath,
+    Exposure,
     HeatingCase,
     HouseAir,
     Outside,
@@ -116,9 +117,11 @@ def study(
     hours = Hours(years, paths)
     ground = _ground(survey, catalog, prices, packs, fields, weights, hours, weather)
     store = Kept() if kept is None else kept
+    # made while the server process of the workers still loads the solvers
+    year = weather or _year_of(ground.outside.climate)
     with shared(min(workers, len(survey.walls))) as each:
         as_found = _as_found(ground, store, each)
-        case = _case(ground, as_found, weather, store)
+        case = _case(ground, as_found, year, store)
         walls = _told(_walls(case, store, each), survey, progress)
     chosen = [w.chosen for w in walls]
     whole = together(chosen, survey.house, case.air, case.prices, case.heating)
@@ -188,6 +191,15 @@ class _Judged:
     option: OptionStudy
 
 
+@dataclass(frozen=True)
+class _Item:
+    """A wall to study."""
+
+    number: int
+    kept: Sequence[_Judged | None]  # by option
+    exposure: Exposure | None  # None: not hour by hour
+
+
 def _ground(
     survey: Survey,
     catalog: Catalog | None,
@@ -239,19 +251,13 @@ def _found(ground: _Ground, number: int) -> _Found:
     return _Found(build_up, warm(build_up, ground.room, ground.outside, field))
 
 
-def _case(
-    ground: _Ground, as_found: Iterable[_Found], weather: HourlyClimate | None, kept: Kept
-) -> _Case:
-    name = digest("house", ground.key, ground.survey.walls, weather)
-    shared = kept.get(name)
+def _case(ground: _Ground, as_found: Iterable[_Found], year: HourlyClimate, kept: Kept) -> _Case:
+    # what the year is made of, or what was given, is in the ground's key
+    name = digest("house", ground.key, ground.survey.walls)
+    found, shared = tuple(as_found), kept.get(name)
     if shared is None:
-        # made while other processes look at the walls as found
-        year = weather or _year_of(ground.outside.climate)
-        found = tuple(as_found)
         shared = _shared(ground, found, year)
         kept.put(name, shared)
-    else:
-        found = tuple(as_found)
     air, heating, tight_room = shared
     given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
     return _Case(**given, found=found, air=air, heating=heating, tight_room=tight_room, house=name)
@@ -309,45 +315,50 @@ def _walls(case: _Case, kept: Kept, each: Shared) -> Iterator[WallStudy]:
     missing = sum(judged is None for options in there for judged in options)
     # a few options take less time here than processes take to start
     over = each if missing > _FEW else here
-    studies = over(partial(_study_wall, case), tuple(enumerate(there)), _load)
+    items = [
+        # exposed here, where the sun's library is loaded already, not once more in every process
+        _Item(number, options, exposure_of(wall, case.air.weather) if case.hours.years else None)
+        for number, (wall, options) in enumerate(zip(case.survey.walls, there, strict=True))
+    ]
+    studies = over(partial(_study_wall, case), items, _load)
     for options, study in zip(names, studies, strict=True):
         for name, option in zip(options, study.options, strict=True):
             kept.put(name, _Judged(case.house, option))
         yield study
 
 
-def _load(item: tuple[int, Sequence[_Judged | None]]) -> float:
+def _load(item: _Item) -> float:
     """How long a wall will take, by the options that are not kept."""
-    return float(sum(judged is None for judged in item[1]))
+    return float(sum(judged is None for judged in item.kept))
 
 
-def _study_wall(case: _Case, item: tuple[int, Sequence[_Judged | None]]) -> WallStudy:
-    number, there = item
-    wall, found = case.survey.walls[number], case.found[number]
+def _study_wall(case: _Case, item: _Item) -> WallStudy:
+    wall, found = case.survey.walls[item.number], case.found[item.number]
     options = tuple(
         _study_option(option, wall, found, case)
         if judged is None
         else _in_house(judged, found, case)
-        for option, judged in zip(_offered(case, wall), there, strict=True)
+        for option, judged in zip(_offered(case, wall), item.kept, strict=True)
     )
-    options, chosen, why = _through_the_years(options, wall, case)
+    options, chosen, why = _through_the_years(options, wall, item.exposure, case)
     return WallStudy(wall, found.build_up.frame, options, chosen, why)
 
 
 def _through_the_years(
-    options: tuple[OptionStudy, ...], wall: Wall, case: _Case
+    options: tuple[OptionStudy, ...], wall: Wall, exposure: Exposure | None, case: _Case
 ) -> tuple[tuple[OptionStudy, ...], str, str]:
     """Options with their hourly years, the one put forward and why.
 
     What hours show can change what is put forward; then the next one is run too.
     """
-    exposure = exposure_of(wall, case.air.weather)
     known: dict[object, DryPath] = {}
     every = case.hours.paths == "all"
 
     # what was put forward before need not be now: only what is asked for is shown
     before = {o.option.id: o for o in options if o.dry.hourly is not None}
     options = tuple(replace(o, dry=o.dry.without_hours()) for o in options)
+    if exposure is None:
+        return options, *choose(options, case.weights)
 
     def run(option: OptionStudy) -> OptionStudy:
         if option.option.id in before:
@@ -360,12 +371,12 @@ def _through_the_years(
         )  # fmt: skip
         return replace(option, dry=option.dry.with_hours(found))
 
-    if case.hours.years and every:
+    if every:
         options = tuple(run(o) if o.build_up.can_be_built else o for o in options)
     while True:
         chosen, why = choose(options, case.weights)
         best = next(o for o in options if o.option.id == chosen)
-        if not case.hours.years or best.dry.hourly is not None:
+        if best.dry.hourly is not None:
             return options, chosen, why
         options = tuple(run(o) if o is best else o for o in options)
 

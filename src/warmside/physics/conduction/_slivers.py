@@ -17,6 +17,7 @@ from warmside.framing import Frame, Rect
 from warmside.options import BuildUp
 
 Floats = npt.NDArray[np.float64]
+_Moved = tuple[tuple[Floats, Floats], tuple[Floats, Floats]]  # lines and their new places, x and z
 SLIVER = 0.005  # [m] lines closer than this become one
 SHORT = 0.25  # [m] of faces on a line, up to which it may move
 _NEAR = 1e-9  # [m]
@@ -30,36 +31,45 @@ def without_slivers(buildup: BuildUp) -> BuildUp:
     at their mean, weighted by the length of their faces, which keeps the areas beside them. The
     ``area`` of stacks remains that of the wall as it is.
     """
-    rects = [(rect, n) for n, stack in enumerate(buildup.stacks) for rect in stack.rects]
+    rects = [rect for stack in buildup.stacks for rect in stack.rects]
     if not rects:
         return buildup
     frame = buildup.frame
     regions, holes = ([part.rect for part in parts] for parts in (frame.regions, frame.holes))
-    lines = _lines([*(rect for rect, _ in rects), *frame.outline, *regions, *holes])
-    what = np.full([line.size - 1 for line in lines], -1)
-    for rect, n in rects:
-        what[_cells(rect.x0, rect.x1, lines[0]), _cells(rect.z0, rect.z1, lines[1])] = n
-    x, z = lines
+    x, z = _lines(_sides([*rects, *frame.outline, *regions, *holes]))
+    what = np.full((x.size - 1, z.size - 1), -1)
+    stack_of = [n for n, stack in enumerate(buildup.stacks) for _ in stack.rects]
+    for n, (x0, z0, x1, z1) in zip(stack_of, _numbers(rects, x, z).tolist(), strict=True):
+        what[x0:x1, z0:z1] = n
     moved = (x, _joined(x, _faces(what, np.diff(z)))), (z, _joined(z, _faces(what.T, np.diff(x))))
     if all(np.array_equal(*pair) for pair in moved):
         return buildup
     snapped = _moved_frame(frame, moved)
     if {r.kind for r in snapped.regions} != {r.kind for r in frame.regions}:
         return buildup  # a kind that is nothing but a sliver is still told
-    stacks = (replace(s, rects=_moved(s.rects, moved)) for s in buildup.stacks)
+    stacks = (replace(s, rects=_left(s.rects, moved)) for s in buildup.stacks)
     return replace(buildup, frame=snapped, stacks=tuple(s for s in stacks if s.rects))
 
 
-def _lines(rects: Sequence[Rect]) -> tuple[Floats, Floats]:
+def _sides(rects: Sequence[Rect]) -> Floats:
+    """Left, bottom, right and top of each rectangle [m]."""
+    return np.array([(r.x0, r.z0, r.x1, r.z1) for r in rects]).reshape(-1, 4)
+
+
+def _lines(sides: Floats) -> tuple[Floats, Floats]:
     """Sorted ends of all rectangles along x and z [m]."""
-    ends = np.array([(r.x0, r.x1, r.z0, r.z1) for r in rects])
-    x, z = (np.unique(ends[:, pair]) for pair in ((0, 1), (2, 3)))
+    x, z = np.unique(sides[:, ::2]), np.unique(sides[:, 1::2])
     x, z = (line[np.append(True, np.diff(line) > _NEAR)] for line in (x, z))
     return x, z
 
 
-def _cells(low: float, high: float, line: Floats) -> slice:
-    return slice(*np.searchsorted(line, (low - _NEAR, high - _NEAR)).tolist())
+def _numbers(rects: Sequence[Rect], x: Floats, z: Floats) -> npt.NDArray[np.int64]:
+    """On which lines the sides of each rectangle lie."""
+    sides = _sides(rects) - _NEAR
+    numbers = np.empty(sides.shape, np.int64)
+    numbers[:, ::2] = np.searchsorted(x, sides[:, ::2])
+    numbers[:, 1::2] = np.searchsorted(z, sides[:, 1::2])
+    return numbers
 
 
 def _faces(what: npt.NDArray[np.int64], across: Floats) -> Floats:
@@ -95,26 +105,32 @@ def _meeting(one: tuple[float, float], other: tuple[float, float]) -> float:
     return (a * la + b * lb) / (la + lb) if la + lb > 0.0 else 0.5 * (a + b)
 
 
-def _moved(rects: Sequence[Rect], moved: tuple[tuple[Floats, Floats], ...]) -> tuple[Rect, ...]:
-    """Rectangles with their sides on the lines' new places, without those that vanish."""
+def _moved(rects: Sequence[Rect], moved: _Moved) -> list[Rect | None]:
+    """Rectangles with their sides on the lines' new places; None for those that vanish."""
+    (x, new_x), (z, new_z) = moved
+    numbers = _numbers(rects, x, z)
+    sides: Floats = np.empty(numbers.shape)
+    sides[:, ::2], sides[:, 1::2] = new_x[numbers[:, ::2]], new_z[numbers[:, 1::2]]
+    left = (Rect(float(x0), float(z0), float(x1), float(z1)) for x0, z0, x1, z1 in sides)
+    return [rect if rect.width > _NEAR and rect.height > _NEAR else None for rect in left]
 
-    def new(at: float, axis: int) -> float:
-        line, place = moved[axis]
-        return float(place[np.searchsorted(line, at - _NEAR)])
 
-    found = (Rect(new(r.x0, 0), new(r.z0, 1), new(r.x1, 0), new(r.z1, 1)) for r in rects)
-    return tuple(r for r in found if r.width > _NEAR and r.height > _NEAR)
+def _left(rects: Sequence[Rect], moved: _Moved) -> tuple[Rect, ...]:
+    return tuple(rect for rect in _moved(rects, moved) if rect)
 
 
-def _moved_frame(frame: Frame, moved: tuple[tuple[Floats, Floats], ...]) -> Frame:
-    def one(rect: Rect) -> Rect | None:
-        return next(iter(_moved((rect,), moved)), None)
-
-    placed = ((region, one(region.rect)) for region in frame.regions)
-    holes = ((hole, one(hole.rect)) for hole in frame.holes)
+def _moved_frame(frame: Frame, moved: _Moved) -> Frame:
+    regions = _moved([region.rect for region in frame.regions], moved)
+    holes = _moved([hole.rect for hole in frame.holes], moved)
     return replace(
         frame,
-        regions=tuple(replace(region, rect=rect) for region, rect in placed if rect),
-        holes=tuple(replace(hole, rect=rect) for hole, rect in holes if rect),
-        outline=_moved(frame.outline, moved),
+        regions=tuple(
+            replace(region, rect=rect)
+            for region, rect in zip(frame.regions, regions, strict=True)
+            if rect
+        ),
+        holes=tuple(
+            replace(hole, rect=rect) for hole, rect in zip(frame.holes, holes, strict=True) if rect
+        ),
+        outline=_left(frame.outline, moved),
     )

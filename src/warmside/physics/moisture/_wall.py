@@ -12,6 +12,7 @@ from warmside.errors import Fault, InputError
 from warmside.options import Layer, Stack
 from warmside.physics.climate import (
     Facade,
+    FacadeWeather,
     HourlyClimate,
     IndoorAir,
     facade_weather,
@@ -119,7 +120,7 @@ def wall_years(
     stack: Stack,
     weather: HourlyClimate,
     indoor: IndoorAir,
-    facade: Facade,
+    facade: Facade | FacadeWeather,
     *,
     path: PathName = "mid-bay",
     years: int = 1,
@@ -139,8 +140,8 @@ def wall_years(
         A year, repeated for ``years``; start it in autumn for a wall closed in before winter.
     indoor : IndoorAir
         Room air of the same hours.
-    facade : Facade
-        The outer face.
+    facade : Facade or FacadeWeather
+        The outer face, or what this weather does to it, where many paths share that.
     path : PathName
         For the record.
     years : int
@@ -197,12 +198,12 @@ def wall_years(
 def _forcing(
     weather: HourlyClimate,
     indoor: IndoorAir,
-    facade: Facade,
+    facade: Facade | FacadeWeather,
     leak: FloatArray | float,
     *,
     vented: bool,
 ) -> Forcing:
-    face = facade_weather(weather, facade)
+    face = facade_weather(weather, facade) if isinstance(facade, Facade) else facade
     hours = weather.hours
     if indoor.temperature.shape != (hours,):
         raise InputError([Fault("indoor air", f"{indoor.temperature.size} hours", f"{hours}")])
