@@ -1,17 +1,22 @@
 """Ten years of every wall, option and path of the demonstration house, hour by hour.
 
 ``./bench dry_house [years]``. Paths that are alike (the same layers, start, room and leak on walls
-that look the same way) are run once. Beside the time it prints what the trade says about water in
-walls and what the model says, on the house's own north wall.
+that look the same way) are run once. The clock runs from the moment both processes are
+ready to the last answer; on a machine with other work it says less than the processor time beside
+it. Then it prints what the trade says about water in walls and what the model says, on the house's
+own north wall.
 """
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
+from functools import cache
 from multiprocessing import get_context
+from multiprocessing.synchronize import Barrier
 
 from record import record
 from warmside.catalog import load
@@ -33,9 +38,11 @@ from warmside.promises import (
 )
 from warmside.survey import read
 
-LIMIT = 60.0  # [s] on two cores, for ten years
+LIMIT = 60.0  # [s] by the clock on two cores, for ten years
+CORES = 2
 
 
+@cache
 def house():
     """The house with its weather, its air and its room today and tight."""
     survey, catalog = read(survey_text()), load()
@@ -48,62 +55,76 @@ def house():
     return survey, catalog, frames, air, room, tight
 
 
-def facing(years, number, of):
-    """Run every ``of``-th wall-and-option; options of walls that look the same way share paths."""
-    survey, catalog, frames, air, room, tight = house()
+def ready(together: Barrier) -> None:
+    """Load what a process needs, compiled loops too, and wait for the other one."""
+    house()
+    warm()
+    together.wait()
+
+
+def faced(survey, frames, air):
+    """Walls with their frames, those together that look the same way and start alike."""
     groups = {}
     for wall, frame in zip(survey.walls, frames, strict=True):
-        groups.setdefault((wall.faces, exposure_of(wall, air.weather).start), []).append(
-            (wall, frame)
-        )
-    warm()
-    begun, spent, done, runs, bad = time.perf_counter(), time.process_time(), 0, 0, 0
-    for k, walls in enumerate(groups.values()):
-        if k % of != number:
-            continue
-        known = {}
-        for wall, frame in walls:
-            exposure = exposure_of(wall, air.weather)
-            for option in offered(wall, survey.house, catalog, survey.options):
-                build_up = apply(option, wall, frame, catalog, survey.hazards)
-                if not build_up.can_be_built:
-                    continue
-                found = dry_years(
-                    build_up, exposure, tight if seals_joints(build_up) else room, years=years,
-                    paths=PATHS, joint=worst_joint(build_up, wall, air), known=known,
-                )  # fmt: skip
-                done += len(found.paths)
-                bad += sum(f.key.startswith("unsolved") for f in found.findings)
-        runs += len(known)
-    return time.perf_counter() - begun, time.process_time() - spent, done, runs, bad
+        key = wall.faces, exposure_of(wall, air.weather).start
+        groups.setdefault(key, []).append((wall, frame))
+    return sorted(groups.values(), key=len, reverse=True)
+
+
+def judged(years, number, path):
+    """Judge one path of every option of the walls of group ``number``; they share what is alike."""
+    begun, spent, done, bad, known = time.monotonic(), time.process_time(), 0, 0, {}
+    survey, catalog, frames, air, room, tight = house()
+    for wall, frame in faced(survey, frames, air)[number]:
+        exposure = exposure_of(wall, air.weather)
+        for option in offered(wall, survey.house, catalog, survey.options):
+            build_up = apply(option, wall, frame, catalog, survey.hazards)
+            if not build_up.can_be_built:
+                continue
+            found = dry_years(
+                build_up, exposure, tight if seals_joints(build_up) else room, years=years,
+                paths=(path,), joint=worst_joint(build_up, wall, air), known=known,
+            )  # fmt: skip
+            done += len(found.paths)
+            bad += sum(f.key.startswith("unsolved") for f in found.findings)
+    return begun, time.monotonic(), time.process_time() - spent, done, len(known), bad
 
 
 def main() -> int:
     years = int(sys.argv[1]) if len(sys.argv) > 1 else 10
-    begun = time.perf_counter()
-    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        shares = list(pool.map(facing, [years] * 2, range(2), [2] * 2))
-    whole = time.perf_counter() - begun
-    loop = max(share[0] for share in shares)
-    cpu = sum(share[1] for share in shares)
-    done, runs, bad = (sum(share[k] for share in shares) for k in (2, 3, 4))
+    begun = time.monotonic()
+    survey, _, frames, air, _, _ = house()
+    groups = range(len(faced(survey, frames, air)))
+    spawn = get_context("spawn")
+    with ProcessPoolExecutor(
+        CORES, mp_context=spawn, initializer=ready, initargs=(spawn.Barrier(CORES),)
+    ) as pool:
+        # handed out one at a time, the walls with most options first, so that both end together
+        shares = [
+            share.result()
+            for share in [pool.submit(judged, years, k, path) for k in groups for path in PATHS]
+        ]
+    whole = time.monotonic() - begun
+    clock = max(share[1] for share in shares) - min(share[0] for share in shares)
+    cpu, done, runs, bad = (sum(share[k] for share in shares) for k in (2, 3, 4, 5))
     rows = (
         ("years", years, "d"), ("paths judged", done, "d"), ("of these different, run", runs, "d"),
         ("not got through", bad, "d"), ("wall-years told", runs * years, "d"),
         ("processor time of both [s]", cpu, ".1f"), ("... per wall-year [s]",
-         cpu / (runs * years), ".3f"), ("longer of the two processes [s]", loop, ".1f"),
-        ("all, with start [s]", whole, ".1f"),
+         cpu / (runs * years), ".3f"), ("by the clock on two cores [s]", clock, ".1f"),
+        ("all, with start [s]", whole, ".1f"), ("load of the machine, last minute",
+         os.getloadavg()[0], ".1f"),
     )  # fmt: skip
     for name, value, shape in rows:
         print(f"{name:34s}{value:>10{shape}}")
-    record(f"{years} years of the demonstration house, every path", cpu / 2.0, "s",
-           target="<= 60 at 10")  # fmt: skip
+    what = f"{years} years of the demonstration house, every path"
+    record(f"{what}, by the clock", clock, "s", target="<= 60 at 10")
+    record(f"{what}, processor time", cpu, "s")
     print(f"limit {LIMIT:g} s for ten years on two cores; a year that repeats is not run again")
-    air = house()[3]
     print("\nWhat the trade says (common practice, no source) and what the model says")
     for saying in trade_sayings(air):
         print(f"- {saying.said}: {saying.verdict}. {saying.reason}")
-    return 0 if loop <= LIMIT else 1
+    return 0 if clock <= LIMIT else 1
 
 
 if __name__ == "__main__":
