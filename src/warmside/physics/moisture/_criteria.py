@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from warmside.physics.moisture._potential import FloatArray
+
+MONTH: Final = 720  # [h] over which ASHRAE 160 takes its mean
 
 
 def running_mean(values: FloatArray, hours: int) -> FloatArray:
@@ -20,29 +24,29 @@ def ashrae_160_2009(temperature: FloatArray, humidity: FloatArray) -> float:
     ASHRAE 160-2009: below 0.80. (Abstract of ASTM STP 1599, 2017; the standard now uses the mould
     index.) 0 if the mean is never between 5 and 40 degC.
     """
-    t, h = running_mean(temperature, 720), running_mean(humidity, 720)
+    t, h = running_mean(temperature, MONTH), running_mean(humidity, MONTH)
     inside = (t >= 5.0) & (t <= 40.0)
     return float(h[inside].max()) if inside.any() else 0.0
 
 
 def corrosion_hours(temperature: FloatArray, humidity: FloatArray) -> int:
     """Hours [h] above 80 % and 0 degC: time of wetness of ISO 9223, from memory."""
-    return int(((humidity > 0.80) & (temperature > 0.0)).sum())
+    return int(np.count_nonzero((humidity > 0.80) & (temperature > 0.0)))
 
 
 def frost_hours(temperature: FloatArray, humidity: FloatArray) -> int:
     """Hours [h] below 0 degC with liquid in the pores: above 95 % (own limit)."""
-    return int(((temperature < 0.0) & (humidity > 0.95)).sum())
+    return int(np.count_nonzero((temperature < 0.0) & (humidity > 0.95)))
 
 
 def liquid_hours(humidity: FloatArray) -> int:
     """Hours [h] above 99 %: liquid at the interface (own limit)."""
-    return int((humidity > 0.99).sum())
+    return int(np.count_nonzero(humidity > 0.99))
 
 
 def days_above(moisture: FloatArray, limit: float) -> float:
     """Days [d] with wood moisture [kg/kg] above ``limit`` [kg/kg]."""
-    return float((moisture > limit).sum()) / 24.0
+    return float(np.count_nonzero(moisture > limit)) / 24.0
 
 
 def drying_days(moisture: FloatArray, limit: float = 0.19) -> float | None:

@@ -15,6 +15,7 @@ from warmside.physics.moisture._decay import decay
 from warmside.physics.moisture._layered import moisture_row
 from warmside.physics.moisture._mould import CLASSES, LIMIT, mould_index
 from warmside.physics.moisture._potential import FloatArray
+from warmside.physics.moisture._repeat import Years
 from warmside.physics.moisture._simulation import Run, contents
 
 WOOD_ROLES = ("wood", "sheathing", "furring")
@@ -97,12 +98,18 @@ class WoodLayer:
     drying_days: float | None
 
 
-def interface_of(run: Run, layers: Sequence[Layer], k: int) -> JudgedInterface:
-    """The interface between layers ``k`` and ``k + 1`` of a run, judged at its damper face."""
+def interface_of(run: Run, layers: Sequence[Layer], k: int, years: Years) -> JudgedInterface:
+    """The interface between layers ``k`` and ``k + 1`` of a run, judged at its damper face.
+
+    Its state is worked out for the hours that were computed; mould and rot, which have memory, run
+    through those of all ``years``.
+    """
     near, far = int(run.mesh.cells(k)[-1]), int(run.mesh.cells(k + 1)[0])
     t0, h0 = run.at(near)
     t1, h1 = run.at(far)
-    humidity, temperature = np.minimum(np.maximum(h0, h1), 1.0), np.where(h0 > h1, t0, t1)
+    damp, warm = np.minimum(np.maximum(h0, h1), 1.0), np.where(h0 > h1, t0, t1)
+    humidity, temperature = years.told(damp), years.told(warm)
+    month = years.to_tell(criteria.MONTH)
     rows = [moisture_row(layer.material) for layer in layers[k : k + 2]]
     kind = min((row.mould_class for row in rows), key=CLASSES.index)
     mould = mould_index(temperature, humidity, kind)
@@ -116,7 +123,9 @@ def interface_of(run: Run, layers: Sequence[Layer], k: int) -> JudgedInterface:
         mould=mould,
         mould_most=float(mould.max()),
         mould_hour=int(mould.argmax()),
-        mean_humidity_most=criteria.ashrae_160_2009(temperature, humidity),
+        mean_humidity_most=criteria.ashrae_160_2009(
+            years.told(warm, month), years.told(damp, month)
+        ),
         decay_activation=float(rot.activation.max()) if rot else 0.0,
         decay_mass_loss=float(rot.mass_loss[-1]) if rot else 0.0,
         decay_hour=int(rot.activation.argmax()) if rot else 0,
@@ -126,16 +135,16 @@ def interface_of(run: Run, layers: Sequence[Layer], k: int) -> JudgedInterface:
     )
 
 
-def wood_of(run: Run, layer: Layer, k: int) -> WoodLayer:
+def wood_of(run: Run, layer: Layer, k: int, years: Years) -> WoodLayer:
     """Moisture of layer ``k`` of a run, all of whose cells were recorded."""
     own = run.mesh.cells(k)
     columns = np.searchsorted(run.watched, own)
     material = run.mesh.slabs[k].material
     held = contents(material.curves, run.potential[:, columns]) / material.density
     share = run.mesh.width[own] / run.mesh.width[own].sum()
-    mean = np.asarray(held @ share)
+    mean = years.told(np.asarray(held @ share))
     return WoodLayer(
-        layer.name, layer.role, mean, np.asarray(held.max(axis=1)),
+        layer.name, layer.role, mean, years.told(np.asarray(held.max(axis=1))),
         criteria.days_above(mean, 0.20), criteria.days_above(mean, 0.26),
         criteria.drying_days(mean),
     )  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,35 @@ SETTLED = 1e-3  # change still to come, in humidity [-] and in water over dry ma
 SLOWEST = 0.5  # least ratio of the changes of successive years that is counted on [-]
 
 
+@dataclass(frozen=True)
+class Years:
+    """How many years a run stands for: those after the ``computed`` ones repeat the last of them.
+
+    What is no more than a function of the hour is worked out over the computed hours and told
+    again; only what has memory (mould, rot) must run through all of them.
+
+    Attributes
+    ----------
+    all, computed : int
+        Years [-].
+    hours : int
+        Of one year [h].
+    """
+
+    all: int
+    computed: int
+    hours: int
+
+    def told(self, series: FloatArray, years: int | None = None) -> FloatArray:
+        """Series of all years, or of the first ``years`` of them, from that of those computed."""
+        again = (self.all if years is None else min(years, self.all)) - self.computed
+        return np.concatenate([series, *[series[-self.hours :]] * again]) if again > 0 else series
+
+    def to_tell(self, span: int) -> int:
+        """Years [-] that hold every stretch of ``span`` hours there is; those after repeat them."""
+        return self.computed + 1 + span // self.hours
+
+
 def simulate_years(
     cells: Mesh,
     forcing: Forcing,
@@ -24,13 +53,14 @@ def simulate_years(
     *,
     humidity: FloatArray | float = 0.5,
     **how: Any,
-) -> tuple[Run, int]:
+) -> tuple[Run, Years]:
     """``simulate`` over ``years`` times the same ``hours``, and how many of them were computed.
 
     A wall under the same weather every year comes to a cycle. The changes d_n of the state from one
     autumn to the next then shrink by a ratio q, and what is still to come is the sum of their
     series, ``d_n q / (1 - q)``. Once that is below 0.001 in humidity and in water over dry mass in
-    every cell, the remaining years are that year again.
+    every cell, the remaining years are that year again: the run holds the series of the years
+    computed and the balance of all.
 
     Parameters
     ----------
@@ -49,7 +79,7 @@ def simulate_years(
         ratio = max(change / before, SLOWEST)
         if ratio < 1.0 and change * ratio / (1.0 - ratio) <= SETTLED:
             break
-    return (runs[0], 1) if years == 1 else (_joined(runs, years), len(runs))
+    return _joined(runs, years), Years(years, len(runs), hours)
 
 
 def _change(before: Run, after: Run) -> float:
@@ -61,12 +91,11 @@ def _change(before: Run, after: Run) -> float:
 
 
 def _joined(runs: Sequence[Run], years: int) -> Run:
-    """One run of ``years``, the last of ``runs`` repeated to the end."""
-    every = [*runs, *[runs[-1]] * (years - len(runs))]
-    balances = [run.balance for run in every]
+    """One run with the series of ``runs``; its balance counts the last of them to the end."""
+    balances = [run.balance for run in [*runs, *[runs[-1]] * (years - len(runs))]]
 
     def series(name: str) -> FloatArray:
-        return np.concatenate([getattr(run, name) for run in every])
+        return np.concatenate([getattr(run, name) for run in runs])
 
     def total(name: str) -> float:
         return float(sum(getattr(one, name) for one in balances))

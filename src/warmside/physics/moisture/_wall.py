@@ -174,24 +174,26 @@ def wall_years(
     vented = any(layer.vented for layer in stack.layers)
     forcing = _forcing(weather, indoor, facade, leak, vented=vented)
     watch = _watched(grid, layers)
-    run, computed = simulate_years(
+    run, course = simulate_years(
         grid, forcing, weather.hours, years,
         temperature=_start_temperature(grid, indoor, weather),
         humidity=_start_humidity(grid, layers, start_humidity, wet),
         watch=watch, leak_cell=int(grid.cells(layer_index(layers))[0]), settings=settings,
     )  # fmt: skip
     months = np.tile(weather.month, years)
-    interfaces = tuple(interface_of(run, layers, k) for k in range(len(layers) - 1))
+    interfaces = tuple(interface_of(run, layers, k, course) for k in range(len(layers) - 1))
     wood = tuple(
-        wood_of(run, layer, k) for k, layer in enumerate(layers) if layer.role in WOOD_ROLES
+        wood_of(run, layer, k, course) for k, layer in enumerate(layers) if layer.role in WOOD_ROLES
         and moisture_row(layer.material).mould_class in CLASSES[:2]
     )  # fmt: skip
-    water = _monthly(run.crossed[:, :5], months)
+    crossed = course.told(run.crossed[:, :5])
+    water = _monthly(crossed, months)
     holds, reason = verdict(interfaces, wood, months, vented=vented)
     gained = float(np.maximum(water[:, 0], 0.0).sum())
     return WallYears(
-        path, run.temperature.shape[0], interfaces, wood, water, float(run.crossed[:, 2].sum()),
-        gained, run.balance, holds, reason, (BEHIND_CAVITY,) if vented else (), vented, computed,
+        path, months.size, interfaces, wood, water, float(crossed[:, 2].sum()),
+        gained, run.balance, holds, reason, (BEHIND_CAVITY,) if vented else (), vented,
+        course.computed,
     )  # fmt: skip
 
 
