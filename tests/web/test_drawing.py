@@ -140,6 +140,17 @@ def test_each_kind_is_written_as_chosen() -> None:
                                  ("step", "dates")}  # fmt: skip
 
 
+def test_a_figure_is_written_without_a_power_of_ten() -> None:
+    write = Writing()
+    # 1 kWh = 3.6 MJ, exact; the rest only says how many digits are shown
+    assert write.figure(2.28e10, "J").replace(",", "") == "6333 kWh"
+    assert write.figure(1462.4, "kg") == "1,462 kg"
+    assert write.figure(-2379.2, "CAD") == "-2,379 CAD"
+    assert write.figure(0.0000147, "") == "0.0000147"
+    assert write.figure(0.0106, "kg/m2") == "0.0106 kg/m²"
+    assert write.figure(None, "J") == ""
+
+
 def test_what_a_text_comes_to() -> None:
     """A decimal comma reads as a point; a text in one's own way is not told again."""
     metric, trade = Writing(length="metric", volume="m³"), Writing()

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, fields
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from warmside import units
@@ -87,6 +88,11 @@ _BY_UNIT = {"m": "length", "m2": "area", "m3": "volume", "degC": "temperature",
 KEY = "units"  # of the person's setting
 
 
+def _plainly(value: float) -> str:
+    """Three digits without a power of ten, whole from a hundred on."""
+    return f"{value:,.0f}" if abs(value) >= 100.0 else f"{Decimal(f'{value:.3g}'):f}"
+
+
 @dataclass(frozen=True)
 class Writing:
     """A person's choices; every field is a key of ``WAYS``, but for the step and the dates."""
@@ -124,8 +130,10 @@ class Writing:
             return ""
         if unit in _BY_UNIT:
             return self(value, _BY_UNIT[unit])
+        if unit == "J":
+            return units.show(value, "energy")
         tidy = unit.replace("m2", "m²").replace("m3", "m³")
-        return f"{value:,.3g} {tidy}".removesuffix(" -")
+        return f"{_plainly(value)} {tidy}".removesuffix(" -").strip()
 
     def again(self, text: str, kind: str) -> str:
         """What a text of the survey comes to in this person's way; "" if it is written so."""
