@@ -57,15 +57,23 @@ def begin(page: Any, address: str, name: str) -> None:
     page.get_by_role("button", name="Take this wall out").click()
 
 
-def test_from_nothing_to_the_proposal(address: str) -> None:
-    with screen(WIDE) as page:
-        begin(page, address, "Lane house")
+@pytest.mark.parametrize(
+    ("size", "scripts", "name"),
+    [(WIDE, True, "Lane house"), (NARROW, True, "Thumb house"), (NARROW, False, "Plain house")],
+    ids=["desk", "phone", "phone-without-scripts"],
+)
+def test_from_nothing_to_the_proposal(
+    address: str, size: dict[str, int], scripts: bool, name: str
+) -> None:
+    with screen(size, scripts) as page:
+        begin(page, address, name)
         page.get_by_role("link", name="north front").first.click()
         page.get_by_label("Length", exact=True).fill("20 ft 900 in")
         page.get_by_role("button", name="Save the wall").click()
         assert page.get_by_role("alert").inner_text().count("allowed")
         page.get_by_label("Length", exact=True).fill("24 ft")
-        page.locator(".kept", has_text="Draft kept").wait_for()
+        if scripts:
+            page.locator(".kept", has_text="Draft kept").wait_for()
         page.get_by_role("button", name="Save the wall").click()
         page.get_by_role("link", name="Study", exact=True).click()
         page.get_by_role("button", name="Study this house").click()
@@ -75,7 +83,37 @@ def test_from_nothing_to_the_proposal(address: str) -> None:
         with urllib.request.urlopen(address + link) as answer:  # noqa: S310
             assert answer.headers["content-type"] == "application/pdf"
             assert answer.read(5) == b"%PDF-"
-        read_with_a_thumb(page, address)
+        if size is WIDE:
+            read_with_a_thumb(page, address)
+
+
+# what the keyboard stands on: its outline [px], and whether a bar that stays put covers it
+FOCUS = """() => {
+  const at = document.activeElement, box = at.getBoundingClientRect(), look = getComputedStyle(at);
+  const seen = document.elementFromPoint(
+    Math.min(Math.max(box.x + box.width / 2, 1), innerWidth - 2),
+    Math.min(Math.max(box.y + Math.min(box.height / 2, 20), 1), innerHeight - 2));
+  const label = at.closest('label');
+  return { at: at.outerHTML.slice(0, 90), none: at === document.body,
+    outline: look.outlineStyle === 'none' ? 0 : parseFloat(look.outlineWidth),
+    covered: !(seen && (at.contains(seen) || seen.contains(at) || label?.contains(seen))) };
+}"""
+
+
+def test_the_keyboard_is_seen_wherever_it_stands(address: str) -> None:
+    """WCAG 2.2, 2.4.7 and 2.4.11: an outline round what has the focus, nothing laid over it."""
+    with screen(WIDE) as page:
+        begin(page, address, "Key house")
+        house = page.url.split("?")[0].rstrip("/")
+        for path in ("", "/house", "/walls/1", "/survey", "/photos", "/crew"):
+            page.goto(house + path)
+            for _ in range(70):
+                page.keyboard.press("Tab")
+                now = page.evaluate(FOCUS)
+                if now["none"]:
+                    break
+                assert now["outline"] >= 2, (path, now["at"])
+                assert not now["covered"], (path, now["at"])
 
 
 NOT_PAGES = re.compile(r"\.(zip|pdf|svg|json|js|css)$|^/static|^/api|\{(photo|number|name|entry)\}")
