@@ -14,6 +14,7 @@ from warmside.physics.thermography import Camera
 from warmside.proof._causes import Cause, Hints, causes_of_bay, causes_of_joint
 from warmside.proof._conditions import Conditions, Rule, rules, weak
 from warmside.proof._estimate import Estimate, curves, estimated
+from warmside.proof._lay import outline
 from warmside.proof._look import Look
 from warmside.proof._prediction import Prediction
 
@@ -30,7 +31,6 @@ NINE_IN_TEN = 1.28  # standard deviations below which nine in ten lie
 PART = 0.3  # [m] height of a part of a bay that is looked at by itself
 RUN = 0.25  # [m] of joint that is looked at together
 SHORTEST_JOINT = 0.2  # [m]; shorter ones show nothing of their own
-MISPLACED = 0.008  # [m] what marks and lens leave; measured by the benchmark
 _NEAR, _ROUND = 0.025, 0.14  # [m] of a joint, and its surroundings
 _SHINE = 1.5  # spots from the outline within which floor, ceiling and corners shine in
 
@@ -228,7 +228,7 @@ class _Judge:
             return BayLook(bay.name, "not seen", planned=planned, why=self._unseen(j))
         deviation = float(e.deviation[j]) - self.common
         slope = abs(float(e.slope[j]))
-        place = self._steepness(mine) * MISPLACED
+        place = self._steepness(mine) * found.misplaced
         doubt = float(
             np.sqrt(self.contrast**2 + self.doubt**2 + (slope * WORKMANSHIP) ** 2 + place**2)
         )
@@ -341,27 +341,14 @@ def joints_along(
     sure : float
         Standard deviations from which a streak is called colder [-].
     """
-    from scipy.ndimage import binary_erosion
-
     pixel = float(prediction.x[1] - prediction.x[0])
-    edge = max(1, round(_SHINE * spot / pixel))
-    clear = binary_erosion(_outline(prediction), iterations=edge)
-    streak = _streaks(np.where(clear, rest, np.nan), pixel)
-    inset = edge * pixel + _NEAR
+    edge = max(pixel, _SHINE * spot)
+    streak = _streaks(np.where(outline(prediction, edge), rest, np.nan), pixel)
+    inset = edge + _NEAR
     return tuple(
         _joint(joint, streak, prediction, sure * contrast, hints, inset)
         for joint in prediction.frame.joints
     )
-
-
-def _outline(prediction: Prediction) -> npt.NDArray[np.bool_]:
-    """Where there is wall, openings filled in."""
-    inside = np.zeros(prediction.seen.shape, bool)
-    for column in prediction.frame.outline:
-        inside |= ((prediction.x > column.x0) & (prediction.x < column.x1)) & (
-            (prediction.z > column.z0) & (prediction.z < column.z1)
-        )[:, None]
-    return inside
 
 
 def _streaks(rest: Floats, pixel: float) -> Floats:

@@ -169,10 +169,10 @@ def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
     contrast = max(one.contrast, picture.quantum)
     camera = Camera(emissivity=one.emissivity, reflected=one.reflected, contrast=contrast)
     marks = [Mark(m.column, m.row, m.x, m.z) for m in one.marks]
+    lens = Lens(one.lens_k1, one.lens_k2) if one.lens_k1 or one.lens_k2 else None
     found = look(
-        picture, marks, prediction, conditions, camera=camera, set_to=one.set_to,
-        lens=Lens(one.lens_k1, one.lens_k2),
-    )  # fmt: skip
+        picture, marks, prediction, conditions, camera=camera, set_to=one.set_to, lens=lens
+    )
     return _Looked(one, conditions, camera, prediction, found)
 
 

@@ -40,7 +40,7 @@ CONDITIONS = (
     ("emissivity", "Emissivity of the surface", "", False, "0.90 for painted board"),
     ("set_to", "Camera set to emissivity", "", False, "1 where it shows apparent temperatures"),
     ("reflected", "Reflected temperature", "temperature", False, "that of the room if not said"),
-    ("lens_k1", "Lens, k1", "", False, "0 where not known"),
+    ("lens_k1", "Lens, k1", "", False, "0: found from the picture"),
     ("contrast", "Camera tells apart, K", "", False, "0.1 for a good one"),
     ("pressure", "Fan running, house below outside by", "pressure", False, "only with the fan on"),
 )
