@@ -229,7 +229,7 @@ def test_a_year_that_repeats_is_computed_no_more():
     far = int(grid.cells(4)[0])  # of the sheathing, behind the foam
     damper = np.maximum(run.at(far - 1)[1], run.at(far)[1])
     # the module's own bound on what is still to come
-    assert_allclose(short.interfaces[3].humidity[-8760:].max(), damper.max(), atol=0.001)
+    assert_allclose(short.interfaces[3].humidity[-8760:].max(), damper.max(), atol=0.002)
     again = [short.interfaces[3].humidity[k * 8760 : (k + 1) * 8760] for k in (4, 5)]
     assert_allclose(again[0], again[1], rtol=0, atol=0)
     # exact: what entered in six years is stored

@@ -12,7 +12,10 @@ from warmside.physics.moisture._mesh import Mesh
 from warmside.physics.moisture._potential import FloatArray
 from warmside.physics.moisture._simulation import Balance, Forcing, Run, simulate
 
-SETTLED = 1e-3  # change still to come, in humidity [-] and in water over dry mass [kg/kg]
+# Change still to come, in humidity [-] and in water over dry mass [kg/kg]: the accuracy asked of
+# the solver. On 75 paths of the demonstration house half of it changes no verdict, mould index, rot
+# or greatest moisture, and the mean humidity of an interface by at most 0.0007.
+SETTLED = 2e-3
 SLOWEST = 0.5  # least ratio of the changes of successive years that is counted on [-]
 
 
@@ -58,7 +61,7 @@ def simulate_years(
 
     A wall under the same weather every year comes to a cycle. The changes d_n of the state from one
     autumn to the next then shrink by a ratio q, and what is still to come is the sum of their
-    series, ``d_n q / (1 - q)``. Once that is below 0.001 in humidity and in water over dry mass in
+    series, ``d_n q / (1 - q)``. Once that is below 0.002 in humidity and in water over dry mass in
     every cell, the remaining years are that year again: the run holds the series of the years
     computed and the balance of all.
 
