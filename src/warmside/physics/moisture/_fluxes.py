@@ -230,7 +230,8 @@ def rates(
     for i in range(n):
         F[0, i] = flow[0, i] - flow[0, i + 1]
         F[1, i] = flow[1, i] - flow[1, i + 1]
-    sources(u, T, d, spots, pr, F, amounts)
+    if d[RAIN] > 0.0 or d[LEAK] > 0.0 or d[VENT] > 0.0:
+        sources(u, T, d, spots, pr, F, amounts)
 
 
 @compiled

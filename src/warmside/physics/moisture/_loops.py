@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 
-from warmside.physics.moisture._compile import FloatArray, compiled
+from warmside.physics.moisture._compile import FloatArray, making
 from warmside.physics.moisture._potential import DU, INTERVALS
 
 
-@compiled
+@making
 def contents_loop(curve: FloatArray, u: FloatArray) -> FloatArray:
     """Water content [kg/m3] of every potential, from a material's curves."""
     held = np.empty(u.size)
@@ -22,7 +22,7 @@ def contents_loop(curve: FloatArray, u: FloatArray) -> FloatArray:
     return held
 
 
-@compiled
+@making
 def mould_loop(t: FloatArray, h: FloatArray, p: FloatArray, start: float) -> FloatArray:
     """Mould index after every hour; ``h`` in percent, ``p`` the class constants."""
     index = np.empty(t.size)
@@ -53,7 +53,7 @@ def mould_loop(t: FloatArray, h: FloatArray, p: FloatArray, start: float) -> Flo
     return index
 
 
-@compiled
+@making
 def decay_loop(t: FloatArray, h: FloatArray, start: float) -> tuple[FloatArray, FloatArray]:
     """Activation [-] and mass loss [%] after every hour; ``h`` in percent."""
     activation, loss = np.empty(t.size), np.empty(t.size)

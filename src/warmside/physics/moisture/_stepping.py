@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from warmside.physics.moisture._blocks import substitute
-from warmside.physics.moisture._compile import FloatArray, IntArray, compiled
+from warmside.physics.moisture._compile import FloatArray, IntArray, compiled, making
 from warmside.physics.moisture._fluxes import (
     C_WATER,
     CAPACITY,
@@ -145,7 +145,7 @@ def damp(r: FloatArray, held: FloatArray, J: FloatArray) -> None:
     substitute(J, r)
 
 
-@compiled
+@making
 def workspace(n: int) -> Work:
     """Room for ``attempt``."""
     pr, sl, flow, F = np.empty((6, n)), np.empty((6, n)), np.empty((2, n + 1)), np.empty((2, n))
@@ -156,7 +156,7 @@ def workspace(n: int) -> Work:
     return (pr, sl, flow, F, r, amounts, weight, held, edge, pace, d, base, moved, F1, amounts0)
 
 
-@compiled
+@making
 def begin(
     u: FloatArray, T: FloatArray, forcing: FloatArray, grid: Grid, work: Work
 ) -> tuple[State, State]:
@@ -175,7 +175,7 @@ def begin(
     return first, (u.copy(), T.copy(), X.copy(), F.copy())
 
 
-@compiled
+@making
 def march(
     u: FloatArray,
     T: FloatArray,
@@ -247,7 +247,7 @@ def march(
     return int(forcing.shape[0] - 1)
 
 
-@compiled
+@making
 def derivative(seconds: float, y: FloatArray, forcing: FloatArray, grid: Grid) -> FloatArray:
     """dy/dt of y = (u_1, T_1, u_2, T_2 ...): the same equations for a general integrator."""
     kinds, spots, mat, cell, tab = grid
