@@ -494,17 +494,19 @@ def _study(
     show = sys.stderr.isatty() and not quiet
 
     def progress(what: str, done: int, of: int) -> None:
-        end = "\n" if done == of else ""
-        click.echo(f"\r  {done}/{of} walls  {what:<40}{end}", nl=False, err=True)
+        if done == 1:  # the workers are at the other walls: this process has time
+            import warmside.documents  # noqa: F401
+        if show:
+            end = "\n" if done == of else ""
+            click.echo(f"\r  {done}/{of} walls  {what:<40}{end}", nl=False, err=True)
 
-    told = progress if show else None
     result: Study = _told(
         lambda: run(
             survey,
             rows,
             own_prices,
             packs,
-            progress=told,
+            progress=progress,
             workers=os.cpu_count() or 1,
             years=years or 1,
             paths="all" if years else "chosen",
