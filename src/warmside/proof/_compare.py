@@ -206,21 +206,31 @@ class _Judge:
     def bays(self, found: Look) -> tuple[BayLook, ...]:
         seen = np.isfinite(found.surface)
         lines, pixels = curves(self.prediction, seen)
-        low, high = (lines.thickness(f) for f in self._factors(BAND))
+        place = np.array([self._steepness(mine) for mine in pixels]) * found.misplaced
+        low, high = (lines.thickness(f) for f in self._factors(place))
         return tuple(
-            self._bay(j, mine, found, (float(low[j]), float(high[j])))
+            self._bay(j, mine, found, place[j], (float(low[j]), float(high[j])))
             for j, mine in enumerate(pixels)
         )
 
-    def _factors(self, times: float) -> tuple[Floats, Floats]:
-        """Factors of the bays at both ends of their band, the less insulated end first [-]."""
+    def _factors(self, place: Floats) -> tuple[Floats, Floats]:
+        """Factors of the bays at both ends of their band, the less insulated end first [-].
+
+        What the camera tells apart, what all bays share, and what being misplaced does (``place``
+        [K]) are independent of each other.
+        """
         e, rise = self.estimate, self.conditions.difference
-        doubt = times * np.hypot(self.contrast, e.offset_doubt)
+        doubt = BAND * np.sqrt(self.contrast**2 + e.shared**2 + place**2) / abs(rise)
         factor = (e.temperature - self.conditions.outside) / rise
-        return factor - doubt / abs(rise), factor + doubt / abs(rise)
+        return factor - doubt, factor + doubt
 
     def _bay(
-        self, j: int, mine: npt.NDArray[np.intp], found: Look, band: tuple[float, float]
+        self,
+        j: int,
+        mine: npt.NDArray[np.intp],
+        found: Look,
+        place: float,
+        band: tuple[float, float],
     ) -> BayLook:
         e, bay = self.estimate, self.prediction.frame.bays[j]
         planned = float(self.prediction.planned[j])
@@ -228,7 +238,6 @@ class _Judge:
             return BayLook(bay.name, "not seen", planned=planned, why=self._unseen(j))
         deviation = float(e.deviation[j]) - self.common
         slope = abs(float(e.slope[j]))
-        place = self._steepness(mine) * found.misplaced
         doubt = float(
             np.sqrt(self.contrast**2 + self.doubt**2 + (slope * WORKMANSHIP) ** 2 + place**2)
         )
@@ -257,6 +266,8 @@ class _Judge:
 
     def _steepness(self, pixels: npt.NDArray[np.intp]) -> float:
         """How much the predicted temperature changes with place [K/m], where a bay is looked at."""
+        if not pixels.size:
+            return 0.0
         p = self.prediction
         rows, columns = np.unravel_index(pixels, p.bay.shape)
         planned = p.factor[int(np.argmin(abs(p.thicknesses - p.option.thickness)))]

@@ -32,7 +32,8 @@ class Estimate:
 
     ``shortfall`` is how much warmer the bay is than planned [K], offset taken off, and ``slope``
     how much warmer it would be for a metre more of foam at the planned thickness [K/m].
-    ``offset_doubt`` is the standard uncertainty that all bays share.
+    ``offset_doubt`` is the standard uncertainty that all bays as planned share, and ``shared`` that
+    of every bay as it is: an empty one feels film and air more than the wood does.
     """
 
     thickness: Floats  # [m]
@@ -42,6 +43,7 @@ class Estimate:
     slope: Floats  # [K/m]
     offset: float  # [K]
     offset_doubt: float  # [K]
+    shared: Floats  # [K]
     references: int
 
     @property
@@ -139,25 +141,69 @@ def estimated(
     middle = np.array([np.median(values[mine]) if mine.size else np.nan for mine in pixels])
     planned = prediction.planned
     thickness = planned.copy()
-    offset, doubt, count = 0.0, float("inf"), 0
     for _ in range(_ROUNDS):
         guess = np.where(np.isfinite(thickness), thickness, planned)
-        offset, doubt, count = _offset(
+        told = _offset(
             surface, prediction, conditions, lines, middle, guess, contrast, spot, known or {}
         )
-        factor = (middle - offset - conditions.outside) / rise
+        factor = (middle - told.value - conditions.outside) / rise
         thickness = lines.thickness(factor)
+    sound = told.doubt(conditions, lines.factor(planned))
     expected = conditions.outside + rise * lines.factor(planned)
     return Estimate(
         thickness=thickness,
-        temperature=middle - offset,
+        temperature=middle - told.value,
         planned=expected,
         pixels=np.array([mine.size for mine in pixels]),
         slope=rise * lines.slope(planned),
-        offset=offset,
-        offset_doubt=doubt,
-        references=count,
+        offset=told.value,
+        offset_doubt=float(np.nanmedian(sound)) if np.isfinite(sound).any() else told.alone,
+        shared=told.doubt(conditions, lines.factor(thickness)),
+        references=told.count,
     )
+
+
+@dataclass(frozen=True)
+class _Known:
+    """Places whose temperature is known: what they tell of the offset [K], and their own factor.
+
+    ``own`` is the variance [K2] that only they carry, ``wood`` how their temperature changes for
+    wood that conducts ``WOOD_DOUBT`` more [K].
+    """
+
+    value: float
+    own: float
+    factor: float
+    wood: float
+
+    def shared(self, c: Conditions, factor: Floats) -> Floats:
+        """Standard uncertainty [K] that film, air, wood and emissivity leave between them and bays.
+
+        ``T = T_e + f dT`` with ``1 - f = R_si / R``: what moves both alike is no doubt at all.
+        """
+        apart = factor - self.factor
+        film = c.difference * FILM_DOUBT * ((1.0 - factor) * factor
+                                            - (1.0 - self.factor) * self.factor)  # fmt: skip
+        air = apart * np.hypot(c.room_doubt, c.outside_doubt)
+        read = apart * c.difference * EMISSIVITY_DOUBT
+        return np.asarray(np.sqrt(self.wood**2 + film**2 + air**2 + read**2))
+
+
+@dataclass(frozen=True)
+class _Offset:
+    """Offset of the camera [K], read off one or two kinds of known places by their weights."""
+
+    value: float
+    places: tuple[tuple[float, _Known], ...]
+    count: int
+    alone: float = 2.0 / 1.96  # [K] nothing known: the camera's own plus or minus 2 K (second-hand)
+
+    def doubt(self, conditions: Conditions, factor: Floats) -> Floats:
+        """Standard uncertainty of the offset as bays of a ``factor`` (n_bays,) feel it [K]."""
+        if not self.places:
+            return np.where(np.isfinite(factor), self.alone, np.nan)
+        parts = (w**2 * (p.own + p.shared(conditions, factor) ** 2) for w, p in self.places)
+        return np.asarray(np.sqrt(sum(parts)))
 
 
 def _offset(
@@ -170,42 +216,90 @@ def _offset(
     contrast: float,
     spot: float,
     known: Mapping[str, float],
-) -> tuple[float, float, int]:
-    """Offset of the camera [K], its standard uncertainty as the bays feel it, and from how many.
+) -> _Offset:
+    """Offset of the camera.
 
     Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
-    a probed bay is foam itself and carries only its probe's doubt.
+    a probed bay is foam itself and carries little but its probe's doubt.
     """
+    studs, count = _studs(surface, prediction, conditions, thickness, contrast, spot)
+    probed = _probed(prediction, conditions, lines, middle, thickness, contrast, known)
+    there = [place for place in (studs, probed) if place is not None]
+    if not there:
+        return _Offset(0.0, (), 0)
+    planned = lines.factor(prediction.planned)
+    sound = np.nanmedian(planned) if np.isfinite(planned).any() else there[0].factor
+    weights = np.array(
+        [1.0 / (p.own + float(p.shared(conditions, np.array([sound]))[0]) ** 2) for p in there]
+    )
+    weights /= weights.sum()
+    value = float(weights @ [p.value for p in there])
+    number = count + sum(np.isfinite(middle[_numbers(prediction)[n]]) for n in known
+                         if n in _numbers(prediction))  # fmt: skip
+    return _Offset(value, tuple(zip(map(float, weights), there, strict=True)), int(number))
+
+
+def _numbers(prediction: Prediction) -> dict[str, int]:
+    return {bay.name: j for j, bay in enumerate(prediction.frame.bays)}
+
+
+def _studs(
+    surface: Floats,
+    prediction: Prediction,
+    conditions: Conditions,
+    thickness: Floats,
+    contrast: float,
+    spot: float,
+) -> tuple[_Known | None, int]:
+    """What sound studs tell of the offset, and from how many stretches of them."""
     from scipy.ndimage import gaussian_filter
 
-    rise = conditions.difference
     factor = prediction.at(thickness)
     if spot > 0.0:
         factor = gaussian_filter(factor, spot / float(prediction.x[1] - prediction.x[0]))
-    rest = surface - conditions.outside - rise * factor
+    rest = surface - conditions.outside - conditions.difference * factor
     studs = _by_stud(rest, prediction)
-    guesses: list[tuple[float, float]] = []
-    count = len(studs)
-    if count:
-        shared = _shared_doubt(surface, prediction, conditions, factor)
-        guesses.append((float(np.median(studs)), 1.57 * contrast**2 / count + shared**2))
-    names = {bay.name: j for j, bay in enumerate(prediction.frame.bays)}
-    probed = [names[n] for n in known if n in names and np.isfinite(middle[names[n]])]
-    if probed:
-        held = np.array(thickness)
-        for n, t in known.items():
-            held[names[n]] = t
-        told = conditions.outside + rise * lines.factor(held)
-        slope = rise * lines.slope(held)
-        found = float(np.median((middle - told)[probed]))
-        each = contrast**2 + (PROBE_DOUBT * float(np.median(slope[probed]))) ** 2
-        guesses.append((found, 1.57 * each / len(probed)))
-        count += len(probed)
-    if not guesses:
-        return 0.0, 2.0 / 1.96, 0  # the camera's own accuracy, plus or minus 2 K (second-hand)
-    weight = np.array([1.0 / variance for _, variance in guesses])
-    offset = float(np.average([value for value, _ in guesses], weights=weight))
-    return offset, float(1.0 / np.sqrt(weight.sum())), count
+    if not studs.size:
+        return None, 0
+    seen = np.isfinite(surface)
+    wood, foam = prediction.reference & seen, prediction.core & seen
+    change = float(np.median(prediction.wood[wood]))
+    change -= float(np.median(prediction.wood[foam])) if foam.any() else 0.0
+    told = _Known(
+        value=float(np.median(studs)),
+        own=1.57 * contrast**2 / studs.size,
+        factor=float(np.median(factor[wood])),
+        wood=conditions.difference * change,
+    )
+    return told, studs.size
+
+
+def _probed(
+    prediction: Prediction,
+    conditions: Conditions,
+    lines: Curves,
+    middle: Floats,
+    thickness: Floats,
+    contrast: float,
+    known: Mapping[str, float],
+) -> _Known | None:
+    """What probed bays tell of the offset."""
+    numbers, rise = _numbers(prediction), conditions.difference
+    probed = [numbers[n] for n in known if n in numbers and np.isfinite(middle[numbers[n]])]
+    if not probed:
+        return None
+    held = np.array(thickness)
+    for n, t in known.items():
+        if n in numbers:
+            held[numbers[n]] = t
+    factor, slope = lines.factor(held), rise * lines.slope(held)
+    each = contrast**2 + (PROBE_DOUBT * float(np.median(slope[probed]))) ** 2
+    return _Known(
+        value=float(np.median((middle - conditions.outside - rise * factor)[probed])),
+        own=1.57 * each / len(probed),
+        factor=float(np.median(factor[probed])),
+        wood=0.0,
+    )
 
 
 def _by_stud(rest: Floats, prediction: Prediction) -> Floats:
@@ -227,21 +321,3 @@ def _by_stud(rest: Floats, prediction: Prediction) -> Floats:
 def columns_of(prediction: Prediction) -> npt.NDArray[np.intp]:
     """Columns of the grid that hold reference wood anywhere."""
     return np.flatnonzero(prediction.reference.any(axis=0))
-
-
-def _shared_doubt(
-    surface: Floats, prediction: Prediction, conditions: Conditions, factor: Floats
-) -> float:
-    """What wood, film, air temperatures and emissivity leave between studs and bays [K]."""
-    seen = np.isfinite(surface)
-    wood, foam = prediction.reference & seen, prediction.core & seen
-    if not foam.any():
-        return 0.0
-    f_wood, f_foam = float(np.mean(factor[wood])), float(np.mean(factor[foam]))
-    rise = conditions.difference
-    change = rise * float(prediction.wood[wood].mean() - prediction.wood[foam].mean())
-    film = rise * FILM_DOUBT * ((1.0 - f_wood) * f_wood - (1.0 - f_foam) * f_foam)
-    apart = f_foam - f_wood
-    air = apart * np.hypot(conditions.room_doubt, conditions.outside_doubt)
-    read = apart * rise * EMISSIVITY_DOUBT
-    return float(np.sqrt(change**2 + film**2 + air**2 + read**2))
