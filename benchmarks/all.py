@@ -1,7 +1,8 @@
 """Every benchmark in one table, appended to ``benchmarks/history.csv``.
 
 Each figure stands with its ratio against a general-purpose library or a physical limit measured in
-the same run; times alone say little on a shared machine. Name some to run only those.
+the same run; times alone say little on a shared machine. Name some to run only
+those; ``mutants`` runs only where it is named.
 """
 
 from __future__ import annotations
@@ -21,8 +22,13 @@ from record import ASKED
 HERE = Path(__file__).parent
 HISTORY = HERE / "history.csv"
 NOT_RUN = {"all", "record"}
+BY_NAME = {"mutants"}  # measures the tests, for an hour; run where it is named
 # sizes that fit into an hour on two cores; each benchmark alone does more
-ARGUMENTS = {"field": ["50000", "200000", "1000000", "3000000"], "dry_house": ["1"]}
+ARGUMENTS = {
+    "field": ["50000", "200000", "1000000", "3000000"],
+    "dry_house": ["1"],
+    "stock": ["--houses", "20", "60"],
+}
 COLUMNS = ("date", "machine", "load", "bench", "figure", "value", "unit", "target", "ratio",
            "against")  # fmt: skip
 
@@ -45,7 +51,7 @@ def run(name: str) -> tuple[list[dict], float]:
 
 def main() -> None:
     names = sorted(f.stem for f in HERE.glob("*.py") if f.stem not in NOT_RUN)
-    asked = sys.argv[1:] or names
+    asked = sys.argv[1:] or [name for name in names if name not in BY_NAME]
     unknown = [name for name in asked if name not in names]
     if unknown:
         sys.exit(f"no benchmark {', '.join(unknown)}; there are: {', '.join(names)}")
