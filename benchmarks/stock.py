@@ -28,6 +28,7 @@ import polars as pl
 import psutil
 from polars.testing import assert_frame_equal
 
+from record import record
 from warmside.demo import write_stock
 
 GOAL_MINUTES, GOAL_MEMORY, GOAL_FASTER = 15.0, 2.0, 1.8
@@ -39,6 +40,8 @@ class Measured:
     seconds: float
     work: float  # [s] of all processes
     memory: float  # [GiB] most, of all processes together
+    chunks: int  # [bytes] of results kept on the way
+    tables: int  # [bytes] of the tables at the end
 
 
 def command(table: Path, out: Path, *more: str) -> list[str]:
@@ -70,12 +73,20 @@ def watched(process: subprocess.Popen[bytes]) -> tuple[float, float]:
 
 def measure(houses: int, folder: Path, *more: str) -> Measured:
     table = write_stock(folder / f"in-{houses}", houses)
+    out = folder / f"out-{houses}-{len(more)}"
     began = time.monotonic()
-    process = subprocess.Popen(command(table, folder / f"out-{houses}-{len(more)}", *more))
+    process = subprocess.Popen(command(table, out, *more))
     work, memory = watched(process)
     if process.wait():
         sys.exit("the run failed")
-    return Measured(houses, time.monotonic() - began, work, memory)
+    seconds = time.monotonic() - began
+    chunks = size(*(out / "houses").iterdir(), *(out / "unknowns").iterdir())
+    tables = size(out / "stock.parquet", out / "drawn.parquet")
+    return Measured(houses, seconds, work, memory, chunks, tables)
+
+
+def size(*files: Path) -> int:
+    return sum(file.stat().st_size for file in files)
 
 
 def by_houses(numbers: list[int], folder: Path) -> None:
@@ -85,18 +96,28 @@ def by_houses(numbers: list[int], folder: Path) -> None:
         each = one.work / one.houses
         print(f"{one.houses:7d} {one.seconds:8.0f} {one.work:10.0f} {each:13.2f} {one.memory:6.2f}")
     first, last = found[0], found[-1]
-    growth = (last.work / first.work) / (last.houses / first.houses)
-    print(
-        f"work grows by {growth:.2f} of the houses from {first.houses} to {last.houses} (1: linear)"
-    )
+    memory = max(m.memory for m in found)
+    print(f"memory at most {memory:.2f} GiB (goal {GOAL_MEMORY:.0f})")
+    record("memory of two processes", memory, "GiB", target=f"<= {GOAL_MEMORY:.0f}")
+    record("chunks, a house", last.chunks / last.houses / 1e3, "kB")
+    record("tables, a house", last.tables / last.houses / 1e3, "kB")
     # the archetypes are looked at once: what is left grows with the houses
     if last.houses > first.houses:
         each = (last.work - first.work) / (last.houses - first.houses)
-        minutes = (last.work + each * (1000 - last.houses)) / 2 / 60
-        print(
-            f"1,000 houses on two free cores by this: {minutes:.1f} min (goal {GOAL_MINUTES:.0f})"
-        )
-    print(f"memory at most {max(m.memory for m in found):.2f} GiB (goal {GOAL_MEMORY:.0f})")
+        tell_growth(first, last, each)
+
+
+def tell_growth(first: Measured, last: Measured, each: float) -> None:
+    """How work grows with the houses, and what a thousand would take by it."""
+    growth = (last.work / first.work) / (last.houses / first.houses)
+    minutes = (last.work + each * (1000 - last.houses)) / 2 / 60
+    print(
+        f"work grows by {growth:.2f} of the houses from {first.houses} to {last.houses} (1: linear)"
+    )
+    print(f"1,000 houses on two free cores by this: {minutes:.1f} min (goal {GOAL_MINUTES:.0f})")
+    record("work, a house", each, "s")
+    record("work, once for all houses", first.work - each * first.houses, "s")
+    record("1,000 houses on two cores", minutes, "min", target=f"<= {GOAL_MINUTES:.0f}")
 
 
 @contextmanager

@@ -14,6 +14,7 @@ from warmside import drawings
 from warmside.drawings import DesignState, Place, Thermal
 from warmside.study import Study, WallStudy, study, thickness_curve
 from warmside.survey import read, template
+from warmside.verify import cases
 
 
 def figure(name: str) -> str:
@@ -133,6 +134,28 @@ def worst_joint() -> str:
 def best_thickness() -> str:
     """The sentence of the thickness curve."""
     return thickness_curve(_first(), wall_name(), studied_only=True).sentence
+
+
+# ------------------------------------------------------------------ the register of checks
+
+
+@cache
+def _saturation() -> dict[int, float]:
+    """By temperature [°C]: share by which the saturation pressure is above the reference's."""
+    case = next(case for case in cases() if case.id == "saturation-library")
+    return {int(c.name.split()[0]): c.difference / c.expected for c in case.compute()}
+
+
+def saturation_spread() -> str:
+    """The largest difference either way from -20 to 40 °C."""
+    return f"{max(abs(share) for t, share in _saturation().items() if t >= -20):.2%}".replace(
+        "%", " %"
+    )
+
+
+def saturation_at_30_below() -> str:
+    """How much too low it is at -30 °C."""
+    return f"{-_saturation()[-30]:.1%}".replace("%", " %")
 
 
 # ------------------------------------------------------------------ its pictures

@@ -10,6 +10,7 @@ import commands
 import equations
 import figures
 import gallery
+import measured
 import register
 import rooms
 import survey_reference
@@ -40,6 +41,14 @@ class Figure(SphinxRole):
     def run(self) -> tuple[list[nodes.Node], list[nodes.system_message]]:
         """The figure as text."""
         return [nodes.inline("", figures.figure(self.text), classes=["figure"])], []
+
+
+class Measured(SphinxRole):
+    """``{measured}`bench: figure``` as the history of the benchmarks has it."""
+
+    def run(self) -> tuple[list[nodes.Node], list[nodes.system_message]]:
+        """The figure as text."""
+        return [nodes.inline("", measured.measured(self.text), classes=["figure"])], []
 
 
 class Symbol(SphinxRole):
@@ -126,6 +135,7 @@ class Plan(SphinxDirective):
 def setup(app: Sphinx) -> dict[str, Any]:
     """Register all of them."""
     app.add_role("figure-from", Figure())
+    app.add_role("measured", Measured())
     app.add_role("m", Symbol())
     app.add_directive("equation", Equation)
     app.add_directive("picture", Picture)

@@ -12,6 +12,7 @@ import click
 import commands
 import equations
 import figures
+import measured
 import names
 import pytest
 import rooms
@@ -201,6 +202,34 @@ def test_a_figure_comes_from_the_code():
     assert figures.figure("physics.airflow._leakage.WALL_SHARE[1] as .0%") == "35 %"
     with pytest.raises((KeyError, AttributeError)):
         figures.figure("promises.no_such_thing")
+
+
+def test_a_measured_figure_is_that_of_the_last_run(tmp_path: Path):
+    """By hand; what no run measured is told in words, and so is a missing file."""
+    history = tmp_path / "history.csv"
+    assert measured.measured("stock: work, a house", history) == measured.NOT_YET
+    history.write_text(
+        'date,bench,figure,value\n1,stock,"work, a house",1.5\n2,stock,"work, a house",1.25\n'
+        '2,field,"work, a house",9\n2,stock,memory,0.5\n',
+        encoding="utf-8",
+    )
+    assert measured.measured("stock: work, a house as .2f", history) == "1.25"
+    assert measured.measured("stock: work, a house * 1000 as ,.0f", history) == "1,250"
+    assert measured.measured("stock: work, a house + memory as .2f", history) == "1.75"
+    assert measured.measured("stock: work, a house + years", history) == measured.NOT_YET
+
+
+def test_every_measured_figure_of_a_page_is_one_that_a_benchmark_notes():
+    asked = [
+        (page.name, *call.partition(" as ")[0].partition("*")[0].partition(": ")[::2])
+        for page in PAGES
+        for call in re.findall(r"\{measured\}`([^`]+)`", page.read_text("utf-8"))
+    ]
+    assert asked
+    for page, bench, names_ in asked:
+        source = (ROOT / "benchmarks" / f"{bench}.py").read_text("utf-8")
+        for name in names_.split("+"):
+            assert f'record("{name.strip()}"' in source, f"{page}: {bench}: {name}"
 
 
 def test_every_key_of_the_survey_is_in_its_reference():
