@@ -7,29 +7,28 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
+from warmside.verify import Check
+
 
 class Compared(NamedTuple):
-    """One figure, computed and published; ``allowed`` is the greatest difference either way."""
+    """A check as ``warmside verify`` knows it, with where its figure is from."""
 
-    name: str
-    computed: float
-    expected: float
-    allowed: float
+    check: Check
     source: str  # with its tag: exact, published, second-hand, from memory, other method ...
 
-    @property
-    def agrees(self) -> bool:
-        """Whether the difference is no greater than allowed."""
-        return abs(self.computed - self.expected) <= self.allowed
+
+def compared(name: str, computed: float, expected: float, allowed: float, source: str) -> Compared:
+    """One figure, computed and published; ``allowed`` is the greatest difference either way."""
+    return Compared(Check(name, expected, computed, absolute=allowed), source)
 
 
 def table(rows: list[Compared]) -> str:
     """The figures as a table of plain text."""
-    wide = max(len(row.name) for row in rows)
+    wide = max(len(row.check.name) for row in rows)
     lines = [f"{'':{wide}}  {'computed':>10}  {'expected':>10}  {'allowed':>9}"]
-    for row in rows:
-        figures = f"{row.computed:10.4g}  {row.expected:10.4g}  {row.allowed:9.2g}"
-        lines.append(f"{row.name:{wide}}  {figures}  {'agrees' if row.agrees else 'DIFFERS'}")
+    for check, _ in rows:
+        figures = f"{check.computed:10.4g}  {check.expected:10.4g}  {check.allowed:9.2g}"
+        lines.append(f"{check.name:{wide}}  {figures}  {'agrees' if check.holds else 'DIFFERS'}")
     sources = "\n".join(dict.fromkeys(f"  {row.source}" for row in rows))
     return "\n".join([*lines, "Expected figures:", sources])
 
@@ -44,4 +43,4 @@ def show(main: Callable[[Path | None], list[Compared]]) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     rows = main(folder)
     sys.stdout.write(table(rows) + "\n")
-    sys.exit(0 if all(row.agrees for row in rows) else 1)
+    sys.exit(0 if all(row.check.holds for row in rows) else 1)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from _compared import Compared, show
+from _compared import Compared, compared, show
 
 from warmside.demo import survey_text
 from warmside.drawings import Thickness
@@ -59,10 +59,10 @@ def main(folder: Path | None = None) -> list[Compared]:
     heat = sum(step.further_heat for step in inside)
     factor = sum((1.02 / 1.04) ** year for year in range(1, 31))
     return [
-        Compared("cost of all steps", cost, last.cost or 0.0, 0.01, SUM),
-        Compared("heat saved by all steps, J", heat, last.worth.heat.best, 1e-6 * heat, SUM),
-        Compared("worth of 1 a year, 3 %", present_value_factor(0.03, 25), 17.413, 5e-4, TABLE),
-        Compared("worth of 1 rising, 4 %", present_value_factor(0.04, 30, 0.02), factor, 1e-9,
+        compared("cost of all steps", cost, last.cost or 0.0, 0.01, SUM),
+        compared("heat saved by all steps, J", heat, last.worth.heat.best, 1e-6 * heat, SUM),
+        compared("worth of 1 a year, 3 %", present_value_factor(0.03, 25), 17.413, 5e-4, TABLE),
+        compared("worth of 1 rising, 4 %", present_value_factor(0.04, 30, 0.02), factor, 1e-9,
                  SERIES),
     ]  # fmt: skip
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from _compared import Compared, show
+from _compared import Compared, compared, show
 
 from warmside.physics.airflow import FanConditions, fan_test, flow_coefficient
 
@@ -27,7 +27,7 @@ C, N, VOLUME = 0.125, 0.64, 402.0
 def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws nothing
     """Compare coefficients, the fitted law and what follows from it."""
     rows = [
-        Compared(
+        compared(
             f"C of {area} cm², n = {n}", flow_coefficient(area * 1e-4, n, density=1.2), c,
             0.01 * c, PAIRS,
         )
@@ -40,11 +40,11 @@ def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws 
     area = C * 4**N * (1.2041 / 8.0) ** 0.5 * 1e4
     return [
         *rows,
-        Compared("fitted exponent n", test.law.exponent, N, 1e-6, LAW),
-        Compared("fitted C", test.law.coefficient, C, 1e-4 * C, LAW),
-        Compared("leakage area at 4 Pa, cm²", test.law.effective_leakage_area() * 1e4, area,
+        compared("fitted exponent n", test.law.exponent, N, 1e-6, LAW),
+        compared("fitted C", test.law.coefficient, C, 1e-4 * C, LAW),
+        compared("leakage area at 4 Pa, cm²", test.law.effective_leakage_area() * 1e4, area,
                  2e-4 * area, LAW),
-        Compared("air change at 50 Pa, 1/h", test.law.air_change_50(VOLUME), by_hand,
+        compared("air change at 50 Pa, 1/h", test.law.air_change_50(VOLUME), by_hand,
                  2e-4 * by_hand, DEFINITION),
     ]  # fmt: skip
 

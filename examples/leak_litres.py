@@ -15,7 +15,7 @@ from __future__ import annotations
 from math import pi
 from pathlib import Path
 
-from _compared import Compared, show
+from _compared import Compared, compared, show
 
 from warmside.physics.humid_air import vapour_pressure
 from warmside.physics.moisture import deposit, hole_flow, round_hole
@@ -36,7 +36,7 @@ def litres(area: float) -> float:
 def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws nothing
     """Compare flow, daily water and the season's litres."""
     daily = [
-        Compared(
+        compared(
             f"1 L/s, {humidity:.0%}, {outside:.0f} °C: kg a day",
             float(deposit(1e-3, vapour_pressure(21.0, humidity), outside)) * DAY,
             told,
@@ -49,11 +49,11 @@ def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws 
     # 1 L/s leaves 0.379 kg a day at 40 % and -5 degC by the same curve
     hole = 0.6 * pi * 0.001**2 * (2 * 4.0 / 1.2) ** 0.5 * 1000
     return [
-        Compared("one square inch at 4 Pa, L/s", flow, 1.00, 0.005, BY_HAND),
+        compared("one square inch at 4 Pa, L/s", flow, 1.00, 0.005, BY_HAND),
         *daily,
-        Compared("a 2 mm hole, litres a season", litres(round_hole(0.002)), hole * 0.379 * 180,
+        compared("a 2 mm hole, litres a season", litres(round_hole(0.002)), hole * 0.379 * 180,
                  0.01, CURVE),
-        Compared("a square inch, litres a season", litres(SQUARE_INCH), 0.379 * 180, 1.4, CURVE),
+        compared("a square inch, litres a season", litres(SQUARE_INCH), 0.379 * 180, 1.4, CURVE),
     ]  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from _compared import Compared, show
+from _compared import Compared, compared, show
 from _wall import foamed
 
 from warmside.catalog import load, read_code_pack
@@ -61,18 +61,18 @@ def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws 
         file = Path(work) / "ours.toml"
         file.write_text(ROW, encoding="utf-8")
         rows = load(file)
-    compared = []
+    answers = []
     for inches in (1, 3):
         built = foamed(inches, rows, "our-fibreboard")
         [told] = legal([read_code_pack(PACK)], built, rows.climates["ottawa"])
         holds, expected = float(told.verdict == "holds"), float(inches == 3)
-        compared.append(Compared(f"{inches} in.: holds", holds, expected, 0.0, BY_LAW))
+        answers.append(compared(f"{inches} in.: holds", holds, expected, 0.0, BY_LAW))
     board = next(x for x in built.stacks[0].layers if x.material == "our-fibreboard")
     return [
-        Compared("our fibreboard, RSI", layer_resistance(board), 1 / 3, 1e-9, ROW_BY_HAND),
-        Compared("its permeance, ng", permeance([board]) * 1e12, 30 / 0.016, 1e-6, ROW_BY_HAND),
-        Compared("asked in Ottawa, RSI", told.limit or 0.0, 1.8, 1e-12, BY_LAW),
-        *compared,
+        compared("our fibreboard, RSI", layer_resistance(board), 1 / 3, 1e-9, ROW_BY_HAND),
+        compared("its permeance, ng", permeance([board]) * 1e12, 30 / 0.016, 1e-6, ROW_BY_HAND),
+        compared("asked in Ottawa, RSI", told.limit or 0.0, 1.8, 1e-12, BY_LAW),
+        *answers,
     ]
 
 

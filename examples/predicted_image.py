@@ -13,7 +13,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from _compared import Compared, show
+from _compared import Compared, compared, show
 from _wall import foamed, largest_bay
 
 from warmside.catalog import load
@@ -46,9 +46,9 @@ def main(folder: Path | None = None) -> list[Compared]:
     seen = surface_temperature(read, camera, ROOM)
     by_hand = (((read + 273.15) ** 4 - 0.1 * 293.15**4) / 0.9) ** 0.25 - 273.15
     return [
-        Compared("middle of a bay, °C", thermal.at(middle.x, middle.z), surface, 0.2, STRAIGHT),
+        compared("middle of a bay, °C", thermal.at(middle.x, middle.z), surface, 0.2, STRAIGHT),
         *(
-            Compared(f"surface read as {r:.0f} °C", float(s), float(h), 1e-6, RADIATION)
+            compared(f"surface read as {r:.0f} °C", float(s), float(h), 1e-6, RADIATION)
             for r, s, h in zip(read, seen, by_hand, strict=True)
         ),
     ]

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-from _compared import Compared, show
+from _compared import Compared, compared, show
 
 from warmside import stock
 from warmside.demo import write_stock
@@ -66,9 +66,9 @@ def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws 
     tried = best_by_trying(offers, budget)
     effects = stock.total_effects(ishigami, 3, 4096)
     return [
-        Compared("saving of the programme", found.value, tried, 1e-6 * tried, TRIED),
+        compared("saving of the programme", found.value, tried, 1e-6 * tried, TRIED),
         *(
-            Compared(f"total effect of unknown {name}", effect.total, told, 0.01, ISHIGAMI)
+            compared(f"total effect of unknown {name}", effect.total, told, 0.01, ISHIGAMI)
             for (name, told), effect in zip(TOTAL.items(), effects, strict=True)
         ),
     ]

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from _compared import Compared, show
+from _compared import Compared, compared, show
 
 from warmside.catalog import Source
 from warmside.options import Layer, Stack
@@ -69,9 +69,9 @@ def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws 
     limits = combined(zone, ISO_FILMS)
     middle, half_width = limits.resistance, (limits.upper - limits.lower) / 2
     return [
-        Compared("framed zone, RSI", parallel_path(zone, Films(0, 0, "none")), 2.36, 0.005, NBC),
-        Compared("whole wall, RSI", code_resistance(wall), 2.925, 0.008, NBC),
-        Compared("field of the zone, RSI", field_resistance(ISO_FILMS), middle, half_width, LIMITS),
+        compared("framed zone, RSI", parallel_path(zone, Films(0, 0, "none")), 2.36, 0.005, NBC),
+        compared("whole wall, RSI", code_resistance(wall), 2.925, 0.008, NBC),
+        compared("field of the zone, RSI", field_resistance(ISO_FILMS), middle, half_width, LIMITS),
     ]
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from _compared import Compared, show
+from _compared import Compared, compared, show
 
 from warmside.physics.conduction import Body, Space, solve_field
 
@@ -42,13 +42,13 @@ def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws 
     ]
     field = solve_field(bodies, spaces, cells=20_000)
     points = [
-        Compared(
+        compared(
             f"point {name}, °C", field.temperature_at(x * MM, 0.5, z * MM, AIR), told, 0.1, SOURCE
         )
         for name, (x, z, told) in POINTS.items()
     ]
     flow = field.flows(AIR)["inside"]
-    return [*points, Compared("heat flow, W/m", flow, 9.5, 0.1, SOURCE)]
+    return [*points, compared("heat flow, W/m", flow, 9.5, 0.1, SOURCE)]
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from _compared import Compared, show
+from _compared import Compared, compared, show
 from _wall import foamed, largest_bay
 
 from warmside.catalog import load
@@ -56,7 +56,7 @@ def main(folder: Path | None = None) -> list[Compared]:
     for depth, hours in ((0.05, 100), (0.1, 1000)):
         computed, exact = slab(depth, hours)
         name = f"slab, {depth * 1000:.0f} mm, {hours} h, kg/m³"
-        rows.append(Compared(name, computed, exact, 0.005 * exact, SERIES))
+        rows.append(compared(name, computed, exact, 0.005 * exact, SERIES))
     known = load()
     bay = largest_bay(foamed(3, known))
     year = synthesise(normals_of(known.climates["ottawa"])).from_autumn()
@@ -71,8 +71,8 @@ def main(folder: Path | None = None) -> list[Compared]:
         (folder / "wet_sheathing.svg").write_text(picture, encoding="utf-8")
     return [
         *rows,
-        Compared("sheathing on the first day, kg/kg", float(wood.mean[0]), 0.30, 0.01, METER),
-        Compared("sheathing a year later, kg/kg", float(wood.mean[-1]), 0.145, 0.045, USUAL),
+        compared("sheathing on the first day, kg/kg", float(wood.mean[0]), 0.30, 0.01, METER),
+        compared("sheathing a year later, kg/kg", float(wood.mean[-1]), 0.145, 0.045, USUAL),
     ]
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-from _compared import Compared, show
+from _compared import Compared, compared, show
 
 from warmside.physics.humid_air import saturation_pressure
 from warmside.physics.moisture import Forcing, HygroMaterial, Mesh, Run, Slab, simulate
@@ -69,9 +69,9 @@ def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws 
         warm = float(np.interp(depth, week.mesh.centre, week.final_temperature))
         name = f"{depth * 1000:.0f} mm"
         rows += [
-            Compared(f"water at {name}, kg/m³", at, water, 0.01 * water, OTHER),
-            Compared(f"temperature at {name}, °C", warm, temperature, 0.03, OTHER),
-            Compared(f"at twice {name}, 28 days", later, at, 0.005 * at, COLLAPSE),
+            compared(f"water at {name}, kg/m³", at, water, 0.01 * water, OTHER),
+            compared(f"temperature at {name}, °C", warm, temperature, 0.03, OTHER),
+            compared(f"at twice {name}, 28 days", later, at, 0.005 * at, COLLAPSE),
         ]
     return rows
 

@@ -41,10 +41,10 @@ def test_computes_what_its_source_says(example: ModuleType, tmp_path: Path, monk
     rows = example.main(pictures)
     assert time.process_time() - began < MOST_SECONDS
     assert rows
-    for row in rows:
-        assert row.computed == pytest.approx(row.expected, rel=0, abs=row.allowed), row.name
-        assert row.allowed <= 0.35 * abs(row.expected), row.name
-        assert any(tag in row.source for tag in TAGS), row.source
+    for check, source in rows:
+        assert check.computed == pytest.approx(check.expected, rel=0, abs=check.allowed), check.name
+        assert check.allowed <= 0.35 * abs(check.expected), check.name
+        assert any(tag in source for tag in TAGS), source
     assert list(elsewhere.iterdir()) == []
     assert all(path.stat().st_size > 1000 for path in pictures.iterdir())
 
@@ -62,7 +62,7 @@ def test_a_figure_that_differs_is_told(monkeypatch: pytest.MonkeyPatch, capsys):
     monkeypatch.syspath_prepend(EXAMPLES)
     monkeypatch.setattr(sys, "argv", ["example"])
     compared = importlib.import_module("_compared")
-    wrong = compared.Compared("one", 1.2, 1.0, 0.1, "by hand [exact]")
+    wrong = compared.compared("one", 1.2, 1.0, 0.1, "by hand [exact]")
     with pytest.raises(SystemExit) as ended:
         compared.show(lambda _: [wrong])
     assert ended.value.code == 1
