@@ -123,25 +123,7 @@ def study(
         as_found = _as_found(ground, store, each)
         case = _case(ground, as_found, year, store)
         walls = _told(_walls(case, store, each), survey, progress)
-    chosen = [w.chosen for w in walls]
-    whole = together(chosen, survey.house, case.air, case.prices, case.heating)
-    return Study(
-        survey=survey,
-        catalog=case.catalog,
-        prices=case.prices,
-        packs=case.packs,
-        room=case.room,
-        outside=case.outside,
-        walls=walls,
-        takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
-        price=whole.price,
-        weather=case.air.weather,
-        air=case.air,
-        tight=whole.tight,
-        worth=whole.worth,
-        heating=case.heating,
-        weights=case.weights,
-    )
+    return _whole(case, walls)
 
 
 _FEW = 12  # options
@@ -198,6 +180,29 @@ class _Item:
     number: int
     kept: Sequence[_Judged | None]  # by option
     exposure: Exposure | None  # None: not hour by hour
+
+
+def _whole(case: _Case, walls: tuple[WallStudy, ...]) -> Study:
+    """The study of all walls, with what is only known of the house as a whole."""
+    chosen = [w.chosen for w in walls]
+    whole = together(chosen, case.survey.house, case.air, case.prices, case.heating)
+    return Study(
+        survey=case.survey,
+        catalog=case.catalog,
+        prices=case.prices,
+        packs=case.packs,
+        room=case.room,
+        outside=case.outside,
+        walls=walls,
+        takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
+        price=whole.price,
+        weather=case.air.weather,
+        air=case.air,
+        tight=whole.tight,
+        worth=whole.worth,
+        heating=case.heating,
+        weights=case.weights,
+    )
 
 
 def _ground(
