@@ -93,6 +93,7 @@ def test_no_role_is_left_unread(site: Path):
         text = page.read_text("utf-8")
         assert "{figure-from}" not in text, page.name
         assert "{m}" not in text, page.name
+        assert "{measured" not in text, page.name
         assert "{figure-<" not in text, page.name
 
 
