@@ -2,7 +2,8 @@
 
 A seeded sample of places is drawn, in each room as its lines are. At each the source is changed (an
 operator swapped, a comparison or its boundary turned, a constant moved, a sign or a returned value
-dropped) in a copy of the tree, and the room's own tests are run on it until the first one fails.
+dropped) in a copy of the tree, and the room's own tests and its cases of the register (``warmside
+verify``) are run on it until the first one fails.
 What no test noticed is printed with its line: a gap in the tests, or a change that changes nothing.
 
     ./bench mutants [HOW MANY] [SEED] [ROOM ...]
@@ -57,6 +58,9 @@ ROOMS = {
         "promises/test_legal_safe.py", "promises/test_warm_dry.py", "promises/test_dry_hourly.py",
     ]),
 }  # fmt: skip
+# rooms of the register whose name is another
+CASES = {"conduction": ("conduction", "field")}
+REGISTER = "tests/verify/test_cases.py::test_case_agrees_with_its_source"
 
 
 class Mutant(NamedTuple):
@@ -172,7 +176,7 @@ def _of_room(room: str) -> Iterator[Mutant]:
 # ------------------------------------------------------------------ one mutant
 
 
-def _tests(folder: str, names: list[str], cache: str) -> None:
+def _tests(folder: str, room: str, cache: str) -> None:
     """Run in a process of its own: the tests of a room on the copied tree."""
     os.chdir(folder)
     os.environ[CACHE] = cache
@@ -184,15 +188,17 @@ def _tests(folder: str, names: list[str], cache: str) -> None:
     import pytest
 
     numba.config.CACHE_DIR = cache  # type: ignore[attr-defined]
+    from warmside.verify import cases
+
     quiet = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly"]
-    os._exit(int(pytest.main([*quiet, *(f"tests/{name}" for name in names)])))
+    tests = [f"tests/{name}" for name in ROOMS[room][1]]
+    checks = [f"{REGISTER}[{case.id}]" for case in cases() if case.room in CASES.get(room, (room,))]
+    os._exit(int(pytest.main([*quiet, *tests, *checks])))
 
 
-def noticed(folder: Path, names: list[str], cache: Path) -> str:
+def noticed(folder: Path, room: str, cache: Path) -> str:
     """``""`` where every test passes, else how the fault showed."""
-    running = get_context("forkserver").Process(
-        target=_tests, args=(str(folder), names, str(cache))
-    )
+    running = get_context("forkserver").Process(target=_tests, args=(str(folder), room, str(cache)))
     running.start()
     running.join(LIMIT)
     if running.is_alive():
@@ -215,7 +221,7 @@ def run(mutant: Mutant, folder: Path, cache: Path) -> tuple[str, str]:
     place.write_text(source, "utf-8")
     own = Path(tempfile.mkdtemp(dir=folder)) if compiled(mutant.file) else cache
     try:
-        return fault, noticed(folder, ROOMS[mutant.room][1], own)
+        return fault, noticed(folder, mutant.room, own)
     finally:
         shutil.copy2(ROOT / mutant.file, place)
         if own is not cache:
@@ -245,7 +251,7 @@ def main() -> None:
         cache = folder / "cache"
         told: dict[str, list[bool]] = {room: [] for room in rooms}
         for room in rooms:
-            how = noticed(folder, ROOMS[room][1], cache)  # also fills the cache
+            how = noticed(folder, room, cache)  # also fills the cache
             if how:
                 sys.exit(f"{room}: without any fault, {how}")
         for mutant in sample(how_many, seed, rooms):
