@@ -54,6 +54,12 @@ def test_balance_point_shifts_the_degree_days():
     assert result.heating == pytest.approx(200.0 * degree_seconds(COLD_YEAR, 18.0), rel=1e-12)
 
 
+def test_a_part_of_a_house_balances_as_the_whole_does():
+    """Exact: conductance and gains of a thousandth have the same quotient."""
+    part = season(COLD_YEAR, 0.2, gains=0.6, thermostat=Thermostat(heating=21.0))
+    assert part.balance_point == pytest.approx(18.0, rel=1e-12)
+
+
 def test_night_setback_saves_the_share_of_the_night():
     """Exact: seven hours 4 K lower at constant 0 degC."""
     day = weather(np.zeros(24))
