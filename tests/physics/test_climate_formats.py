@@ -178,35 +178,33 @@ def test_wy3_columns():
     assert_allclose(year.wind_speed, 4.1)
 
 
-def test_nsrdb_half_hours_are_averaged():
+def nsrdb(local: str, temperatures: tuple[str, str] = ("-4", "-2")) -> str:
+    """Two days of half hours, told in the zone -7, of a place whose own zone is ``local``."""
     rows = [["Source", "Latitude", "Longitude", "Time Zone", "Elevation", "Local Time Zone"],
-            ["NSRDB", "40.5", "-108.5", "-7", "2168", "-7"],
+            ["NSRDB", "40.5", "-108.5", "-7", "2168", local],
             ["Year", "Month", "Day", "Hour", "Minute", "Temperature", "Dew Point", "GHI", "DNI",
              "DHI", "Relative Humidity", "Pressure", "Wind Direction", "Wind Speed"]]  # fmt: skip
-    for w in hours(48):
-        for minute, t in ((0, "-4"), (30, "-2")):
-            rows.append(
-                [
-                    w.year,
-                    w.month,
-                    w.day,
-                    w.hour,
-                    minute,
-                    t,
-                    "-8",
-                    "10",
-                    "0",
-                    "10",
-                    "60",
-                    "790",
-                    "200",
-                    "2",
-                ]
-            )
-    year = read_nsrdb(table(rows[0], rows[1:]))
+    rows += [
+        [w.year, w.month, w.day, w.hour, minute, t, "-8", "10", "0", "10", "60", "790", "200", "2"]
+        for w in hours(48)
+        for minute, t in zip((0, 30), temperatures, strict=True)
+    ]
+    return table(rows[0], rows[1:])
+
+
+def test_nsrdb_half_hours_are_averaged():
+    year = read_nsrdb(nsrdb("-7"))
     assert year.hours == 48
     assert_allclose(year.temperature, -3.0)
     assert_allclose(year.pressure, 79_000.0)
+
+
+def test_nsrdb_hours_are_told_in_the_zone_of_the_place():
+    """Exact: a zone one hour further east reads the same moment an hour later."""
+    here, east = read_nsrdb(nsrdb("-7")), read_nsrdb(nsrdb("-6"))
+    assert east.time0 - here.time0 == timedelta(hours=1)
+    assert (here.utc_offset, east.utc_offset) == (-7.0, -6.0)
+    assert_allclose(east.temperature, here.temperature, rtol=1e-12)
 
 
 def test_pvgis_long_wave_gives_the_sky():

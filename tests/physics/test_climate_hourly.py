@@ -41,6 +41,18 @@ def test_months_of_a_leap_year():
     assert year.month[-1] == 12
 
 
+@pytest.mark.parametrize(("year", "hours", "first"), [(2021, 8760, 273), (2020, 8784, 274)])
+def test_a_year_from_autumn_on_begins_with_october(year, hours, first):
+    """Exact: 273 days of an ordinary year come before October, 274 of a leap year."""
+    counted = flat_year(hours, time0=datetime(year, 1, 1), temperature=np.arange(hours) / 1000.0)
+    autumn = counted.from_autumn()
+    assert autumn.time0 == datetime(year - 1, 10, 1)
+    assert autumn.temperature[0] == pytest.approx(first * 0.024, rel=1e-12)
+    assert autumn.temperature[-1] == pytest.approx((first * 24 - 1) / 1000.0, rel=1e-12)
+    january = datetime(year, 1, 1) - autumn.time0
+    assert autumn.temperature[january.days * 24] == 0.0
+
+
 def test_part_keeps_the_calendar():
     part = flat_year().part(31 * 24, 24)
     assert part.hours == 24

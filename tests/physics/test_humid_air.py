@@ -64,6 +64,7 @@ def test_a_float_gives_a_float_and_an_array_an_array():
         (lambda: humid_air.saturation_pressure("warm"), "temperature: read 'warm'"),
         (lambda: humid_air.dew_point(20.0, 0.0), "vapour pressure: read 0"),
         (lambda: humid_air.vapour_pressure(20.0, 40.0), "relative humidity: read 40"),
+        (lambda: humid_air.vapour_pressure(20.0, 1.05), "relative humidity: read 1.05"),
         (lambda: humid_air.pore_suction(0.0, 20.0), "relative humidity: read 0"),
     ],
 )
