@@ -187,6 +187,10 @@ def main() -> None:
     show(list(pairs.values()), asked)
 
 
+class NothingError(Exception):
+    """No such bay in the walls that were drawn."""
+
+
 Measure = Callable[[list[Seen]], float]
 
 
@@ -203,7 +207,10 @@ def interval(pairs: list[Seen], measure: Measure) -> tuple[float, float]:
 
 def pooled(pairs: list[Seen], what: str, names: Iterable[str]) -> np.ndarray:
     """One list of all pairs' bays of those kinds."""
-    return np.array([v for one in pairs for name in names for v in getattr(one, what)[name]], float)
+    values = [v for one in pairs for name in names for v in getattr(one, what)[name]]
+    if not values:
+        raise NothingError
+    return np.array(values, float)
 
 
 def share(what: str, *names: str) -> Measure:
@@ -254,7 +261,11 @@ def show(pairs: list[Seen], asked: argparse.Namespace) -> None:
           f"{sum(one.refused for one in pairs)} refused; foam of leaking bays is not judged\n"
           f"{'':34}{'measured':>10}{'nine in ten':>26}   to reach")  # fmt: skip
     for name, unit, measure, target in FIGURES:
-        value, (low, high) = measure(pairs), interval(pairs, measure)
+        try:
+            value, (low, high) = measure(pairs), interval(pairs, measure)
+        except NothingError:
+            print(f"{name:34}{'none':>10}")
+            continue
         print(f"{name:34}{value:10.1f}{f'{low:.1f} to {high:.1f} {unit}':>26}   {target}")
         record(f"{name}, {asked.wall} wall", value, unit, target=target)
 

@@ -175,6 +175,7 @@ class _Known:
     own: float
     factor: float
     wood: float
+    count: int
 
     def shared(self, c: Conditions, factor: Floats) -> Floats:
         """Standard uncertainty [K] that film, air, wood and emissivity leave between them and bays.
@@ -222,7 +223,7 @@ def _offset(
     Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
     a probed bay is foam itself and carries little but its probe's doubt.
     """
-    studs, count = _studs(surface, prediction, conditions, thickness, contrast, spot)
+    studs = _studs(surface, prediction, conditions, thickness, contrast, spot)
     probed = _probed(prediction, conditions, lines, middle, thickness, contrast, known)
     there = [place for place in (studs, probed) if place is not None]
     if not there:
@@ -234,9 +235,8 @@ def _offset(
     )
     weights /= weights.sum()
     value = float(weights @ [p.value for p in there])
-    number = count + sum(np.isfinite(middle[_numbers(prediction)[n]]) for n in known
-                         if n in _numbers(prediction))  # fmt: skip
-    return _Offset(value, tuple(zip(map(float, weights), there, strict=True)), int(number))
+    count = sum(p.count for p in there)
+    return _Offset(value, tuple(zip(map(float, weights), there, strict=True)), count)
 
 
 def _numbers(prediction: Prediction) -> dict[str, int]:
@@ -250,8 +250,8 @@ def _studs(
     thickness: Floats,
     contrast: float,
     spot: float,
-) -> tuple[_Known | None, int]:
-    """What sound studs tell of the offset, and from how many stretches of them."""
+) -> _Known | None:
+    """What sound studs tell of the offset."""
     from scipy.ndimage import gaussian_filter
 
     factor = prediction.at(thickness)
@@ -260,18 +260,18 @@ def _studs(
     rest = surface - conditions.outside - conditions.difference * factor
     studs = _by_stud(rest, prediction)
     if not studs.size:
-        return None, 0
+        return None
     seen = np.isfinite(surface)
     wood, foam = prediction.reference & seen, prediction.core & seen
     change = float(np.median(prediction.wood[wood]))
     change -= float(np.median(prediction.wood[foam])) if foam.any() else 0.0
-    told = _Known(
+    return _Known(
         value=float(np.median(studs)),
         own=1.57 * contrast**2 / studs.size,
         factor=float(np.median(factor[wood])),
         wood=conditions.difference * change,
+        count=studs.size,
     )
-    return told, studs.size
 
 
 def _probed(
@@ -299,6 +299,7 @@ def _probed(
         own=1.57 * each / len(probed),
         factor=float(np.median(factor[probed])),
         wood=0.0,
+        count=len(probed),
     )
 
 
