@@ -86,6 +86,20 @@ def test_bad_rows_are_kept_beside_the_results(tmp_path: Path):
     )
 
 
+def test_more_refused_rows_than_are_held(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    from warmside.errors import Fault
+    from warmside.stock import _run
+
+    monkeypatch.setattr(_run, "_HELD", 1000)
+    many = 500
+    rows = [InputError([Fault(f"row {n}, name", "\ud800é", "a name")]) for n in range(many)]
+    found = run(rows, archetypes(), tmp_path, QUICK)
+    assert (found.houses, found.refused) == (0, many)
+    lines = (tmp_path / "refused.csv").read_text("utf-8").splitlines()
+    assert lines[0] == "place,read,allowed"
+    assert lines[1:] == [f'"row {n}, name",?é,a name' for n in range(many)]
+
+
 def test_a_full_disk_is_told_and_nothing_is_lost(
     usual: Summary, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -32,8 +32,19 @@ class DiskFullError(WarmsideError, OSError):
         )
 
 
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file beside its place, to the disk, then move it there.
+@contextlib.contextmanager
+def told_when_full(path: Path) -> Iterator[None]:
+    """A full disk in words: no room is left for ``path``."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno in _FULL:
+            raise DiskFullError(path) from None
+        raise
+
+
+def write_whole(path: Path, data: bytes | Iterable[bytes]) -> None:
+    """Write a file, given in one piece or several, beside its place, then move it there.
 
     Raises
     ------
@@ -44,16 +55,14 @@ def write_whole(path: Path, data: bytes) -> None:
     """
     beside = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        with beside.open("wb") as file:
-            file.write(data)
+        with told_when_full(path), beside.open("wb") as file:
+            file.writelines((data,) if isinstance(data, bytes) else data)
             file.flush()
             os.fsync(file.fileno())
         beside.replace(path)
-    except OSError as error:
+    except OSError:
         with contextlib.suppress(OSError):
             beside.unlink()
-        if error.errno in _FULL:
-            raise DiskFullError(path) from None
         raise
 
 

@@ -8,8 +8,9 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from hashlib import blake2b
-from io import StringIO
+from itertools import chain
 from pathlib import Path
+from tempfile import SpooledTemporaryFile
 from typing import Any
 
 from warmside import __version__
@@ -19,7 +20,13 @@ from warmside.estimate import PriceList, default_prices
 from warmside.stock import _schema
 from warmside.stock._archetype import Archetype, Known
 from warmside.stock._effects import effects
-from warmside.stock._files import readable, write_frame, write_rows, write_whole
+from warmside.stock._files import (
+    readable,
+    told_when_full,
+    write_frame,
+    write_rows,
+    write_whole,
+)
 from warmside.stock._judge import Ground, Judged, Row, calibrate, factor_key, judge
 from warmside.stock._settings import Settings
 from warmside.stock._table import Table
@@ -28,6 +35,8 @@ from warmside.stock._workers import Workers, workers
 FORMAT = 1  # of the folder; raised when a column changes its meaning
 # Houses of an archetype from which it is itself looked at: its factors, its unknowns' effects
 _FEW = {"factors": 3, "effects": 20}
+_REFUSED = "refused.csv"
+_HELD = 1_000_000  # letters of it that are held in memory
 _SHOWN = 200  # refused rows that are held for the caller; the file has them all
 
 
@@ -103,9 +112,10 @@ def run(
     ground = Ground(
         catalog or load(), prices or default_prices(), archetypes, settings or Settings()
     )
-    keeper = _Keeper(folder, ground, rows.rows if isinstance(rows, Table) else len(rows))
+    total = rows.rows if isinstance(rows, Table) else len(rows)
     tell = progress or (lambda _told: None)
-    with workers(ground, count, address) as crew:
+    with _notes(folder) as bad, workers(ground, count, address) as crew:
+        keeper = _Keeper(folder, ground, total, bad)
         keeper.take_up(rows)
         _look_at_archetypes(keeper, crew)
         tell(keeper.told())
@@ -113,7 +123,15 @@ def run(
         for judged in crew.run(judge_all, chunks):
             keeper.keep(judged)
             tell(keeper.told())
-    return keeper.close(time.monotonic() - begun)
+        return keeper.close(time.monotonic() - begun)
+
+
+def _notes(folder: Path) -> SpooledTemporaryFile[str]:
+    """Room for refused rows: beside the results, for a large table may be refused whole."""
+    folder.mkdir(parents=True, exist_ok=True)
+    return SpooledTemporaryFile(
+        max_size=_HELD, mode="w+", encoding="utf-8", errors="replace", newline="", dir=str(folder)
+    )
 
 
 def judge_all(chunk: tuple[Known, ...], ground: Ground) -> tuple[tuple[str, Judged], ...]:
@@ -152,7 +170,9 @@ class _Named:
 class _Keeper:
     """The folder of a run: what is done, what is missing, what could not be used."""
 
-    def __init__(self, folder: Path, ground: Ground, total: int) -> None:
+    def __init__(
+        self, folder: Path, ground: Ground, total: int, bad: SpooledTemporaryFile[str]
+    ) -> None:
         self._folder, self._ground, self._total = folder, ground, total
         for name in ("houses", "unknowns", *_FEW):
             (folder / name).mkdir(parents=True, exist_ok=True)
@@ -160,7 +180,7 @@ class _Keeper:
         self._done = self._kept()
         self._fresh = self._refused = self._before = 0
         self._faults: list[Fault] = []
-        self._bad = StringIO()
+        self._bad = bad
         self._counts: dict[str, int] = {}
         self._began = time.monotonic()
 
@@ -197,7 +217,8 @@ class _Keeper:
         self._refused += 1
         write = csv.writer(self._bad).writerow
         for fault in faults:
-            write((fault.place, fault.read, fault.allowed))
+            with told_when_full(self._folder / _REFUSED):
+                write((fault.place, fault.read, fault.allowed))
             if len(self._faults) < _SHOWN:
                 self._faults.append(fault)
 
@@ -243,10 +264,9 @@ class _Keeper:
 
     def close(self, seconds: float) -> Summary:
         """Write what a reader opens: one table of all houses, and how it was made."""
-        write_whole(
-            self._folder / "refused.csv",
-            ("place,read,allowed\r\n" + self._bad.getvalue()).encode("utf-8", "replace"),
-        )
+        self._bad.seek(0)
+        pieces = iter(lambda: self._bad.read(_HELD).encode("utf-8", "replace"), b"")
+        write_whole(self._folder / _REFUSED, chain((b"place,read,allowed\r\n",), pieces))
         write_frame(self._folder / "stock.parquet", _all(self._folder, self._keys, "houses"))
         write_frame(self._folder / "drawn.parquet", _all(self._folder, self._keys, "unknowns"))
         write_whole(self._folder / "run.json", json.dumps(self._made(seconds), indent=1).encode())
