@@ -36,6 +36,20 @@ def test_sensible_limits(outdoor, wind, storeys, shelter, n):
     assert float(still) == pytest.approx(0.0, abs=1e-15)
 
 
+@pytest.mark.parametrize("storeys", [1, 2, 3])
+def test_every_coefficient_of_the_basic_model_follows_its_form(storeys):
+    """Other method (its form and shelter factors from memory), to the last printed digit.
+
+    Stack grows with height, wind with the terrain's power 0.2 of height and the factor of shelter.
+    """
+    stack = (1e3 * float(basic_infiltration(1e-4, 1.0, 0.0, storeys, 1))) ** 2
+    assert stack == pytest.approx(0.000145 * storeys, abs=6e-7)
+    for shelter, factor in enumerate((0.324, 0.285, 0.240, 0.185, 0.102), 1):
+        wind = (1e3 * float(basic_infiltration(1e-4, 0.0, 1.0, storeys, shelter))) ** 2
+        form = 0.000319 * (factor / 0.324) ** 2 * storeys**0.4
+        assert wind == pytest.approx(form, abs=1.6e-6)
+
+
 def test_fans_superpose_below_the_sum():
     """Published form (eq. 51): a balanced fan adds, an unbalanced one by the root of squares."""
     assert float(with_fans(0.03, balanced=0.02)) == pytest.approx(0.05, rel=1e-12)
