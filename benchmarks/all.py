@@ -26,7 +26,7 @@ BY_NAME = {"mutants"}  # measures the tests, for an hour; run where it is named
 # sizes that fit into an hour on two cores; each benchmark alone does more
 ARGUMENTS = {
     "field": ["50000", "200000", "1000000", "3000000"],
-    "dry_house": ["1"],
+    "dry_house": ["10"],
     "stock": ["--houses", "20", "60"],
 }
 COLUMNS = ("date", "machine", "load", "bench", "figure", "value", "unit", "target", "ratio",
