@@ -1,5 +1,5 @@
 """``python -m warmside``: the command line."""
 
-from warmside.cli import main
+from warmside.cli import run
 
-main(prog_name="warmside")
+run()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
@@ -29,6 +30,14 @@ class _Told(click.ClickException):
 
     def show(self, file: Any = None) -> None:  # noqa: ARG002
         click.echo(self.message, err=True)
+
+
+def run() -> None:
+    """The command line as a process of its own."""
+    try:
+        main(prog_name="warmside")
+    finally:
+        gc.freeze()  # what a study leaves goes with the process, without a last look through it
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})

@@ -6,12 +6,14 @@ fresh interpreter where there is no such server.
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
+from functools import lru_cache
 from multiprocessing import forkserver, get_all_start_methods, get_context
 from multiprocessing.context import BaseContext
-from typing import Protocol, TypeVar
+from typing import Any, Protocol, TypeVar
 
 _SOLVERS = [
     "warmside.study._loaded"
@@ -82,10 +84,22 @@ def shared(workers: int) -> Iterator[Shared]:
             work: Callable[[In], Out], items: Sequence[In], load: Callable[[In], float] = _alike
         ) -> Iterator[Out]:
             longest_first = sorted(range(len(items)), key=lambda i: -load(items[i]))
-            begun = {i: pool.submit(work, items[i]) for i in longest_first}
+            packed = pickle.dumps(work)
+            begun = {i: pool.submit(_unpacked_and_done, packed, items[i]) for i in longest_first}
             return (begun[i].result() for i in range(len(items)))
 
         yield over
+
+
+def _unpacked_and_done(packed: bytes, item: object) -> Any:
+    return _unpacked(packed)(item)
+
+
+@lru_cache(maxsize=1)
+def _unpacked(packed: bytes) -> Callable[[object], object]:
+    """What all items share comes in once for each process, not once for each item."""
+    work: Callable[[object], object] = pickle.loads(packed)  # noqa: S301  # packed by `shared`
+    return work
 
 
 def _alone() -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from itertools import islice
 
 from warmside import drawings, units
 from warmside.documents._camera import camera_images
@@ -82,7 +84,9 @@ def wall_page(study: WallStudy, whole: Study, refs: References) -> WallPage:
         promises=judged(chosen),
         images=images,
         images_note=images_note,
-        years=years_charts(chosen, YEARS_WIDTH, f"{study.wall.name}: wood, {{path}}")[:1],
+        years=tuple(
+            islice(years_charts(chosen, YEARS_WIDTH, f"{study.wall.name}: wood, {{path}}"), 1)
+        ),
     )
 
 
@@ -139,28 +143,28 @@ def _year_chart(study: WallStudy) -> Picture:
 
 def years_charts(
     option: OptionStudy, width: float, title: str = "Moisture of the wood hour by hour, {path}"
-) -> tuple[Picture, ...]:
-    """The first path run hour by hour: its wood, and its worst interface against mould."""
+) -> Iterator[Picture]:
+    """The first path run hour by hour: its wood if it has any, then its worst interface."""
     hourly = option.dry.hourly
     if hourly is None or not hourly.paths:
-        return ()
+        return
     path, first = hourly.paths[0], hourly.first_month
-    mould = drawings.mould_years(
-        path.temperature.tolist(),
-        path.humidity.tolist(),
-        lambda t: critical_humidity(t, 100.0 * path.humidity_least) / 100.0,
-        path.mould.tolist(),
-        between=path.between,
-        first_month=first,
-        width=width,
-        title=f"{option.option.name}: worst interface against mould, {path.path}",
+    if path.wood:
+        courses = [drawings.Course(wood.name, wood.mean.tolist()) for wood in path.wood]
+        named = title.replace("{path}", path.path)
+        yield Picture.of(drawings.wood_years(courses, first_month=first, title=named, width=width))
+    yield Picture.of(
+        drawings.mould_years(
+            path.temperature.tolist(),
+            path.humidity.tolist(),
+            lambda t: critical_humidity(t, 100.0 * path.humidity_least) / 100.0,
+            path.mould.tolist(),
+            between=path.between,
+            first_month=first,
+            width=width,
+            title=f"{option.option.name}: worst interface against mould, {path.path}",
+        )
     )
-    if not path.wood:
-        return (Picture.of(mould),)
-    courses = [drawings.Course(wood.name, wood.mean.tolist()) for wood in path.wood]
-    named = title.replace("{path}", path.path)
-    wood = drawings.wood_years(courses, first_month=first, title=named, width=width)
-    return Picture.of(wood), Picture.of(mould)
 
 
 def _from_autumn(balance: MonthlyBalance) -> tuple[float, ...]:

@@ -77,7 +77,9 @@ class _Regions:
     """Which region a rectangle of a stack lies in."""
 
     def __init__(self, regions: tuple[Region, ...]) -> None:
-        self.regions = regions
+        self.of_kind: dict[str, list[Region]] = {}
+        for region in regions:
+            self.of_kind.setdefault(region.kind, []).append(region)
         self.same = {(region.kind, region.rect): region.part for region in regions}
 
     def part(self, rect: Rect, kind: RegionKind) -> str:
@@ -85,9 +87,9 @@ class _Regions:
         if (kind, rect) in self.same:
             return self.same[kind, rect]
         x, z = (rect.x0 + rect.x1) / 2, (rect.z0 + rect.z1) / 2
-        for region in self.regions:
+        for region in self.of_kind.get(kind, ()):
             r = region.rect
-            if region.kind == kind and r.x0 <= x <= r.x1 and r.z0 <= z <= r.z1:
+            if r.x0 <= x <= r.x1 and r.z0 <= z <= r.z1:
                 return region.part
         return kind
 

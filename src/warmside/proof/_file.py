@@ -34,7 +34,9 @@ Some = Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False)]
 class _Entry(BaseModel):
     """Frozen, closed to unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+    model_config = ConfigDict(
+        defer_build=True, frozen=True, extra="forbid", str_strip_whitespace=True
+    )
 
 
 class MarkEntry(_Entry):

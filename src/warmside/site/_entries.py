@@ -135,7 +135,9 @@ Stroke = Annotated[
 class Entry(BaseModel):
     """What every entry carries: when it happened, when it was written down, a note."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+    model_config = ConfigDict(
+        defer_build=True, frozen=True, extra="forbid", str_strip_whitespace=True
+    )
 
     at: Moment = Field(title="When")
     noted: Moment | None = Field(None, title="Written down")
@@ -152,7 +154,9 @@ class Entry(BaseModel):
 class Member(BaseModel):
     """One of the crew, with the number of the installer's certificate."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+    model_config = ConfigDict(
+        defer_build=True, frozen=True, extra="forbid", str_strip_whitespace=True
+    )
 
     name: Name = Field(title="Name")
     certificate: Line = Field("", title="Certificate")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from typing import Any
 
 from warmside import __version__
@@ -19,7 +20,6 @@ from warmside.study._spread import Spread
 from warmside.study._thickness import thickness_curve
 from warmside.study.answers import answers
 
-_ENCODED = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 _LEVELS = 6  # of the text that start a new line
 FORMAT = 1  # raised when a key changes its meaning or goes
 
@@ -42,61 +42,8 @@ def to_json(study: Study, chances: Spread | None = None) -> Json:
         Lengths in m, areas in m2, resistances in m2 K/W, temperatures in degC, money in the
         currency named.
     """
-    house, climate = study.survey.house, study.outside.climate
-    return _numbered(
-        {
-            "format": FORMAT,
-            "made_by": f"warmside {__version__}",
-            "house": {
-                "name": house.name,
-                "place": house.place,
-                "year_built": house.year_built,
-                "volume_m3": house.volume,
-            },
-            "room": {
-                "temperature_c": study.room.temperature,
-                "humidity_share": study.room.humidity,
-                "dew_point_c": study.room.dew_point,
-                "assumption": study.room.assumption,
-            },
-            "outside": {
-                "climate": climate.id,
-                "station": climate.name,
-                "design_temperature_c": study.outside.design,
-                "coldest_month_c": study.outside.coldest_month,
-                "degree_days_k_d": climate.degree_days,
-                "source": climate.source,
-            },
-            "weather": {"name": study.weather.name, "notes": list(study.weather.notes)},
-            "house_tight": _house_tight(study.tight),
-            "house_worth": _worth(study.worth, study.prices.currency),
-            "air_assumptions": list(study.air.assumptions),
-            "house_findings": [_finding(finding) for finding in study.findings],
-            "joints": [_gain(gain) for gain in study.air.gains],
-            "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
-            "comparison": _comparison(compare(study)),
-            "chances": None if chances is None else _chances(chances),
-            "walls": [
-                {
-                    **_wall(wall, study.prices.currency),
-                    "answers": _answers(study, wall.wall.name),
-                    "thickness_curve": _curve(study, wall.wall.name),
-                }
-                for wall in study.walls
-            ],
-            "takeoff": [_quantity(q) for q in study.takeoff],
-            "price": _price(study.price),
-            "code_packs": [
-                {"id": p.id, "name": p.name, "edition": p.edition, "closing": p.closing}
-                for p in study.packs
-            ],
-            "prices": {
-                "title": study.prices.title,
-                "invented": study.prices.invented,
-                "currency": study.prices.currency,
-            },
-        }
-    )
+    read: Json = json.loads(json_text(study, chances))
+    return read
 
 
 def json_text(study: Study, chances: Spread | None = None) -> str:
@@ -112,19 +59,98 @@ def json_text(study: Study, chances: Spread | None = None) -> str:
     str
         Strict JSON (no NaN), quick to write and to read, and short enough to look through.
     """
-    return _lines(to_json(study, chances), _LEVELS) + "\n"
+    sources = _Sources()
+    encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, default=sources.place).encode
+    # the sources stand last: when they are written, all others have been met
+    return _lines({**_tree(study, chances), "sources": sources.met}, encode, _LEVELS) + "\n"
 
 
-def _lines(value: Any, levels: int, indent: str = "") -> str:
+class _Sources:
+    """Each source by its place, counted from 0, in a list of all that were met."""
+
+    def __init__(self) -> None:
+        self.met: list[Json] = []
+        self.places: dict[Source, int] = {}
+
+    def place(self, source: object) -> int:
+        """Place of a source; what else JSON does not know is refused."""
+        if not isinstance(source, Source):
+            raise TypeError(f"{type(source).__name__} has no place in JSON")
+        place = self.places.setdefault(source, len(self.met))
+        if place == len(self.met):
+            self.met.append({"text": source.text, "tag": source.tag})
+        return place
+
+
+def _lines(value: Any, encode: Callable[[Any], str], levels: int, indent: str = "") -> str:
     if levels == 0 or not value or not isinstance(value, (dict, list)):
-        return _ENCODED(value)
+        return encode(value)
     deeper = f"{indent} "
     if isinstance(value, list):
-        rows = [_lines(item, levels - 1, deeper) for item in value]
+        rows = [_lines(item, encode, levels - 1, deeper) for item in value]
     else:
-        rows = [f"{_ENCODED(key)}: {_lines(v, levels - 1, deeper)}" for key, v in value.items()]
+        rows = [
+            f"{encode(key)}: {_lines(v, encode, levels - 1, deeper)}" for key, v in value.items()
+        ]
     opened, closed = "[]" if isinstance(value, list) else "{}"
     return f"{opened}\n{deeper}" + f",\n{deeper}".join(rows) + f"\n{indent}{closed}"
+
+
+def _tree(study: Study, chances: Spread | None) -> Json:
+    """All but the sources, each of which stands where its place is to be."""
+    house, climate = study.survey.house, study.outside.climate
+    return {
+        "format": FORMAT,
+        "made_by": f"warmside {__version__}",
+        "house": {
+            "name": house.name,
+            "place": house.place,
+            "year_built": house.year_built,
+            "volume_m3": house.volume,
+        },
+        "room": {
+            "temperature_c": study.room.temperature,
+            "humidity_share": study.room.humidity,
+            "dew_point_c": study.room.dew_point,
+            "assumption": study.room.assumption,
+        },
+        "outside": {
+            "climate": climate.id,
+            "station": climate.name,
+            "design_temperature_c": study.outside.design,
+            "coldest_month_c": study.outside.coldest_month,
+            "degree_days_k_d": climate.degree_days,
+            "source": climate.source,
+        },
+        "weather": {"name": study.weather.name, "notes": list(study.weather.notes)},
+        "house_tight": _house_tight(study.tight),
+        "house_worth": _worth(study.worth, study.prices.currency),
+        "air_assumptions": list(study.air.assumptions),
+        "house_findings": [_finding(finding) for finding in study.findings],
+        "joints": [_gain(gain) for gain in study.air.gains],
+        "hazards": [hazard.model_dump() for hazard in study.survey.hazards],
+        "comparison": _comparison(compare(study)),
+        "chances": None if chances is None else _chances(chances),
+        "walls": [
+            {
+                **_wall(wall, study.prices.currency),
+                "answers": _answers(study, wall.wall.name),
+                "thickness_curve": _curve(study, wall.wall.name),
+            }
+            for wall in study.walls
+        ],
+        "takeoff": [_quantity(q) for q in study.takeoff],
+        "price": _price(study.price),
+        "code_packs": [
+            {"id": p.id, "name": p.name, "edition": p.edition, "closing": p.closing}
+            for p in study.packs
+        ],
+        "prices": {
+            "title": study.prices.title,
+            "invented": study.prices.invented,
+            "currency": study.prices.currency,
+        },
+    }
 
 
 def _wall(study: WallStudy, currency: str) -> Json:
@@ -531,18 +557,3 @@ def _price(price: Price) -> Json:
         "total": float(price.total),
         "missing_prices": list(price.missing),
     }
-
-
-def _numbered(data: Json) -> Json:
-    """Each source by its place, counted from 0, in a list of all of them."""
-    places: dict[Source, int] = {}
-
-    def plain(value: Any) -> Any:
-        if isinstance(value, Source):
-            return places.setdefault(value, len(places))
-        if isinstance(value, dict):
-            return {key: plain(item) for key, item in value.items()}
-        return [plain(item) for item in value] if isinstance(value, list) else value
-
-    numbered: Json = plain(data)
-    return {**numbered, "sources": [{"text": s.text, "tag": s.tag} for s in places]}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import lru_cache, partial
@@ -117,12 +118,14 @@ def study(
     hours = Hours(years, paths)
     ground = _ground(survey, catalog, prices, packs, fields, weights, hours, weather)
     store = Kept() if kept is None else kept
-    # made while the server process of the workers still loads the solvers
-    year = weather or _year_of(ground.outside.climate)
-    with shared(min(workers, len(survey.walls))) as each:
+    with shared(min(workers, len(survey.walls))) as each, ThreadPoolExecutor(1) as beside:
+        # the year is made while the workers load the solvers, and begin as soon as they have them
+        making = beside.submit(lambda: weather or _year_of(ground.outside.climate))
         as_found = _as_found(ground, store, each)
+        year = making.result()
+        exposures = _exposures(survey, year, hours)
         case = _case(ground, as_found, year, store)
-        walls = _told(_walls(case, store, each), survey, progress)
+        walls = _told(_walls(case, exposures, store, each), survey, progress)
     return _whole(case, walls)
 
 
@@ -310,7 +313,17 @@ def _offered(case: _Case, wall: Wall) -> tuple[Option, ...]:
     return offered(wall, case.survey.house, case.catalog, wanted)
 
 
-def _walls(case: _Case, kept: Kept, each: Shared) -> Iterator[WallStudy]:
+def _exposures(survey: Survey, year: HourlyClimate, hours: Hours) -> Sequence[Exposure | None]:
+    """Sun and rain on every wall; made in this process, where the sun's library is loaded already.
+
+    None where nothing is run hour by hour.
+    """
+    return [exposure_of(wall, year) if hours.years else None for wall in survey.walls]
+
+
+def _walls(
+    case: _Case, exposures: Sequence[Exposure | None], kept: Kept, each: Shared
+) -> Iterator[WallStudy]:
     """Every wall studied, what is kept taken from there."""
     names = []
     for wall in case.survey.walls:
@@ -321,20 +334,20 @@ def _walls(case: _Case, kept: Kept, each: Shared) -> Iterator[WallStudy]:
     # a few options take less time here than processes take to start
     over = each if missing > _FEW else here
     items = [
-        # exposed here, where the sun's library is loaded already, not once more in every process
-        _Item(number, options, exposure_of(wall, case.air.weather) if case.hours.years else None)
-        for number, (wall, options) in enumerate(zip(case.survey.walls, there, strict=True))
+        _Item(number, options, exposure)
+        for number, (options, exposure) in enumerate(zip(there, exposures, strict=True))
     ]
-    studies = over(partial(_study_wall, case), items, _load)
+    studies = over(partial(_study_wall, case), items, partial(_load, case))
     for options, study in zip(names, studies, strict=True):
         for name, option in zip(options, study.options, strict=True):
             kept.put(name, _Judged(case.house, option))
         yield study
 
 
-def _load(item: _Item) -> float:
-    """How long a wall will take, by the options that are not kept."""
-    return float(sum(judged is None for judged in item.kept))
+def _load(case: _Case, item: _Item) -> float:
+    """How long a wall will take: its options that are not kept, each by the frame's size."""
+    missing = sum(judged is None for judged in item.kept)
+    return missing * case.found[item.number].build_up.frame.net_area
 
 
 def _study_wall(case: _Case, item: _Item) -> WallStudy:

@@ -72,6 +72,7 @@ class _Record(BaseModel):
     """Frozen, closed to unknown keys."""
 
     model_config = ConfigDict(
+        defer_build=True,  # where a survey is only handed on, nothing is read
         frozen=True,
         extra="forbid",
         str_strip_whitespace=True,

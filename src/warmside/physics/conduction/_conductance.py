@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-import scipy.sparse
 from numba import njit, prange
 
 from warmside.physics.conduction._checker import checkered, plain
 from warmside.physics.conduction._field_bodies import NOTHING, triple
 from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._multigrid import Grids, finest, grids_of
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
 
 
 @dataclass(frozen=True)
@@ -168,12 +171,14 @@ def _find(what, nothing, start, fill, cell, turn):  # type: ignore[no-untyped-de
             start[i] = at
 
 
-def matrix(grids: Grids, m: int) -> scipy.sparse.csr_matrix:
+def matrix(grids: Grids, m: int) -> csr_matrix:
     """Assemble the equations of all cells that conduct, for comparison with general solvers.
 
     Symmetric and positive definite; cells that are idle are left out, (cells, cells) [W/K].
     ``m`` is the number of lines side by side, idle ones included.
     """
+    from scipy.sparse import csr_matrix, diags_array
+
     a, line, b, air = (plain(part, m) for part in finest(grids))
     size, shape = air.size, air.shape
     diagonal = air.astype(np.float64).ravel()
@@ -185,9 +190,9 @@ def matrix(grids: Grids, m: int) -> scipy.sparse.csr_matrix:
         rows.append(here)
         columns.append(here + step)
         values.append(-value)
-    upper = scipy.sparse.csr_matrix(
+    upper = csr_matrix(
         (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), (size, size)
     )
-    full = upper + upper.T + scipy.sparse.diags_array(diagonal)
+    full = upper + upper.T + diags_array(diagonal)
     used = np.flatnonzero(diagonal)
     return full.tocsr()[used][:, used]

@@ -111,7 +111,7 @@ def _moved(rects: Sequence[Rect], moved: _Moved) -> list[Rect | None]:
     numbers = _numbers(rects, x, z)
     sides: Floats = np.empty(numbers.shape)
     sides[:, ::2], sides[:, 1::2] = new_x[numbers[:, ::2]], new_z[numbers[:, 1::2]]
-    left = (Rect(float(x0), float(z0), float(x1), float(z1)) for x0, z0, x1, z1 in sides)
+    left = (Rect(*ends) for ends in sides.tolist())
     return [rect if rect.width > _NEAR and rect.height > _NEAR else None for rect in left]
 
 
