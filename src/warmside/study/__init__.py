@@ -1,5 +1,7 @@
 """One house: every wall, every option, what it does and what it costs."""
 
+from typing import TYPE_CHECKING, Any
+
 from warmside.study._by_hand import with_choices
 from warmside.study._check import check
 from warmside.study._compare import (
@@ -14,13 +16,14 @@ from warmside.study._compare import (
 from warmside.study._json import json_text, to_json
 from warmside.study._kept import Kept
 from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
-from warmside.study._proven import Kept as KeptPromise
-from warmside.study._proven import Proven, ProvenWall, Remedy, measure, prove
 from warmside.study._spread import Chance, Spread, WallSpread, spread
 from warmside.study._study import Progress, study
 from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
 from warmside.study._together import Together, Work, together
 from warmside.study.answers import Answer, answers
+
+if TYPE_CHECKING:
+    from warmside.study._proven import KeptPromise, Proven, ProvenWall, Remedy, measure, prove
 
 __all__ = [
     "Answer",
@@ -60,3 +63,12 @@ __all__ = [
     "together",
     "with_choices",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """What judges the finished work brings the room of proof along, only when it is asked for."""
+    if name in ("KeptPromise", "Proven", "ProvenWall", "Remedy", "measure", "prove"):
+        from warmside.study import _proven
+
+        return getattr(_proven, name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

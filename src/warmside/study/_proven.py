@@ -61,7 +61,7 @@ _OWN = Source("Readings on site", "own figure")
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptPromise:
     """One promise: what was promised, what was measured, and whether it was kept."""
 
     promise: Promise
@@ -103,7 +103,7 @@ class ProvenWall:
     wall: WallStudy
     measured: MeasuredWall
     built: OptionStudy  # every finding reckoned anew
-    kept: tuple[Kept, ...]
+    kept: tuple[KeptPromise, ...]
 
     @property
     def promised(self) -> OptionStudy:
@@ -129,11 +129,11 @@ class Proven:
     walls: tuple[ProvenWall, ...]
     tight: HouseTight
     worth: Worth
-    house: tuple[Kept, ...]
+    house: tuple[KeptPromise, ...]
     remedies: tuple[Remedy, ...]
 
     @property
-    def kept(self) -> tuple[Kept, ...]:
+    def kept(self) -> tuple[KeptPromise, ...]:
         """Every promise of walls and house."""
         return (*(k for wall in self.walls for k in wall.kept), *self.house)
 
@@ -337,7 +337,7 @@ def _built(
 
 def _kept(
     promised: OptionStudy, built: OptionStudy, part: MeasuredWall, measured: Measured
-) -> Iterator[Kept]:
+) -> Iterator[KeptPromise]:
     """Every promise of one wall, the wall's own resistance and thickness first."""
     if promised.option.kind == "leave":
         return
@@ -357,10 +357,10 @@ def _kept(
         yield _of(before[finding.key], finding, part.wall, rests)
 
 
-def _of(promised: Finding, found: Finding, wall: str, rests: bool) -> Kept:
+def _of(promised: Finding, found: Finding, wall: str, rests: bool) -> KeptPromise:
     moved = rests and found.figure is not None and found.figure != promised.figure
     basis: Basis = "follows from what was measured" if moved else "as proposed"
-    return Kept(
+    return KeptPromise(
         promise=found.promise,
         key=found.key,
         name=found.name,
@@ -377,7 +377,7 @@ def _of(promised: Finding, found: Finding, wall: str, rests: bool) -> Kept:
     )
 
 
-def _resistance(promised: Warm, built: Warm, part: MeasuredWall, seen: bool) -> Kept:
+def _resistance(promised: Warm, built: Warm, part: MeasuredWall, seen: bool) -> KeptPromise:
     least = promised.resistance * (1.0 - SLACK)
     verdict: Verdict = "holds" if built.resistance >= least else "falls short"
     reason = (
@@ -386,7 +386,7 @@ def _resistance(promised: Warm, built: Warm, part: MeasuredWall, seen: bool) -> 
     )
     if not seen:
         verdict, reason = "needs a person", "Nothing of this wall's foam was measured."
-    return Kept(
+    return KeptPromise(
         "warm",
         "rsi_m2k_w",
         "Effective resistance of the whole wall",
@@ -403,10 +403,10 @@ def _resistance(promised: Warm, built: Warm, part: MeasuredWall, seen: bool) -> 
     )
 
 
-def _thickness(part: MeasuredWall) -> Kept:
+def _thickness(part: MeasuredWall) -> KeptPromise:
     assert part.thickness is not None  # noqa: S101 - asked by the caller
     found = part.thickness
-    return Kept(
+    return KeptPromise(
         "warm",
         "foam_thickness_m",
         "Thickness of the foam, by the rule chosen",
@@ -423,7 +423,7 @@ def _thickness(part: MeasuredWall) -> Kept:
     )
 
 
-def _picture(part: MeasuredWall) -> Kept:
+def _picture(part: MeasuredWall) -> KeptPromise:
     lost = [b for b in part.wrong if any(c.kind != "heat in the bay" for c in b.causes)]
     worse = [b for b in lost if (b.thickness or 0.0) < b.planned or b.part]
     judged = sum(b.thickness is not None for p in part.pictures for b in p.bays)
@@ -441,7 +441,7 @@ def _picture(part: MeasuredWall) -> Kept:
     reason += f"; {streaks} a cold streak."
     if weak:
         reason += " Conditions were too weak for a proof."
-    return Kept(
+    return KeptPromise(
         "warm",
         "bays_colder_count",
         "Bays that insulate less than predicted, by the camera",
@@ -458,9 +458,9 @@ def _picture(part: MeasuredWall) -> Kept:
     )
 
 
-def _moisture(part: MeasuredWall) -> Kept:
+def _moisture(part: MeasuredWall) -> KeptPromise:
     worst = next(r for verdict in WORST for r in part.moisture if r.verdict == verdict)
-    return Kept(
+    return KeptPromise(
         "dry",
         "wood_moisture",
         "Wood by the meter, corrected",
@@ -477,7 +477,9 @@ def _moisture(part: MeasuredWall) -> Kept:
     )
 
 
-def _house(study: Study, measured: Measured, tight: HouseTight, gain: Worth) -> Iterator[Kept]:
+def _house(
+    study: Study, measured: Measured, tight: HouseTight, gain: Worth
+) -> Iterator[KeptPromise]:
     """Promises of the house as a whole."""
     yield _air(study, measured)
     before = {f.key: f for f in study.findings}
@@ -487,7 +489,7 @@ def _house(study: Study, measured: Measured, tight: HouseTight, gain: Worth) -> 
             yield _of(before[finding.key], finding, "", rests)
 
 
-def _air(study: Study, measured: Measured) -> Kept:
+def _air(study: Study, measured: Measured) -> KeptPromise:
     promised = study.tight.air_change_after
     figure: float | None = None
     verdict: Verdict = "needs a person"
@@ -506,7 +508,7 @@ def _air(study: Study, measured: Measured) -> Kept:
         )
         if not fan.surely:
             reason += " The change is within what two tests scatter."
-    return Kept(
+    return KeptPromise(
         "tight",
         "house_air_change_50_per_h",
         "Air change of the house at 50 Pa",
