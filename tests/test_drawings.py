@@ -270,6 +270,7 @@ def test_a_ply_behind_another_is_drawn_once():
 def test_no_text_of_a_section_meets_another_or_leaves_the_sheet(width):
     assert_readable(section(foam_wall(stud_wall()), STATE, BAY, STUD, width=width))
     assert_readable(section(foam_wall(stud_wall()), width=width))
+    assert_readable(section(foam_wall(stud_wall()), STATE, BAY, STUD, width=width, depth=20.0))
 
 
 def test_the_section_tells_its_temperatures_and_where_the_dew_point_is_met():

@@ -34,6 +34,8 @@ if TYPE_CHECKING:  # what draws loads no solver
 TEXT = 10.5
 SMALL = 9.5
 THINNEST = 2.5  # a membrane is drawn at least this thick [user units]
+_LEADER = 20.0  # from a layer to its name [user units]
+_BEYOND = 8.0  # that names may stand above and below the layers [user units]
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,7 @@ def section(
     width : float
         Width of the drawing [user units]; 390 suits a phone.
     depth : float
-        Height given to the layers [user units].
+        Height given to the layers [user units]; more where their names need it.
     title : str, optional
         Heading; the wall and the option when not given.
 
@@ -95,18 +97,22 @@ def section(
         _check(name, profile, stack)
     heading = title or _heading(build_up, width)
     top = 52.0
-    slices = _slices(in_bay, in_stud, top, depth)
     drawn = state is not None and (bay is not None or stud is not None)
     wide = width >= 450
     plan = (0.0, width * (0.25 if wide else 0.19))
     label_end = width * (1.0 if not drawn else 0.62 if wide else 0.67)
     graph = (label_end + 14, width - 8)
+    slices = _slices(in_bay, in_stud, top, depth)
+    labels = _labels(slices, label_end - plan[1] - _LEADER, show)
+    if (needed := sum(label.size for label in labels) - 2 * _BEYOND) > depth:
+        slices = _slices(in_bay, in_stud, top, needed)
+        labels = _labels(slices, label_end - plan[1] - _LEADER, show)
     bottom = slices[0].y1
     parts = [
         words(0, 11, shorten(heading, TEXT + 1.5, width, bold=True), TEXT + 1.5, bold=True),
         *_sides(state, top, bottom, width),
         *_plan(slices, *plan),
-        *_labels(slices, plan[1], label_end, show),
+        *_beside(labels, plan[1], top, bottom),
     ]
     end = bottom + 32
     if drawn and state is not None:
@@ -295,27 +301,45 @@ def _cells(x: float, y: float, width: float, height: float) -> str:
     return "".join(path)
 
 
-def _labels(slices: list[_Slice], x0: float, x1: float, show: Show) -> list[str]:
-    """Layers in words beside the plan, each on its own leader, none over another."""
-    runs = _runs([(s.y0, s.y1, s.bay) for s in slices], within=slices)
-    left = x0 + 20
-    lines = [
-        wrap(f"{layer.name}, {show(_run_thickness(y0, y1, slices))}", SMALL, x1 - left, 2)
-        for y0, y1, layer in runs
+@dataclass(frozen=True)
+class _Label:
+    """One layer in words: where its middle is, and its lines."""
+
+    middle: float  # [user units]
+    lines: list[str]
+
+    @property
+    def size(self) -> float:
+        """Height that it takes up [user units]."""
+        return len(self.lines) * 11.0 + 1.5
+
+
+def _labels(slices: list[_Slice], width: float, show: Show) -> list[_Label]:
+    """Layers in words, slices of one and the same layer together."""
+    return [
+        _Label(
+            (y0 + y1) / 2,
+            wrap(f"{layer.name}, {show(_run_thickness(y0, y1, slices))}", SMALL, width, 2),
+        )
+        for y0, y1, layer in _runs([(s.y0, s.y1, s.bay) for s in slices], within=slices)
     ]
+
+
+def _beside(labels: list[_Label], x0: float, top: float, bottom: float) -> list[str]:
+    """Labels right of the plan, each on its own leader, none over another."""
+    left = x0 + _LEADER
     places = spread(
-        [(y0 + y1) / 2 for y0, y1, _ in runs],
-        [len(text) * 11.0 + 1.5 for text in lines],
-        slices[-1].y0 - 8,
-        slices[0].y1 + 8,
+        [label.middle for label in labels],
+        [label.size for label in labels],
+        top - _BEYOND,
+        bottom + _BEYOND,
     )
     parts = []
-    for (y0, y1, _), text, at in zip(runs, lines, places, strict=True):
-        middle = (y0 + y1) / 2
-        leader = [(x0 - 3, middle), (x0 + 6, middle), (x0 + 15, at), (left - 2, at)]
+    for label, at in zip(labels, places, strict=True):
+        leader = [(x0 - 3, label.middle), (x0 + 6, label.middle), (x0 + 15, at), (left - 2, at)]
         parts.append(polyline(leader, stroke=INK, stroke_width=0.6))
-        first = at - (len(text) - 1) * 5.5 + 3.4
-        parts += [words(left, first + i * 11, t, SMALL) for i, t in enumerate(text)]
+        first = at - (len(label.lines) - 1) * 5.5 + 3.4
+        parts += [words(left, first + i * 11, t, SMALL) for i, t in enumerate(label.lines)]
     return parts
 
 

@@ -56,8 +56,10 @@ def _unknown_rows(checked: Checked, catalog: Catalog) -> Iterator[Fault]:
         try:
             getattr(catalog, kind)(name)
         except UnknownRowError as error:
-            near = ", ".join(error.near) or f"a {kind} of the catalog (warmside catalog {kind})"
-            yield checked.fault_at(path, name, near)
+            allowed = f"a {kind} of the catalog (warmside catalog {kind})"
+            if error.near:
+                allowed += f"; nearest: {', '.join(error.near)}"
+            yield checked.fault_at(path, name, allowed)
 
 
 def _names(data: object) -> Iterator[tuple[str, str, Path]]:
