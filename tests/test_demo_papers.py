@@ -122,6 +122,17 @@ def test_a_wall_left_as_found_is_not_judged_by_codes_and_work(demo):
     assert "not judged" in first
 
 
+def test_a_temperature_that_does_not_move_is_not_said_to_rise(demo):
+    """Exact: walls left as found keep their coldest place, and what is felt beside them."""
+    left = tuple(replace(wall, chosen_id="leave") for wall in demo.walls)
+    told = " ".join(note.text for note in proposal_view(replace(demo, walls=left), DAY).headline)
+    coldest = min(wall.as_found.warm.coldest.surface for wall in demo.walls)
+    assert told.count("stays at") == 2
+    assert f"stays at {coldest:.1f} °C" in told
+    assert "warms from" not in told
+    assert "will lose 100% of the heat" in told
+
+
 def test_money_has_its_thousands_parted(view):
     texts = [*(n.text for n in view.headline), *(r.reason for r in view.whole)]
     assert any(re.search(r"CAD \d{1,3},\d{3}", text) for text in texts)

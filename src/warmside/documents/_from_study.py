@@ -148,26 +148,38 @@ def _gains(study: Study, effective: tuple[int, ...], refs: References) -> list[N
     area = sum(w.frame.net_area for w in study.walls)
     now = area / sum(w.frame.net_area / w.as_found.warm.resistance for w in study.walls)
     after = area / sum(w.frame.net_area / w.chosen.warm.resistance for w in study.walls)
-    coldest_now = min(w.as_found.warm.coldest.surface for w in study.walls)
-    coldest_after = min(w.chosen.warm.coldest.surface for w in study.walls)
+    coldest_now = min((w.as_found.warm.coldest for w in study.walls), key=lambda c: c.surface)
+    coldest_after = min((w.chosen.warm.coldest for w in study.walls), key=lambda c: c.surface)
+    where = " and then ".join(dict.fromkeys([coldest_now.kind, coldest_after.kind]))
     seats = [w.chosen.comfort for w in study.walls]
     first, last = resistance(now), resistance(after)
     return [
         Note(
             f"The {len(study.walls)} outside walls will lose {now / after:.0%} of the heat that "
-            f"they lose now: their whole framed resistance rises from {first.text} "
+            f"they lose now: their whole framed resistance goes from {first.text} "
             f"({first.small}) to {last.text} ({last.small}).",
             effective,
         ),
         Note(
             f"On the design night at {celsius(study.outside.design)} the coldest place on the "
-            f"room side warms from {celsius(coldest_now)} to {celsius(coldest_after)}. The warmth "
-            "felt on a seat 1 m from the coldest wall changes from "
-            f"{celsius(min(s.before.radiant_temperature for s in seats))} to "
-            f"{celsius(min(s.after.radiant_temperature for s in seats))}.",
+            f"room side {_course(coldest_now.surface, coldest_after.surface)} (at the "
+            f"{where}). The warmth felt on a seat 1 m from the coldest wall "
+            + _course(
+                min(s.before.radiant_temperature for s in seats),
+                min(s.after.radiant_temperature for s in seats),
+            )
+            + ".",
             refs.to(_FILMS),
         ),
     ]
+
+
+def _course(now: float, after: float) -> str:
+    """What becomes of a temperature [degC], as far as it is printed."""
+    first, last = celsius(now), celsius(after)
+    if first == last:
+        return f"stays at {first}"
+    return f"{'warms' if after > now else 'cools'} from {first} to {last}"
 
 
 def _saving(study: Study, refs: References) -> list[Note]:
