@@ -133,21 +133,26 @@ def estimated(
     Returns
     -------
     Estimate
-        Median of each bay's core, inverted.
+        The foam with which half of a bay's core is warmer than told, and half colder.
+
+    Notes
+    -----
+    Place by place the picture is held against what the same spot would see of the prediction, and
+    only the misfit's median is taken. A median of the picture itself may not be held against one
+    of the prediction: a core is flat in its middle and colder towards the wood, and noise or blur
+    draw the median of so skewed a set towards its mean, by 0.03 K at 20 K: 4 mm of foam too little.
     """
     seen = np.isfinite(surface)
     lines, pixels = curves(prediction, seen)
-    rise, values = conditions.difference, surface.ravel()
-    middle = np.array([np.median(values[mine]) if mine.size else np.nan for mine in pixels])
-    planned = prediction.planned
-    thickness = planned.copy()
+    rise, planned = conditions.difference, prediction.planned
+    guess = planned
     for _ in range(_ROUNDS):
-        guess = np.where(np.isfinite(thickness), thickness, planned)
-        told = _offset(
-            surface, prediction, conditions, lines, middle, guess, contrast, spot, known or {}
-        )
+        rest = surface - conditions.outside - rise * _through(prediction, guess, spot)
+        middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
+        told = _offset(rest, prediction, conditions, lines, middle, guess, contrast, known or {})
         factor = (middle - told.value - conditions.outside) / rise
         thickness = lines.thickness(factor)
+        guess = np.where(np.isfinite(thickness), thickness, planned)
     sound = told.doubt(conditions, lines.factor(planned))
     expected = conditions.outside + rise * lines.factor(planned)
     return Estimate(
@@ -161,6 +166,22 @@ def estimated(
         shared=told.doubt(conditions, lines.factor(thickness)),
         references=told.count,
     )
+
+
+def _through(prediction: Prediction, thickness: Floats, spot: float) -> Floats:
+    """Factor map (nz, nx) [-] as a ``spot`` [m] sees it."""
+    from scipy.ndimage import gaussian_filter
+
+    factor = prediction.at(thickness)
+    if not spot:
+        return factor
+    return np.asarray(gaussian_filter(factor, spot / float(prediction.x[1] - prediction.x[0])))
+
+
+def _medians(rest: Floats, pixels: list[npt.NDArray[np.intp]]) -> Floats:
+    """Median misfit of every bay's core (n_bays,) [K], NaN where none is seen."""
+    values = rest.ravel()
+    return np.array([np.median(values[mine]) if mine.size else np.nan for mine in pixels])
 
 
 @dataclass(frozen=True)
@@ -208,14 +229,13 @@ class _Offset:
 
 
 def _offset(
-    surface: Floats,
+    rest: Floats,
     prediction: Prediction,
     conditions: Conditions,
     lines: Curves,
     middle: Floats,
     thickness: Floats,
     contrast: float,
-    spot: float,
     known: Mapping[str, float],
 ) -> _Offset:
     """Offset of the camera.
@@ -223,7 +243,7 @@ def _offset(
     Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
     a probed bay is foam itself and carries little but its probe's doubt.
     """
-    studs = _studs(surface, prediction, conditions, thickness, contrast, spot)
+    studs = _studs(rest, prediction, conditions, contrast)
     probed = _probed(prediction, conditions, lines, middle, thickness, contrast, known)
     there = [place for place in (studs, probed) if place is not None]
     if not there:
@@ -244,31 +264,21 @@ def _numbers(prediction: Prediction) -> dict[str, int]:
 
 
 def _studs(
-    surface: Floats,
-    prediction: Prediction,
-    conditions: Conditions,
-    thickness: Floats,
-    contrast: float,
-    spot: float,
+    rest: Floats, prediction: Prediction, conditions: Conditions, contrast: float
 ) -> _Known | None:
-    """What sound studs tell of the offset."""
-    from scipy.ndimage import gaussian_filter
-
-    factor = prediction.at(thickness)
-    if spot > 0.0:
-        factor = gaussian_filter(factor, spot / float(prediction.x[1] - prediction.x[0]))
-    rest = surface - conditions.outside - conditions.difference * factor
+    """What sound studs tell of the offset, by the misfit ``rest`` (nz, nx) [K]."""
     studs = _by_stud(rest, prediction)
     if not studs.size:
         return None
-    seen = np.isfinite(surface)
+    seen = np.isfinite(rest)
     wood, foam = prediction.reference & seen, prediction.core & seen
     change = float(np.median(prediction.wood[wood]))
     change -= float(np.median(prediction.wood[foam])) if foam.any() else 0.0
+    planned = prediction.at(prediction.planned)
     return _Known(
         value=float(np.median(studs)),
         own=1.57 * contrast**2 / studs.size,
-        factor=float(np.median(factor[wood])),
+        factor=float(np.median(planned[wood])),
         wood=conditions.difference * change,
         count=studs.size,
     )
