@@ -336,7 +336,7 @@ def note_bays(proof: ThermalProof, real: Truth, seen: Seen) -> None:
         seen.found[name].append(alarm)
         t = real.thickness[bay.bay]
         seen.errors[name].append(bay.thickness - t)
-        seen.covered[name].append(bay.low - 5e-4 <= t <= bay.high + 5e-4)
+        seen.covered[name].append(bay.low <= t <= bay.high)
 
 
 def note_joints(proof: ThermalProof, real: Truth, p: Prediction, seen: Seen) -> None:

@@ -340,6 +340,21 @@ def test_upside_down(case: Case):
         look(turned, corners_seen(stand, case.prediction), case.prediction, AIR, lens=stand.lens)
 
 
+@pytest.mark.parametrize(("studs", "side"), [(-1, "right"), (1, "left")])
+def test_marks_a_whole_stud_off_are_refused(
+    case: Case, faulty: tuple[Picture, dict], studs: int, side: str
+):
+    # exact: the corners marked one spacing beside where they are; studs then lie on studs
+    off = studs * case.wall.spacing
+    right = corners_seen(STAND, case.prediction)
+    places = np.array([(m.x + off, m.z) for m in right])
+    pixels = STAND.view.pixels(places[:, 0], places[:, 1])
+    marks = [replace(m, column=c, row=r) for m, (c, r) in zip(right, pixels.tolist(), strict=True)]
+    said = f"{1e3 * case.wall.spacing:.0f} mm farther {side}"
+    with pytest.raises(InputError, match=said):
+        look(faulty[0], marks, case.prediction, AIR, lens=STAND.lens)
+
+
 def test_mirrored_marks_are_refused(case: Case, faulty: tuple[Picture, dict]):
     marks = corners_seen(STAND, case.prediction)
     crossed = [replace(m, x=case.frame.length - m.x) for m in marks]

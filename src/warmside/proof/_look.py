@@ -23,7 +23,8 @@ _SPOTS = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 2.0)  # [pixel] that are
 _LENSES = (-0.1, -0.05, 0.0, 0.05)  # [-] k1 to begin with where nothing is known
 LEAST_SEEN = 0.02  # [-] of the wall
 LEAST_LIKENESS = 0.45  # [-] correlation with the framing below which it is not this wall
-_CERTAIN = 0.8  # [-] likeness from which no other lens is tried
+_CERTAIN = 0.8  # [-] likeness from which no other lens or place is tried
+_BESIDE = 0.1  # [-] more likeness by which a place a stud or two off is the right one
 _KEPT = 0.9  # [-] of the likeness as marked, below which refinement went astray
 FARTHEST = 10.0  # [pixel] from a mark; a view farther off has caught the next stud
 _CLIP = 1.0  # [K] beyond which a misfit is a fault of the wall, not of the spot
@@ -120,6 +121,8 @@ def look(
             break
     if likeness < LEAST_LIKENESS:
         raise InputError([_unknown(as_marked, likeness, prediction, conditions)])
+    if likeness < _CERTAIN:
+        _refuse_beside(full, (views[0], view), likeness, prediction, conditions)
     middle = float(prediction.x.mean()), float(prediction.z.mean())
     return Look(
         surface=surface,
@@ -204,6 +207,34 @@ def _likeness(surface: Floats, prediction: Prediction, conditions: Conditions) -
         return 0.0
     likeness = float(np.corrcoef(told[both], read[both])[0, 1])
     return likeness if conditions.difference > 0 else -likeness
+
+
+def _refuse_beside(
+    picture: Picture,
+    views: Sequence[View],
+    likeness: float,
+    prediction: Prediction,
+    conditions: Conditions,
+) -> None:
+    """Refuse marks that are a whole stud off: refinement finds the nearest stud, not the right one.
+
+    Studs fall onto studs either way, and likeness alone may let such a picture pass. ``views``, as
+    marked and as refined (which bends a wrong one), are moved by one and two spacings either way.
+    """
+    spacing, beside = prediction.wall.spacing, {}
+    for studs in (-2, -1, 1, 2):
+        along = np.array([(1.0, 0.0, studs * spacing), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)])
+        moved = (replace(view, matrix=view.matrix @ along) for view in views)
+        surfaces = (laid(picture, view, prediction) for view in moved)
+        beside[studs] = max(_likeness(s, prediction, conditions) for s in surfaces)
+    best = max(beside, key=lambda studs: beside[studs])
+    if beside[best] > likeness + _BESIDE:
+        read = (
+            f"framing that fits {abs(best) * spacing * 1e3:.0f} mm farther "
+            f"{'right' if best > 0 else 'left'} "
+            f"(likeness {beside[best]:.2f}, as marked {likeness:.2f})"
+        )
+        raise InputError([Fault("marks", read, "marks on the places named, not a stud off")])
 
 
 def _unknown(
