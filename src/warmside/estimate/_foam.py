@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from itertools import groupby
 
 from warmside.catalog import Foam, Source
 from warmside.estimate._arithmetic import BOARD_FOOT, board_feet, theoretical_yield
 from warmside.estimate._parts import Quantity
-from warmside.framing import Rect, Region, RegionKind
+from warmside.framing import Frame, Rect, Region, RegionKind
 from warmside.options import BuildUp, Stack
 
 GEOMETRY = Source("geometry of the framing", "computed")
@@ -29,7 +30,7 @@ class Fill:
     in_bay: bool  # in a bay proper, not before a brace, block, ribbon or furred stud
     small: bool  # a small bay or obstructed place: more waste
 
-    @property
+    @cached_property
     def board_feet(self) -> float:
         """Net volume [board ft]."""
         return board_feet(self.area, self.thickness)
@@ -52,7 +53,7 @@ def foam_fills(buildup: BuildUp) -> tuple[Fill, ...]:
         One for every rectangle and foam [m2, m].
     """
     frame = buildup.frame
-    find = _Regions(frame.regions)
+    find = _regions_of(frame)
     open_bays = {bay.name for bay in frame.bays if bay.kind == "stud bay"}
     fills = []
     for stack in buildup.stacks:
@@ -80,18 +81,28 @@ class _Regions:
         self.of_kind: dict[str, list[Region]] = {}
         for region in regions:
             self.of_kind.setdefault(region.kind, []).append(region)
-        self.same = {(region.kind, region.rect): region.part for region in regions}
+        self.known = {(region.kind, region.rect): region.part for region in regions}
 
     def part(self, rect: Rect, kind: RegionKind) -> str:
         """Name of the bay or member; the kind where no region holds the rectangle."""
-        if (kind, rect) in self.same:
-            return self.same[kind, rect]
+        key = kind, rect
+        if key not in self.known:
+            self.known[key] = self._around(rect, kind)
+        return self.known[key]
+
+    def _around(self, rect: Rect, kind: RegionKind) -> str:
         x, z = (rect.x0 + rect.x1) / 2, (rect.z0 + rect.z1) / 2
         for region in self.of_kind.get(kind, ()):
             r = region.rect
             if r.x0 <= x <= r.x1 and r.z0 <= z <= r.z1:
                 return region.part
         return kind
+
+
+@lru_cache(maxsize=8)  # the walls of a house
+def _regions_of(frame: Frame) -> _Regions:
+    """The regions of a frame, and what was found in them by the options before."""
+    return _Regions(frame.regions)
 
 
 def foam_quantities(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:

@@ -173,6 +173,10 @@ class Frame:
     warnings: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = field(default=())  # what was taken where the survey is silent
 
+    def __hash__(self) -> int:
+        # what is kept by frame finds the same frame at once: no need to walk through its parts
+        return hash((self.wall, self.outline, len(self.regions)))
+
     @property
     def length(self) -> float:
         """Length of the wall [m]."""

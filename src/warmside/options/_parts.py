@@ -6,8 +6,9 @@ have negative ``y`` and sheathing lies beyond the stud depth. All in metres.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from operator import attrgetter
 from typing import Literal
 
 from warmside.catalog import Source
@@ -52,6 +53,11 @@ class Layer:
     vented: bool = False  # outside a well-ventilated air layer, or that layer itself
 
 
+_MADE_OF = attrgetter(
+    "role", *(f.name for f in fields(Layer) if f.name not in ("role", "thickness"))
+)
+
+
 @dataclass(frozen=True)
 class Stack:
     """The layers through one kind of region, room side first.
@@ -71,9 +77,7 @@ class Stack:
         joined: list[Layer] = []
         for layer in self.layers:
             last = joined[-1] if joined else None
-            # the names first: most neighbours differ there, and comparing whole layers takes time
-            same = last is not None and (layer.role, layer.name) == (last.role, last.name)
-            if same and last is not None and replace(layer, thickness=last.thickness) == last:
+            if last is not None and _MADE_OF(layer) == _MADE_OF(last):
                 joined[-1] = replace(last, thickness=last.thickness + layer.thickness)
             else:
                 joined.append(layer)

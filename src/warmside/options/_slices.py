@@ -2,36 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from itertools import pairwise
 
 from warmside.framing import Frame, Rect, RegionKind, Section
 from warmside.options._furring import split, strips
-from warmside.options._layers import Piece, layer_of
+from warmside.options._layers import Piece, Sheet, layer_of
 from warmside.options._parts import Layer, Role, Stack
 from warmside.options._scheme import Scheme
 
 NEAR = 1e-6  # [m] faces nearer than this are one face
+_Path = tuple[RegionKind, tuple[Section, ...], bool]  # and whether a furring strip lies before it
 
 
 def stack_up(frame: Frame, scheme: Scheme) -> tuple[Stack, ...]:
     """Stacks of the wall, all cut at the same depths; their areas sum to the net area."""
-    paths: dict[tuple[RegionKind, tuple[Section, ...], bool], list[Rect]] = {}
-    across = strips(frame) if scheme.furring else ()
-    for region in frame.regions:
-        for rects, strip in zip(split(region.rect, across), (True, False), strict=True):
-            if rects:
-                paths.setdefault((region.kind, region.sections, strip), []).extend(rects)
+    paths = _paths(frame, bool(scheme.furring))
     through = {(s, strip): _pieces(s, strip, scheme, frame.depth) for _, s, strip in paths}
     cuts = _cuts(piece for pieces in through.values() for piece in pieces)
+    inside, outside = _sheets(scheme.inside), _sheets(scheme.outside)
+    layers = {path: (*inside, *_layers(pieces, cuts), *outside) for path, pieces in through.items()}
     stacks: dict[tuple[RegionKind, tuple[Layer, ...]], list[Rect]] = {}
     for (kind, sections, strip), places in paths.items():
-        layers = _layers(through[sections, strip], cuts, scheme)
-        stacks.setdefault((kind, layers), []).extend(places)
+        stacks.setdefault((kind, layers[sections, strip]), []).extend(places)
     return tuple(
         Stack(kind, sum(rect.area for rect in rects), layers, tuple(rects))
         for (kind, layers), rects in stacks.items()
     )
+
+
+@lru_cache(maxsize=16)  # the walls of a house, with furring and without
+def _paths(frame: Frame, furred: bool) -> Mapping[_Path, tuple[Rect, ...]]:
+    """Where the wall is alike through its depth; the same for every option."""
+    paths: dict[_Path, list[Rect]] = {}
+    across = strips(frame) if furred else ()
+    for region in frame.regions:
+        for rects, strip in zip(split(region.rect, across), (True, False), strict=True):
+            if rects:
+                paths.setdefault((region.kind, region.sections, strip), []).extend(rects)
+    return {path: tuple(rects) for path, rects in paths.items()}
 
 
 def _pieces(
@@ -97,14 +107,14 @@ def _cuts(pieces: Iterable[Piece]) -> list[float]:
     return cuts
 
 
-def _layers(pieces: tuple[Piece, ...], cuts: list[float], scheme: Scheme) -> tuple[Layer, ...]:
-    inner = []
+def _layers(pieces: tuple[Piece, ...], cuts: list[float]) -> tuple[Layer, ...]:
+    layers = []
     for y0, y1 in pairwise(cuts):
         middle = (y0 + y1) / 2
         piece = next(piece for piece in pieces if piece.y0 <= middle <= piece.y1)
-        inner.append(layer_of(piece.row, piece.role, y1 - y0, piece.y1 - piece.y0))
-    ends = [
-        [layer_of(s.row, s.role, s.thickness, s.thickness, s.vented) for s in sheets]
-        for sheets in (scheme.inside, scheme.outside)
-    ]
-    return (*ends[0], *inner, *ends[1])
+        layers.append(layer_of(piece.row, piece.role, y1 - y0, piece.y1 - piece.y0))
+    return tuple(layers)
+
+
+def _sheets(sheets: Iterable[Sheet]) -> tuple[Layer, ...]:
+    return tuple(layer_of(s.row, s.role, s.thickness, s.thickness, s.vented) for s in sheets)

@@ -99,7 +99,7 @@ def judge(known: Known, ground: Ground) -> Judged:
 def _judged(house: StockHouse, key: str, ground: Ground) -> Judged:
     likeliest = quick_study(house.survey, ground)
     u = _shares(house, key, ground.settings)
-    drawn = _drawn(house, u, ground)
+    drawn = _drawn(house, u, likeliest, ground)
     rows: list[Row] = []
     for found in compare(likeliest).rows:
         if found.id == PER_WALL:
@@ -211,9 +211,13 @@ def _shares(house: StockHouse, key: str, settings: Settings) -> NDArray[np.float
     return drawn
 
 
-def _drawn(house: StockHouse, u: NDArray[np.float64], ground: Ground) -> list[dict[str, Outcome]]:
+def _drawn(
+    house: StockHouse, u: NDArray[np.float64], likeliest: Study, ground: Ground
+) -> list[dict[str, Outcome]]:
     """Every option in every draw; the likeliest house alone where nothing is unknown."""
     bench = Workbench(ground.catalog, ground.prices)
+    for one in likeliest.walls:
+        bench.put(house.survey, one.wall, one.frame)
     surveys = [
         house.with_values([one.at(x) for one, x in zip(house.unknowns, shares, strict=True)])
         for shares in u.tolist()

@@ -90,6 +90,10 @@ class Workbench:
         self._numbers: dict[tuple[Layer, ...], int] = {}
         self.paths: list[Stack] = []  # every path met, once
 
+    def put(self, survey: Survey, wall: Wall, frame: Frame) -> None:
+        """Take a wall that is framed already."""
+        self._frames[_framed(wall), survey.house.year_built] = frame
+
     def frame(self, survey: Survey, wall: Wall) -> Frame:
         """The wall framed."""
         key = _framed(wall), survey.house.year_built
