@@ -185,3 +185,17 @@ def _kill_a_worker(group: int) -> bool:
             os.kill(pid, signal.SIGKILL)
             return True
     return False
+
+
+@pytest.mark.parametrize(("left", "most", "count"), [(1000, 10, 2), (40, 10, 2), (7, 10, 4)])
+def test_chunks_grow_smaller_so_that_workers_end_together(left: int, most: int, count: int):
+    """Every house once; no chunk over half a worker's share of what is left (exact: the rule)."""
+    from warmside.stock import _run
+
+    every = [Known(k, f"H{k}", "shed") for k in range(left)]
+    chunks = list(_run._chunks(iter(every), _run._sizes(left, most, count)))
+    assert [house for chunk in chunks for house in chunk] == every
+    for size in map(len, chunks):
+        assert size == 1 or size <= min(most, left / (2 * count))
+        left -= size
+    assert len(chunks[-1]) == 1

@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from hashlib import blake2b
-from itertools import chain
+from itertools import chain, islice
 from pathlib import Path
 from tempfile import SpooledTemporaryFile
 from typing import Any
@@ -30,7 +30,7 @@ from warmside.stock._files import (
 from warmside.stock._judge import Ground, Judged, Row, calibrate, factor_key, judge
 from warmside.stock._settings import Settings
 from warmside.stock._table import Table
-from warmside.stock._workers import Workers, workers
+from warmside.stock._workers import workers
 
 FORMAT = 1  # of the folder; raised when a column changes its meaning
 # Houses of an archetype from which it is itself looked at: its factors, its unknowns' effects
@@ -117,11 +117,13 @@ def run(
     with _notes(folder) as bad, workers(ground, count, address) as crew:
         keeper = _Keeper(folder, ground, total, bad)
         keeper.take_up(rows)
-        _look_at_archetypes(keeper, crew)
         tell(keeper.told())
-        chunks = _chunks(keeper.missing(rows), ground.settings.chunk)
-        for judged in crew.run(judge_all, chunks):
-            keeper.keep(judged)
+        sizes = _sizes(keeper.left, ground.settings.chunk, crew.count)
+        chunks = _chunks(keeper.missing(rows), sizes)
+        # one stream: nobody waits for the last archetype before the first house
+        tasks: Iterator[Task] = chain(keeper.unseen(), chunks)
+        for done in crew.run(work, tasks):
+            keeper.keep(done)
             tell(keeper.told())
         return keeper.close(time.monotonic() - begun)
 
@@ -134,37 +136,48 @@ def _notes(folder: Path) -> SpooledTemporaryFile[str]:
     )
 
 
-def judge_all(chunk: tuple[Known, ...], ground: Ground) -> tuple[tuple[str, Judged], ...]:
-    """Judge the houses of a chunk; what a worker is given to do."""
-    return tuple((ground.key_of(known), judge(known, ground)) for known in chunk)
-
-
-def _chunks(houses: Iterator[Known], size: int) -> Iterator[tuple[Known, ...]]:
-    chunk: list[Known] = []
-    for known in houses:
-        chunk.append(known)
-        if len(chunk) == size:
-            yield tuple(chunk)
-            chunk = []
-    if chunk:
-        yield tuple(chunk)
-
-
-def _look_at_archetypes(keeper: _Keeper, crew: Workers) -> None:
+@dataclass(frozen=True)
+class Lookup:
     """What is learnt of an archetype once, for all its houses."""
-    for kind, work in (("factors", calibrate), ("effects", effects)):
-        for name, rows in crew.run(_Named(work), keeper.unseen(kind)):
-            keeper.keep_kind(kind, name, rows)
+
+    kind: str  # one of _LEARN
+    archetype: str
 
 
 @dataclass(frozen=True)
-class _Named:
-    """Work on an archetype that gives the name back with the result."""
+class Learnt:
+    """A lookup and what came of it."""
 
-    work: Callable[[str, Ground], tuple[Row, ...]]
+    of: Lookup
+    rows: tuple[Row, ...]
 
-    def __call__(self, name: str, ground: Ground) -> tuple[str, tuple[Row, ...]]:
-        return name, self.work(name, ground)
+
+_LEARN = {"factors": calibrate, "effects": effects}
+JudgedHouses = tuple[tuple[str, Judged], ...]
+Task = Lookup | tuple[Known, ...]
+
+
+def work(task: Task, ground: Ground) -> Learnt | JudgedHouses:
+    """Look an archetype up, or judge the houses of a chunk; what a worker is given to do."""
+    if isinstance(task, Lookup):
+        return Learnt(task, _LEARN[task.kind](task.archetype, ground))
+    return tuple((ground.key_of(known), judge(known, ground)) for known in task)
+
+
+def _sizes(left: int, most: int, count: int) -> Iterator[int]:
+    """Houses of one chunk after another: ever fewer at the end, so that all workers end together.
+
+    Half of each worker's share of what is left (guided self-scheduling), at most ``most``.
+    """
+    while True:
+        size = min(max(left // (2 * count), 1), most)
+        yield size
+        left -= size
+
+
+def _chunks(houses: Iterator[Known], sizes: Iterator[int]) -> Iterator[tuple[Known, ...]]:
+    while chunk := tuple(islice(houses, next(sizes))):
+        yield chunk
 
 
 class _Keeper:
@@ -178,7 +191,7 @@ class _Keeper:
             (folder / name).mkdir(parents=True, exist_ok=True)
         self._keys: list[str] = []  # of the table's houses, in its order
         self._done = self._kept()
-        self._fresh = self._refused = self._before = 0
+        self._fresh = self._refused = self._before = self.left = 0
         self._faults: list[Fault] = []
         self._bad = bad
         self._counts: dict[str, int] = {}
@@ -204,6 +217,7 @@ class _Keeper:
             self._counts[row.archetype] = self._counts.get(row.archetype, 0) + 1
             self._keys.append(self._ground.key_of(row))
         self._before = sum(key in self._done for key in self._keys)
+        self.left = len(self._keys) - self._before
         self._began = time.monotonic()
 
     def missing(self, rows: Rows) -> Iterator[Known]:
@@ -222,7 +236,15 @@ class _Keeper:
             if len(self._faults) < _SHOWN:
                 self._faults.append(fault)
 
-    def keep(self, judged: tuple[tuple[str, Judged], ...]) -> None:
+    def keep(self, done: Learnt | JudgedHouses) -> None:
+        """Keep what a worker has done."""
+        if isinstance(done, Learnt):
+            path = self._learnt(done.of.kind, done.of.archetype)
+            write_rows(path, done.rows, getattr(_schema, done.of.kind)())
+        else:
+            self._keep_houses(done)
+
+    def _keep_houses(self, judged: JudgedHouses) -> None:
         """Keep a chunk: the file of its houses comes last, and says that it is whole."""
         good = [(key, one) for key, one in judged if not one.refused]
         for _, one in judged:
@@ -238,22 +260,16 @@ class _Keeper:
         self._done.update(key for key, _ in good)
         self._fresh += len(good)
 
-    def unseen(self, kind: str) -> list[str]:
-        """Archetypes with houses enough of which this is not known yet."""
-        return [
-            name
-            for name, count in sorted(self._counts.items())
-            if count >= _FEW[kind]
-            and name in self._ground.archetypes
-            and not readable(self._of_kind(kind, name))
-        ]
+    def unseen(self) -> Iterator[Lookup]:
+        """What is not known yet of archetypes with houses enough."""
+        for kind, few in _FEW.items():
+            for name, count in sorted(self._counts.items()):
+                known = name in self._ground.archetypes
+                if count >= few and known and not readable(self._learnt(kind, name)):
+                    yield Lookup(kind, name)
 
-    def _of_kind(self, kind: str, name: str) -> Path:
-        return self._folder / kind / f"{factor_key(name, self._ground)}.parquet"
-
-    def keep_kind(self, kind: str, name: str, rows: tuple[Row, ...]) -> None:
-        """Keep what was learnt of one archetype."""
-        write_rows(self._of_kind(kind, name), rows, getattr(_schema, kind)())
+    def _learnt(self, kind: str, archetype: str) -> Path:
+        return self._folder / kind / f"{factor_key(archetype, self._ground)}.parquet"
 
     def told(self) -> Told:
         """How far it is."""

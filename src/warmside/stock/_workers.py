@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import AbstractContextManager, contextmanager
+from functools import cache
 from itertools import islice
 from typing import Any, Protocol, TypeVar
 
@@ -36,12 +38,18 @@ class WorkersLostError(WarmsideError, RuntimeError):
 class Workers(Protocol):
     """Runs a function over many tasks; results come as they are done, in any order."""
 
+    @property
+    def count(self) -> int:
+        """How many work at a time."""
+
     def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:
         """Results of all tasks; only a few tasks are held at a time."""
 
 
 class _Here:
     """Everything in this process."""
+
+    count = 1
 
     def __init__(self, ground: Ground) -> None:
         self._ground = ground
@@ -55,12 +63,12 @@ class _Processes:
     """Processes of this machine; one that is lost is replaced and its tasks done again."""
 
     def __init__(self, ground: Ground, count: int) -> None:
-        self._ground, self._count = ground, count
+        self._ground, self.count = ground, count
         self._pool = self._new()
 
     def _new(self) -> ProcessPoolExecutor:
         return ProcessPoolExecutor(
-            self._count, start([__name__]), initializer=_begin, initargs=(self._ground,)
+            self.count, start([__name__]), initializer=_begin, initargs=(self._ground,)
         )
 
     def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:
@@ -95,7 +103,7 @@ class _Processes:
         under_way: dict[Future[Result], Task],
     ) -> None:
         """Hand out tasks, those of a lost worker first, until every worker has some ahead."""
-        while len(under_way) < _AHEAD * self._count:
+        while len(under_way) < _AHEAD * self.count:
             if not again:
                 again.extend(islice(rest, 1))
             if not again:
@@ -115,19 +123,23 @@ class _Cluster:
         self._client = client
         self._ground = client.scatter(ground, broadcast=True)
 
+    @property
+    def count(self) -> int:
+        """Workers of the cluster now; others may come and go."""
+        return max(len(self._client.scheduler_info(-1)["workers"]), 1)
+
     def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:
         from distributed import as_completed
 
         waiting = iter(tasks)
         with self._client.as_current():
             done: Any = as_completed()  # type: ignore[no-untyped-call]
-        most = _AHEAD * max(len(self._client.scheduler_info(-1)["workers"]), 1)
 
         def give(count: int) -> None:
             for task in islice(waiting, count):
                 done.add(self._client.submit(_alone, work, task, self._ground, pure=False))
 
-        give(most)
+        give(_AHEAD * self.count)
         for future in done:
             result: Result = future.result()
             future.release()
@@ -153,7 +165,15 @@ def _alone(work: Work[Task, Result], task: Task, ground: Ground) -> Result:
     import numba
 
     numba.set_num_threads(1)
+    _settle()
     return work(task, ground)
+
+
+@cache
+def _settle() -> None:
+    """Once in a process: what is there stays, and is not searched for garbage house after house."""
+    gc.collect()
+    gc.freeze()
 
 
 @contextmanager
