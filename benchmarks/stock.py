@@ -4,6 +4,7 @@
     ./bench stock --houses 20 40        other numbers
     ./bench stock --dask --houses 40    one worker of a local cluster against two
     ./bench stock --kill 10 --houses 40 killed ten times at random, workers and whole run in turn
+    ./bench stock --dask --kill 10 --houses 40    Dask workers killed ten times at random
 
 Seconds of work are those of all processes together; they say more than the clock where the
 machine has other work to do.
@@ -14,6 +15,7 @@ from __future__ import annotations
 import argparse
 import random
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -120,9 +122,27 @@ def tell_growth(first: Measured, last: Measured, each: float) -> None:
     record("1,000 houses on two cores", minutes, "min", target=f"<= {GOAL_MINUTES:.0f}")
 
 
+@dataclass(frozen=True)
+class Cluster:
+    """A local scheduler and its workers."""
+
+    address: str
+    workers: list[subprocess.Popen[bytes]]
+
+    def begin(self) -> None:
+        """Begin one more worker, as a person does; killed, nobody begins it again."""
+        more = ["--nthreads", "1", "--no-dashboard", "--no-nanny"]
+        start = [sys.executable, "-m", "distributed.cli.dask_worker", self.address, *more]
+        self.workers.append(subprocess.Popen(start, stderr=subprocess.DEVNULL))
+
+    def work(self) -> list[float]:
+        """Seconds of work of each worker."""
+        return [sum(psutil.Process(one.pid).cpu_times()[:2]) for one in self.workers]
+
+
 @contextmanager
-def cluster(count: int) -> Iterator[str]:
-    """A local scheduler and so many workers, as a person starts them."""
+def cluster(count: int) -> Iterator[Cluster]:
+    """A local scheduler and so many workers."""
     scheduler = subprocess.Popen(
         [sys.executable, "-m", "distributed.cli.dask_scheduler", "--port", "0", "--no-dashboard",
          "--host", "127.0.0.1"],
@@ -131,19 +151,14 @@ def cluster(count: int) -> Iterator[str]:
     lines = scheduler.stderr or ()
     found = (re.search(r"Scheduler at:\s+(tcp://\S+)", line) for line in lines)
     address = next(told[1] for told in found if told)
-    workers = [
-        subprocess.Popen(
-            [sys.executable, "-m", "distributed.cli.dask_worker", address, "--nthreads", "1",
-             "--no-dashboard"],
-            stderr=subprocess.DEVNULL,
-        )
-        for _ in range(count)
-    ]  # fmt: skip
+    there = Cluster(address, [])
+    for _ in range(count):
+        there.begin()
     time.sleep(8.0)
     try:
-        yield address
+        yield there
     finally:
-        for process in (*workers, scheduler):
+        for process in (*there.workers, scheduler):
             process.terminate()
             process.wait()
 
@@ -153,12 +168,15 @@ def by_workers(houses: int, folder: Path) -> None:
     for count in (1, 2):
         out = folder / f"cluster-{count}"
         table = write_stock(folder / "in", houses)
-        with cluster(count) as address:
+        with cluster(count) as there:
+            before = there.work()
             began = time.monotonic()
-            subprocess.run(command(table, out, "--cluster", address), check=True)
+            subprocess.run(command(table, out, "--cluster", there.address), check=True)
             seconds.append(time.monotonic() - began)
+            work = [after - start for start, after in zip(before, there.work(), strict=True)]
         frames.append(pl.read_parquet(out / "stock.parquet"))
-        print(f"{count} Dask worker(s): {seconds[-1]:.0f} s")
+        told = " and ".join(f"{one:.0f}" for one in work)
+        print(f"{count} Dask worker(s): {seconds[-1]:.0f} s, {told} s of work")
     assert_frame_equal(frames[0], frames[1], check_exact=True)
     faster = seconds[0] / seconds[1]
     print(f"two are {faster:.2f} times as fast as one (goal {GOAL_FASTER}), with equal results")
@@ -187,6 +205,32 @@ def killed(houses: int, times: int, folder: Path) -> None:
     print(f"killed {times} times: equal to the last digit")
 
 
+def killed_workers(houses: int, times: int, folder: Path) -> None:
+    """A worker of a Dask cluster killed at random, another begun in its place."""
+    table = write_stock(folder / "in", houses)
+    calm, out, rng = folder / "calm", folder / "killed", random.Random(2)
+    subprocess.run(command(table, calm, "--workers", "2"), check=True)
+    with cluster(2) as there:
+        kills = 0
+        while kills < times:  # a run that ends before all kills is begun anew
+            shutil.rmtree(out, ignore_errors=True)
+            process = subprocess.Popen(command(table, out, "--cluster", there.address))
+            while process.poll() is None and kills < times:
+                time.sleep(rng.uniform(3.0, 10.0))
+                if process.poll() is None:
+                    one = there.workers.pop(rng.randrange(2))
+                    one.kill()
+                    one.wait()
+                    there.begin()
+                    kills += 1
+                    print(f"kill {kills}: a Dask worker")
+            if process.wait():
+                sys.exit("the run failed")
+    one, two = (pl.read_parquet(where / "stock.parquet") for where in (calm, out))
+    assert_frame_equal(one, two, check_exact=True)
+    print(f"Dask workers killed {times} times: equal to the last digit")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--houses", type=int, nargs="+", default=[100, 1000])
@@ -194,7 +238,9 @@ def main() -> None:
     parser.add_argument("--kill", type=int, default=0)
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        if asked.dask:
+        if asked.dask and asked.kill:
+            killed_workers(asked.houses[0], asked.kill, Path(folder))
+        elif asked.dask:
             by_workers(asked.houses[0], Path(folder))
         elif asked.kill:
             killed(asked.houses[0], asked.kill, Path(folder))

@@ -190,7 +190,7 @@ def _kill_a_worker(group: int) -> bool:
 @pytest.mark.parametrize(("left", "most", "count"), [(1000, 10, 2), (40, 10, 2), (7, 10, 4)])
 def test_chunks_grow_smaller_so_that_workers_end_together(left: int, most: int, count: int):
     """Every house once; no chunk over half a worker's share of what is left (exact: the rule)."""
-    from warmside.stock import _run
+    from warmside.stock import Known, _run
 
     every = [Known(k, f"H{k}", "shed") for k in range(left)]
     chunks = list(_run._chunks(iter(every), _run._sizes(left, most, count)))
