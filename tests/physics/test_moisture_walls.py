@@ -335,6 +335,8 @@ def test_air_carries_most_of_the_water_past_poly():
     bare = ottawa_wall("finish", "batt", "outside", leak=5e-5)
     assert_allclose(poly.air_share, 0.98, atol=0.02)
     assert 0.3 < bare.air_share < 0.9
+    # exact: a wall that takes no water from the room owes none to air
+    assert replace(bare, by_air=0.0, by_diffusion=0.0).air_share == 0.0
 
 
 def test_closed_cell_is_its_own_vapour_barrier():

@@ -27,6 +27,7 @@ from warmside.promises import (
     Room,
     comfort,
     conserved_energy_cost,
+    further_money,
     heating_case,
     house_air,
     present_value_factor,
@@ -122,6 +123,19 @@ def test_saving_of_a_worked_example():
     heat = heat_over(heated_difference(days, Held(18.0), 18.0), change)
     assert heat == pytest.approx(change * degree_seconds(days, 18.0), rel=1e-12)
     assert heat / 3.6e6 == pytest.approx(8059, rel=1e-3)
+
+
+def test_what_one_work_saves_beyond_another():
+    """Exact: differences at the same leakage, told from the least to the most."""
+    some = worth(Change(150.0, 100.0, NONE), case(), None)
+    after = replace(some, money=Band(100.0, 130.0, 170.0))
+    assert further_money(after, None) == (100.0, 130.0, 170.0)
+    # 100 - 60, 130 - 70, 170 - 80
+    assert further_money(after, replace(some, money=Band(60.0, 70.0, 80.0))) == (40.0, 60.0, 90.0)
+    # 100 - 40, 130 - 80, 170 - 150: what saves less the leakier the house is, least first
+    assert further_money(after, replace(some, money=Band(40.0, 80.0, 150.0))) == (20.0, 50.0, 60.0)
+    assert further_money(replace(some, money=None), some) is None
+    assert further_money(after, replace(some, money=None)) is None
 
 
 def test_year_by_hand():
