@@ -50,7 +50,7 @@ ROOMS = {
     "energy": ("physics/energy", ["physics/test_energy.py"]),
     "moisture": ("physics/moisture", [
         "physics/test_moisture_monthly.py", "physics/test_moisture_judgement.py",
-        "physics/test_moisture_jacobian.py",
+        "physics/test_moisture_newton.py", "physics/test_moisture_mesh.py",
         "physics/test_moisture_exact.py", "physics/test_moisture_walls.py",
         "physics/test_moisture_hamstad.py",
     ]),

@@ -1,4 +1,4 @@
-"""Newton's matrix of the hourly model against differences of what it is the derivative of.
+"""Newton's method of the hourly model: its matrix against differences, and the size of a change.
 
 Other method: central differences of contents minus a step's share of the rates. A wrong entry does
 not make a wrong answer, only more iterations, so that nothing else would show it.
@@ -13,6 +13,7 @@ from numpy.testing import assert_allclose
 from warmside.physics.moisture import HygroMaterial, Slab, mesh
 from warmside.physics.moisture._fluxes import C_WATER, CAPACITY, DX, N_DRIVERS, W, properties, rates
 from warmside.physics.moisture._jacobian import jacobian, slopes
+from warmside.physics.moisture._newton import size_of
 from warmside.physics.moisture._simulation import grid_of
 
 TAU = 900.0  # [s]
@@ -112,3 +113,18 @@ def test_every_entry_is_the_derivative(kinds, given, seed):
             # heat of the vapour that air carries, at the mean of two cells, is left out of dH/dT
             atol = 3e-4 if given.get("air") and (row, column) == (1, 1) else 1e-5
             assert_allclose(found[row::2, column::2] / scale, there / scale, rtol=0.0, atol=atol)
+
+
+@pytest.mark.parametrize("n", [1, 2, 7, 8])
+def test_the_size_of_a_change_is_its_largest_in_tolerances(n):
+    """Exact: the same by numpy, an odd last cell included; what is no number is endless."""
+    rng = np.random.default_rng(n)
+    r, weight = rng.normal(size=(2, n)), rng.uniform(1.0, 9.0, n)
+    for largest in range(n):
+        r[0, largest] = 50.0 + largest
+        expected = max((np.abs(r[0]) * weight).max(), np.abs(r[1]).max() * 20.0)
+        assert_allclose(size_of(r, weight, 20.0), expected, rtol=1e-14)
+    r[1, n - 1] = -1e6
+    assert_allclose(size_of(r, weight, 20.0), 2e7, rtol=1e-14)
+    r[1, n - 1] = np.nan
+    assert size_of(r, weight, 20.0) == np.inf
