@@ -24,6 +24,8 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import NamedTuple
 
+import pytest
+
 from record import record
 
 ROOT = Path(__file__).parents[1]
@@ -186,7 +188,6 @@ def _tests(folder: str, room: str, cache: str) -> None:
         os.dup2(nothing.fileno(), 1)
         os.dup2(nothing.fileno(), 2)
     import numba
-    import pytest
 
     numba.config.CACHE_DIR = cache  # type: ignore[attr-defined]
     from warmside.verify import cases
@@ -206,7 +207,10 @@ def noticed(folder: Path, room: str, cache: Path, limit: float | None = LIMIT) -
         running.kill()
         running.join()
         return "out of time"
-    return {0: "", 1: "a test failed"}.get(running.exitcode or 0, "the tests could not run")
+    code = int(running.exitcode or 0)
+    if code in (pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED):
+        raise RuntimeError(f"{room}: no test was run (pytest ended with {code})")
+    return {0: "", 1: "a test failed"}.get(code, "the tests could not be read")
 
 
 def compiled(file: Path) -> bool:
