@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import polars as pl
 import pytest
@@ -32,6 +33,30 @@ def test_the_same_result_to_the_last_digit(tmp_path: Path):
         pl.read_parquet(tmp_path / "here" / "stock.parquet"),
         check_exact=True,
     )
+
+
+def test_workers_lost_one_after_another(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    """A task that its scheduler gives up is given out again; after five in a row the run ends."""
+    from distributed import KilledWorker, LocalCluster
+
+    from warmside.stock import WorkersLostError, _workers
+
+    asked = tmp_path / "asked"
+
+    def lost(*_given: object) -> None:
+        with asked.open("a") as file:
+            file.write("x")
+        raise KilledWorker("task", SimpleNamespace(address="nowhere"), 3)  # type: ignore[arg-type, no-untyped-call]
+
+    monkeypatch.setattr(_workers, "_alone", lost)
+    with (
+        LocalCluster(  # type: ignore[no-untyped-call]
+            n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None
+        ) as cluster,
+        pytest.raises(WorkersLostError, match="5 times in a row"),
+    ):
+        run(houses(1), archetypes(), tmp_path, QUICK, address=cluster.scheduler_address)
+    assert asked.read_text() == "xxxxx"
 
 
 def test_nobody_at_the_address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

@@ -121,7 +121,8 @@ class _Cluster:
 
     def __init__(self, ground: Ground, client: Any) -> None:
         self._client = client
-        self._ground = client.scatter(ground, broadcast=True)
+        # a task, not scattered: made again when all workers that hold it are lost
+        self._ground = client.submit(_same, ground, pure=False)
 
     @property
     def count(self) -> int:
@@ -129,22 +130,40 @@ class _Cluster:
         return max(len(self._client.scheduler_info(-1)["workers"]), 1)
 
     def run(self, work: Work[Task, Result], tasks: Iterable[Task]) -> Iterator[Result]:
-        from distributed import as_completed
+        from distributed import KilledWorker, as_completed
 
         waiting = iter(tasks)
         with self._client.as_current():
             done: Any = as_completed()  # type: ignore[no-untyped-call]
 
-        def give(count: int) -> None:
-            for task in islice(waiting, count):
-                done.add(self._client.submit(_alone, work, task, self._ground, pure=False))
+        given: dict[str, Task] = {}
 
-        give(_AHEAD * self.count)
+        def give(some: Iterable[Task]) -> None:
+            for task in some:
+                future = self._client.submit(_alone, work, task, self._ground, pure=False)
+                given[future.key] = task
+                done.add(future)
+
+        breaks = 0
+        give(islice(waiting, _AHEAD * self.count))
         for future in done:
-            result: Result = future.result()
+            task = given.pop(future.key)
+            try:
+                result: Result = future.result()
+            except KilledWorker:  # it lay with several workers that were lost, one after another
+                breaks += 1
+                if breaks >= _MOST_BREAKS:
+                    raise WorkersLostError from None
+                give([task])
+                continue
+            breaks = 0
             future.release()
-            give(1)
+            give(islice(waiting, 1))
             yield result
+
+
+def _same(ground: Ground) -> Ground:
+    return ground
 
 
 def _begin(ground: Ground) -> None:
@@ -207,7 +226,9 @@ def cluster(ground: Ground, address: str) -> Iterator[Workers]:
         allowed = "the address that dask scheduler printed, such as tcp://10.0.0.5:8786"
         raise InputError([Fault("cluster", f"{address}: {told}", allowed)]) from None
     with client:
-        versions = set(client.run(_version).values())
+        told = client.run(_version, on_error="return").values()
+        # a worker that is lost while it is asked says nothing of the others
+        versions = {str(one) for one in told if not isinstance(one, OSError)}
         if versions != {__version__}:
             read = ", ".join(sorted(versions)) or "no worker"
             raise InputError([Fault("cluster", read, f"workers with warmside {__version__}")])
