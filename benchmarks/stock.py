@@ -16,13 +16,12 @@ import argparse
 import random
 import re
 import shutil
-import signal
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -33,6 +32,7 @@ from polars.testing import assert_frame_equal
 from record import record
 from warmside.demo import write_stock
 
+Strike = Callable[[subprocess.Popen[bytes], int], str]  # the run, how many kills; what is hit
 GOAL_MINUTES, GOAL_MEMORY, GOAL_FASTER = 15.0, 2.0, 1.8
 
 
@@ -182,53 +182,61 @@ def by_workers(houses: int, folder: Path) -> None:
     print(f"two are {faster:.2f} times as fast as one (goal {GOAL_FASTER}), with equal results")
 
 
-def killed(houses: int, times: int, folder: Path) -> None:
-    table = write_stock(folder / "in", houses)
-    calm = folder / "calm"
-    subprocess.run(command(table, calm, "--workers", "2"), check=True)
-    rng, out = random.Random(1), folder / "killed"
-    for turn in range(times):
-        process = subprocess.Popen(command(table, out, "--workers", "2"))
-        time.sleep(rng.uniform(3.0, 40.0))
-        family = psutil.Process(process.pid).children(recursive=True)
-        if turn % 2 and family:  # a worker: the run goes on with another
-            rng.choice(family).send_signal(signal.SIGKILL)
-            process.wait()
-        else:  # the whole run
-            for one in (*family, psutil.Process(process.pid)):
-                one.send_signal(signal.SIGKILL)
-            process.wait()
-        print(f"kill {turn + 1}: {'a worker' if turn % 2 else 'the run'}")
-    subprocess.run(command(table, out, "--workers", "2"), check=True)
-    one, two = (pl.read_parquet(where / "stock.parquet") for where in (calm, out))
-    assert_frame_equal(one, two, check_exact=True)
-    print(f"killed {times} times: equal to the last digit")
-
-
-def killed_workers(houses: int, times: int, folder: Path) -> None:
-    """A worker of a Dask cluster killed at random, another begun in its place."""
-    table = write_stock(folder / "in", houses)
+def killed(table: Path, folder: Path, times: int, more: list[str], strike: Strike) -> None:
+    """Strike a run at random moments while it works; its result against that of a calm run."""
     calm, out, rng = folder / "calm", folder / "killed", random.Random(2)
     subprocess.run(command(table, calm, "--workers", "2"), check=True)
-    with cluster(2) as there:
-        kills = 0
-        while kills < times:  # a run that ends before all kills is begun anew
-            shutil.rmtree(out, ignore_errors=True)
-            process = subprocess.Popen(command(table, out, "--cluster", there.address))
-            while process.poll() is None and kills < times:
-                time.sleep(rng.uniform(3.0, 10.0))
-                if process.poll() is None:
-                    one = there.workers.pop(rng.randrange(2))
-                    one.kill()
-                    one.wait()
-                    there.begin()
-                    kills += 1
-                    print(f"kill {kills}: a Dask worker")
-            if process.wait():
-                sys.exit("the run failed")
+    kills, process = 0, subprocess.Popen(command(table, out, *more))
+    while kills < times:
+        time.sleep(rng.uniform(3.0, 15.0))
+        if process.poll() is None:
+            kills += 1
+            print(f"kill {kills}: {strike(process, kills)}", flush=True)
+        elif process.returncode > 0:
+            sys.exit("the run failed")
+        else:  # done before the last kill: a kill that meets no work shows nothing
+            shutil.rmtree(out)
+        if process.poll() is not None:
+            process = subprocess.Popen(command(table, out, *more))
+    if process.wait():
+        sys.exit("the run failed")
     one, two = (pl.read_parquet(where / "stock.parquet") for where in (calm, out))
     assert_frame_equal(one, two, check_exact=True)
-    print(f"Dask workers killed {times} times: equal to the last digit")
+    print(f"killed {times} times at work: equal to the last digit")
+
+
+def run_or_worker(process: subprocess.Popen[bytes], kills: int) -> str:
+    """Kill a worker, every second time the whole run."""
+    root = psutil.Process(process.pid)
+    family = [one for one in root.children(recursive=True) if one.children() == []]
+    if kills % 2 == 0 and family:
+        max(family, key=lambda one: sum(one.cpu_times()[:2])).kill()
+        return "a worker"
+    for one in (*root.children(recursive=True), root):
+        with suppress(psutil.NoSuchProcess):
+            one.kill()
+    process.wait()
+    return "the run"
+
+
+def killed_here(houses: int, times: int, folder: Path) -> None:
+    table = write_stock(folder / "in", houses)
+    killed(table, folder, times, ["--workers", "2"], run_or_worker)
+
+
+def killed_there(houses: int, times: int, folder: Path) -> None:
+    """A worker of a Dask cluster killed, another begun in its place."""
+    table = write_stock(folder / "in", houses)
+    with cluster(2) as there:
+
+        def strike(_process: subprocess.Popen[bytes], kills: int) -> str:
+            one = there.workers.pop(kills % 2)
+            one.kill()
+            one.wait()
+            there.begin()
+            return "a Dask worker"
+
+        killed(table, folder, times, ["--cluster", there.address], strike)
 
 
 def main() -> None:
@@ -239,11 +247,11 @@ def main() -> None:
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         if asked.dask and asked.kill:
-            killed_workers(asked.houses[0], asked.kill, Path(folder))
+            killed_there(asked.houses[0], asked.kill, Path(folder))
         elif asked.dask:
             by_workers(asked.houses[0], Path(folder))
         elif asked.kill:
-            killed(asked.houses[0], asked.kill, Path(folder))
+            killed_here(asked.houses[0], asked.kill, Path(folder))
         else:
             by_houses(asked.houses, Path(folder))
 
