@@ -27,7 +27,7 @@ def material(name: str, liquid: bool) -> HygroMaterial:
         name, density=500.0, specific_heat=1400.0,
         storage=lambda s: 80.0 / (1.0 + s / 4e7),
         permeability=lambda w: 2e-11 * (1.0 + w / 100.0),
-        conductivity=0.10, conductivity_wet=4e-4,
+        conductivity=0.10, conductivity_wet=4e-4, permeability_over_t=0.0 if liquid else 1.0,
         liquid_conductivity=(lambda w: 1e-13 * (w / 80.0) ** 3) if liquid else None,
     )  # fmt: skip
 
