@@ -187,6 +187,25 @@ def _kill_a_worker(group: int) -> bool:
     return False
 
 
+def test_workers_that_cannot_be_begun_are_begun_again(
+    usual: Summary, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    """The server that begins workers is lost as the first of them is asked for."""
+    from multiprocessing.context import ForkServerProcess
+
+    real, broken = ForkServerProcess._Popen, [True]  # type: ignore[attr-defined]
+
+    def begin(process: object) -> object:
+        if broken and broken.pop():
+            raise BrokenPipeError(errno.EPIPE, "Broken pipe")
+        return real(process)
+
+    monkeypatch.setattr(ForkServerProcess, "_Popen", staticmethod(begin))
+    again = run(houses(HOUSES), archetypes(), tmp_path, QUICK, count=2)
+    assert not broken
+    assert_frame_equal(results(again.folder), results(usual.folder), check_exact=True)
+
+
 @pytest.mark.parametrize(("left", "most", "count"), [(1000, 10, 2), (40, 10, 2), (7, 10, 4)])
 def test_chunks_grow_smaller_so_that_workers_end_together(left: int, most: int, count: int):
     """Every house once; no chunk over half a worker's share of what is left (exact: the rule)."""

@@ -86,7 +86,7 @@ class _Processes:
                     del under_way[future]
                     breaks = 0
                     yield result
-            except BrokenProcessPool:
+            except (BrokenProcessPool, ConnectionError):  # or the server that begins them is lost
                 breaks += 1
                 if breaks >= _MOST_BREAKS:
                     raise WorkersLostError from None
