@@ -52,7 +52,12 @@ class Layer:
     source_vapour: Source
     vented: bool = False  # outside a well-ventilated air layer, or that layer itself
 
+    def continues(self, other: Layer) -> bool:
+        """Whether both are slices of one and the same: alike in all but their thickness."""
+        return bool(_MADE_OF(self) == _MADE_OF(other))
 
+
+# the role first: most neighbours differ there
 _MADE_OF = attrgetter(
     "role", *(f.name for f in fields(Layer) if f.name not in ("role", "thickness"))
 )
@@ -77,7 +82,7 @@ class Stack:
         joined: list[Layer] = []
         for layer in self.layers:
             last = joined[-1] if joined else None
-            if last is not None and _MADE_OF(layer) == _MADE_OF(last):
+            if last is not None and layer.continues(last):
                 joined[-1] = replace(last, thickness=last.thickness + layer.thickness)
             else:
                 joined.append(layer)

@@ -63,8 +63,7 @@ def _runs(stack: Stack, y: float, common: list[bool], wanted: bool) -> Iterable[
             continue
         if boxes and boxes[-1][1] == y0:
             first, _, last, _ = boxes[-1]
-            same = last.name == layer.name  # first: most neighbours differ there
-            if same and replace(last, thickness=layer.thickness) == layer:
+            if layer.continues(last):
                 boxes[-1] = (first, y, replace(last, thickness=y - first), kind)
                 continue
         boxes.append((y0, y, layer, kind))

@@ -145,24 +145,28 @@ def estimated(
     seen = np.isfinite(surface)
     lines, pixels = curves(prediction, seen)
     rise, planned = conditions.difference, prediction.planned
-    guess = planned
+    guess, sound = planned, lines.factor(planned)
     for _ in range(_ROUNDS):
         rest = surface - conditions.outside - rise * _through(prediction, guess, spot)
         middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
-        told = _offset(rest, prediction, conditions, lines, middle, guess, contrast, known or {})
+        told = _offset(
+            _studs(rest, prediction, conditions, contrast),
+            _probed(prediction, conditions, lines, middle, guess, contrast, known or {}),
+            sound,
+            conditions,
+        )
         factor = (middle - told.value - conditions.outside) / rise
         thickness = lines.thickness(factor)
         guess = np.where(np.isfinite(thickness), thickness, planned)
-    sound = told.doubt(conditions, lines.factor(planned))
-    expected = conditions.outside + rise * lines.factor(planned)
+    doubt = told.doubt(conditions, sound)
     return Estimate(
         thickness=thickness,
         temperature=middle - told.value,
-        planned=expected,
+        planned=conditions.outside + rise * sound,
         pixels=np.array([mine.size for mine in pixels]),
         slope=rise * lines.slope(planned),
         offset=told.value,
-        offset_doubt=float(np.nanmedian(sound)) if np.isfinite(sound).any() else told.alone,
+        offset_doubt=float(np.nanmedian(doubt)) if np.isfinite(doubt).any() else told.alone,
         shared=told.doubt(conditions, lines.factor(thickness)),
         references=told.count,
     )
@@ -229,29 +233,19 @@ class _Offset:
 
 
 def _offset(
-    rest: Floats,
-    prediction: Prediction,
-    conditions: Conditions,
-    lines: Curves,
-    middle: Floats,
-    thickness: Floats,
-    contrast: float,
-    known: Mapping[str, float],
+    studs: _Known | None, probed: _Known | None, sound: Floats, conditions: Conditions
 ) -> _Offset:
-    """Offset of the camera.
+    """Offset of the camera, weighed for bays of the factors ``sound`` [-] that are as planned.
 
     Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
     a probed bay is foam itself and carries little but its probe's doubt.
     """
-    studs = _studs(rest, prediction, conditions, contrast)
-    probed = _probed(prediction, conditions, lines, middle, thickness, contrast, known)
     there = [place for place in (studs, probed) if place is not None]
     if not there:
         return _Offset(0.0, (), 0)
-    planned = lines.factor(prediction.planned)
-    sound = np.nanmedian(planned) if np.isfinite(planned).any() else there[0].factor
+    usual = np.nanmedian(sound) if np.isfinite(sound).any() else there[0].factor
     weights = np.array(
-        [1.0 / (p.own + float(p.shared(conditions, np.array([sound]))[0]) ** 2) for p in there]
+        [1.0 / (p.own + float(p.shared(conditions, np.array([usual]))[0]) ** 2) for p in there]
     )
     weights /= weights.sum()
     value = float(weights @ [p.value for p in there])
