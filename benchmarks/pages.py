@@ -30,7 +30,7 @@ from warmside.demo import survey_text
 from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read, write
-from warmside.web._dossier import PARTS, base_of, keep, key_of
+from warmside.web.dossier import PARTS, base_of, keep, key_of
 
 JOBS, WALLS = 10, 2
 TICK = os.sysconf("SC_CLK_TCK")

@@ -38,7 +38,7 @@ from warmside.proof import (
     pictured,
     predict,
 )
-from warmside.proof._prediction import resampled
+from warmside.proof.prediction import resampled
 from warmside.survey import AsFound, FoundLayer, House, Wall
 
 CELLS = 1_500_000  # a stud against a bay is then right to 0.0005 K, 0.1 mm of foam

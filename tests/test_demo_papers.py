@@ -17,8 +17,8 @@ from pypdf import PdfReader
 
 from warmside.demo import survey_text
 from warmside.documents import Picture, proposal, proposal_view, write_papers
-from warmside.documents import _write as writing
-from warmside.documents._words import raised
+from warmside.documents import write as writing
+from warmside.documents.words import raised
 from warmside.physics.conduction import wall_field, wall_heat
 from warmside.study import answers, spread, study, thickness_curve, to_json
 from warmside.survey import read

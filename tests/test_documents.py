@@ -30,7 +30,7 @@ from warmside.documents import (
     WallPage,
     proposal,
 )
-from warmside.documents._typeset import FONTS, covered
+from warmside.documents.typesetting import FONTS, covered
 from warmside.drawings import Bar, thickness_bars
 from warmside.errors import InputError
 

@@ -25,7 +25,7 @@ from warmside.drawings import (
     thickness_bars,
     trade,
 )
-from warmside.drawings._svg import hatch, spread, text_width
+from warmside.drawings.svg import hatch, spread, text_width
 from warmside.errors import InputError
 from warmside.framing import Bay, Frame, Hole, Joint, Member, Pocket, Rect, frame_wall
 from warmside.options import BuildUp, Layer, Option, Stack

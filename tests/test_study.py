@@ -9,7 +9,7 @@ import pytest
 from warmside.demo import survey_text
 from warmside.framing import Frame
 from warmside.study import check, study, to_json
-from warmside.study._fields import TOLERANCE
+from warmside.study.fields import TOLERANCE
 from warmside.survey import read
 
 

@@ -17,7 +17,7 @@ from warmside.drawings import (
     temperature_tiff,
     thermal_image,
 )
-from warmside.drawings._thermal import tone
+from warmside.drawings.thermal import tone
 from warmside.errors import InputError
 from warmside.framing import Frame, Hole, Rect
 

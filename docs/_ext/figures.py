@@ -1,7 +1,7 @@
 """Every figure and picture of these documents, computed when they are built.
 
 A figure is named either by a function of this module or by a dotted path into the program with a
-format after it: ``promises._warm.MOULD_HUMIDITY as .0%``.
+format after it: ``promises.warmth.MOULD_HUMIDITY as .0%``.
 """
 
 from __future__ import annotations

@@ -16,7 +16,7 @@ from multiprocessing.context import BaseContext
 from typing import Any, Protocol, TypeVar
 
 _SOLVERS = [
-    "warmside.study._loaded"
+    "warmside.study.threads"
 ]  # what the server process imports before the first worker starts
 
 In = TypeVar("In")

@@ -198,7 +198,7 @@ def test_an_equation_is_a_drawing_in_the_ink_of_the_page():
 def test_a_figure_comes_from_the_code():
     """Exact: films of ISO 6946; a share; an element."""
     assert figures.figure("physics.conduction.ISO_FILMS.inside") == "0.13"
-    assert figures.figure("promises._warm.MOULD_HUMIDITY as .0%") == "80 %"
+    assert figures.figure("promises.warmth.MOULD_HUMIDITY as .0%") == "80 %"
     assert figures.figure("physics.airflow._leakage.WALL_SHARE[1] as .0%") == "35 %"
     with pytest.raises((KeyError, AttributeError)):
         figures.figure("promises.no_such_thing")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from numpy.testing import assert_allclose
 
-from warmside.verify._fields import corner
+from warmside.verify.fields import corner
 
 
 def test_coupling_is_the_same_both_ways():

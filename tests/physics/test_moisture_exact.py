@@ -6,7 +6,7 @@ import numpy as np
 from numpy.testing import assert_allclose
 
 from warmside.physics.moisture import Forcing, HygroMaterial, Mesh, Settings, Slab, mesh, simulate
-from warmside.verify._moisture import annex_material, hamstad_2_run, hamstad_2_series, saturation
+from warmside.verify.moisture import annex_material, hamstad_2_run, hamstad_2_series, saturation
 
 # --- EN 15026:2007 annex A: semi-infinite body, step in temperature and humidity ----------------
 # Functions of the annex, as restated in secondary sources; written here on their own.

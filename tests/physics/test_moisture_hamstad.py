@@ -12,7 +12,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from warmside.physics.moisture import Forcing, HygroMaterial, Settings, Slab, mesh, simulate
-from warmside.verify._moisture import annex_material, saturation
+from warmside.verify.moisture import annex_material, saturation
 
 RV_T = 461.5 * 293.15
 TIGHT = Settings(2e-3, 0.05, 0.01)

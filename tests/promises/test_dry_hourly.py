@@ -27,7 +27,7 @@ from warmside.promises import (
     trade_sayings,
     worst_joint,
 )
-from warmside.promises._dry_hourly import USUAL_START
+from warmside.promises.dryness_hourly import USUAL_START
 from warmside.survey import AsFound, FanTest, FoundLayer, House, Reading, Wall, read
 
 HOUSE = House(

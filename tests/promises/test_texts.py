@@ -9,7 +9,7 @@ import pytest
 
 from warmside.errors import InputError, UnknownRowError
 from warmside.promises import Promise, Verdict, shown, texts
-from warmside.promises._texts import own_texts, placeholders
+from warmside.promises.wording import own_texts, placeholders
 
 
 def test_french_asks_for_the_same_parts_as_english():

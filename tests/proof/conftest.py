@@ -12,7 +12,7 @@ from warmside.framing import Frame, frame_wall
 from warmside.options import Option, as_built, offered
 from warmside.physics.conduction import wall_field, wall_heat
 from warmside.proof import Prediction, predict
-from warmside.proof._prediction import resampled
+from warmside.proof.prediction import resampled
 from warmside.survey import AsFound, FoundLayer, House, Opening, Wall
 
 

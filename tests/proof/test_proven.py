@@ -10,7 +10,7 @@ from proof.conftest import Case
 from warmside.demo import proof_picture, proof_text
 from warmside.errors import InputError
 from warmside.physics.airflow import single_point
-from warmside.promises._figure import BOARD_FOOT
+from warmside.promises.figure import BOARD_FOOT
 from warmside.proof import (
     Measured,
     MeasuredWall,
@@ -175,7 +175,7 @@ def test_the_forgotten_bay_of_the_demonstration_is_found():
     # exact: the bay that was left empty and the joint that cold air was put along, when it was made
     from warmside.catalog import load
     from warmside.demo import survey_text
-    from warmside.demo._pictures import EMPTY, OPTION
+    from warmside.demo.pictures import EMPTY, OPTION
     from warmside.framing import frame_wall
     from warmside.options import offered
     from warmside.proof import measured_wall as measured

@@ -13,8 +13,8 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from proof.conftest import Case, build
-from warmside.drawings._matrix import temperature_csv, temperature_tiff
-from warmside.drawings._thermal import Thermal
+from warmside.drawings.matrix import temperature_csv, temperature_tiff
+from warmside.drawings.thermal import Thermal
 from warmside.errors import InputError
 from warmside.options import apply, as_built
 from warmside.physics.conduction import ISO_FILMS, wall_field, wall_heat
@@ -40,8 +40,8 @@ from warmside.proof import (
     view_of,
     weak,
 )
-from warmside.proof._estimate import estimated
-from warmside.proof._prediction import _with_wood, resampled
+from warmside.proof.estimate import estimated
+from warmside.proof.prediction import _with_wood, resampled
 from warmside.survey import Wall
 
 AIR = Conditions(room=21.0, outside=1.0)
@@ -416,7 +416,7 @@ def test_large_pictures_are_averaged_and_larger_ones_refused():
 
 def test_marks_follow_a_picture_that_was_reduced(case: Case, monkeypatch: pytest.MonkeyPatch):
     # exact: the same place of the wall, in pixels twice as fine
-    monkeypatch.setattr("warmside.proof._picture.KEPT_PIXELS", 320 * 240)
+    monkeypatch.setattr("warmside.proof.picture.KEPT_PIXELS", 320 * 240)
     fine = replace(STAND, columns=640, rows=480, lens=Lens())
     surface = case.surface({}, AIR.room, AIR.outside)
     shot = pictured(surface, case.prediction, fine, room=AIR.room)

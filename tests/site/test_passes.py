@@ -9,7 +9,7 @@ import pytest
 from site_walls import planned
 from warmside.errors import InputError
 from warmside.site import CrewTime, idle_wait, joint_runs, pass_plan, plan_house
-from warmside.site._passes import Depth, PassPlan
+from warmside.site.passes import Depth, PassPlan
 
 FT2, INCH = 0.09290304, 0.0254  # exact
 

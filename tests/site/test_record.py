@@ -185,7 +185,7 @@ def test_a_failed_gate_is_not_passed_in_silence(book):
 
 
 def test_an_override_is_printed_in_the_close_out(book):
-    from warmside.documents._close_out import _days, _overrides
+    from warmside.documents.close_out_paper import _days, _overrides
 
     book.clear_up_to("dry")
     wet = book.note("reading", **(GOOD | {"wood_moisture": "24"}))

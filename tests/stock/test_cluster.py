@@ -39,7 +39,7 @@ def test_workers_lost_one_after_another(tmp_path: Path, monkeypatch: pytest.Monk
     """A task that its scheduler gives up is given out again; after five in a row the run ends."""
     from distributed import KilledWorker, LocalCluster
 
-    from warmside.stock import WorkersLostError, _workers
+    from warmside.stock import WorkersLostError, workers
 
     asked = tmp_path / "asked"
 
@@ -48,7 +48,7 @@ def test_workers_lost_one_after_another(tmp_path: Path, monkeypatch: pytest.Monk
             file.write("x")
         raise KilledWorker("task", SimpleNamespace(address="nowhere"), 3)  # type: ignore[arg-type, no-untyped-call]
 
-    monkeypatch.setattr(_workers, "_alone", lost)
+    monkeypatch.setattr(workers, "_alone", lost)
     with (
         LocalCluster(  # type: ignore[no-untyped-call]
             n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None
@@ -60,8 +60,8 @@ def test_workers_lost_one_after_another(tmp_path: Path, monkeypatch: pytest.Monk
 
 
 def test_nobody_at_the_address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    from warmside.stock import _workers
+    from warmside.stock import workers
 
-    monkeypatch.setattr(_workers, "_PATIENCE", 0.5)
+    monkeypatch.setattr(workers, "_PATIENCE", 0.5)
     with pytest.raises(InputError, match=r"cluster: read tcp://127\.0\.0\.1:9"):
         run(houses(1), archetypes(), tmp_path, QUICK, address="tcp://127.0.0.1:9")

@@ -9,8 +9,8 @@ from stock.small import archetypes, houses
 from warmside.catalog import load
 from warmside.estimate import default_prices
 from warmside.stock import Ground, Known, Settings, judge, realise
-from warmside.stock._judge import LEAVE, PER_WALL, _shares, close_study, quick_study
-from warmside.stock._screen import Workbench, screen
+from warmside.stock.judgement import LEAVE, PER_WALL, _shares, close_study, quick_study
+from warmside.stock.screen import Workbench, screen
 from warmside.study import compare, study, together
 from warmside.survey import Wanted
 

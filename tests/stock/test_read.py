@@ -121,10 +121,10 @@ def test_the_paper_says_what_was_found(stock: Stock):
 def test_total_effects_are_kept_for_an_archetype_of_many_houses(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
-    from warmside.stock import _effects, _run
+    from warmside.stock import effect_sizes, runs
 
-    monkeypatch.setitem(_run._FEW, "effects", 1)
-    monkeypatch.setattr(_effects, "SAMPLES", 8)
+    monkeypatch.setitem(runs._FEW, "effects", 1)
+    monkeypatch.setattr(effect_sizes, "SAMPLES", 8)
     run(houses(1), archetypes(), tmp_path, Settings(draws=1, sample=0.0, near_water=0.0))
     found = effects(read_stock(tmp_path))
     assert set(found["unknown"]) == {"fan test", "room humidity", "fill"}

@@ -17,8 +17,8 @@ from polars.testing import assert_frame_equal
 
 from stock.small import archetypes, houses
 from warmside.errors import InputError
-from warmside.stock import DiskFullError, Settings, Summary, _files, run
-from warmside.stock._schema import houses as columns
+from warmside.stock import DiskFullError, Settings, Summary, files, run
+from warmside.stock.schema import houses as columns
 
 QUICK = Settings(draws=2, sample=0.0, near_factor=0.0, near_surface=0.0, near_water=0.0, chunk=2)
 HOUSES = 6
@@ -88,9 +88,9 @@ def test_bad_rows_are_kept_beside_the_results(tmp_path: Path):
 
 def test_more_refused_rows_than_are_held(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     from warmside.errors import Fault
-    from warmside.stock import _run
+    from warmside.stock import runs
 
-    monkeypatch.setattr(_run, "_HELD", 1000)
+    monkeypatch.setattr(runs, "_HELD", 1000)
     many = 500
     rows = [InputError([Fault(f"row {n}, name", "\ud800é", "a name")]) for n in range(many)]
     found = run(rows, archetypes(), tmp_path, QUICK)
@@ -112,7 +112,7 @@ def test_a_full_disk_is_told_and_nothing_is_lost(
             raise OSError(errno.ENOSPC, "No space left on device")
         real(handle)
 
-    monkeypatch.setattr(_files.os, "fsync", full)
+    monkeypatch.setattr(files.os, "fsync", full)
     with pytest.raises(DiskFullError, match="no space is left on the disk"):
         run(houses(HOUSES), archetypes(), tmp_path, QUICK)
     monkeypatch.undo()
@@ -209,10 +209,10 @@ def test_workers_that_cannot_be_begun_are_begun_again(
 @pytest.mark.parametrize(("left", "most", "count"), [(1000, 10, 2), (40, 10, 2), (7, 10, 4)])
 def test_chunks_grow_smaller_so_that_workers_end_together(left: int, most: int, count: int):
     """Every house once; no chunk over half a worker's share of what is left (exact: the rule)."""
-    from warmside.stock import Known, _run
+    from warmside.stock import Known, runs
 
     every = [Known(k, f"H{k}", "shed") for k in range(left)]
-    chunks = list(_run._chunks(iter(every), _run._sizes(left, most, count)))
+    chunks = list(runs._chunks(iter(every), runs._sizes(left, most, count)))
     assert [house for chunk in chunks for house in chunk] == every
     for size in map(len, chunks):
         assert size == 1 or size <= min(most, left / (2 * count))

@@ -12,7 +12,7 @@ import pytest
 
 from databases import database_server
 from warmside.store import Store
-from warmside.store._tables import metadata
+from warmside.store.tables import metadata
 
 SURVEY = """\
 # Seen on a cold morning

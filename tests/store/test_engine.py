@@ -17,10 +17,10 @@ import pytest
 from sqlalchemy import create_engine, inspect, text
 
 from warmside.errors import InputError
-from warmside.store import StaleError, Store, StoreError, UnknownError, _database, _migrate
-from warmside.store._database import Database
-from warmside.store._database import address as address_of
-from warmside.store._tables import metadata
+from warmside.store import StaleError, Store, StoreError, UnknownError, database, migrate
+from warmside.store.database import Database
+from warmside.store.database import address as address_of
+from warmside.store.tables import metadata
 
 FIRST = Path(__file__).with_name("first_release.sqlite")  # written by the first migration's program
 
@@ -58,8 +58,8 @@ def test_the_newest_migration_is_the_one_the_program_knows():
     from alembic.script import ScriptDirectory
 
     config = Config()
-    config.set_main_option("script_location", str(Path(_migrate.__file__).parent / "migrations"))
-    assert ScriptDirectory.from_config(config).get_heads() == [_migrate.NEWEST]
+    config.set_main_option("script_location", str(Path(migrate.__file__).parent / "migrations"))
+    assert ScriptDirectory.from_config(config).get_heads() == [migrate.NEWEST]
 
 
 def test_the_migrations_lead_to_the_tables_of_the_program(store):
@@ -124,7 +124,7 @@ def test_a_store_of_the_first_release_is_copied_and_brought_up_to_date(tmp_path)
 def test_the_first_release_in_postgresql_is_brought_up_to_date(new_database, monkeypatch):
     """The first migration is run, the stored rows are put in, then the others follow."""
     address = new_database()
-    monkeypatch.setattr(_migrate, "NEWEST", "0001")
+    monkeypatch.setattr(migrate, "NEWEST", "0001")
     Store.open(address).close()
     engine = create_engine(address_of(address))
     source = create_engine(f"sqlite:///{FIRST}")
@@ -145,7 +145,7 @@ def test_the_first_release_in_postgresql_is_brought_up_to_date(new_database, mon
 
 def test_a_migration_that_fails_leaves_the_store_as_it_was(tmp_path, monkeypatch):
     old = Path(shutil.copy(FIRST, tmp_path / "old.sqlite"))
-    monkeypatch.setattr(_migrate, "_refuse_loose_ends", lambda _: 1 / 0)
+    monkeypatch.setattr(migrate, "_refuse_loose_ends", lambda _: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         Store.open(old)
     with closing(sqlite3.connect(old)) as now, closing(sqlite3.connect(FIRST)) as first:
@@ -261,7 +261,7 @@ def test_a_reader_sees_one_moment_while_others_write(lite, survey):
 def test_importing_the_store_leaves_the_heavy_libraries_alone():
     heavy = ("numba", "scipy", "alembic", "psycopg", "argon2", "PIL", "altair", "pint")
     code = f"import sys, warmside.store; print([m for m in {heavy} if m in sys.modules])"
-    environment = os.environ | {"PYTHONPATH": str(Path(_migrate.__file__).parents[2])}
+    environment = os.environ | {"PYTHONPATH": str(Path(migrate.__file__).parents[2])}
     out = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment
     )
@@ -280,7 +280,7 @@ def test_a_full_disk_is_told_and_loses_nothing(lite, survey):
 
 
 def test_a_store_held_by_another_program_is_told(lite, survey, monkeypatch):
-    monkeypatch.setattr(_database, "BUSY", 0)
+    monkeypatch.setattr(database, "BUSY", 0)
     with closing(sqlite3.connect(lite._db.file, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         with Store.open(lite._db.file) as store:

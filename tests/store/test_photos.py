@@ -13,7 +13,7 @@ from PIL import Image, ImageCms
 
 from warmside.errors import InputError
 from warmside.store import StaleError, UnknownError
-from warmside.store._images import LARGEST_IMAGE, cleaned, kept_as_is
+from warmside.store.images import LARGEST_IMAGE, cleaned, kept_as_is
 
 MAKER, ORIENTATION, GPS = 0x010F, 0x0112, 0x8825
 

@@ -6,7 +6,7 @@ import pytest
 
 from warmside.errors import InputError
 from warmside.store import UnknownError
-from warmside.store._people import _hasher
+from warmside.store.people import _hasher
 
 
 def test_noted_corrected_withdrawn(store, survey):
@@ -79,10 +79,10 @@ def _quick(monkeypatch):
     """Hash with the least cost: the tests ask who gets in, not how long it takes."""
     from argon2 import PasswordHasher
 
-    from warmside.store import _people
+    from warmside.store import people
 
     hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
-    monkeypatch.setattr(_people, "_hasher", lambda: hasher)
+    monkeypatch.setattr(people, "_hasher", lambda: hasher)
 
 
 @pytest.mark.usefixtures("_quick")
@@ -209,13 +209,13 @@ def test_sessions_end_with_sign_out_a_new_password_and_being_let_go(store):
 def test_a_session_unused_for_a_fortnight_ends(lite, monkeypatch):
     from datetime import timedelta
 
-    from warmside.store import _sessions
+    from warmside.store import sessions
 
     lite.people.add("Ann", "owner", "correct horse", "Ann")
     token = lite.sessions.begin("Ann")
-    monkeypatch.setattr(_sessions, "_NOTED", timedelta(seconds=-1))  # note each use
+    monkeypatch.setattr(sessions, "_NOTED", timedelta(seconds=-1))  # note each use
     assert lite.sessions.person(token).name == "Ann"
-    monkeypatch.setattr(_sessions, "IDLE", timedelta(seconds=-1))  # as if long ago
+    monkeypatch.setattr(sessions, "IDLE", timedelta(seconds=-1))  # as if long ago
     assert lite.sessions.person(token) is None
 
 
@@ -276,15 +276,15 @@ def test_takers_at_once_never_get_the_same(store):
 def test_what_is_looked_up_stays_longest(lite, monkeypatch):
     from datetime import timedelta
 
-    from warmside.store import _results
+    from warmside.store import results
 
     keys = [lite.results.key("study", str(n)) for n in range(3)]
     for key in keys:
         lite.results.keep(key, "study", b"x" * 100)
-    monkeypatch.setattr(_results, "_FRESH", timedelta(seconds=-1))  # note each look-up
+    monkeypatch.setattr(results, "_FRESH", timedelta(seconds=-1))  # note each look-up
     assert lite.results.get(keys[0]) == b"x" * 100
     assert lite.results.trim(most=100) == 2
     assert lite.results.get(keys[0]) == b"x" * 100
-    monkeypatch.setattr(_results, "LARGEST", 10)
+    monkeypatch.setattr(results, "LARGEST", 10)
     with pytest.raises(InputError):
         lite.results.keep(keys[0], "study", b"x" * 11)

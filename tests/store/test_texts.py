@@ -347,9 +347,9 @@ def test_a_change_overtaken_again_and_again_is_told(lite, survey, monkeypatch):
 
 
 def test_drafts_are_bounded(lite, monkeypatch):
-    from warmside.store import _drafts
+    from warmside.store import drafts
 
-    monkeypatch.setattr(_drafts, "_MOST", 3)
+    monkeypatch.setattr(drafts, "_MOST", 3)
     for n in range(3):
         lite.drafts.keep("Ann", f"form {n}", {"n": n})
     lite.drafts.keep("Ann", "form 0", {"n": 9})  # the same form again

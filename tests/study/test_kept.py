@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.physics.climate import normals_of, synthesise
-from warmside.study import Kept, _study, study, to_json
-from warmside.study._kept import digest
+from warmside.study import Kept, study, to_json, whole_house
+from warmside.study.memory import digest
 from warmside.survey import Wanted, read
 
 WHOLE = read(survey_text())
@@ -23,13 +23,13 @@ SURVEY = WHOLE.model_copy(update={"walls": WHOLE.walls[5:8]})
 @pytest.fixture
 def computed(monkeypatch):
     """Options that were really computed."""
-    done, real = [], _study._study_option
+    done, real = [], whole_house._study_option
 
     def counted(option, wall, found, case):
         done.append((wall.name, option.id))
         return real(option, wall, found, case)
 
-    monkeypatch.setattr(_study, "_study_option", counted)
+    monkeypatch.setattr(whole_house, "_study_option", counted)
     return done
 
 

@@ -9,7 +9,7 @@ import pytest
 from warmside.demo import survey_text
 from warmside.notebook import load_ipython_extension
 from warmside.study import WallStudy, study
-from warmside.study._parts import PROMISES
+from warmside.study.parts import PROMISES
 from warmside.survey import read
 
 HOSTILE = '<script>alert("x")</script>&'

@@ -10,7 +10,7 @@ from scipy.stats import norm, triang
 from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.physics.airflow import Band
-from warmside.study import _spread, spread, study, to_json
+from warmside.study import chances, spread, study, to_json
 from warmside.survey import read
 
 
@@ -28,9 +28,9 @@ def test_the_same_seed_gives_the_same_chances(house):
 def test_without_spread_every_draw_is_the_study_itself(house, monkeypatch):
     """Exact: the study's own figures and verdicts come back."""
     for name in ("THICKNESS", "CONDUCTIVITY", "SEASON", "COLDEST", "WARMEST"):
-        monkeypatch.setattr(_spread, name, 0.0)
-    monkeypatch.setattr(_spread, "HUMIDITY", (0.0, 0.0))
-    monkeypatch.setattr(_spread, "_in_band", lambda band, u: np.full(u.size, band.best))
+        monkeypatch.setattr(chances, name, 0.0)
+    monkeypatch.setattr(chances, "HUMIDITY", (0.0, 0.0))
+    monkeypatch.setattr(chances, "_in_band", lambda band, u: np.full(u.size, band.best))
     for found, wall in zip(spread(house, 10).walls, house.walls, strict=True):
         own = wall.chosen
         assert_allclose(found.resistance, [own.warm.resistance] * 3, rtol=1e-12)
@@ -46,10 +46,10 @@ def test_without_spread_every_draw_is_the_study_itself(house, monkeypatch):
 
 def test_draws_follow_their_distributions(house):
     """Reference library: quantiles of a Latin hypercube are those of its marginals."""
-    drawn = _spread._drawn(house, 400, 1)
+    drawn = chances._drawn(house, 400, 1)
     share = [0.1, 0.25, 0.5, 0.75, 0.9]
     assert_allclose(np.quantile(drawn.year, share), norm.ppf(share), rtol=0, atol=0.02)
-    thickness = norm.ppf(share, scale=_spread.THICKNESS)
+    thickness = norm.ppf(share, scale=chances.THICKNESS)
     assert_allclose(np.quantile(drawn.thicker, share), thickness, rtol=0, atol=1e-4)
     assert_allclose(np.quantile(drawn.open, share), share, rtol=0, atol=0.005)
 
@@ -58,7 +58,7 @@ def test_bands_are_triangles():
     """Reference library: scipy's triangular distribution."""
     band, u = Band(1.0, 2.0, 6.0), np.linspace(0.01, 0.99, 9)
     expected = triang.ppf(u, 0.2, loc=1.0, scale=5.0)
-    assert_allclose(_spread._in_band(band, u), expected, rtol=1e-12)
+    assert_allclose(chances._in_band(band, u), expected, rtol=1e-12)
 
 
 def test_chances_are_shares_of_the_draws_and_said_so(house):

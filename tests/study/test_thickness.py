@@ -10,7 +10,7 @@ from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.promises import present_value_factor
 from warmside.study import study, thickness_curve
-from warmside.study._fields import solved
+from warmside.study.fields import solved
 from warmside.survey import Survey, Wanted, read
 
 

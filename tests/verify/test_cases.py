@@ -64,7 +64,7 @@ ABSENT = replace(GOOD, id="absent", needs=("a_library_that_is_nowhere",))
 
 
 def test_the_worst_stands_first_and_what_is_left_out_last(monkeypatch):
-    monkeypatch.setattr("warmside.verify._report.cases", lambda: (GOOD, ABSENT, WRONG, BREAKS))
+    monkeypatch.setattr("warmside.verify.report.cases", lambda: (GOOD, ABSENT, WRONG, BREAKS))
     report = verify()
     assert [o.case.id for o in report.outcomes] == ["breaks", "wrong", "good", "absent"]
     assert [o.verdict for o in report.outcomes] == [
@@ -101,7 +101,7 @@ def test_the_command_prints_and_writes_the_register(tmp_path):
 
 
 def test_the_command_fails_where_a_case_disagrees(monkeypatch):
-    monkeypatch.setattr("warmside.verify._report.cases", lambda: (GOOD, WRONG))
+    monkeypatch.setattr("warmside.verify.report.cases", lambda: (GOOD, WRONG))
     result = CliRunner().invoke(main, ["verify"])
     assert result.exit_code == 1
     assert result.output.index("wrong") < result.output.index("good")

@@ -11,7 +11,7 @@ from fastapi.testclient import TestClient
 
 from warmside.store import Store
 from warmside.web import Web, create_app
-from warmside.web._access import TABLE
+from warmside.web.access import TABLE
 
 PASSWORD = "one glove on"  # noqa: S105
 # by role, the needs that it fulfils; as the issue asks: a crew sees no money and no other job

@@ -121,7 +121,7 @@ NOT_PAGES = re.compile(r"\.(zip|pdf|svg|json|js|css)$|^/static|^/api|\{(photo|nu
 
 def every_page(here: str) -> list[str]:
     """Every route of the table that answers with a page, on the job at ``here``."""
-    from warmside.web._access import TABLE
+    from warmside.web.access import TABLE
 
     values = {"job": here.rpartition("/")[2], "wall": "1", "kind": "foams", "promise": "warm"}
     paths = [entry.removeprefix("GET ") for entry in TABLE if entry.startswith("GET ")]

@@ -16,8 +16,8 @@ from warmside.framing import frame_wall
 from warmside.store import Store
 from warmside.survey import read
 from warmside.web import Web, create_app
-from warmside.web._pieces import Piece, pieces
-from warmside.web._writing import WAYS, Writing, chosen, offered, written
+from warmside.web.pieces import Piece, pieces
+from warmside.web.writing import WAYS, Writing, chosen, offered, written
 
 
 @pytest.fixture

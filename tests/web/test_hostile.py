@@ -20,7 +20,7 @@ from schemathesis.checks import not_a_server_error
 from warmside.store import Store
 from warmside.survey import read, template
 from warmside.web import Web, create_app
-from warmside.web._access import TABLE
+from warmside.web.access import TABLE
 
 FIXED = settings(
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],

@@ -16,7 +16,7 @@ from warmside.errors import InputError
 from warmside.proof import checked
 from warmside.store import Store
 from warmside.web import Web, create_app, take_in
-from warmside.web._proof_kept import (
+from warmside.web.proof_files import (
     MOST_KEPT,
     ask_proof,
     file_of,
@@ -26,7 +26,7 @@ from warmside.web._proof_kept import (
     toned,
     unpacked,
 )
-from warmside.web._work import texts_of
+from warmside.web.work import texts_of
 
 
 @pytest.fixture
@@ -174,7 +174,7 @@ def test_a_small_job_is_judged_and_closed_out(store: Store, client: TestClient):
 
     from warmside.study import study
     from warmside.survey import AsFound, FoundLayer, House, Survey, Wall, write
-    from warmside.web._dossier import PARTS, base_of, keep, keep_study, key_of
+    from warmside.web.dossier import PARTS, base_of, keep, keep_study, key_of
 
     found_there = AsFound(
         finish=(FoundLayer(material="gypsum-board"),),

@@ -11,8 +11,8 @@ from starlette.testclient import TestClient
 
 from stock.small import TEXT
 from warmside.store import Store
-from warmside.web import _stock, _work, create_app
-from warmside.web._web import Web
+from warmside.web import create_app, stock, work
+from warmside.web.web import Web
 
 TABLE = b"id,archetype,year\nA,shed,1950\nB,shed,1952\nB,shed,1953\nC,shed,1954\n"
 
@@ -37,7 +37,7 @@ def send(client: TestClient, table: bytes = TABLE, **typed: str):
 def work_off(store: Store, where: Path) -> None:
     task = store.tasks.take()
     assert task is not None
-    _stock.do(store, task, str(where), _work._teller(store, task))
+    stock.do(store, task, str(where), work._teller(store, task))
     store.tasks.finish(task.id)
 
 

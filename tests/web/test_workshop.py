@@ -14,9 +14,9 @@ from warmside.store import Store
 from warmside.study import study, with_choices
 from warmside.survey import Survey, read, template, write
 from warmside.web import Web, create_app
-from warmside.web._dossier import PARTS, base_of, keep, keep_study, kept_study, key_of
-from warmside.web._studies import ask, standing
-from warmside.web._work import Workshop, do
+from warmside.web.dossier import PARTS, base_of, keep, keep_study, kept_study, key_of
+from warmside.web.studies import ask, standing
+from warmside.web.work import Workshop, do
 
 
 def wait(until: Callable[[], bool], most: float = 60.0) -> None:
@@ -138,7 +138,7 @@ def test_another_choice_takes_up_what_was_computed(
         raise AssertionError("computed again")
 
     monkeypatch.setattr("warmside.study.study", refused)
-    monkeypatch.setattr("warmside.web._work.keep_curve", lambda *_: None)
+    monkeypatch.setattr("warmside.web.work.keep_curve", lambda *_: None)
     ask(store, job, "owner")
     task = store.tasks.take()
     assert task is not None

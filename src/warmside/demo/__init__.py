@@ -2,7 +2,7 @@
 
 from importlib import resources
 
-from warmside.demo._stock import archetype_texts, stock_table, write_stock
+from warmside.demo.stock_files import archetype_texts, stock_table, write_stock
 
 __all__ = [
     "archetype_texts",

@@ -1,10 +1,10 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
 
-from warmside.documents._close_out import SitePhoto, close_out, close_out_view
-from warmside.documents._close_out_data import close_out_csv, close_out_json
-from warmside.documents._close_out_view import CloseOutView
-from warmside.documents._crew_sheet import crew_sheet, workable, write_crew_sheet
-from warmside.documents._crew_view import (
+from warmside.documents.close_out_data import close_out_csv, close_out_json
+from warmside.documents.close_out_paper import SitePhoto, close_out, close_out_view
+from warmside.documents.close_out_views import CloseOutView
+from warmside.documents.crew_paper import crew_sheet, workable, write_crew_sheet
+from warmside.documents.crew_views import (
     CrewView,
     air_lines,
     air_notes,
@@ -14,13 +14,8 @@ from warmside.documents._crew_view import (
     reading_limits,
     wall_view,
 )
-from warmside.documents._from_study import proposal_view
-from warmside.documents._proposal import proposal
-from warmside.documents._stock import programme_csv, stock_paper, write_stock_papers
-from warmside.documents._stock_view import StockView, Wish, stock_view
-from warmside.documents._typeset import FONTS, PaperError, typeset
-from warmside.documents._verification import case_row, verification, write_verification
-from warmside.documents._view import (
+from warmside.documents.from_study import proposal_view
+from warmside.documents.proposal_data import (
     CHART_WIDTH,
     ELEVATION_HEIGHT,
     ELEVATION_WIDTH,
@@ -51,7 +46,12 @@ from warmside.documents._view import (
     Unpromised,
     WallPage,
 )
-from warmside.documents._write import write_close_out, write_papers
+from warmside.documents.proposal_paper import proposal
+from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
+from warmside.documents.stock_views import StockView, Wish, stock_view
+from warmside.documents.typesetting import FONTS, PaperError, typeset
+from warmside.documents.verification_paper import case_row, verification, write_verification
+from warmside.documents.write import write_close_out, write_papers
 
 __all__ = [
     "CHART_WIDTH",

@@ -1,16 +1,16 @@
 """Wall elevations, sections, temperature maps and charts, as SVG and PNG."""
 
-from warmside.drawings._charts import Bar, Year, moisture_year, thickness_bars
-from warmside.drawings._difference import MarkedBay, MarkedJoint, difference_map
-from warmside.drawings._elevation import elevation
-from warmside.drawings._joint_map import bay_map, joint_map
-from warmside.drawings._lengths import both, metric, trade
-from warmside.drawings._matrix import temperature_csv, temperature_tiff
-from warmside.drawings._moisture import Course, mould_years, wood_years
-from warmside.drawings._section import DesignState, section
-from warmside.drawings._spreads import Range, spreads
-from warmside.drawings._thermal import Place, Thermal, png, thermal_image
-from warmside.drawings._thickness import Thickness, thickness_curve
+from warmside.drawings.charts import Bar, Year, moisture_year, thickness_bars
+from warmside.drawings.difference import MarkedBay, MarkedJoint, difference_map
+from warmside.drawings.elevations import elevation
+from warmside.drawings.joint_maps import bay_map, joint_map
+from warmside.drawings.lengths import both, metric, trade
+from warmside.drawings.matrix import temperature_csv, temperature_tiff
+from warmside.drawings.moisture import Course, mould_years, wood_years
+from warmside.drawings.sections import DesignState, section
+from warmside.drawings.spread_bars import Range, spreads
+from warmside.drawings.thermal import Place, Thermal, png, thermal_image
+from warmside.drawings.thickness import Thickness, thickness_curve
 
 __all__ = [
     "Bar",

@@ -1,6 +1,6 @@
 """What it takes: the takeoff from the real bays, and its price."""
 
-from warmside.estimate._arithmetic import (
+from warmside.estimate.arithmetic import (
     BOARD_FOOT,
     bead_area,
     bead_metres_per_cartridge,
@@ -8,18 +8,18 @@ from warmside.estimate._arithmetic import (
     joint_depth,
     theoretical_yield,
 )
-from warmside.estimate._energy import energy_terms
-from warmside.estimate._foam import Fill, foam_fills, passes
-from warmside.estimate._parts import EnergyRow, Price, PriceLine, PriceList, PriceRow, Quantity
-from warmside.estimate._price_file import (
+from warmside.estimate.energy import energy_terms
+from warmside.estimate.foam import Fill, foam_fills, passes
+from warmside.estimate.parts import EnergyRow, Price, PriceLine, PriceList, PriceRow, Quantity
+from warmside.estimate.price_file import (
     default_prices,
     default_text,
     read_prices,
     write_default,
 )
-from warmside.estimate._pricing import coin, combine, cost_of_more, price
-from warmside.estimate._sealant import CARTRIDGE, ROUGH_WOOD, Bead, beads
-from warmside.estimate._takeoff import combine_takeoffs, takeoff
+from warmside.estimate.pricing import coin, combine, cost_of_more, price
+from warmside.estimate.quantities import combine_takeoffs, takeoff
+from warmside.estimate.sealant import CARTRIDGE, ROUGH_WOOD, Bead, beads
 
 __all__ = [
     "BOARD_FOOT",

@@ -1,9 +1,8 @@
 """What can be promised: physics and catalog become figures with verdicts."""
 
-from warmside.promises._air import HouseAir, JointGain, WallAir, house_air, joint_gains
-from warmside.promises._comfort import Comfort, comfort
-from warmside.promises._dry import Dry, dry
-from warmside.promises._dry_hourly import (
+from warmside.promises.air import HouseAir, JointGain, WallAir, house_air, joint_gains
+from warmside.promises.dryness import Dry, dry
+from warmside.promises.dryness_hourly import (
     PATHS,
     DryPath,
     DryYears,
@@ -12,11 +11,11 @@ from warmside.promises._dry_hourly import (
     dry_years,
     exposure_of,
 )
-from warmside.promises._figure import Figure, figure_of, limit_of, shown
-from warmside.promises._finding import Finding, Promise, Standing, Verdict
-from warmside.promises._fresh_air import HouseTight, house_tight
-from warmside.promises._legal import legal
-from warmside.promises._money import (
+from warmside.promises.figure import Figure, figure_of, limit_of, shown
+from warmside.promises.finding import Finding, Promise, Standing, Verdict
+from warmside.promises.fresh_air import HouseTight, house_tight
+from warmside.promises.legality import legal
+from warmside.promises.money import (
     Three,
     banded,
     conserved_energy_cost,
@@ -24,11 +23,10 @@ from warmside.promises._money import (
     recovery_factor,
     simple_payback,
 )
-from warmside.promises._room import Outside, Room, outside_of, room_of
-from warmside.promises._safe import safe
-from warmside.promises._sayings import Saying, trade_sayings
-from warmside.promises._texts import LANGUAGES, Language, Texts, texts
-from warmside.promises._tight import (
+from warmside.promises.room import Outside, Room, outside_of, room_of
+from warmside.promises.safety import safe
+from warmside.promises.thermal_comfort import Comfort, comfort
+from warmside.promises.tightness import (
     Tight,
     WorstJoint,
     leak_waters,
@@ -36,8 +34,8 @@ from warmside.promises._tight import (
     tight,
     worst_joint,
 )
-from warmside.promises._warm import Coldest, Warm, factor_needed, warm
-from warmside.promises._worth import (
+from warmside.promises.trade_sayings import Saying, trade_sayings
+from warmside.promises.value import (
     Change,
     EnergyTerms,
     HeatingCase,
@@ -47,6 +45,8 @@ from warmside.promises._worth import (
     heating_case,
     worth,
 )
+from warmside.promises.warmth import Coldest, Warm, factor_needed, warm
+from warmside.promises.wording import LANGUAGES, Language, Texts, texts
 
 __all__ = [
     "LANGUAGES",

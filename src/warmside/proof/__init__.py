@@ -1,13 +1,14 @@
 """Did the wall become what was promised? What was measured afterwards, held against it."""
 
-from warmside.proof._causes import Cause, Hints
-from warmside.proof._compare import BayLook, JointLook, ThermalProof, compare
-from warmside.proof._conditions import Conditions, Rule, rules, weak
-from warmside.proof._estimate import Estimate, estimated
-from warmside.proof._fan_picture import FanPicture, fan_picture
-from warmside.proof._fan_tests import FanChange, fan_change
-from warmside.proof._file import ProofFile, WallEntry, proof_of, read_proof
-from warmside.proof._foam import (
+from warmside.proof.appearance import Look, look
+from warmside.proof.causes import Cause, Hints
+from warmside.proof.comparison import BayLook, JointLook, ThermalProof, compare
+from warmside.proof.conditions import Conditions, Rule, rules, weak
+from warmside.proof.estimate import Estimate, estimated
+from warmside.proof.fan_pictures import FanPicture, fan_picture
+from warmside.proof.fan_tests import FanChange, fan_change
+from warmside.proof.file import ProofFile, WallEntry, proof_of, read_proof
+from warmside.proof.foam import (
     RULES,
     Core,
     DensityProof,
@@ -19,14 +20,13 @@ from warmside.proof._foam import (
     share_above,
     thickness_proof,
 )
-from warmside.proof._gather import Drying, Load, fan_result, measured_wall
-from warmside.proof._look import Look, look
-from warmside.proof._measured import BayFoam, Measured, MeasuredWall, bay_foam
-from warmside.proof._meter import MeterReading, TrueReading, against_drying, corrected
-from warmside.proof._picture import Picture, Unit, checked, read_matrix, read_toned
-from warmside.proof._prediction import Prediction, predict, thickness_map
-from warmside.proof._rectify import Lens, Mark, View, homography, view_of
-from warmside.proof._scene import PERFECT, Faults, Stand, corners_seen, pictured
+from warmside.proof.gather import Drying, Load, fan_result, measured_wall
+from warmside.proof.measured import BayFoam, Measured, MeasuredWall, bay_foam
+from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
+from warmside.proof.picture import Picture, Unit, checked, read_matrix, read_toned
+from warmside.proof.prediction import Prediction, predict, thickness_map
+from warmside.proof.rectify import Lens, Mark, View, homography, view_of
+from warmside.proof.scene import PERFECT, Faults, Stand, corners_seen, pictured
 
 __all__ = [
     "PERFECT",

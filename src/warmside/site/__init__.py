@@ -5,8 +5,8 @@ A plan follows from an option on a wall (``plan_house``). What is written down o
 Records are never altered; an amendment is a new record that replaces the old one.
 """
 
-from warmside.site._accept import Ground, accept, parse_entry
-from warmside.site._checks import (
+from warmside.site.acceptance import Ground, accept, parse_entry
+from warmside.site.checks import (
     READ_AGAINST,
     Check,
     Conditions,
@@ -16,7 +16,7 @@ from warmside.site._checks import (
     passes_all,
     spray_checks,
 )
-from warmside.site._enclosure import (
+from warmside.site.enclosure import (
     Fan,
     ReEntry,
     WorkAir,
@@ -30,8 +30,9 @@ from warmside.site._enclosure import (
     work_air,
     work_area,
 )
-from warmside.site._entries import ENTRIES, Entry, Forecast, Probe
-from warmside.site._hours import (
+from warmside.site.entries import ENTRIES, Entry, Forecast, Probe
+from warmside.site.foam_yield import Group, Learned, Use, learned, own_foam
+from warmside.site.hours import (
     Hour,
     Window,
     WorkHour,
@@ -44,7 +45,7 @@ from warmside.site._hours import (
     windows,
     work_hours,
 )
-from warmside.site._log import (
+from warmside.site.log import (
     DaySheet,
     GateStanding,
     Log,
@@ -53,8 +54,8 @@ from warmside.site._log import (
     quality_checks,
     read_log,
 )
-from warmside.site._passes import CrewTime, Depth, PassPlan, idle_wait, pass_plan
-from warmside.site._plan import (
+from warmside.site.passes import CrewTime, Depth, PassPlan, idle_wait, pass_plan
+from warmside.site.plan import (
     CREW,
     WallPlan,
     build_option,
@@ -63,8 +64,8 @@ from warmside.site._plan import (
     plan_wall,
     rules_of,
 )
-from warmside.site._runs import Run, joint_runs
-from warmside.site._samples import (
+from warmside.site.runs import Run, joint_runs
+from warmside.site.samples import (
     Sample,
     density,
     density_checks,
@@ -73,9 +74,8 @@ from warmside.site._samples import (
     student,
     thickness_checks,
 )
-from warmside.site._sequence import WHY_SEALING, Gate, Sealing, Step, sequence
-from warmside.site._words import entry_lines, typed_again
-from warmside.site._yield import Group, Learned, Use, learned, own_foam
+from warmside.site.steps import WHY_SEALING, Gate, Sealing, Step, sequence
+from warmside.site.words import entry_lines, typed_again
 
 __all__ = [
     "CREW",

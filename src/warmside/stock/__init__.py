@@ -1,18 +1,18 @@
 """Many houses, partly known: which ones first, with what, in which year."""
 
-from warmside.stock._archetype import (
+from warmside.stock.archetype import (
     Archetype,
     Known,
     read_archetype,
     read_archetypes,
     read_surveys,
 )
-from warmside.stock._files import DiskFullError
-from warmside.stock._house import StockHouse, realise
-from warmside.stock._indices import Effect, total_effects, worth_of_knowing
-from warmside.stock._judge import Ground, judge
-from warmside.stock._programme import Limits, Offer, Place, Programme, YearPlan, programme
-from warmside.stock._read import (
+from warmside.stock.files import DiskFullError
+from warmside.stock.house import StockHouse, realise
+from warmside.stock.indices import Effect, total_effects, worth_of_knowing
+from warmside.stock.judgement import Ground, judge
+from warmside.stock.programmes import Limits, Offer, Place, Programme, YearPlan, programme
+from warmside.stock.read import (
     GOALS,
     Checked,
     Doubt,
@@ -31,11 +31,11 @@ from warmside.stock._read import (
     to_survey,
     totals,
 )
-from warmside.stock._run import Progress, Summary, Told, run
-from warmside.stock._settings import Settings
-from warmside.stock._table import Table, open_table
-from warmside.stock._unknown import Unknown
-from warmside.stock._workers import WorkersLostError
+from warmside.stock.runs import Progress, Summary, Told, run
+from warmside.stock.settings import Settings
+from warmside.stock.table import Table, open_table
+from warmside.stock.unknown import Unknown
+from warmside.stock.workers import WorkersLostError
 
 __all__ = [
     "GOALS",

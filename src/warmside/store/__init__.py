@@ -1,8 +1,8 @@
 """What was done and decided: jobs with their texts, photos, records, people, and every change."""
 
-from warmside.store._checks import catalog_of
-from warmside.store._errors import StaleError, StoreError, UnknownError
-from warmside.store._kept import (
+from warmside.store.checks import catalog_of
+from warmside.store.errors import StaleError, StoreError, UnknownError
+from warmside.store.keeping import (
     Change,
     Draft,
     Hit,
@@ -15,8 +15,8 @@ from warmside.store._kept import (
     Task,
     TextPart,
 )
-from warmside.store._ledger import SHOP
-from warmside.store._store import Store
+from warmside.store.ledger import SHOP
+from warmside.store.store import Store
 
 __all__ = [
     "SHOP",

@@ -2,9 +2,11 @@
 
 from typing import TYPE_CHECKING, Any
 
-from warmside.study._by_hand import with_choices
-from warmside.study._check import check
-from warmside.study._compare import (
+from warmside.study.answers import Answer, answers
+from warmside.study.by_hand import with_choices
+from warmside.study.chances import Chance, Spread, WallSpread, spread
+from warmside.study.checking import check
+from warmside.study.comparison import (
     Compared,
     Comparison,
     HouseRow,
@@ -13,17 +15,15 @@ from warmside.study._compare import (
     compare,
     compare_wall,
 )
-from warmside.study._json import json_text, to_json
-from warmside.study._kept import Kept
-from warmside.study._parts import OptionStudy, Study, WallStudy, Weights
-from warmside.study._spread import Chance, Spread, WallSpread, spread
-from warmside.study._study import Progress, study
-from warmside.study._thickness import ThicknessCurve, ThicknessStep, thickness_curve
-from warmside.study._together import Together, Work, together
-from warmside.study.answers import Answer, answers
+from warmside.study.house_totals import Together, Work, together
+from warmside.study.json import json_text, to_json
+from warmside.study.memory import Kept
+from warmside.study.parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study.thickness import ThicknessCurve, ThicknessStep, thickness_curve
+from warmside.study.whole_house import Progress, study
 
 if TYPE_CHECKING:
-    from warmside.study._proven import KeptPromise, Proven, ProvenWall, Remedy, measure, prove
+    from warmside.study.proven import KeptPromise, Proven, ProvenWall, Remedy, measure, prove
 
 __all__ = [
     "Answer",
@@ -68,7 +68,7 @@ __all__ = [
 def __getattr__(name: str) -> Any:
     """What judges the finished work brings the room of proof along, only when it is asked for."""
     if name in __all__:  # and not there yet
-        from warmside.study import _proven
+        from warmside.study import proven
 
-        return getattr(_proven, name)
+        return getattr(proven, name)
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

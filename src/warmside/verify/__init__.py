@@ -3,7 +3,7 @@
 One register of cases: the tests walk through it, and ``warmside verify`` prints it.
 """
 
-from warmside.verify._case import Case, Check, Outcome, Tag
-from warmside.verify._report import Report, cases, verify
+from warmside.verify.case import Case, Check, Outcome, Tag
+from warmside.verify.report import Report, cases, verify
 
 __all__ = ["Case", "Check", "Outcome", "Report", "Tag", "cases", "verify"]

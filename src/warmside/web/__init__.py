@@ -1,8 +1,8 @@
 """The pages: the whole job in a browser, on desk, tablet and phone."""
 
-from warmside.web._app import create_app
-from warmside.web._proof_kept import take_in
-from warmside.web._serve import begin, serve
-from warmside.web._web import Web
+from warmside.web.app import create_app
+from warmside.web.proof_files import take_in
+from warmside.web.server import begin, serve
+from warmside.web.web import Web
 
 __all__ = ["Web", "begin", "create_app", "serve", "take_in"]

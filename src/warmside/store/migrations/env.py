@@ -2,7 +2,7 @@
 
 from alembic import context
 
-from warmside.store._tables import metadata
+from warmside.store.tables import metadata
 
 context.configure(
     connection=context.config.attributes["connection"],

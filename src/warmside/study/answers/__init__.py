@@ -1,6 +1,6 @@
 """What owners, officials and crews ask, answered for one wall from its own figures."""
 
-from warmside.study.answers._answer import About, Answer
-from warmside.study.answers._answers import answers
+from warmside.study.answers.answer import About, Answer
+from warmside.study.answers.questions import answers
 
 __all__ = ["About", "Answer", "answers"]

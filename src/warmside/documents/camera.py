@@ -1,0 +1,137 @@
+"""What a thermal camera will show of a wall, as found and after the work, by its solved field."""
+
+from __future__ import annotations
+
+from math import ceil, floor
+
+import numpy as np
+
+from warmside import drawings
+from warmside.catalog import Source
+from warmside.documents.proposal_data import IMAGE_HEIGHT, IMAGE_WIDTH, Note, Picture
+from warmside.documents.words import References, celsius
+from warmside.drawings import Place, Thermal
+from warmside.framing import Frame
+from warmside.physics.conduction import WallHeat
+from warmside.physics.thermography import Camera
+from warmside.promises import Outside, Room
+from warmside.study import Study, WallStudy
+
+FIELD = Source(
+    "3-D field of the framed wall: finite volumes, ISO 10211 boundary conditions", "computed"
+)
+_READING = Source("Thermal cameras: accuracy of a single reading, 2 K or 2 %", "second-hand")
+_FILM = Source("Surface films: 0.13 m2 K/W in the images, 0.25 in the tables", "from memory")
+_SHOWN = ("bay", "stud")  # kinds of region whose middles are written out
+
+
+def camera_images(
+    study: WallStudy, whole: Study, refs: References
+) -> tuple[tuple[Picture, ...], Note | None]:
+    """Two thermal images on one scale, and how to read them; nothing where no field was solved.
+
+    Parameters
+    ----------
+    study : WallStudy
+        The wall: as found, and with the option put forward.
+    whole : Study
+        The house: room and design night.
+    refs : References
+        Takes the sources used.
+    """
+    before, after = study.as_found.warm.field, study.chosen.warm.field
+    if before is None or after is None or study.chosen is study.as_found:
+        return (), None
+    room, outside = whole.room, whole.outside
+    thermals = [_thermal(heat, room, outside) for heat in (before, after)]
+    scale = _scale(thermals)
+    titles = ("As found", f"After: {study.chosen.option.name}")
+    pictures = tuple(
+        _picture(thermal, heat, study.frame, title, scale, _conditions(room, outside))
+        for thermal, heat, title in zip(thermals, (before, after), titles, strict=True)
+    )
+    found, done = (_contrast(heat, room, outside) for heat in (before, after))
+    return pictures, Note(
+        f"Studs and bays differ by {found:.1f} K on average as found, by {done:.1f} K after.",
+        refs.to(FIELD),
+    )
+
+
+def camera_note(whole: Study, refs: References) -> Note:
+    """How the images are to be read, and how far.
+
+    Parameters
+    ----------
+    whole : Study
+        The house: room and design night.
+    refs : References
+        Takes the sources used.
+    """
+    camera, nights = Camera(), whole.room.temperature - whole.outside.design
+    return Note(
+        f"Both images of a wall have one scale and hold for the design night, {nights:.0f} K "
+        f"between room and outdoors; with half of that every difference is half as large. A "
+        f"camera reads a single temperature to ±{camera.accuracy:g} K, but differences within one "
+        f"image to about {camera.contrast:g} K: judge the pattern. A bay that stands out colder "
+        "than its neighbours after the work was missed. The tables' coldest surfaces are lower: "
+        "they count with the film of a corner or behind furniture.",
+        refs.to(FIELD, _READING, _FILM),
+    )
+
+
+def _thermal(heat: WallHeat, room: Room, outside: Outside) -> Thermal:
+    temperature = heat.temperature(room.temperature, outside.design)
+    return Thermal(heat.x, heat.z, temperature, heat.seen)
+
+
+def _scale(thermals: list[Thermal]) -> tuple[float, float]:
+    """Whole degrees round everything that either image shows [degC]."""
+    ranges = [thermal.range for thermal in thermals]
+    low, high = floor(min(r[0] for r in ranges)), ceil(max(r[1] for r in ranges))
+    return float(low), float(max(high, low + 1))
+
+
+def _conditions(room: Room, outside: Outside) -> str:
+    emissivity = Camera().emissivity
+    return (
+        f"Room {celsius(room.temperature)}, outside {celsius(outside.design)}, steady; "
+        f"emissivity {emissivity:.2f}"
+    )
+
+
+def _picture(
+    thermal: Thermal,
+    heat: WallHeat,
+    frame: Frame,
+    title: str,
+    scale: tuple[float, float],
+    conditions: str,
+) -> Picture:
+    return Picture.of(
+        drawings.thermal_image(
+            thermal, frame, _places(thermal, heat, frame), title=title, conditions=conditions,
+            scale=scale, width=IMAGE_WIDTH, max_height=IMAGE_HEIGHT,
+        )
+    )  # fmt: skip
+
+
+def _places(thermal: Thermal, heat: WallHeat, frame: Frame) -> list[Place]:
+    """The coldest spot, and the middle of the largest region of each kind shown."""
+    seen = np.where(thermal.seen, thermal.temperature, np.inf)
+    i, k = np.unravel_index(int(np.argmin(seen)), seen.shape)
+    middle = [float(0.5 * (e[n] + e[n + 1])) for e, n in ((heat.x, i), (heat.z, k))]
+    places = [Place("coldest", middle[0], middle[1])]
+    for kind in _SHOWN:
+        rects = [region.rect for region in frame.regions if region.kind == kind]
+        if rects:
+            r = max(rects, key=lambda r: r.area)
+            places.append(Place(kind, 0.5 * (r.x0 + r.x1), 0.5 * (r.z0 + r.z1)))
+    return places
+
+
+def _contrast(heat: WallHeat, room: Room, outside: Outside) -> float:
+    """Mean surface of the bays less that of the studs, as a size [K]."""
+    mean = {k.kind: k.mean_factor for k in heat.by_kind}
+    if not set(_SHOWN) <= set(mean):
+        return 0.0
+    return abs(mean["bay"] - mean["stud"]) * (room.temperature - outside.design)

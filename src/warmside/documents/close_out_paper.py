@@ -1,0 +1,454 @@
+"""The close-out: what was promised, what was measured, what was installed, what is left to do."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from warmside import drawings
+from warmside.catalog import Foam, Source
+from warmside.documents.close_out_views import (
+    CloseOutView,
+    DayRow,
+    KeptRow,
+    OverrideRow,
+    ProbeRow,
+    PromiseSum,
+    ReceiptRow,
+    RemedyRow,
+    WallProof,
+)
+from warmside.documents.proposal_data import Figure, Note, Picture
+from warmside.documents.typesetting import typeset
+from warmside.documents.words import References, area, grouped, length, raised
+from warmside.proof import FanChange, MeasuredWall, ThermalProof
+from warmside.site import Log, day_sheet
+from warmside.study import KeptPromise, Proven, ProvenWall
+from warmside.study.parts import PROMISES
+from warmside.units import R_IMPERIAL
+
+_RECEIPT = Source(
+    "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "
+    "table; R of one inch is never multiplied",
+    "published",
+)
+_READ = Source("Readings on site", "own figure")
+_BARE = 1e-3  # [m] of foam below which a bay counts as empty
+_SAME = 0.006  # [m] within which bays are one part of the receipt
+CARE = (
+    "Where a nail or a screw went through foam, seal the hole with the sealant of the same kind.",
+    "New cables and pipes go through sealed holes; tell whoever opens the wall that foam is in it.",
+    "Keep the fans running that fresh air depends on, and clean their grilles twice a year.",
+    "Watch the wood that was wet: a reading each autumn, until it is below 19 % twice running.",
+    "Foam stays covered. Where a finish is taken off, it goes back before the room is used.",
+    "Keep this paper with the house: an inspector, a buyer or an insurer may ask for it.",
+)
+
+
+@dataclass(frozen=True)
+class SitePhoto:
+    """A photo of the wall before or after: JPEG bytes and what it shows."""
+
+    wall: str
+    caption: str
+    jpeg: bytes
+    width: int  # [pixel]
+    height: int  # [pixel]
+
+
+def close_out(view: CloseOutView) -> bytes:
+    """The close-out as a tagged PDF (PDF/UA-1)."""
+    return typeset("close_out", view, view.date)
+
+
+def close_out_view(
+    proven: Proven,
+    today: date,
+    *,
+    prepared_by: str = "",
+    log: Log | None = None,
+    photos: Sequence[SitePhoto] = (),
+    re_entry: str = "",
+) -> CloseOutView:
+    """Everything that the close-out shows.
+
+    Parameters
+    ----------
+    proven : Proven
+        The house after the work.
+    today : date
+        Date of the paper.
+    prepared_by : str
+        The contractor's name and licence.
+    log : Log, optional
+        Day records and overrides; the paper says where there are none.
+    photos : sequence of SitePhoto
+        Before and after.
+    re_entry : str
+        When people came back, and by what.
+    """
+    refs, house = References(), proven.study.survey.house
+    currency = proven.study.prices.currency
+    receipt = tuple(_receipt(proven, refs))
+    return CloseOutView(
+        house=house.name,
+        place=house.place,
+        client=house.client,
+        date=today,
+        prepared_by=prepared_by,
+        synthetic=proven.measured.synthetic,
+        headline=tuple(_headline(proven, refs)),
+        promises=tuple(_sum(proven, promise) for promise in PROMISES),
+        receipt=receipt,
+        receipt_note=Note(
+            "Each part by itself, with the R of the product for the thickness installed; parts "
+            "are not added together, and the R of one inch is not multiplied.",
+            refs.to(_RECEIPT),
+        ),
+        house_kept=tuple(_kept(k, currency, refs) for k in proven.house),
+        walls=tuple(_wall(w, proven, photos, refs) for w in proven.walls),
+        probes=tuple(_probes(proven)),
+        density=tuple(_density(proven, refs)),
+        fan=tuple(_fan(proven.measured.fan, house.volume, refs)),
+        remedies=tuple(_remedies(proven)),
+        remedy_sum=_remedy_sum(proven),
+        days=tuple(_days(log)),
+        overrides=tuple(_overrides(log)),
+        re_entry=re_entry,
+        care=CARE,
+        sources=refs.listed(),
+        prices_invented=proven.study.prices.invented,
+    )
+
+
+def _headline(proven: Proven, refs: References) -> Iterator[Note]:
+    walls = [w for w in proven.walls if w.promised.option.foam]
+    short = [k for k in proven.kept if k.verdict == "falls short" and k.promise != "worth it"]
+    yield Note(
+        f"{len(walls)} walls were insulated. {len(short)} promises fall short."
+        if short
+        else f"{len(walls)} walls were insulated. No promise falls short."
+    )
+    for kept in short:
+        where = kept.wall or "house"
+        yield Note(f"{where}: {raised(kept.reason)}", refs.to(kept.source))
+    fan = proven.measured.fan
+    if fan is not None:
+        volume = proven.study.survey.house.volume
+        before, after = (h.air_change_50(volume).best for h in (fan.before, fan.after))
+        yield Note(
+            f"The fan test fell from {before:.1f} to {after:.1f} air changes an hour at 50 Pa.",
+            refs.to(_READ),
+        )
+    if proven.remedies:
+        yield Note(f"Still to be done: {_remedy_sum(proven)}. See What is left to do.")
+    unmeasured = [w.wall.wall.name for w in walls if not w.measured.bays]
+    if unmeasured:
+        yield Note(f"Not measured, so not proven: {', '.join(unmeasured)}.")
+
+
+def _sum(proven: Proven, promise: str) -> PromiseSum:
+    verdicts = [k.verdict for k in proven.kept if k.promise == promise]
+    return PromiseSum(
+        promise,
+        proven.verdict(promise),
+        verdicts.count("holds"),
+        verdicts.count("falls short"),
+        verdicts.count("needs a person"),
+    )
+
+
+# --- the receipt
+
+
+def _receipt(proven: Proven, refs: References) -> Iterator[ReceiptRow]:
+    """One row for every wall and thickness in it."""
+    for wall in proven.walls:
+        option = wall.promised.option
+        if not option.foam:
+            continue
+        foam = proven.study.catalog.foam(option.foam)
+        groups = _groups(wall)
+        for thickness, names, how in groups:
+            where = "" if len(groups) == 1 or len(names) > 4 else f", {', '.join(names)}"
+            yield ReceiptRow(
+                part=f"{wall.wall.wall.name}{where}",
+                product=foam.name if thickness >= _BARE else "no foam",
+                area=_both(area(sum(wall.areas[name] for name in names))),
+                thickness=f"{length(thickness)} ({thickness * 1e3:.0f} mm)",
+                resistance=_table_r(foam, thickness),
+                how=how,
+                refs=refs.to(foam.source_heat),
+            )
+
+
+def _groups(wall: ProvenWall) -> list[tuple[float, list[str], str]]:
+    """Bays of about one thickness: its mean by area [m], their names, how it is known."""
+    bays = wall.measured.bays
+    planned = wall.promised.option.thickness
+    if not bays:
+        names = [bay.name for bay in wall.wall.frame.bays]
+        return [(planned, names, "as planned, not measured")]
+    rows: list[tuple[float, list[str], str]] = []
+    left = sorted(bays, key=lambda b: -b.thickness)
+    while left:
+        top = left[0].thickness
+        group = [b for b in left if top - b.thickness <= 2 * _SAME]
+        left = left[len(group) :]
+        areas = [wall.areas[b.bay] for b in group]
+        mean = float(np.average([b.thickness for b in group], weights=areas))
+        rows.append((mean, [b.bay for b in group], ", ".join(dict.fromkeys(b.how for b in group))))
+    return rows
+
+
+def _table_r(foam: Foam, thickness: float) -> str:
+    """R for the thickness, by the product's own table of conductivity by thickness."""
+    if thickness < _BARE:
+        return "none"
+    rsi = thickness / foam.conductivity(thickness)
+    return f"R-{rsi / R_IMPERIAL:.1f} (RSI {rsi:.2f})"
+
+
+def _both(figure: Figure) -> str:
+    return f"{figure.text} ({figure.small})" if figure.small else figure.text
+
+
+# --- promises
+
+
+def _kept(kept: KeptPromise, currency: str, refs: References) -> KeptRow:
+    return KeptRow(
+        promise=kept.promise,
+        name=kept.name,
+        promised=_figure(kept.promised, kept.unit),
+        measured=_figure(kept.measured, kept.unit) or "–",
+        limit=_limit(kept),
+        verdict=kept.verdict,
+        basis=kept.basis,
+        reason=grouped(raised(kept.reason), currency),
+        refs=refs.to(kept.source),
+    )
+
+
+def _limit(kept: KeptPromise) -> str:
+    if kept.limit is None or kept.limit_is == "none":
+        return ""
+    return f"at {kept.limit_is} {_figure(kept.limit, kept.unit)}"
+
+
+def _figure(value: float | None, unit: str) -> str:
+    if value is None:
+        return ""
+    if unit == "m":
+        return f"{value * 1e3:.0f} mm"
+    if unit == "m2 K/W":
+        return f"RSI {value:.2f} (R-{value / R_IMPERIAL:.1f})"
+    if unit == "degC":
+        return f"{value:.1f} °C"
+    if unit == "kg/(m2 s Pa)":
+        return f"{value * 1e12:.0f} ng/(Pa s m²)"
+    if unit in ("J", "J/year", "J/a"):
+        return f"{value / 3.6e6:,.0f} kWh"
+    if unit == "m3/s":
+        return f"{value * 1e3:.0f} L/s"
+    text = f"{value:,.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    return text if unit in ("", "-") else f"{text} {raised(unit)}"
+
+
+def _wall(
+    wall: ProvenWall, proven: Proven, photos: Sequence[SitePhoto], refs: References
+) -> WallProof:
+    part, currency = wall.measured, proven.study.prices.currency
+    name = wall.wall.wall.name
+    rests = [k for k in wall.kept if k.basis != "as proposed" or k.verdict == "falls short"]
+    return WallProof(
+        name=name,
+        option=wall.promised.option.name,
+        kept=tuple(_kept(k, currency, refs) for k in rests),
+        pictures=tuple(difference_picture(p, wall) for p in part.pictures),
+        remarks=tuple(Note(text) for p in part.pictures for text in p.remarks),
+        rules=tuple(_rules(part, refs)),
+        readings=tuple(
+            Note(f"{r.reading.day}, {r.reading.where}: {r.why}", refs.to(r.source))
+            for r in part.moisture
+        ),
+        photos=tuple(_photo(p) for p in photos if p.wall == name),
+    )
+
+
+def _rules(part: MeasuredWall, refs: References) -> Iterator[Note]:
+    for picture in part.pictures[:1]:
+        for rule in picture.rules:
+            met = {True: "met", False: "NOT met", None: "not noted"}[rule.met]
+            yield Note(f"{rule.what}: {rule.read}, {rule.asked} ({met})", refs.to(rule.source))
+
+
+def difference_picture(picture: ThermalProof, wall: ProvenWall) -> Picture:
+    """The difference map of one picture, with what a person must know written into it."""
+    frame = wall.wall.frame
+    rects = {bay.name: bay.rect for bay in frame.bays}
+    bays = [
+        drawings.MarkedBay(
+            rects[b.bay],
+            f"{b.bay}: {b.deviation or 0.0:+.1f} K, {(b.thickness or 0.0) * 1e3:.0f} mm",
+            b.seen == "colder",
+        )
+        for b in picture.bays
+        if b.seen in ("colder", "warmer")
+    ]
+    leaks = {j.joint: j for j in wall.measured.leaks}
+    joints = [
+        drawings.MarkedJoint(j.at[0], j.at[1], f"leak, {j.kind}")
+        for j in leaks.values()
+        if j.at is not None
+    ]
+    svg = drawings.difference_map(
+        difference_thermal(picture), frame, bays, joints,
+        title=f"{picture.wall}: measured less predicted",
+        conditions=f"{picture.option}; offset of the camera taken off ({picture.offset:+.1f} K)",
+        width=520.0, max_height=230.0,
+    )  # fmt: skip
+    return Picture.of(svg)
+
+
+def difference_thermal(picture: ThermalProof) -> drawings.Thermal:
+    """Measured less predicted as the drawings take a surface."""
+    values = picture.difference.T
+    there = np.isfinite(values)
+    step = picture.x[1] - picture.x[0], picture.z[1] - picture.z[0]
+    edges = [
+        np.concatenate([c - s / 2, [c[-1] + s / 2]])
+        for c, s in zip((picture.x, picture.z), step, strict=True)
+    ]
+    return drawings.Thermal(edges[0], edges[1], np.where(there, values, 0.0), there)
+
+
+def _photo(photo: SitePhoto) -> Picture:
+    """A photo as an SVG that carries it, so that papers take it like a drawing."""
+    data = base64.b64encode(photo.jpeg).decode("ascii")
+    size = f'width="{photo.width}" height="{photo.height}"'
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
+        f'<image {size} href="data:image/jpeg;base64,{data}"/></svg>'
+    )
+    return Picture(svg, photo.caption or f"Photo of {photo.wall}")
+
+
+# --- measures of the house
+
+
+def _probes(proven: Proven) -> Iterator[ProbeRow]:
+    for wall in proven.walls:
+        found = wall.measured.thickness
+        if found is None or found.found is None:
+            continue
+        yield ProbeRow(
+            wall=found.wall,
+            rule=found.rule,
+            sold=f"{found.sold * 1e3:.0f} mm",
+            probes=f"{found.found.count} of {found.asked}",
+            mean=f"{found.found.mean * 1e3:.0f} mm",
+            least=f"{found.found.least * 1e3:.0f} mm",
+            verdict=found.verdict,
+            why=f"With 90 % confidence {found.share_above or 0.0:.0%} of the foam is at least "
+            "as thick as the thinnest probe.",
+        )
+
+
+def _density(proven: Proven, refs: References) -> Iterator[Note]:
+    found = proven.measured.density
+    if found is None:
+        yield Note("No core was cut.")
+        return
+    told = ", ".join(f"{v:.0f}" for v in found.densities)
+    yield Note(f"Cores by water displacement: {told} kg/m³: {found.verdict}.")
+    for check in found.checks:
+        least = f", at least {check.low:g} {raised(check.unit)}" if check.low is not None else ""
+        figure = "not read" if check.figure is None else f"{check.figure:.3g}"
+        yield Note(f"{check.name}: {figure}{least} ({check.state}).", refs.to(check.source))
+    for text in found.remarks:
+        yield Note(text)
+
+
+def _fan(fan: FanChange | None, volume: float, refs: References) -> Iterator[Note]:
+    if fan is None:
+        yield Note("No fan test after the work, or none before it: tightness is not proven.")
+        return
+    for when, leakage in (("Before", fan.before), ("After", fan.after)):
+        flow, change = leakage.flow_50, leakage.air_change_50(volume)
+        yield Note(
+            f"{when}: {flow.best * 1e3:.0f} L/s at 50 Pa ({flow.low * 1e3:.0f} to "
+            f"{flow.high * 1e3:.0f}), {change.best:.1f} air changes an hour. {leakage.basis}",
+            refs.to(_READ),
+        )
+    sure = "more" if fan.surely else "not more"
+    yield Note(
+        f"{fan.removed:.0%} of the leakage is gone ({fan.removed_low:.0%} to "
+        f"{fan.removed_high:.0%} with 95 % confidence), {sure} than two tests scatter."
+    )
+    if fan.explained is not None:
+        agree = "agree" if fan.as_reckoned else "do not agree"
+        yield Note(
+            f"The sealed joints were reckoned to hold {fan.joints.best:.0%} "
+            f"({fan.joints.low:.0%} to {fan.joints.high:.0%}): {fan.explained:.0%} of what is "
+            f"gone; both {agree} within their bands."
+        )
+    for text in fan.remarks:
+        yield Note(text)
+
+
+def _remedies(proven: Proven) -> Iterator[RemedyRow]:
+    for r in proven.remedies:
+        yield RemedyRow(
+            r.wall, r.where, r.what,
+            f"{r.board_feet:.1f}" if r.foam else "", f"{r.joint:.1f}" if r.joint else "", r.why,
+        )  # fmt: skip
+
+
+def _remedy_sum(proven: Proven) -> str:
+    if not proven.remedies:
+        return "nothing"
+    feet = sum(r.board_feet for r in proven.remedies)
+    metres = sum(r.joint for r in proven.remedies)
+    looks = sum(not r.foam and not r.joint for r in proven.remedies)
+    parts = [f"{feet:.0f} board feet of foam" if feet else "",
+             f"{metres:.1f} m of joint" if metres else "",
+             f"{looks} places to open" if looks else ""]  # fmt: skip
+    return ", ".join(part for part in parts if part)
+
+
+# --- the day records
+
+
+def _days(log: Log | None) -> Iterator[DayRow]:
+    for day in reversed(log.days if log else ()):
+        sheet = day_sheet(log, day) if log else None
+        if sheet is None:
+            continue
+        names = ", ".join(m.name for m in sheet.head.crew) if sheet.head else "no crew noted"
+        signed = (
+            ", ".join(s.entry.name for s in sheet.signatures if hasattr(s.entry, "name"))
+            or "nobody"
+        )
+        text = (
+            f"{names}; {len(sheet.readings)} readings, {len(sheet.others)} other entries; "
+            f"signed by {signed}"
+        )
+        if sheet.unguarded:
+            text += f"; {len(sheet.unguarded)} times foam without a passed gate"
+        late = f"{len(sheet.late)} entries late" if sheet.late else ""
+        yield DayRow(day.isoformat(), text, late)
+
+
+def _overrides(log: Log | None) -> Iterator[OverrideRow]:
+    for gate, noted in log.overrides() if log else ():
+        entry = noted.entry
+        yield OverrideRow(
+            gate=f"{getattr(gate.entry, 'gate', 'gate')}, {gate.wall or 'house'}",
+            who=str(getattr(entry, "name", noted.who)),
+            reason=str(getattr(entry, "reason", "")),
+        )

@@ -1,0 +1,115 @@
+"""The sheet that a crew works from: the air, the gates, two pages a wall, signs to hang up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from pathlib import Path
+
+from warmside import drawings
+from warmside.catalog import Catalog
+from warmside.documents.crew_views import CrewView, crew_view
+from warmside.documents.typesetting import typeset
+from warmside.documents.write import plain_name, write_file
+from warmside.errors import Fault, InputError
+from warmside.estimate import PriceList
+from warmside.site import (
+    CREW,
+    Hour,
+    Sealing,
+    WallPlan,
+    Window,
+    plan_house,
+    rules_of,
+    windows,
+    work_air,
+    work_area,
+    work_hours,
+)
+from warmside.survey import Survey
+
+MOST_WALLS = 60
+
+
+def crew_sheet(view: CrewView) -> bytes:
+    """The crew sheet as PDF: one page of the day, two a wall at most, one of signs.
+
+    Parameters
+    ----------
+    view : CrewView
+        Everything it shows, as plain data; no money.
+
+    Returns
+    -------
+    bytes
+        A tagged PDF (PDF/UA-1); the same view gives the same bytes.
+
+    Raises
+    ------
+    InputError
+        No wall, or too many.
+    PaperError
+        The paper could not be set.
+    """
+    if not 1 <= len(view.walls) <= MOST_WALLS:
+        allowed = f"1 to {MOST_WALLS} walls that something is done to"
+        raise InputError([Fault("crew sheet", f"{len(view.walls)} walls", allowed)])
+    return typeset("crew_sheet", view, view.date)
+
+
+def write_crew_sheet(
+    survey: Survey,
+    catalog: Catalog,
+    options: Mapping[str, str],
+    folder: Path,
+    today: date | None = None,
+    prices: PriceList | None = None,
+    hours: tuple[Hour, ...] | None = None,
+    sealing: Sealing = "before",
+    crew: int = CREW,
+) -> Iterator[Path]:
+    """Write the crew sheet and every wall's joint map; yields each path written.
+
+    Parameters
+    ----------
+    survey, catalog
+        The house, and what is known.
+    options : mapping
+        Name of a wall -> id of the option that is done; the others are left.
+    folder : Path
+        Made when it is missing; files of the same name are replaced.
+    today : date, optional
+        Date of the sheet; the current day when not given.
+    prices : PriceList, optional
+        Where hours per unit come from; no money is read.
+    hours : tuple of Hour, optional
+        A forecast.
+    sealing, crew
+        As in ``warmside.site.plan_wall``.
+    """
+    plans = plan_house(survey, catalog, options, prices, sealing, crew)
+    if not plans:
+        raise InputError([Fault("crew sheet", "every wall left as found", "one wall to work on")])
+    air = work_air(survey.house, max(work_area(plan.frame) for plan in plans))
+    view = crew_view(survey.house, plans, air, today or date.today(), workable(plans, hours))
+    folder.mkdir(parents=True, exist_ok=True)
+    yield write_file(folder / "crew-sheet.pdf", crew_sheet(view))
+    for number, plan in enumerate(plans, 1):
+        drawn = drawings.joint_map(plan.frame, plan.runs, width=900)
+        name = f"joint-map-{number}-{plain_name(plan.wall)}.svg"
+        yield write_file(folder / name, drawn.encode())
+
+
+def workable(
+    plans: tuple[WallPlan, ...], hours: tuple[Hour, ...] | None, room: float = 20.0
+) -> tuple[Window, ...] | None:
+    """Hours in which the hardest of the walls that take foam can be sprayed.
+
+    The hardest is one sprayed from outside, else that with the coldest surface. None without a
+    forecast or without foam; ``room`` is what the work area is heated to [degC].
+    """
+    sprayed = [rules_of(plan, room) for plan in plans if plan.family]
+    if hours is None or not sprayed:
+        return None
+    hardest = min(sprayed, key=lambda rules: (not rules.outside, rules.surface_share))
+    return windows(work_hours(hours, hardest))

@@ -1,0 +1,465 @@
+"""What the crew sheet and the crew's pages show, as plain data; no money in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from operator import itemgetter
+
+from warmside import drawings, units
+from warmside.catalog._site import SiteFigure, site_figure, site_rows
+from warmside.documents.proposal_data import Picture
+from warmside.documents.words import length, raised
+from warmside.site import (
+    READ_AGAINST,
+    WHY_SEALING,
+    Run,
+    Sealing,
+    Step,
+    WallPlan,
+    Window,
+    WorkAir,
+    least_surface,
+    parts_per_million,
+    probes_needed,
+)
+from warmside.survey import House
+
+MAP_WIDTH = 700.0  # [user units]
+MAP_HEIGHT = 300.0  # of the wall itself
+_TABLE_AIR = (10, 15, 20, 25, 30)  # [degC]
+_TABLE_HUMIDITY = (0.4, 0.5, 0.6, 0.7, 0.8)
+# what a gate asks, in the order in which it is read
+_ASKED = (
+    "substrate-temperature", "wood-moisture", "dew-point-spread", "air-humidity",
+    "drum-temperature", "drum-conditioning", "hose-temperature", "spray-pressure",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class LimitRow:
+    """One reading of the spray gate and what it must be."""
+
+    name: str
+    allowed: str
+    source: str
+
+
+@dataclass(frozen=True)
+class PassRow:
+    """One depth of the pass plan."""
+
+    thickness: str
+    passes: str  # "2 of 1-1/2""
+    wait: str
+    places: str
+    area: str
+    board_feet: str
+    each: str
+
+
+@dataclass(frozen=True)
+class RunRow:
+    """One run of the joint map: its length [m], its beads [mm], cartridges of 300 ml."""
+
+    number: int
+    key: str
+    what: str
+    where: str
+    length: str
+    bead: str
+    cartridges: str
+
+
+@dataclass(frozen=True)
+class StepRow:
+    """One step with its gate."""
+
+    id: str
+    title: str
+    do: tuple[str, ...]
+    who: str
+    asks: str
+    before: bool
+    overridable: bool
+
+
+@dataclass(frozen=True)
+class Line:
+    """A name and its figure."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True)
+class CrewWall:
+    """One wall's two pages."""
+
+    name: str
+    option: str
+    facts: tuple[Line, ...]
+    joint_map: Picture
+    passes: tuple[PassRow, ...]
+    warnings: tuple[str, ...]
+    runs: tuple[RunRow, ...]
+    steps: tuple[StepRow, ...]
+    pockets: tuple[Line, ...]
+    tasks: tuple[Line, ...]
+    time: str
+    sealing: str
+    limits: tuple[LimitRow, ...]
+
+
+@dataclass(frozen=True)
+class LeastSurface:
+    """Coldest surface that may be sprayed, by the air's temperature (rows) and humidity."""
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class CrewView:
+    """The whole sheet."""
+
+    house: str
+    place: str
+    date: date
+    prepared_by: str
+    paper: str
+    air: tuple[Line, ...]
+    air_notes: tuple[str, ...]
+    exposure: tuple[Line, ...]
+    reminders: tuple[str, ...]
+    least_surface: LeastSurface
+    windows: tuple[Line, ...]
+    signs: tuple[Line, ...]
+    steps: tuple[StepRow, ...]  # what a step asks on every wall, said once
+    limits: tuple[LimitRow, ...]  # of the spray gate, for every foam that is sprayed
+    warnings: tuple[str, ...]
+    walls: tuple[CrewWall, ...]
+    sources: tuple[str, ...]
+
+
+def crew_view(
+    house: House,
+    plans: tuple[WallPlan, ...],
+    air: WorkAir,
+    today: date,
+    windows: tuple[Window, ...] | None = None,
+    prepared_by: str = "",
+    paper: str = "us-letter",
+) -> CrewView:
+    """Everything on the crew sheet of a house.
+
+    Parameters
+    ----------
+    house : House
+        Its name and place.
+    plans : tuple of WallPlan
+        The walls that are done.
+    air : WorkAir
+        Of the largest work area.
+    today : date
+        Date of the sheet.
+    windows : tuple of Window, optional
+        Workable hours by the forecast; None: no forecast was given.
+    prepared_by, paper : str
+        Who made it, and its size of paper.
+    """
+    family = next((plan.family for plan in plans if plan.family), "closed-cell")
+    walls = tuple(wall_view(plan) for plan in plans)
+    steps, own = steps_once(walls)
+    warnings, own = warnings_once(own)
+    return CrewView(
+        house.name,
+        house.place,
+        today,
+        prepared_by,
+        paper,
+        air_lines(air),
+        air_notes(air),
+        exposure_lines(),
+        tuple(reminder.text for reminder in site_rows().reminders),
+        least_surfaces(family),
+        _windows(windows),
+        tuple(Line(sign.head, sign.text) for sign in site_rows().signs),
+        steps,
+        limits_once(plans),
+        warnings,
+        own,
+        sources_of(family),
+    )
+
+
+def steps_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[StepRow, ...], tuple[CrewWall, ...]]:
+    """Each step as far as it is alike on all walls; the walls with what is their own alone."""
+    told: dict[str, list[StepRow]] = {}
+    for _, step in sorted(
+        ((n, step) for wall in walls for n, step in enumerate(wall.steps)), key=itemgetter(0)
+    ):
+        told.setdefault(step.title, []).append(step)
+    common = {title: _alike(steps) for title, steps in told.items()}
+    own = tuple(
+        replace(wall, steps=tuple(_without(step, common[step.title]) for step in wall.steps))
+        for wall in walls
+    )
+    return tuple(common.values()), own
+
+
+def _alike(steps: list[StepRow]) -> StepRow:
+    """What all these say, which bear one title: the common texts, and the gate if it is one."""
+    first = steps[0]
+    do = tuple(text for text in first.do if all(text in other.do for other in steps))
+    gate = len({(other.who, other.asks) for other in steps}) == 1
+    return replace(
+        first, do=do, who=first.who if gate else "", asks=first.asks if gate else ""
+    )  # fmt: skip
+
+
+def _without(step: StepRow, said: StepRow) -> StepRow:
+    """What of a step is not said already."""
+    do = tuple(text for text in step.do if text not in said.do)
+    return replace(step, do=do, who="", asks="") if said.who else replace(step, do=do)
+
+
+def warnings_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[str, ...], tuple[CrewWall, ...]]:
+    """The warnings of every wall that is sprayed; the walls with their own."""
+    sprayed = [wall.warnings for wall in walls if wall.passes]
+    same = tuple(text for text in sprayed[0] if all(text in w for w in sprayed)) if sprayed else ()
+    return same, tuple(
+        replace(wall, warnings=tuple(text for text in wall.warnings if text not in same))
+        for wall in walls
+    )
+
+
+def limits_once(plans: tuple[WallPlan, ...]) -> tuple[LimitRow, ...]:
+    """The spray gate's rows for each foam sprayed; a row of some foams alone names them."""
+    outside = any(plan.outside for plan in plans if plan.family)
+    families = tuple(dict.fromkeys(plan.family for plan in plans if plan.family))
+    holds: dict[tuple[str, str], LimitRow] = {}
+    foams: dict[tuple[str, str], list[str]] = {}
+    for family in families:
+        for row in limit_rows(family, outside):
+            holds.setdefault((row.name, row.allowed), row)
+            foams.setdefault((row.name, row.allowed), []).append(family)
+    return tuple(
+        row
+        if len(foams[key]) == len(families)
+        else replace(row, name=f"{row.name} ({', '.join(foams[key])})")
+        for key, row in holds.items()
+    )
+
+
+def wall_view(plan: WallPlan) -> CrewWall:
+    """One wall's part of the sheet."""
+    drawn = drawings.joint_map(plan.frame, plan.runs, width=MAP_WIDTH, max_height=MAP_HEIGHT)
+    return CrewWall(
+        plan.wall,
+        plan.option.name,
+        facts(plan),
+        Picture.of(drawn),
+        pass_rows(plan),
+        plan.passes.warnings,
+        tuple(run_row(run) for run in plan.runs),
+        tuple(step_row(step) for step in plan.steps),
+        tuple(
+            Line(f"{len(same)} ×" if len(same) > 1 else "1 ×", why) for why, same in plan.pockets
+        ),
+        tuple(Line(name, f"{hours:.1f} h") for name, hours in plan.time.tasks),
+        time_words(plan),
+        sealing_words(plan.sealing),
+        limit_rows(plan.family, plan.outside) if plan.family else (),
+    )
+
+
+def facts(plan: WallPlan) -> tuple[Line, ...]:
+    """The wall in figures."""
+    lines = [Line("Wall", f"{length(plan.frame.length)} × {length(plan.frame.height)}")]
+    if plan.passes.depths:
+        lines += [
+            Line("Foam", f"{plan.passes.depths[0].foam_name}, {_thick(plan.thickness)} sold"),
+            Line("Board feet", f"{plan.passes.board_feet:,.0f} net, "
+                 f"{plan.passes.with_waste:,.0f} with waste"),
+            Line("Picture-frame first", f"{_run(plan.passes.frame_run)} of edges"),
+            Line("Trim", f"{raised(units.show(plan.trim, 'area', 'trade', 3))}, flush"
+                 if plan.trim else "none asked for: leave the skin whole"),
+            Line("Probes", f"{probes_needed(plan.sprayed_area)} at least, 3 cores for density"),
+        ]  # fmt: skip
+    if plan.runs:
+        metres = sum(run.length for run in plan.runs)
+        lines.append(Line("Joints", f"{_run(metres)} in {len(plan.runs)} runs, "
+                          f"{plan.cartridges:.0f} cartridges of 300 ml"))  # fmt: skip
+    return tuple(lines)
+
+
+def pass_rows(plan: WallPlan) -> tuple[PassRow, ...]:
+    """The pass plan; slivers under 0.05 m2 are sprayed with what is beside them."""
+    return tuple(
+        PassRow(
+            _thick(depth.thickness),
+            f"{depth.count} of {_thick(depth.each)}",
+            f"{depth.wait / 60:.0f} min" if depth.count > 1 else "none",
+            f"{len(depth.bays)}",
+            raised(units.show(depth.area, "area", "trade", 3)),
+            f"{depth.board_feet:,.0f}",
+            f"{depth.board_feet_each:,.0f}",
+        )
+        for depth in plan.passes.depths
+        if depth.area >= 0.05
+    )
+
+
+def run_row(run: Run) -> RunRow:
+    """One run as text."""
+    beads = dict.fromkeys(f"{b.width * 1000:.0f} {b.shape}" for b, _ in run.beads)
+    return RunRow(
+        run.number, run.key, run.what, run.where, _tenths(run.length), ", ".join(beads),
+        _tenths(run.cartridges),
+    )  # fmt: skip
+
+
+def _tenths(value: float) -> str:
+    return f"{value:.1f}" if value >= 0.05 else "<0.1"
+
+
+def step_row(step: Step) -> StepRow:
+    """One step as text."""
+    gate = step.gate
+    return StepRow(
+        step.id, step.title, step.do, gate.who, gate.asks, gate.before, gate.may_be_overridden
+    )
+
+
+def sealing_words(chosen: Sealing) -> str:
+    """Both reasons, that of what was chosen first."""
+    other: Sealing = "after" if chosen == "before" else "before"
+    return (
+        f"Joints are sealed {chosen} foam: {WHY_SEALING[chosen]} The other way, {other}: "
+        f"{WHY_SEALING[other]}"
+    )
+
+
+def time_words(plan: WallPlan) -> str:
+    """How long the crew is on the wall."""
+    time = plan.time
+    wait = f", {time.waiting * 60:.0f} min of waiting in it" if time.waiting >= 1 / 60 else ""
+    return (
+        f"{time.hours:.1f} h added over the people; {time.on_the_clock:.1f} h on the clock for "
+        f"{time.crew}{wait}."
+    )
+
+
+def limit_rows(family: str, outside: bool = False) -> tuple[LimitRow, ...]:
+    """The spray gate as a list."""
+    asked = (*_ASKED, *(("wind",) if outside else ()))
+    return tuple(_limit(site_figure(id, family)) for id in asked)
+
+
+def reading_limits(family: str) -> dict[str, str]:
+    """What is allowed for each field of a reading."""
+    return {field: _limit(site_figure(id, family)).allowed for field, id in READ_AGAINST.items()}
+
+
+def _limit(row: SiteFigure) -> LimitRow:
+    if row.low is not None and row.high is not None:
+        allowed = f"{row.low:.0f} to {row.high:.0f} °C ({_f(row.low):.0f} to {_f(row.high):.0f} °F)"
+    elif row.low is not None:
+        allowed = f"{_figure(row.low, row.unit)} or more"
+    else:
+        allowed = f"{_figure(row.most, row.unit)} or less"
+    return LimitRow(row.name, allowed, str(row.source))
+
+
+def _f(celsius: float) -> float:
+    return celsius * 1.8 + 32
+
+
+def _figure(value: float, unit: str) -> str:
+    if unit in ("-", "kg/kg"):
+        return f"{value:.0%}"
+    if unit == "Pa" and value > 1e5:
+        return f"{value / units.POUND_PER_INCH2:.0f} psi ({value / 1e6:.1f} MPa)"
+    if unit == "m/s":
+        return f"{value:.1f} m/s ({value / 0.44704:.0f} mph)"
+    return f"{value:g} {unit}"
+
+
+def least_surfaces(family: str) -> LeastSurface:
+    """The table that hangs in the truck: for each air, how warm the surface must be."""
+    return LeastSurface(
+        tuple(f"{humidity:.0%}" for humidity in _TABLE_HUMIDITY),
+        tuple(
+            (f"{air} °C", *(f"{least_surface(air, h, family):.0f} °C" for h in _TABLE_HUMIDITY))
+            for air in _TABLE_AIR
+        ),
+    )
+
+
+def air_lines(air: WorkAir) -> tuple[Line, ...]:
+    """Fan, make-up air, run-on and clearing."""
+    sized, hours = air.fan, air.clear_99
+    return (
+        Line("Work area", f"{air.volume:.0f} m³; measure it, the fan follows from it"),
+        Line("Exhaust fan", f"{_flow(sized.flow)}, for {air.air_changes:g} air changes an hour"
+             + (" and what the enclosure leaks" if sized.governs == "pressure" else "")),
+        Line("Under the house by", f"{air.pressure:g} Pa, read on a gauge"),
+        Line("Make-up opening", f"{sized.make_up * 1e4:.0f} cm² of free area, at the far end"),
+        Line("To warm that air", f"{sized.heat_per_kelvin * 20 / 1000:.1f} kW for 20 K"),
+        Line("After the last pass", f"{air.strong:g} h at full flow, then {air.weak:g} h at a "
+             "tenth, and until re-entry"),
+        Line("Whole house meanwhile", f"{_flow(air.house_flow)} at least"),
+        Line("Air 99 % cleared", f"{hours[0] * 60:.0f} min if it mixes perfectly, "
+             f"{hours[1] * 60:.0f} min if it does not"),
+    )  # fmt: skip
+
+
+def air_notes(air: WorkAir) -> tuple[str, ...]:
+    """What the clearing times rest on, and what to switch off."""
+    return (
+        "The clearing times count what is in the air when spraying ends, and nothing after it. "
+        "Foam gives off more while it cures: a clearance reading settles it, no clock.",
+        "Re-entry is the latest of the product's listing, its label and that reading.",
+        *air.warnings,
+    )
+
+
+def exposure_lines() -> tuple[Line, ...]:
+    """Limits in air for those who work in it."""
+    lines = []
+    for id in ("mdi-ceiling", "mdi-shift"):
+        row = site_figure(id)
+        ppm = parts_per_million(row.most)
+        lines.append(Line(row.name, f"{row.most * 1e6:g} mg/m³ ({ppm:.1g} ppm); {row.source}"))
+    return tuple(lines)
+
+
+def sources_of(family: str) -> tuple[str, ...]:
+    """Where the figures of the sheet come from, each once."""
+    asked = (*_ASKED, "work-area-air", "work-area-pressure", "run-on-strong", "house-air", "mixing",
+             "probe-area", "density-cores")  # fmt: skip
+    return tuple(dict.fromkeys(str(site_figure(id, family).source) for id in asked))
+
+
+def _windows(windows: tuple[Window, ...] | None) -> tuple[Line, ...]:
+    if windows is None:
+        return ()
+    if not windows:
+        return (Line("No hour", "of the forecast can be sprayed as the work area is kept"),)
+    return tuple(
+        Line(f"{w.start:%a %d %b}", f"{w.start:%H:%M} to {w.end:%H:%M}, {w.hours:g} h")
+        for w in windows[:10]
+    )
+
+
+def _thick(value: float) -> str:
+    return f"{units.show(value, 'length')} ({value * 1000:.0f} mm)"
+
+
+def _run(value: float) -> str:
+    return f"{value / 0.3048:.0f} ft ({value:.1f} m)"
+
+
+def _flow(value: float) -> str:
+    return f"{value / (0.3048**3 / 60):.0f} cfm ({value * 1000:.0f} L/s)"

@@ -1,0 +1,167 @@
+"""Evidence of two choices: where a further half inch of foam pays, and where sealing does."""
+
+from __future__ import annotations
+
+from warmside import drawings, units
+from warmside.catalog import Source
+from warmside.documents.proposal_data import (
+    EVIDENCE_WIDTH,
+    ChanceRow,
+    Chances,
+    HalfInch,
+    HalfInchRow,
+    Note,
+    Picture,
+    SealingRow,
+)
+from warmside.documents.words import References, grouped
+from warmside.drawings import Thickness
+from warmside.promises import banded
+from warmside.study import (
+    Spread,
+    Study,
+    ThicknessCurve,
+    ThicknessStep,
+    WallStudy,
+    thickness_curve,
+)
+
+_WORTH = Source(
+    "Worth today of what a further half inch saves, by the wall's own field where it was solved",
+    "computed",
+)
+_SEAT = Source("A seat 1 m from the middle of the wall on the design night", "computed")
+_LEAKS = Source("Leakage of the joints counted on the walls, fitted to the fan test", "computed")
+_DRAWS = Source("A Latin hypercube over the spreads named below the table", "computed")
+
+
+def half_inch(study: Study, refs: References) -> HalfInch | None:
+    """The thickness chart of the largest wall, and every wall in a row; None without two steps.
+
+    Only thicknesses that the study holds are shown: nothing is solved for a paper.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied.
+    refs : References
+        Takes the sources used.
+    """
+    found = [(w, thickness_curve(study, w.wall.name, studied_only=True)) for w in study.walls]
+    curves = [(wall, curve) for wall, curve in found if len(curve.steps) > 1]
+    if not curves:
+        return None
+    wall, curve = max(curves, key=lambda pair: pair[0].frame.net_area)
+    currency = curve.currency
+    return HalfInch(
+        wall=wall.wall.name,
+        chart=_chart(curve),
+        note=Note(grouped(curve.sentence, currency), refs.to(_WORTH)),
+        years=curve.years,
+        rows=tuple(_row(w, c) for w, c in curves),
+        seat_refs=refs.to(_SEAT),
+    )
+
+
+def _chart(curve: ThicknessCurve) -> Picture:
+    best = curve.steps.index(curve.best) if curve.best in curve.steps else None
+    return Picture.of(
+        drawings.thickness_curve(
+            [_thickness(step) for step in curve.steps],
+            best=best,
+            currency=curve.currency,
+            title=f"What each further step gives, {curve.wall}",
+            width=EVIDENCE_WIDTH,
+        )
+    )
+
+
+def _thickness(step: ThicknessStep) -> Thickness:
+    note = "trim" if step.trimming else f"{step.passes} passes" if step.passes > 1 else ""
+    return Thickness(
+        label=f"{units.show(step.foam, 'length')}|{step.foam * 1e3:.0f} mm",
+        resistance=step.resistance,
+        cost=step.further_cost,
+        worth=step.further_value,
+        group=step.beyond,
+        note=note,
+    )
+
+
+def _row(wall: WallStudy, curve: ThicknessCurve) -> HalfInchRow:
+    """Where foam pays best, what going on brings, and the seat before what is put forward."""
+    best, after = curve.best, None
+    if best is not None and best in curve.steps:
+        rest = curve.steps[curve.steps.index(best) + 1 :]
+        after = next((s for s in rest if not s.beyond and s.pays is not None), None)
+    seat = wall.chosen.comfort
+    return HalfInchRow(
+        wall=wall.wall.name,
+        best=_depth(best),
+        then=_depth(after),
+        adds=f"{after.further_resistance:.2f}" if after else "–",
+        costs=_money(after.further_cost if after else None),
+        worth=banded(after.further_value) if after and after.further_value else "–",
+        seat_now=f"{seat.before.radiant_temperature:.1f}",
+        seat_after=f"{seat.after.radiant_temperature:.1f}",
+    )
+
+
+def _depth(step: ThicknessStep | None) -> str:
+    return units.show(step.foam, "length") if step else "–"
+
+
+def _money(value: float | None) -> str:
+    return "–" if value is None else f"{value:,.0f}"
+
+
+def sealing(study: Study, refs: References) -> tuple[tuple[SealingRow, ...], tuple[int, ...]]:
+    """Kinds of joint of the whole house, the one that closes most per metre first.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied.
+    refs : References
+        Takes the sources used.
+
+    Returns
+    -------
+    tuple
+        Rows, and the numbers of their source.
+    """
+    rows = tuple(
+        SealingRow(
+            name=gain.name,
+            length=f"{gain.length / 0.3048:,.0f} ft ({gain.length:,.1f} m)",
+            open=f"{gain.open * 1e4:,.1f}",
+            sealed=f"{gain.sealed * 1e4:,.1f}",
+            per_metre=f"{gain.per_metre * 1e4:.2f}",
+        )
+        for gain in study.air.gains
+    )
+    return rows, refs.to(_LEAKS) if rows else ()
+
+
+def chances(spread: Spread, refs: References) -> Chances:
+    """In how many draws each promise holds on each wall.
+
+    Parameters
+    ----------
+    spread : Spread
+        From ``warmside.study.spread``.
+    refs : References
+        Takes the sources used.
+    """
+    heads = [(c.promise, c.what) for wall in spread.walls for c in wall.chances]
+    heads = list(dict.fromkeys(heads))
+    rows = []
+    for wall in spread.walls:
+        holds = {(c.promise, c.what): str(c.holds) for c in wall.chances}
+        rows.append(ChanceRow(wall.wall, tuple(holds.get(head, "–") for head in heads)))
+    return Chances(
+        draws=spread.draws,
+        heads=tuple(f"{promise}: {what}" for promise, what in heads),
+        rows=tuple(rows),
+        assumptions=tuple(Note(text, refs.to(_DRAWS)) for text in spread.assumptions),
+    )

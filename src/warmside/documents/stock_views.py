@@ -1,0 +1,359 @@
+"""A stock run as a provider reads it: plain texts for the paper and the pages alike."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from warmside import drawings
+from warmside.documents.proposal_data import Picture
+from warmside.stock import (
+    GOALS,
+    Checked,
+    Goal,
+    KindRow,
+    Limits,
+    Programme,
+    Ranked,
+    Stock,
+    YearPlan,
+    checked,
+    doubts,
+    effects,
+    kinds,
+    plan,
+    ranking,
+    to_survey,
+    totals,
+)
+
+MOST_PLACES, MOST_RANKED, MOST_SURVEYS = 80, 25, 20
+_CHART = 340.0  # [user units]
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the provider wants most, and what there is each year."""
+
+    goal: Goal = "saving"
+    years: int = 5
+    budget: float = 250_000.0  # [currency] a year
+    crew: float = 3000.0  # [h] a year, of all crews together
+    discount: float = 0.03  # [-] a year: what is done later is worth less
+
+    @property
+    def limits(self) -> Limits:
+        """The same money and crews in every year."""
+        return Limits((self.budget,) * self.years, (self.crew,) * self.years, self.discount)
+
+
+@dataclass(frozen=True)
+class KindLine:
+    """One archetype."""
+
+    archetype: str
+    houses: str
+    area: str
+    resistance: str
+    risk: str
+    saving: str
+    option: str
+
+
+@dataclass(frozen=True)
+class YearLine:
+    """One year of the programme; ``shadow`` in words."""
+
+    year: str
+    houses: str
+    cost: str
+    crew: str
+    brings: str
+    shadow: str
+
+
+@dataclass(frozen=True)
+class PlaceLine:
+    """One house of the programme or the ranking."""
+
+    year: str  # empty in the ranking
+    id: str
+    archetype: str
+    option: str
+    cost: str
+    saving: str
+    carbon: str
+    risk: str
+
+
+@dataclass(frozen=True)
+class DoubtLine:
+    """One unknown of an archetype."""
+
+    archetype: str
+    unknown: str
+    worth: str
+    share: str  # of the saving's spread that hangs on it
+    houses: str
+
+
+@dataclass(frozen=True)
+class SurveyLine:
+    """A house to visit before anything is decided."""
+
+    id: str
+    archetype: str
+    worth: str
+    why: str
+
+
+@dataclass(frozen=True)
+class StockView:
+    """Everything that the provider's paper and the pages show."""
+
+    house: str  # title; the name that all papers use
+    date: date
+    prepared_by: str
+    goal: str
+    headline: tuple[str, ...]
+    kinds: tuple[KindLine, ...]
+    charts: tuple[Picture, ...]
+    years: tuple[YearLine, ...]
+    shadow: str
+    places: tuple[PlaceLine, ...]
+    places_left: int  # in the programme, not printed
+    ranked: tuple[PlaceLine, ...]
+    doubts: tuple[DoubtLine, ...]
+    surveys: tuple[SurveyLine, ...]
+    checks: tuple[str, ...]
+    assumptions: tuple[str, ...]
+    currency: str
+    prices_invented: bool
+    paper: Literal["us-letter", "a4"] = "us-letter"
+
+
+def stock_view(
+    stock: Stock, wish: Wish, today: date, prepared_by: str = "Warmside", seconds: float = 30.0
+) -> StockView:
+    """Texts of a stock run.
+
+    Parameters
+    ----------
+    stock : Stock
+        From ``read_stock``.
+    wish : Wish
+        Goal, money and crews.
+    today : date
+        Date of the paper.
+    prepared_by : str
+        Who made it.
+    seconds : float
+        Most time for the programme [s].
+
+    Returns
+    -------
+    StockView
+        Plain texts and drawings.
+    """
+    programme = plan(stock, wish.limits, wish.goal, seconds)
+    rows, check, currency = kinds(stock), checked(stock), stock.currency
+    order = ranking(stock, wish.goal)
+    by_house = {(r.id, r.option): r for r in ranking(stock, every=True)}
+    places = [
+        _place(by_house[p.offer.house, p.offer.option], str(p.year)) for p in programme.places
+    ]
+    return StockView(
+        house=f"{stock.made['houses']} houses",
+        date=today,
+        prepared_by=prepared_by,
+        goal=GOALS[wish.goal][1],
+        headline=_headline(stock, rows, programme, wish),
+        kinds=tuple(_kind(row) for row in rows),
+        charts=_charts(rows, currency),
+        years=tuple(_year(y, wish) for y in programme.years),
+        shadow=_shadow(programme, wish, currency),
+        places=tuple(places[:MOST_PLACES]),
+        places_left=max(len(places) - MOST_PLACES, 0),
+        ranked=tuple(_place(r, "") for r in order[:MOST_RANKED]),
+        doubts=_doubts(stock),
+        surveys=tuple(
+            SurveyLine(s.id, s.archetype, f"{s.worth:,.0f}", s.why)
+            for s in to_survey(stock, MOST_SURVEYS)
+        ),
+        checks=_checks(check, stock),
+        assumptions=_assumptions(stock),
+        currency=currency,
+        prices_invented=bool(stock.made["invented"]),
+    )
+
+
+def _headline(
+    stock: Stock, rows: Sequence[KindRow], programme: Programme, wish: Wish
+) -> tuple[str, ...]:
+    houses, currency = stock.made["houses"], stock.currency
+    risk = sum(row.risk * row.houses for row in rows) / max(houses, 1)
+    done = totals(stock, programme.places)
+    money = sum(year.cost for year in programme.years)
+    said = [
+        f"{houses} houses were judged with {stock.made['settings']['draws']} draws of what is not "
+        f"known of each; {risk:.0%} of houses and draws have a wall that is too cold or too wet "
+        "as it stands."
+    ]
+    if programme.places:
+        said.append(
+            f"With {currency} {wish.budget:,.0f} and {wish.crew:,.0f} crew hours a year, "
+            f"{len(programme.places)} houses are done in {wish.years} years for {currency} "
+            f"{money:,.0f}. Together they then save {currency} {done['saving']:,.0f} and "
+            f"{done['carbon'] / 1000.0:,.1f} t of carbon dioxide a year; "
+            f"{done['risk_avoided']:.1f} houses fewer have a wall too cold or too wet, expected."
+        )
+    else:
+        said.append("No house can be done with this money and these crews in any year.")
+    if stock.made["refused"]:
+        said.append(
+            f"{stock.made['refused']} rows of the table could not be used; they are listed apart."
+        )
+    return tuple(said)
+
+
+def _kind(row: KindRow) -> KindLine:
+    low, middle, high = row.saving
+    return KindLine(
+        archetype=row.archetype,
+        houses=f"{row.houses}",
+        area=f"{row.area:,.0f} m²",
+        resistance=f"{row.resistance[0]:.2f} to {row.resistance[2]:.2f}",
+        risk=f"{row.risk:.0%}",
+        saving=f"{middle:,.0f} ({low:,.0f} to {high:,.0f})",
+        option=row.option,
+    )
+
+
+def _charts(rows: Sequence[KindRow], currency: str) -> tuple[Picture, ...]:
+    as_found = [drawings.Range(r.archetype, *r.resistance, f"{r.resistance[1]:.2f}") for r in rows]
+    saved = [drawings.Range(r.archetype, *r.saving, f"{r.saving[1]:,.0f}") for r in rows
+             if r.saving[0] >= 0.0]  # fmt: skip
+    return (
+        Picture.of(
+            drawings.spreads(
+                as_found, unit="m² K/W", title="Walls as found: R of the framed wall",
+                width=_CHART, warm=False,
+            )
+        ),
+        Picture.of(
+            drawings.spreads(
+                saved, unit=f"{currency} a year", title="What a house can save", width=_CHART
+            )
+        ),
+    )  # fmt: skip
+
+
+def _brings(value: float, wish: Wish) -> str:
+    return f"{value:,.1f}" if wish.goal == "risk" else f"{value:,.0f}"
+
+
+def _year(year: YearPlan, wish: Wish) -> YearLine:
+    return YearLine(
+        year=f"{year.year}",
+        houses=f"{year.houses}",
+        cost=f"{year.cost:,.0f}",
+        crew=f"{year.crew:,.0f}",
+        brings=_brings(year.value, wish),
+        shadow=f"{year.shadow * 1000.0:,.3g}",
+    )
+
+
+def _shadow(programme: Programme, wish: Wish, currency: str) -> str:
+    if not programme.places:
+        return ""
+    first = programme.years[0]
+    proof = (
+        "No programme can be better"
+        if programme.gap < 1e-3
+        else f"No programme can be more than {programme.gap:.1%} better"
+    )
+    crew = (
+        "Crews do not bind."
+        if first.crew_shadow <= 0.0
+        else f"A further crew hour would bring {first.crew_shadow:.3g}."
+    )
+    return (
+        f"{proof}. The last column is the shadow price of money: what a further {currency} 1,000 "
+        f"in that year would bring ({GOALS[wish.goal][1]}), by the dual values of the linear "
+        f"relaxation. What is done a year later counts {wish.discount:.0%} less. {crew} "
+        f"{programme.left} houses are not reached."
+    )
+
+
+def _place(r: Ranked, year: str) -> PlaceLine:
+    low, high = r.saving_band
+    return PlaceLine(
+        year=year,
+        id=r.id,
+        archetype=r.archetype,
+        option=r.name,
+        cost=f"{r.cost:,.0f}",
+        saving=f"{r.saving:,.0f} ({low:,.0f} to {high:,.0f})",
+        carbon=f"{r.carbon:,.0f}",
+        risk=f"{r.risk_avoided:.0%}",
+    )
+
+
+def _doubts(stock: Stock) -> tuple[DoubtLine, ...]:
+    shares = {
+        (row["archetype"], row["unknown"]): row["total"]
+        for row in effects(stock).iter_rows(named=True)
+    }
+    lines = []
+    for one in doubts(stock):
+        share = shares.get((one.archetype, one.unknown))
+        lines.append(
+            DoubtLine(
+                archetype=one.archetype,
+                unknown=one.unknown,
+                worth="too few draws" if one.worth is None else f"{one.worth:,.0f}",
+                share="–" if share is None else f"{min(share, 1.0):.0%}",
+                houses=f"{one.houses}",
+            )
+        )
+    return tuple(lines)
+
+
+def _checks(check: Checked, stock: Stock) -> tuple[str, ...]:
+    said = [check.sentence]
+    if check.near:
+        said.append(
+            f"{check.near} options lay near a limit and were studied in full; {check.near_failed} "
+            "of them failed and are not put forward."
+        )
+    if check.heat_error is not None:
+        said.append(
+            "On the sample, heat saved by the screening with its archetype's factor is "
+            f"{check.heat_error:.0%} off the full study (root mean square over the mean)."
+        )
+    settings = stock.made["settings"]
+    said.append(
+        f"Near a limit: a temperature factor within {settings['near_factor']:g}, a surface within "
+        f"{settings['near_surface']:g} K of the dew point, water within "
+        f"{settings['near_water']:.0%} of its limit. Sample: {settings['sample']:.0%} of houses, "
+        f"seed {settings['seed']}."
+    )
+    return tuple(said)
+
+
+def _assumptions(stock: Stock) -> tuple[str, ...]:
+    said = [
+        "A house whose floor area is known is its archetype, grown or shrunk in plan by the root "
+        "of the areas; heights, lumber and spacing stay.",
+        "Screening: heat by the simple methods times a factor from the archetype's solved fields, "
+        "water month by month, leakage by the joints and the fan test; the full study solves the "
+        "field and runs the year hour by hour.",
+        "Bands are 5 and 95 of 100 draws of what is not known; a known figure is taken as exact.",
+        "What a visit is worth is an upper bound: the house would be known in full.",
+        "Before any house is opened a person surveys it; local codes and the official decide.",
+    ]
+    if stock.made["invented"]:
+        said.append("The prices are invented: no amount here is an offer.")
+    return tuple(said)

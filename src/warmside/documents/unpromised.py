@@ -1,0 +1,68 @@
+"""What is not promised: every verdict that a person must give or that falls short, in few lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from warmside.documents.proposal_data import Unpromised
+from warmside.promises import Finding, Promise, Verdict
+from warmside.study import Study
+
+_HOUSE = "the house"
+_Place = tuple[str, Finding]
+
+
+def unpromised(study: Study) -> tuple[Unpromised, ...]:
+    """One line per promise and verdict that does not hold, what falls short first.
+
+    Parameters
+    ----------
+    study : Study
+        The house: what is put forward on each wall, and the house with all of it.
+    """
+    walls = [w.wall.name for w in study.walls if w.chosen is not w.as_found]
+    places: list[_Place] = [
+        (w.wall.name, f) for w in study.walls if w.wall.name in walls for f in w.chosen.findings
+    ]
+    places += [(_HOUSE, f) for f in study.findings]
+    return tuple(
+        Unpromised(promise, verdict, _told(open_, walls))
+        for verdict in ("falls short", "needs a person")
+        for promise, open_ in _by_promise(places, verdict)
+    )
+
+
+def _by_promise(
+    places: Sequence[_Place], verdict: Verdict
+) -> Iterator[tuple[Promise, list[_Place]]]:
+    promises = dict.fromkeys(f.promise for _, f in places if f.verdict == verdict)
+    for promise in promises:
+        yield promise, [(w, f) for w, f in places if (f.promise, f.verdict) == (promise, verdict)]
+
+
+def _told(places: Sequence[_Place], walls: Sequence[str]) -> str:
+    """``all walls: A, B; north front: C``: what is open, by where it is open."""
+    where: dict[str, dict[str, None]] = {}
+    for place, finding in places:
+        where.setdefault(_short(finding), {})[place] = None
+    what: dict[str, list[str]] = {}
+    for name, spots in where.items():
+        what.setdefault(_spots(list(spots), walls), []).append(name)
+    return "; ".join(f"{', '.join(names)} ({place})" for place, names in what.items())
+
+
+def _short(finding: Finding) -> str:
+    """A finding by the first words of its name; hazards in one, since their own table has them."""
+    if finding.key.startswith("hazard"):
+        return "the hazards under Before any work starts"
+    name = finding.name.partition(":")[0].partition(",")[0]
+    # a clause of a code keeps its capitals
+    return name if finding.promise == "legal" else name[:1].lower() + name[1:]
+
+
+def _spots(spots: list[str], walls: Sequence[str]) -> str:
+    if len(spots) == 1:
+        return spots[0]
+    if set(walls) <= set(spots):
+        return "all walls"
+    return f"{len(spots)} walls" if len(spots) > 2 else ", ".join(spots)

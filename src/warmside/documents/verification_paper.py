@@ -1,0 +1,108 @@
+"""The register of outside checks as a paper: source, figures, verdict, the worst first."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from warmside import __version__
+from warmside.documents.typesetting import typeset
+from warmside.documents.write import write_file
+from warmside.verify import Outcome, Report
+
+_SHARE_MOST = 9.99  # of what is allowed, as it is printed
+
+
+@dataclass(frozen=True)
+class CaseRow:
+    """A case by its worst figure, all as texts."""
+
+    case: str
+    what: str
+    source: str
+    tag: str
+    figures: int
+    figure: str  # name of the worst
+    expected: str
+    computed: str
+    difference: str
+    allowed: str
+    used: str  # of what is allowed
+    verdict: str
+
+
+@dataclass(frozen=True)
+class VerificationView:
+    """What the paper shows."""
+
+    house: str  # the paper's own name in its foot
+    date: date
+    prepared_by: str
+    paper: str
+    sentence: str
+    rows: tuple[CaseRow, ...]
+
+
+def verification(report: Report, made: date) -> bytes:
+    """The register as a tagged PDF; the same report gives the same bytes.
+
+    Parameters
+    ----------
+    report : Report
+        Outcomes, the worst first.
+    made : date
+        Date of the paper.
+
+    Raises
+    ------
+    PaperError
+        The paper could not be set.
+    """
+    view = VerificationView(
+        house=f"Warmside {__version__}",
+        date=made,
+        prepared_by="Warmside",
+        paper="us-letter",
+        sentence=report.sentence,
+        rows=tuple(case_row(outcome) for outcome in report.outcomes),
+    )
+    return typeset("verification", view, made)
+
+
+def write_verification(report: Report, folder: Path, today: date | None = None) -> Iterator[Path]:
+    """Write ``verification.pdf`` and ``verification.json``; yields each path written."""
+    folder.mkdir(parents=True, exist_ok=True)
+    paper = verification(report, today or date.today())
+    yield write_file(folder / "verification.pdf", paper)
+    whole = json.dumps(report.to_json(), indent=1, ensure_ascii=False, allow_nan=False)
+    yield write_file(folder / "verification.json", whole.encode("utf-8"))
+
+
+def case_row(outcome: Outcome) -> CaseRow:
+    """A case as one line of the table."""
+    case, worst = outcome.case, outcome.worst
+    if worst is None:
+        why = outcome.failed or f"needs {', '.join(case.missing)}"
+        figures: tuple[str, ...] = (why, "–", "–", "–", "–", "–")
+    else:
+        numbers = (worst.expected, worst.computed, worst.difference, worst.allowed)
+        share = f"{worst.used:.2f}" if worst.used <= _SHARE_MOST else f"over {_SHARE_MOST:.0f}"
+        figures = (worst.name, *(f"{n:.4g}".replace("-", "−") for n in numbers), share)
+    name, expected, computed, difference, allowed, used = figures
+    return CaseRow(
+        case=case.id,
+        what=case.what,
+        source=case.source,
+        tag=case.tag,
+        figures=len(outcome.checks),
+        figure=f"{name} [{case.unit}]" if worst else name,
+        expected=expected,
+        computed=computed,
+        difference=difference,
+        allowed=allowed,
+        used=used,
+        verdict=outcome.verdict,
+    )

@@ -1,0 +1,80 @@
+"""Figures and texts as a paper says them."""
+
+from __future__ import annotations
+
+import re
+
+from warmside import units
+from warmside.catalog import Source
+from warmside.documents.proposal_data import Figure, Reference
+from warmside.estimate import Price
+from warmside.promises import Finding, Verdict
+
+_RAISED = {"2": "²", "3": "³"}
+_WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds")
+
+
+class References:
+    """Sources numbered in the order in which they are first used."""
+
+    def __init__(self) -> None:
+        self._numbers: dict[Source, int] = {}
+
+    def to(self, *sources: Source) -> tuple[int, ...]:
+        """Numbers of the sources, each once, new ones added."""
+        numbers = self._numbers
+        return tuple(dict.fromkeys(numbers.setdefault(s, len(numbers) + 1) for s in sources))
+
+    def listed(self) -> tuple[Reference, ...]:
+        """All of them, in the order of their numbers."""
+        return tuple(Reference(raised(source.text), source.tag) for source in self._numbers)
+
+
+def raised(text: str) -> str:
+    """``m2`` as ``m²``, and ``3 x 4`` as ``3 × 4``; ``2x4`` stays as the trade writes it."""
+    text = re.sub(r"(?<![A-Za-z])(m|cm|mm|ft)([23])(?![\w.])", lambda m: m[1] + _RAISED[m[2]], text)
+    return re.sub(r"(?<=\S) x (?=\d)", " × ", text)
+
+
+def grouped(text: str, currency: str) -> str:
+    """``CAD 38258`` as ``CAD 38,258``, wherever money in that currency is told."""
+    told = rf"(?<={re.escape(currency)} )-?\d{{4,}}\b"
+    return re.sub(told, lambda m: f"{int(m[0]):,}", text) if currency else text
+
+
+def resistance(value: float, *refs: int) -> Figure:
+    """R with RSI below it, ``value`` [m2 K/W]."""
+    trade = units.show(value, "thermal resistance", "trade", 3)
+    return Figure(trade, units.show(value, "thermal resistance", "metric", 3), refs)
+
+
+def temperature(value: float, verdict: Verdict | None = None) -> Figure:
+    """Temperature [degC] with degrees Fahrenheit below it."""
+    return Figure(celsius(value), f"{value * 1.8 + 32:.0f} °F", verdict=verdict)
+
+
+def celsius(value: float) -> str:
+    """``21 °C`` or ``-3.4 °C``."""
+    return f"{value:.0f} °C" if value == round(value) else f"{value:.1f} °C"
+
+
+def length(value: float) -> str:
+    """A length [m] in feet and inches."""
+    return units.show(value, "length")
+
+
+def area(value: float) -> Figure:
+    """An area [m2] in square feet with m² below it."""
+    trade, metric = units.show(value, "area", "trade", 3), units.show(value, "area", "metric", 3)
+    return Figure(raised(trade), raised(metric))
+
+
+def money(price: Price) -> str:
+    """The total with its currency."""
+    return f"{price.currency} {price.total:,.2f}"
+
+
+def worst(findings: tuple[Finding, ...]) -> Verdict:
+    """The worst verdict of the findings; 'holds' where there is none."""
+    verdicts = {finding.verdict for finding in findings}
+    return next((v for v in _WORST if v in verdicts), "holds")

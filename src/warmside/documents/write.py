@@ -1,0 +1,141 @@
+"""Writing the papers of a study into a folder, each file whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+import unicodedata
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from datetime import date
+from pathlib import Path
+
+from warmside import drawings
+from warmside.documents.close_out_data import close_out_csv, close_out_json
+from warmside.documents.close_out_paper import close_out, close_out_view
+from warmside.documents.from_study import proposal_view
+from warmside.documents.proposal_paper import proposal
+from warmside.documents.wall_page import years_charts
+from warmside.study import Proven, Spread, Study, WallStudy, json_text
+
+_CHARTS = ("wood", "mould")
+
+
+def write_papers(
+    study: Study, folder: Path, today: date | None = None, chances: Spread | None = None
+) -> Iterator[Path]:
+    """Write the proposal, the study as JSON and every wall's drawings; yields each path written.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied.
+    folder : Path
+        Made when it is missing; files of the same name are replaced.
+    today : date, optional
+        Date of the papers; the current day when not given.
+    chances : Spread, optional
+        From ``warmside.study.spread``: how sure each promise is; left out when not given.
+
+    Yields
+    ------
+    Path
+        A file that is now complete on disk.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    view = proposal_view(study, today or date.today(), chances=chances)
+    with ThreadPoolExecutor(1) as beside:  # the typesetter leaves this process its other core
+        typeset = beside.submit(proposal, view)
+        whole = json_text(study, chances).encode("utf-8")
+        drawn = list(_drawings(study))
+        yield write_file(folder / "proposal.pdf", typeset.result())
+    yield write_file(folder / "study.json", whole)
+    for name, content in drawn:
+        yield write_file(folder / name, content)
+
+
+def _drawings(study: Study) -> Iterator[tuple[str, bytes]]:
+    """Every wall's drawings, each with the name of its file."""
+    for number, wall in enumerate(study.walls, 1):
+        stem = f"wall-{number}-{plain_name(wall.wall.name)}"
+        yield f"{stem}-elevation.svg", _elevation(wall)
+        yield f"{stem}-section.svg", _section(wall, study)
+        charts = tuple(years_charts(wall.chosen, width=900))
+        for name, chart in zip(_CHARTS[len(_CHARTS) - len(charts) :], charts, strict=True):
+            yield f"{stem}-{name}.svg", chart.svg.encode()
+
+
+def _elevation(wall: WallStudy) -> bytes:
+    return drawings.elevation(wall.frame, wall.wall, wall.chosen.build_up, width=900).encode()
+
+
+def _section(wall: WallStudy, study: Study) -> bytes:
+    room, chosen = study.room, wall.chosen
+    bay, stud = chosen.warm.profile_of("bay"), chosen.warm.profile_of("stud", "double stud")
+    return drawings.section(
+        chosen.build_up,
+        drawings.DesignState(room.temperature, study.outside.design, room.dew_point),
+        bay,
+        stud,
+    ).encode()
+
+
+def plain_name(name: str) -> str:
+    """A wall's name as part of a file name: letters, digits and dashes only."""
+    ascii_ = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", ascii_.lower()).strip("-")[:40] or "wall"
+
+
+def write_file(path: Path, content: bytes) -> Path:
+    """Write beside, flush, then rename: a reader never sees half a file."""
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as target:
+            target.write(content)
+            target.flush()
+            os.fsync(target.fileno())
+        Path(beside).chmod(0o644)
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+    return path
+
+
+def write_close_out(
+    proven: Proven,
+    folder: Path,
+    today: date | None = None,
+    *,
+    prepared_by: str = "",
+    re_entry: str = "",
+) -> Iterator[Path]:
+    """Write the close-out as PDF, JSON and CSV, and every picture's difference map.
+
+    Parameters
+    ----------
+    proven : Proven
+        The house after the work.
+    folder : Path
+        Made when it is missing; files of the same name are replaced.
+    today : date, optional
+        Date of the papers; the current day when not given.
+    prepared_by, re_entry : str
+        As `close_out_view` takes them.
+
+    Yields
+    ------
+    Path
+        A file that is now complete on disk.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    day = today or date.today()
+    view = close_out_view(proven, day, prepared_by=prepared_by, re_entry=re_entry)
+    yield write_file(folder / "close-out.pdf", close_out(view))
+    yield write_file(folder / "close-out.json", close_out_json(proven, day).encode())
+    yield write_file(folder / "close-out.csv", close_out_csv(proven).encode())
+    for wall in view.walls:
+        for n, picture in enumerate(wall.pictures, 1):
+            name = f"{plain_name(wall.name)}-difference-{n}.svg"
+            yield write_file(folder / name, picture.svg.encode())

@@ -1,0 +1,172 @@
+"""What goes in besides foam and sealant: boards, batts, membranes, furring, jambs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+
+from warmside.catalog import Catalog, Material, Source
+from warmside.estimate.arithmetic import FOOT
+from warmside.estimate.parts import Quantity
+from warmside.estimate.removal import BROKEN, works_inside, works_outside
+from warmside.options import BuildUp, Layer, Option, Role
+from warmside.survey import Wall
+
+SHEET = 4 * FOOT * 8 * FOOT  # [m2] of a 4 x 8 ft sheet
+STRIP_WIDTH = 0.0381  # [m] of a furring strip
+STRIP_SPACING = 0.4064  # [m] of upright strips under cladding, on the studs at 16 in.
+
+_WASTE = Source("waste in cutting and laps", "common practice")
+_STRIPS = Source("strips 1-1/2 in. wide, 10 % waste", "common practice")
+_PUT_BACK = Source("one part in seven of old cladding breaks when it comes off", "common practice")
+_COUNT = Source("count of the openings", "computed")
+
+
+@dataclass(frozen=True)
+class _Ware:
+    """How goods of one kind are bought."""
+
+    group: str
+    unit: str  # "sheet" or "m2"
+    waste: float  # [-]
+
+
+_SHEETS = _Ware("finish_sheet", "sheet", 0.10)
+_PAINT = _Ware("paint", "m2", 0.0)
+_PLASTER = _Ware("plaster", "m2", 0.10)
+_POLY = _Ware("vapour_control", "m2", 0.10)
+_BATT = _Ware("batt", "m2", 0.05)
+_BOARD = _Ware("exterior_board", "m2", 0.10)
+_MEMBRANE = _Ware("membrane", "m2", 0.15)
+_SHEATHING = _Ware("sheathing_sheet", "sheet", 0.10)
+
+
+def goods_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Quantity, ...]:
+    """New goods of the build-up, with waste.
+
+    Parameters
+    ----------
+    buildup : BuildUp
+        An option applied to the wall.
+    wall : Wall
+        The wall as found: what stays is not bought.
+    catalog : Catalog
+        Groups and usual thicknesses of materials.
+
+    Returns
+    -------
+    tuple of Quantity
+        Sheets, m2, metres and pieces; fasteners are left to the firm's own hour rates.
+    """
+    lines: list[Quantity] = []
+    for ware, layer, plies, area in _wares(buildup, catalog):
+        lines.append(_bought(ware, layer, plies, area))
+    return (*lines, *_furring(buildup), *_cladding(buildup, wall), *_jambs(buildup))
+
+
+def _wares(buildup: BuildUp, catalog: Catalog) -> Iterator[tuple[_Ware, Layer, int, float]]:
+    net = buildup.frame.net_area
+    bay = next((stack for stack in buildup.stacks if stack.kind == "bay"), None)
+    if bay is None:
+        return
+    for (role, _), slices in groupby(bay.layers, key=lambda layer: (layer.role, layer.material)):
+        layers = tuple(slices)
+        row = catalog.materials.get(layers[0].material)
+        ware = _ware(role, layers[0], row, buildup.option)
+        if ware is not None:
+            deep = sum(layer.thickness for layer in layers)
+            area = sum(b.rect.area for b in buildup.frame.bays) if ware is _BATT else net
+            yield ware, layers[0], _plies(deep, row, ware), area
+
+
+def _plies(deep: float, row: Material | None, ware: _Ware) -> int:
+    """Layers of sheet in ``deep`` [m]."""
+    if ware.unit != "sheet" or row is None or not row.thickness:
+        return 1
+    return max(1, round(deep / row.thickness))
+
+
+def _ware(role: Role, layer: Layer, row: Material | None, option: Option) -> _Ware | None:
+    """How this layer is bought, or None where it is not new."""
+    inside = works_inside(option)
+    from_outside = option.kind == "from outside"
+    match role:
+        case "finish" if inside and row is not None and row.group == "paint":
+            return _PAINT
+        case "finish" if inside and "plaster" in layer.material:
+            return _PLASTER
+        case "finish" if inside:
+            return _SHEETS
+        case "vapour control" if inside:
+            return _PAINT if row is not None and row.group == "paint" else _POLY
+        case "fill" if inside and option.fill == layer.material:
+            return _BATT
+        case "board":
+            return _BOARD
+        case "paper" if from_outside:
+            return _MEMBRANE
+        case "sheathing" if from_outside:
+            return _SHEATHING
+    return None
+
+
+def _bought(ware: _Ware, layer: Layer, plies: int, area: float) -> Quantity:
+    amount = area * plies * (1 + ware.waste)
+    how = f"{area:.2f} m2" + (f" x {plies} layers" if plies > 1 else "")
+    how += f" +{ware.waste:.0%} waste" if ware.waste else ""
+    if ware.unit == "sheet":
+        amount = math.ceil(amount / SHEET - 1e-9)
+        how += f", / {SHEET:.3f} m2 a 4 x 8 ft sheet, up to whole sheets"
+    key = f"{ware.group}:{layer.material}"
+    return Quantity(key, layer.name, amount, ware.unit, how, _WASTE)
+
+
+def _furring(buildup: BuildUp) -> tuple[Quantity, ...]:
+    area = sum(
+        stack.area
+        for stack in buildup.stacks
+        if any(layer.role == "furring" for layer in stack.layers)
+    )
+    if area <= 0:
+        return ()
+    metres = area / STRIP_WIDTH
+    how = f"{metres:.1f} m of strips over the studs, +10% waste"
+    name = f"Furring, {buildup.option.furring * 1000:.0f} mm"
+    return (Quantity("furring", name, metres * 1.1, "m", how, _STRIPS),)
+
+
+def _cladding(buildup: BuildUp, wall: Wall) -> tuple[Quantity, ...]:
+    """Cladding that goes back on, new pieces for what broke, strips behind it over board."""
+    found = wall.found.cladding
+    if found is None or not works_outside(buildup.option):
+        return ()
+    area = buildup.frame.net_area
+    back = f"{area:.2f} m2 taken off goes back"
+    key, new = f"cladding:{found.material}", f"{area:.2f} m2 x {BROKEN:.0%} broken"
+    name = "New cladding to match, for what breaks"
+    lines = [
+        Quantity("refit", "Cladding to put back", area, "m2", back, _PUT_BACK, priced=False),
+        Quantity(key, name, area * BROKEN, "m2", new, _PUT_BACK),
+    ]
+    if buildup.option.board is not None:
+        how = f"{area:.2f} m2 / {STRIP_SPACING * 1000:.0f} mm on the studs, +10% waste"
+        metres = area / STRIP_SPACING * 1.1
+        name = "Strips under the cladding"
+        lines.append(Quantity("furring:strips", name, metres, "m", how, _STRIPS))
+    return tuple(lines)
+
+
+def _jambs(buildup: BuildUp) -> tuple[Quantity, ...]:
+    holes = buildup.frame.holes
+    lines = []
+    for side, extra in (
+        ("inside", buildup.option.furring),
+        ("outside", buildup.option.board_thickness),
+    ):
+        if extra > 0 and holes:
+            how = f"{len(holes)} openings; the wall is {extra * 1000:.0f} mm thicker {side}"
+            name = f"Jamb extensions, {side}"
+            lines.append(Quantity(f"jamb_extension:{side}", name, len(holes), "each", how, _COUNT))
+    return tuple(lines)

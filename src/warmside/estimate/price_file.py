@@ -1,0 +1,370 @@
+"""The price file: a TOML file of the user's own; the one that comes with it is invented."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from difflib import get_close_matches
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from warmside.errors import Fault, InputError
+from warmside.estimate.labour import TASKS
+from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind
+
+_HIGHEST = Decimal(10) ** 7
+_SIZE_LIMIT = 250_000  # bytes of a file, characters of a text
+_FAULT_LIMIT = 50  # faults that are told; a file with more is no price file
+_HEAD = ("title", "invented", "currency", "margin", "minimum_charge")
+
+# unit of each price row; those in _WITH_ITEM may carry an item: "batt:glass-batt"
+_UNITS: dict[RowKind, dict[str, str]] = {
+    "material": {
+        "foam_closed_cell": "board ft",
+        "foam_open_cell": "board ft",
+        "sealant_300ml": "cartridge",
+        "backer_rod": "m",
+        "box_gasket": "each",
+        "masking": "m2",
+        "drill_hole": "each",
+        "finish_sheet": "sheet",
+        "plaster": "m2",
+        "paint": "m2",
+        "vapour_control": "m2",
+        "batt": "m2",
+        "furring": "m",
+        "jamb_extension": "each",
+        "sheathing_sheet": "sheet",
+        "exterior_board": "m2",
+        "membrane": "m2",
+        "cladding": "m2",
+    },
+    "labour": {"labour": "h"},
+    "disposal": {"fill_bag": "bag", "debris": "m3", "abatement": "each"},
+    "rate": {task.key: f"h/{task.unit}" for task in TASKS},
+}
+_WITH_ITEM = {
+    "foam_closed_cell", "foam_open_cell", "finish_sheet", "plaster", "paint", "vapour_control",
+    "batt", "furring", "jamb_extension", "sheathing_sheet", "exterior_board", "membrane",
+    "cladding", "debris", "abatement", "labour",
+}  # fmt: skip
+_KINDS: tuple[RowKind, ...] = ("material", "labour", "disposal", "fixed", "rate")
+
+
+def read_prices(source: Path | str) -> PriceList:
+    """Price list of a file, or of its text.
+
+    Parameters
+    ----------
+    source : Path or str
+        A ``Path`` is a file; a ``str`` is the text itself.
+
+    Returns
+    -------
+    PriceList
+        Checked; numbers are decimals as written.
+
+    Raises
+    ------
+    InputError
+        Every fault of the file, each with its row, what was read and what is allowed.
+    """
+    text = _read_text(source) if isinstance(source, Path) else source
+    return _Reader(text).read()
+
+
+def default_text() -> str:
+    """Text of the invented price file that comes with the program."""
+    return (files("warmside.estimate") / "data" / "prices.toml").read_text(encoding="utf-8")
+
+
+@cache
+def default_prices() -> PriceList:
+    """The invented price list that comes with the program."""
+    return read_prices(default_text())
+
+
+def write_default(path: Path) -> Path:
+    """Write a copy of the invented price file for the user to make his own.
+
+    Parameters
+    ----------
+    path : Path
+        A file that does not exist yet.
+
+    Returns
+    -------
+    Path
+        The file written.
+
+    Raises
+    ------
+    InputError
+        The file exists, or cannot be written.
+    """
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(default_text())
+    except FileExistsError:
+        allowed = "a file that does not exist yet, so that no prices are lost"
+        raise InputError([Fault("price file", f"'{path}', which exists", allowed)]) from None
+    except OSError as error:
+        fault = Fault("price file", f"'{path}' ({error.strerror})", "a file that can be written")
+        raise InputError([fault]) from None
+    return path
+
+
+def _read_text(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            raw = file.read(_SIZE_LIMIT + 1)
+        return raw.decode("utf-8-sig", "strict" if len(raw) <= _SIZE_LIMIT else "replace")
+    except OSError as error:
+        fault = Fault("price file", f"'{path}' ({error.strerror})", "a file that can be read")
+        raise InputError([fault]) from None
+    except UnicodeDecodeError:
+        raise InputError([Fault("price file", f"'{path}'", "text in UTF-8")]) from None
+
+
+@dataclass(frozen=True)
+class _Number:
+    """A field that holds a number, and how it may look."""
+
+    key: str
+    highest: Decimal
+    allowed: str
+
+
+_MARGIN = _Number("margin", Decimal(10), "a share of cost from 0 to 10, such as 0.25")
+_TAX = _Number("rate", Decimal(1), "a share from 0 to 1, such as 0.13")
+_MINIMUM = _Number("minimum_charge", _HIGHEST, "an amount of money, 0 or more")
+_MONEY = _Number("price", _HIGHEST, "an amount of money, 0 or more, such as 1.35")
+_RISE = _Number("rise", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.02")
+_DISCOUNT = _Number("discount_rate", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.04")
+_YEARS, _USUAL_YEARS = (1, 60), 30
+_ENERGY_UNITS = ("m3", "L", "kWh", "cord")  # of the catalog's fuels
+_HOURS = _Number("hours", Decimal(1000), "hours per unit from 0 to 1000, such as 0.02")
+
+
+class _Reader:
+    """Reads one text, gathering every fault."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.faults: list[Fault] = []
+
+    def read(self) -> PriceList:
+        data = self._parse()
+        known = (*_HEAD, "tax", *_KINDS, "energy", "saving")
+        self._unknown("", data, known)
+        discount, years = self._saving(data)
+        prices = PriceList(
+            currency=self._currency(data),
+            title=self._text(data, "title", "title"),
+            invented=self._invented(data),
+            rows=tuple(row for kind in _KINDS for row in self._rows(kind, data)),
+            margin=self._number("margin", data, _MARGIN),
+            taxes=tuple(self._taxes(data)),
+            minimum=self._number("minimum_charge", data, _MINIMUM, Decimal(0)),
+            energy=tuple(self._energy(data)),
+            discount=discount,
+            years=years,
+        )
+        if self.faults:
+            raise InputError(self.faults)
+        return prices
+
+    def _parse(self) -> dict[str, Any]:
+        if len(self.text) > _SIZE_LIMIT:
+            read = f"{len(self.text)} characters"
+            raise InputError([Fault("price file", read, f"{_SIZE_LIMIT} at most")])
+        try:
+            return tomllib.loads(self.text, parse_float=Decimal)
+        except (ValueError, ArithmeticError, RecursionError) as error:
+            line = re.search(r"at line (\d+)", str(error))
+            words = str(error) or "nested too deeply"
+            number = int(line.group(1)) if line else None
+            fault = Fault("price file", words, "TOML, one row a line", number)
+            raise InputError([fault]) from None
+
+    def _fault(self, place: str, read: str, allowed: str) -> None:
+        self.faults.append(Fault(place, read, allowed, self._line(place)))
+        if len(self.faults) >= _FAULT_LIMIT:
+            raise InputError(self.faults)
+
+    def _line(self, place: str) -> int | None:
+        """Line on which the row or key of ``place`` starts, where it can be found."""
+        kind, _, key = place.partition(",")[0].rpartition(".")
+        table = None
+        for number, line in enumerate(self.text.splitlines(), 1):
+            if header := re.match(r"\s*\[+\s*([^\]]*?)\s*\]", line):
+                table = header.group(1)
+                if table == place.partition(",")[0]:
+                    return number
+            elif (table or "") == kind and re.match(
+                rf"""\s*["']?{re.escape(key)}["']?\s*=""", line
+            ):
+                return number
+        return None
+
+    def _unknown(self, place: str, table: Mapping[str, Any], known: tuple[str, ...]) -> None:
+        for key in table:
+            if key not in known:
+                where = f"{place}, {_word(key)}" if place else _word(key)
+                self._fault(where, f"unknown key '{_word(key)}'", _allowed(key, known))
+
+    def _text(self, table: Mapping[str, Any], key: str, place: str) -> str:
+        value = table.get(key)
+        if isinstance(value, str) and 0 < len(value.strip()) <= 200 and value.isprintable():
+            return value.strip()
+        self._fault(place, _shown(table, key), "a line of text of 1 to 200 characters")
+        return ""
+
+    def _currency(self, data: Mapping[str, Any]) -> str:
+        value = data.get("currency")
+        if isinstance(value, str) and re.fullmatch("[A-Z]{3}", value):
+            return value
+        allowed = "a currency code of three capitals (ISO 4217), such as CAD"
+        self._fault("currency", _shown(data, "currency"), allowed)
+        return ""
+
+    def _invented(self, data: Mapping[str, Any]) -> bool:
+        value = data.get("invented", False)
+        if not isinstance(value, bool):
+            self._fault("invented", _shown(data, "invented"), "true or false")
+        return value is True
+
+    def _number(
+        self, place: str, table: Mapping[str, Any], field: _Number, default: Decimal | None = None
+    ) -> Decimal:
+        value = table.get(field.key, default)
+        if isinstance(value, int | Decimal) and not isinstance(value, bool):
+            number = Decimal(value)
+            if number.is_finite() and 0 <= number <= field.highest:
+                return abs(number)  # no minus before a zero
+        self._fault(place, _shown(table, field.key), field.allowed)
+        return Decimal(0)
+
+    def _taxes(self, data: Mapping[str, Any]) -> list[tuple[str, Decimal]]:
+        taxes = data.get("tax", [])
+        if not isinstance(taxes, list) or not all(isinstance(tax, dict) for tax in taxes):
+            self._fault("tax", _shown(data, "tax"), "[[tax]] with name and rate")
+            return []
+        found: list[tuple[str, Decimal]] = []
+        for number, tax in enumerate(taxes, 1):
+            place = f"tax {number}"
+            self._unknown(place, tax, ("name", "rate"))
+            name = self._text(tax, "name", f"{place}, name")
+            if name and name in {other for other, _ in found}:
+                self._fault(f"{place}, name", f"'{name}' a second time", "each tax once")
+            found.append((name, self._number(f"{place}, rate", tax, _TAX)))
+        return found
+
+    def _rows(self, kind: RowKind, data: Mapping[str, Any]) -> list[PriceRow]:
+        table = data.get(kind, {})
+        if not isinstance(table, dict):
+            self._fault(kind, _shown(data, kind), f"a table [{kind}] with one row a line")
+            return []
+        return [row for key in table if (row := self._row(kind, key, table))]
+
+    def _energy(self, data: Mapping[str, Any]) -> list[EnergyRow]:
+        table = self._table(data, "energy")
+        rows = []
+        for key, fields in table.items():
+            place = f"energy.{_word(key)}"
+            if not isinstance(fields, dict):
+                allowed = '{ price = 0.55, unit = "m3", rise = 0.02 }'
+                self._fault(place, _shown(table, key), allowed)
+                continue
+            self._unknown(place, fields, ("price", "unit", "rise"))
+            if fields.get("unit") not in _ENERGY_UNITS:
+                self._fault(f"{place}, unit", _shown(fields, "unit"), ", ".join(_ENERGY_UNITS))
+            price = self._number(f"{place}, price", fields, _MONEY)
+            rise = self._number(f"{place}, rise", fields, _RISE, Decimal(0))
+            rows.append(EnergyRow(key, str(fields.get("unit", "")), price, rise))
+        return rows
+
+    def _saving(self, data: Mapping[str, Any]) -> tuple[Decimal | None, int]:
+        """Discount rate and years; without the table, savings are not valued over years."""
+        if "saving" not in data:
+            return None, _USUAL_YEARS
+        table = self._table(data, "saving")
+        self._unknown("saving", table, ("discount_rate", "years"))
+        rate = self._number("saving, discount_rate", table, _DISCOUNT)
+        years = table.get("years", _USUAL_YEARS)
+        low, high = _YEARS
+        if isinstance(years, bool) or not isinstance(years, int) or not low <= years <= high:
+            allowed = f"a whole number from {low} to {high}"
+            self._fault("saving, years", _shown(table, "years"), allowed)
+            years = _USUAL_YEARS
+        return rate, years
+
+    def _table(self, data: Mapping[str, Any], key: str) -> dict[str, Any]:
+        table = data.get(key, {})
+        if isinstance(table, dict):
+            return table
+        self._fault(key, _shown(data, key), f"a table [{key}]")
+        return {}
+
+    def _row(self, kind: RowKind, key: str, table: Mapping[str, Any]) -> PriceRow | None:
+        place = f"{kind}.{_word(key)}"
+        unit = self._unit_of(kind, key, place)
+        fields = table[key]
+        field = _HOURS if kind == "rate" else _MONEY
+        if not isinstance(fields, dict):
+            allowed = f'{{ {field.key} = ..., unit = "{unit or "..."}" }}'
+            self._fault(place, _shown(table, key), allowed)
+            return None
+        self._unknown(place, fields, (field.key, "unit", "name", "note"))
+        if unit is not None and fields.get("unit") != unit:
+            self._fault(f"{place}, unit", _shown(fields, "unit"), f'"{unit}"')
+        price = self._number(f"{place}, {field.key}", fields, field)
+        name, note = (
+            self._text(fields, word, f"{place}, {word}") if word in fields else ""
+            for word in ("name", "note")
+        )
+        return PriceRow(key, name or key.replace("_", " "), unit or "", price, kind, note)
+
+    def _unit_of(self, kind: RowKind, key: str, place: str) -> str | None:
+        if kind == "fixed":  # rows of the user's own naming, charged once for a house
+            if re.fullmatch(r"[a-z][a-z0-9_]{0,39}", key):
+                return "house"
+            self._fault(
+                place, f"'{_word(key)}'", "small letters, digits and _, such as mobilisation"
+            )
+            return None
+        known = _UNITS[kind]
+        group, colon, item = key.partition(":")
+        unit = known.get(group) if (not colon or (item and group in _WITH_ITEM)) else None
+        tasks = [task.key for task in TASKS]
+        if unit is None or (kind == "labour" and colon and item not in tasks):
+            items = [f"labour:{task}" for task in tasks] if kind == "labour" else []
+            self._fault(place, f"unknown row '{_word(key)}'", _allowed(key, known, items))
+            return None
+        return unit
+
+
+def _allowed(key: str, known: Iterable[str], more: Iterable[str] = ()) -> str:
+    """What is known, and which of it (or of ``more``) is nearest to ``key``."""
+    names = tuple(known)
+    near = get_close_matches(key[:40], (*names, *more), 1, 0.5)
+    return ", ".join(names) + (f"; nearest: {near[0]}" if near else "")
+
+
+def _shown(table: Mapping[str, Any], key: str) -> str:
+    """What stands in the table, short enough to print."""
+    if key not in table:
+        return "nothing"
+    value = table[key]
+    words = f"'{value}'" if isinstance(value, Decimal) else repr(value)
+    return words if len(words) <= 60 else words[:57] + "..."
+
+
+def _word(key: str) -> str:
+    """A key as it may be printed: without control characters, not long."""
+    return "".join(c if c.isprintable() else "?" for c in key[:60])

@@ -1,0 +1,144 @@
+"""The takeoff of one wall, and of several together."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from warmside.catalog import Catalog, Source
+from warmside.errors import UnknownRowError
+from warmside.estimate.foam import Fill, foam_fills, foam_quantities
+from warmside.estimate.goods import goods_quantities
+from warmside.estimate.labour import labour_quantities
+from warmside.estimate.parts import PriceList, Quantity
+from warmside.estimate.price_file import default_prices
+from warmside.estimate.removal import removal_quantities
+from warmside.estimate.sealant import sealant_quantities
+from warmside.framing import Frame
+from warmside.options import BuildUp
+from warmside.survey import Wall
+
+HOLE_SPACING = 1.2  # [m] up a closed bay that is filled through holes
+_WHOLE = ("set", "cartridge")  # bought whole, carried from wall to wall
+
+_GEOMETRY = Source("geometry of the framing", "computed")
+_DRILLING = Source("a hole for every 1.2 m of bay", "common practice")
+
+
+def takeoff(
+    buildup: BuildUp, wall: Wall, catalog: Catalog, prices: PriceList | None = None
+) -> tuple[Quantity, ...]:
+    """Everything that an option takes on one wall, counted from its real bays.
+
+    Parameters
+    ----------
+    buildup : BuildUp
+        An option applied to ``wall``.
+    wall : Wall
+        The wall as found.
+    catalog : Catalog
+        Foams, joints and materials.
+    prices : PriceList, optional
+        Where the hours per unit come from; the invented default when not given.
+
+    Returns
+    -------
+    tuple of Quantity
+        In the order of the work. Empty for "leave" and for an option that cannot be built.
+
+    Raises
+    ------
+    UnknownRowError
+        A foam of the build-up that the catalog does not hold.
+    """
+    if buildup.option.kind == "leave" or not buildup.can_be_built:
+        return ()
+    fills = foam_fills(buildup)
+    lines = [*_areas(buildup, fills, catalog)]
+    lines += removal_quantities(buildup, wall, catalog)
+    if buildup.option.seal_joints and not buildup.option.through_holes:
+        lines += sealant_quantities(buildup.frame, catalog)
+    for foam in dict.fromkeys(fill.foam for fill in fills):
+        if foam not in catalog.foams:
+            raise UnknownRowError("foam", foam)
+        lines += foam_quantities(fills, catalog.foams[foam])
+    lines += goods_quantities(buildup, wall, catalog)
+    lines += labour_quantities(tuple(lines), prices or default_prices())
+    return tuple(lines)
+
+
+def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[Quantity]:
+    """Areas that drive the hours, masking, and holes to drill."""
+    frame = buildup.frame
+    net = f"{frame.gross_area:.2f} m2 less {frame.hole_area:.2f} m2 of openings"
+    lines = [_area("wall_area", "Wall without openings", frame.net_area, net)]
+    if fills:
+        how = f"{net}; sheet, tape and filters by the area of the wall"
+        name = "Masking and ventilation"
+        lines.append(Quantity("masking", name, frame.net_area, "m2", how, _GEOMETRY))
+    if buildup.option.through_holes:
+        return [*lines, _holes(frame)]
+    if frame.pockets:
+        lines.append(_pockets(frame))
+    if fills or buildup.option.fill is not None:
+        bays = sum(bay.rect.area for bay in frame.bays)
+        lines.append(_area("bay_area", "Bays to clean", bays, f"{len(frame.bays)} bays"))
+    trimmed = [
+        fill
+        for fill in fills
+        if fill.foam in catalog.foams and catalog.foams[fill.foam].family == "open-cell"
+    ]
+    if trimmed and max(fill.thickness for fill in trimmed) >= frame.depth - 1e-3:
+        area = sum(fill.area for fill in trimmed)
+        how = f"{area:.2f} m2 of open-cell foam at full depth"
+        lines.append(_area("trim", "To trim flush", area, how))
+    return lines
+
+
+def _area(key: str, name: str, area: float, how: str) -> Quantity:
+    return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
+
+
+def _pockets(frame: Frame) -> Quantity:
+    volume = sum(p.rect.area * (p.y1 - p.y0) for p in frame.pockets)
+    whys = "; ".join(dict.fromkeys(pocket.why for pocket in frame.pockets))
+    how = f"{len(frame.pockets)} pockets, {volume * 1000:.0f} L: {whys}. Fill by hand, or say so"
+    name = "Pockets that foam cannot reach"
+    return Quantity("pocket", name, len(frame.pockets), "each", how, _GEOMETRY, priced=False)
+
+
+def _holes(frame: Frame) -> Quantity:
+    count = sum(math.ceil(bay.rect.height / HOLE_SPACING - 1e-9) for bay in frame.bays)
+    how = f"{len(frame.bays)} bays, one hole for every {HOLE_SPACING:g} m of height begun"
+    return Quantity("drill_hole", "Holes to drill and plug", count, "each", how, _DRILLING)
+
+
+def combine_takeoffs(takeoffs: tuple[tuple[Quantity, ...], ...]) -> tuple[Quantity, ...]:
+    """Takeoffs of several walls as one list, for ordering.
+
+    Parameters
+    ----------
+    takeoffs : tuple of takeoffs
+        One for each wall.
+
+    Returns
+    -------
+    tuple of Quantity
+        Amounts of the same key and unit added; waiting and passes are the greatest, not the sum.
+    """
+    merged: dict[tuple[str, str], list[Quantity]] = {}
+    for lines in takeoffs:
+        for line in lines:
+            merged.setdefault((line.key, line.unit), []).append(line)
+    return tuple(_together(lines) for lines in merged.values())
+
+
+def _together(lines: list[Quantity]) -> Quantity:
+    first = lines[0]
+    amounts = [line.amount for line in lines]
+    if first.group in ("passes", "waiting"):
+        return replace(first, amount=max(amounts), how=f"the greatest of {len(lines)} walls")
+    how = f"{len(lines)} walls: " + " + ".join(f"{amount:.2f}" for amount in amounts)
+    if first.unit in _WHOLE:
+        how += f"; {math.ceil(sum(amounts) - 1e-9)} whole"
+    return replace(first, amount=sum(amounts), how=how)

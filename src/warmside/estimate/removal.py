@@ -1,0 +1,155 @@
+"""What comes out first: old finish, old fill, old cladding."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from warmside.catalog import Catalog, Source
+from warmside.estimate.parts import Quantity
+from warmside.framing import Frame
+from warmside.options import BuildUp, Option
+from warmside.survey import FoundLayer, Wall
+
+BAG = 0.12  # [m3] of loose fill in one rubbish bag
+BROKEN = 0.15  # [-] of the cladding that breaks when it comes off
+BULKING = 1.5  # [-] volume of broken-out finish to its volume in place
+_UNKNOWN = 0.02  # [m] a layer whose thickness neither survey nor catalog gives
+
+_GEOMETRY = Source("geometry of the framing and the survey", "computed")
+_RUBBLE = Source("broken-out boards and plaster take half as much room again", "common practice")
+_BAGS = Source("0.12 m3 of old fill to a rubbish bag", "common practice")
+_LICENSED = Source("hazardous fill is taken out by a licensed firm", "common practice")
+_HAZARDOUS = ("vermiculite", "urea-formaldehyde", "uffi", "asbestos")
+
+
+def works_inside(option: Option) -> bool:
+    """Whether the option opens the wall from the room."""
+    shut = option.kind in ("leave", "from outside") or option.through_holes
+    return fills_bays(option) and not shut
+
+
+def works_outside(option: Option) -> bool:
+    """Whether the option takes the cladding off and puts it back."""
+    return option.kind == "from outside" or option.board is not None
+
+
+def fills_bays(option: Option) -> bool:
+    """Whether new foam or batts go between the studs, so that old fill must go first."""
+    return option.thickness > 0 or option.fill is not None or option.kind == "batt and poly"
+
+
+def removal_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Quantity, ...]:
+    """Old finish, fill and cladding to take out, with their disposal.
+
+    Parameters
+    ----------
+    buildup : BuildUp
+        An option applied to the wall.
+    wall : Wall
+        The wall as found.
+    catalog : Catalog
+        Usual thicknesses, where the survey is silent.
+
+    Returns
+    -------
+    tuple of Quantity
+        Areas [m2], volumes [m3] and bags; empty where nothing comes out.
+    """
+    area, option = buildup.frame.net_area, buildup.option
+    inside = _inside_off(option, wall)
+    outside = _outside_off(option, wall)
+    fill = wall.found.fill if works_inside(option) or option.kind == "from outside" else None
+    names = [off.layer.material for off in (*inside, *outside)] + [fill or ""]
+    hazardous = [name for name in names if any(word in name for word in _HAZARDOUS)]
+    lines = [_abatement(name) for name in hazardous]
+    for key, name, layers in (
+        ("strip", "Old inside finish to strip", inside),
+        ("strip_outside", "Outside layers to take off", outside),
+    ):
+        safe = tuple(off for off in layers if off.layer.material not in hazardous)
+        if safe:
+            lines += [_strip(key, name, area, safe), _rubble(key, area, safe, catalog)]
+    if fill is not None and fill not in hazardous:
+        lines += _old_fill(buildup.frame, wall, fill)
+    return tuple(lines)
+
+
+@dataclass(frozen=True)
+class _Off:
+    """A layer that comes off, and the share of it that is thrown away."""
+
+    layer: FoundLayer
+    thrown: float = 1.0  # [-]
+
+
+def _inside_off(option: Option, wall: Wall) -> tuple[_Off, ...]:
+    return tuple(_Off(layer) for layer in wall.found.finish) if works_inside(option) else ()
+
+
+def _outside_off(option: Option, wall: Wall) -> tuple[_Off, ...]:
+    """The cladding, and the sheathing too where the bays are filled from outside."""
+    if not works_outside(option):
+        return ()
+    cladding = (_Off(wall.found.cladding, BROKEN),) if wall.found.cladding is not None else ()
+    sheathing = wall.found.sheathing if option.kind == "from outside" else ()
+    return cladding + tuple(_Off(layer) for layer in sheathing)
+
+
+def _abatement(material: str) -> Quantity:
+    how = f"{material}: no figure here, get an offer from a licensed firm"
+    name = "Hazardous material, licensed removal"
+    return Quantity(f"abatement:{material}", name, 1.0, "each", how, _LICENSED)
+
+
+def _strip(key: str, name: str, area: float, off: tuple[_Off, ...]) -> Quantity:
+    what = ", ".join(one.layer.material for one in off)
+    how = f"wall without openings {area:.2f} m2: {what}"
+    return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
+
+
+def _rubble(key: str, area: float, off: tuple[_Off, ...], catalog: Catalog) -> Quantity:
+    deep = sum(_thickness(one.layer, catalog) * one.thrown for one in off)
+    what = ", ".join(
+        one.layer.material if one.thrown == 1 else f"{one.thrown:.0%} of {one.layer.material}"
+        for one in off
+    )
+    how = f"{what}: {area:.2f} m2 x {deep * 1000:.1f} mm x {BULKING:g}, broken out"
+    return Quantity(
+        f"debris:{key}", "Rubble to take away", area * deep * BULKING, "m3", how, _RUBBLE
+    )
+
+
+def _thickness(layer: FoundLayer, catalog: Catalog) -> float:
+    if layer.thickness is not None:
+        return layer.thickness
+    row = catalog.materials.get(layer.material)
+    return row.thickness if row is not None and row.thickness is not None else _UNKNOWN
+
+
+def _old_fill(frame: Frame, wall: Wall, fill: str) -> tuple[Quantity, ...]:
+    share = min(1.0, (wall.found.fill_thickness or frame.depth) / frame.depth)
+    bays = [bay for bay in frame.bays if bay.volume > 0]
+    volume = sum(bay.volume for bay in bays) * share
+    if volume <= 0:
+        return ()
+    state = f"{fill}, {wall.found.fill_state}"
+    return (
+        Quantity(
+            "old_fill",
+            "Old fill to take out",
+            volume,
+            "m3",
+            f"{len(bays)} bays, {volume / share:.3f} m3 x {share:.0%} filled; {state}",
+            _GEOMETRY,
+            priced=False,
+        ),
+        Quantity(
+            "fill_bag",
+            "Bags of old fill",
+            math.ceil(volume / BAG - 1e-9),
+            "bag",
+            f"{volume:.3f} m3 / {BAG:g} m3 a bag, up to whole bags",
+            _BAGS,
+        ),
+    )

@@ -1,0 +1,367 @@
+"""The air of one house, reckoned once: its leakage, its joints, and a year of pressures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from warmside.catalog import Catalog
+from warmside.errors import Fault, InputError
+from warmside.framing import Frame
+from warmside.physics.airflow import (
+    Band,
+    FanConditions,
+    HouseLeakage,
+    HousePressures,
+    JointLeak,
+    PowerLaw,
+    Site,
+    WallLeakage,
+    fan_test,
+    flow_coefficient,
+    hourly_infiltration,
+    house_pressures,
+    leakage_from_age,
+    leakage_from_test,
+    open_flue_share,
+    outside_surface,
+    removed_by,
+    single_point,
+    wall_band,
+    wall_leakage,
+)
+from warmside.physics.airflow._leakage import WALL_SHARE
+from warmside.physics.climate import HourlyClimate
+from warmside.promises.room import Room
+from warmside.survey import House, Wall
+
+Floats = NDArray[np.float64]
+SHELTERS = ("none", "isolated", "across the street", "large lots", "side by side")
+HEIGHT_STEP = 0.25  # [m] joints are taken at the nearest such height
+
+
+@dataclass(frozen=True)
+class JointGain:
+    """All joints of one kind: how long, how leaky, and what a metre of sealing takes away."""
+
+    kind: str
+    name: str
+    length: float  # [m]
+    open: float  # [m2] effective leakage area at 4 Pa
+    sealed: float  # [m2]
+
+    @property
+    def per_metre(self) -> float:
+        """Leakage area that a metre of sealing takes away [m2/m]."""
+        return (self.open - self.sealed) / self.length
+
+
+class _Same:
+    """Something that counts as equal only to itself, so that results can be kept by it."""
+
+    def __init__(self, it: HourlyClimate) -> None:
+        self.it = it
+
+    def __hash__(self) -> int:
+        return id(self.it)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.it is other.it
+
+
+@dataclass(frozen=True, eq=False)
+class Year:
+    """A year of air about a house, as far as it does not hang on how leaky the house is.
+
+    Without fans both pressures and infiltration per flow follow from the spread of the leaks.
+    """
+
+    exponent: float  # [-] of the leakage
+    weather: HourlyClimate
+    temperature: float  # [degC] indoors
+    site: Site
+
+    @property
+    def pressures(self) -> HousePressures:
+        """Indoor less outdoor pressure [Pa]; reckoned when first asked for."""
+        return _pressures(self.exponent, _Same(self.weather), self.temperature, self.site)
+
+    @property
+    def unit_flow(self) -> Floats:
+        """Infiltration per flow at 50 Pa [-], shape (n_hours,)."""
+        return _unit_flow(self.exponent, _Same(self.weather), self.temperature, self.site)
+
+
+def _at_50_pa(exponent: float) -> PowerLaw:
+    return PowerLaw(50.0**-exponent, exponent)
+
+
+@lru_cache(maxsize=16)
+def _pressures(exponent: float, weather: _Same, temperature: float, site: Site) -> HousePressures:
+    return house_pressures(_at_50_pa(exponent), weather.it, temperature, site)
+
+
+@lru_cache(maxsize=16)
+def _unit_flow(exponent: float, weather: _Same, temperature: float, site: Site) -> Floats:
+    return hourly_infiltration(_at_50_pa(exponent), weather.it, temperature, site)
+
+
+@dataclass(frozen=True)
+class WallAir:
+    """One wall's joints, scaled to its share of the house, and the room air that leaves by them."""
+
+    leakage: WallLeakage
+    open: Band  # [m2] effective leakage area at 4 Pa
+    sealed: Band  # [m2]
+    removed: Band  # [-] of the house's leakage, by sealing this wall
+    drive: WallDrive = field(repr=False)
+
+    @cached_property
+    def gains(self) -> tuple[JointGain, ...]:
+        """Kinds of joint, the one that pays most per metre first."""
+        return joint_gains([self.leakage], self.drive.scale)
+
+    @cached_property
+    def leaving(self) -> Floats:
+        """Room air out through the open joints [m3/s], shape (n_hours,)."""
+        return self.drive.leaving(self.leakage, sealed=False)
+
+    @cached_property
+    def leaving_sealed(self) -> Floats:
+        """The same through the sealed joints [m3/s], shape (n_hours,)."""
+        return self.drive.leaving(self.leakage, sealed=True)
+
+
+@dataclass(frozen=True)
+class WallDrive:
+    """What drives room air out through the joints of one wall, hour by hour."""
+
+    year: Year
+    faces: float  # [deg]
+    base: float  # [m] of the wall above the lowest floor
+    scale: float  # [-] from the rows' leakage to the house's
+
+    def leaving(self, joints: WallLeakage, sealed: bool) -> Floats:
+        """Room air that leaves by the joints [m3/s], shape (n_hours,); what enters counts 0."""
+        n, pressures = self.year.exponent, self.year.pressures
+        wind = pressures.wind_on(self.faces)
+        out = np.zeros_like(pressures.base)
+        for height, areas in _by_height(joints.leaks).items():
+            pressure = pressures.still(self.base + height) - wind
+            per_area = flow_coefficient(1.0, n) * np.maximum(pressure, 0.0) ** n
+            out += per_area * (areas[sealed] * self.scale)
+        return out
+
+
+@dataclass(frozen=True)
+class HouseAir:
+    """What every option of every wall shares."""
+
+    weather: HourlyClimate
+    room: Room
+    site: Site
+    volume: float  # [m3]
+    leakage: HouseLeakage
+    covered: float  # [-] of the outside walls that were surveyed
+    walls: Mapping[str, WallAir]
+    year: Year = field(repr=False)
+    fans: float  # [m3/s] exhaust that runs all the time
+    scale: float  # [-] from the rows' leakage to the house's
+    assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
+
+    @property
+    def pressures(self) -> HousePressures:
+        """Indoor less outdoor pressure over the year [Pa]."""
+        return self.year.pressures
+
+    @cached_property
+    def gains(self) -> tuple[JointGain, ...]:
+        """Kinds of joint of all walls, the best per metre first."""
+        return joint_gains([wall.leakage for wall in self.walls.values()], self.scale)
+
+    def infiltration(self, flow_50: float) -> Floats:
+        """Outdoor air that enters a house with ``flow_50`` [m3/s], fans included [m3/s]."""
+        flow = self.year.unit_flow * flow_50
+        return np.asarray(np.hypot(flow, self.fans) if self.fans else flow)
+
+
+def house_air(
+    house: House,
+    walls: Sequence[Wall],
+    frames: Sequence[Frame],
+    catalog: Catalog,
+    weather: HourlyClimate,
+    room: Room,
+    joints: Sequence[WallLeakage] | None = None,
+) -> HouseAir:
+    """Air of a surveyed house before anything is done.
+
+    Parameters
+    ----------
+    house : House
+        The house as surveyed.
+    walls, frames : sequence
+        Its walls, and each framed, in the same order.
+    catalog : Catalog
+        For the leakage of joints.
+    weather : HourlyClimate
+        A year of weather.
+    room : Room
+        Room air.
+    joints : sequence of WallLeakage, optional
+        Those of the frames, where they are known already.
+
+    Returns
+    -------
+    HouseAir
+        Leakage [m3/s at 50 Pa], its spread over the joints, hourly pressures [Pa].
+
+    Raises
+    ------
+    InputError
+        A fan test that cannot be used, or unequal numbers of walls and frames.
+    """
+    if len(walls) != len(frames):
+        read = f"{len(walls)} walls, {len(frames)} frames"
+        raise InputError([Fault("house air", read, "one frame for each wall")])
+    gross, ceiling = outside_surface(house.volume, house.storeys, house.floor_area)
+    leakage = _leakage(house, gross + ceiling)
+    # to the millimetre, so that houses alike share a year of pressures
+    height = round(min(max(house.volume / ceiling, 1.5), 40.0), 3)
+    site = _site(house, height)
+    year = Year(leakage.exponent, weather, room.temperature, site)
+    covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
+    joints = joints or [wall_leakage(frame, catalog) for frame in frames]
+    total = sum(one.open.best for one in joints)
+    scale = leakage.area.best * WALL_SHARE[1] * covered / total if total else 0.0
+    case = _Case(joints, leakage, covered, year, scale)
+    return HouseAir(
+        weather=weather,
+        room=room,
+        site=site,
+        volume=house.volume,
+        leakage=leakage,
+        covered=covered,
+        walls={w.name: _wall_air(w, one, case) for w, one in zip(walls, joints, strict=True)},
+        year=year,
+        fans=house.mechanical_ventilation or 0.0,
+        scale=scale,
+        assumptions=_assumptions(house, site, covered, leakage),
+    )
+
+
+def _site(house: House, height: float) -> Site:
+    """The house as air meets it, from what the survey says of its surroundings."""
+    around, top = house.around, house.around.open_flue
+    return Site(
+        height=height,
+        storeys=house.storeys,
+        shelter_class=SHELTERS.index(around.shelter) + 1,
+        terrain=around.terrain,
+        foundation=around.foundation,
+        flue=0.0 if top is None else open_flue_share(house.storeys),
+        flue_height=top or 0.0,
+    )
+
+
+@dataclass(frozen=True)
+class _Case:
+    joints: Sequence[WallLeakage]
+    leakage: HouseLeakage
+    covered: float
+    year: Year
+    scale: float  # [-] from the rows' leakage to the house's
+
+
+def _assumptions(
+    house: House, site: Site, covered: float, leakage: HouseLeakage
+) -> tuple[str, ...]:
+    said = [
+        leakage.basis,
+        f"Terrain: {site.terrain}; shelter class {site.shelter_class} ({house.around.shelter}); "
+        f"on a {site.foundation}; {site.height:.1f} m from the lowest floor to the highest "
+        "ceiling; "
+        + (
+            "no open flue."
+            if house.around.open_flue is None
+            else f"an open flue, {site.flue:.0%} of the leakage, its top {site.flue_height:.1f} m "
+            "above the lowest floor."
+        ),
+    ]
+    if house.floor_area is None:
+        said.append("The floor area is not given: storeys of 2.6 m are taken.")
+    if covered < 1.0:
+        said.append(
+            f"{covered:.0%} of the house's outside walls were surveyed, by its size; they are "
+            "taken to hold that share of what all walls leak."
+        )
+    return tuple(said)
+
+
+def _leakage(house: House, surface: float) -> HouseLeakage:
+    test = house.fan_test
+    if test is None:
+        return leakage_from_age(house.year_built, surface)
+    if test.flow_50 is not None:
+        return leakage_from_test(single_point(50.0, test.flow_50))
+    air = FanConditions(test.indoor_temperature, test.outdoor_temperature)
+    pressures = [point.pressure for point in test.points]
+    flows = [point.flow for point in test.points]
+    if len(pressures) < 3:  # too few for a line: the last point with the usual exponent
+        return leakage_from_test(single_point(pressures[-1], flows[-1]))
+    return leakage_from_test(fan_test(pressures, flows, conditions=air))
+
+
+def _wall_air(wall: Wall, joints: WallLeakage, case: _Case) -> WallAir:
+    opened, sealed = wall_band(joints, case.joints, case.leakage, case.covered)
+    site = case.year.site
+    base = max(wall.storey - 1, 0) * site.height / site.storeys
+    drive = WallDrive(case.year, wall.faces, base, case.scale)
+    removed = removed_by([joints], case.joints, case.covered)
+    return WallAir(joints, opened, sealed, removed, drive)
+
+
+def _by_height(leaks: Sequence[JointLeak]) -> dict[float, tuple[float, float]]:
+    """Leakage areas open and sealed [m2] by height [m] of their joints, in bands."""
+    bands: dict[float, tuple[float, float]] = {}
+    for leak in leaks:
+        middle = (leak.joint.line[1] + leak.joint.line[3]) / 2.0
+        height = round(middle / HEIGHT_STEP) * HEIGHT_STEP
+        opened, sealed = bands.get(height, (0.0, 0.0))
+        best = min(leak.sealed.best, leak.open.best)
+        bands[height] = (opened + leak.open.best, sealed + best)
+    return bands
+
+
+def joint_gains(walls: Sequence[WallLeakage], scale: float = 1.0) -> tuple[JointGain, ...]:
+    """Joints by kind, the kind that pays most per metre of sealing first.
+
+    Parameters
+    ----------
+    walls : sequence of WallLeakage
+        Joints of one wall or several.
+    scale : float
+        From the rows' leakage to the house's [-].
+
+    Returns
+    -------
+    tuple of JointGain
+        Lengths [m], leakage areas [m2].
+    """
+    kinds: dict[str, JointGain] = {}
+    for leak in (leak for wall in walls for leak in wall.leaks):
+        kind = leak.joint.kind
+        so_far = kinds.get(kind, JointGain(kind, leak.row.name, 0.0, 0.0, 0.0))
+        kinds[kind] = JointGain(
+            kind,
+            so_far.name,
+            so_far.length + leak.joint.length,
+            so_far.open + leak.open.best * scale,
+            so_far.sealed + min(leak.sealed.best, leak.open.best) * scale,
+        )
+    gains = (gain for gain in kinds.values() if gain.length > 0.0)
+    return tuple(sorted(gains, key=lambda gain: -gain.per_metre))

@@ -1,0 +1,156 @@
+"""Dry: water that gathers in the wall, month by month in every path; hours are added to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from warmside.catalog import Source
+from warmside.options import BuildUp, Layer, Stack
+from warmside.physics.moisture import (
+    MONTHS,
+    MonthlyBalance,
+    MonthlyConditions,
+    monthly_balance,
+    monthly_conditions,
+)
+from warmside.promises.dryness_hourly import DryYears
+from warmside.promises.finding import Finding
+from warmside.promises.room import Outside, Room
+
+_LIMIT = Source(
+    "DIN 4108-3: at most 1.0 kg/m2, 0.5 kg/m2 where neither face takes up water", "from memory"
+)
+_DRIES = Source("EN ISO 13788: what gathers in winter must leave within the year", "from memory")
+TRACE = 1e-3  # [kg/m2] a gram on a square metre is no water
+
+
+@dataclass(frozen=True)
+class Dry:
+    """The yearly moisture balance of every path of one option on one wall."""
+
+    balances: tuple[MonthlyBalance, ...]  # one per stack
+    worst: MonthlyBalance
+    findings: tuple[Finding, ...]
+    hourly: DryYears | None = None  # paths run hour by hour, where they were
+
+    def with_hours(self, hourly: DryYears) -> Dry:
+        """The same with paths run hour by hour, their findings after the monthly ones."""
+        monthly = self.without_hours().findings
+        return replace(self, findings=(*monthly, *hourly.findings), hourly=hourly)
+
+    def without_hours(self) -> Dry:
+        """The monthly balances alone."""
+        if self.hourly is None:
+            return self
+        count = len(self.findings) - len(self.hourly.findings)
+        return replace(self, findings=self.findings[:count], hourly=None)
+
+
+def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
+    """Judge the moisture of one option on one wall, month by month.
+
+    Parameters
+    ----------
+    build_up : BuildUp
+        The option applied to the wall.
+    room : Room
+        Room air; its humidity is held all year.
+    outside : Outside
+        Climate.
+
+    Returns
+    -------
+    Dry
+        Balances [kg/m2] and findings.
+    """
+    climate = outside.climate
+    air = monthly_conditions(
+        climate.mean, climate.humidity, room.temperature, humidity=room.humidity
+    )
+    balances = tuple(
+        replace(_balance(s.sheets, air), kind=s.kind, area=s.area) for s in build_up.stacks
+    )
+    reached = [b for b in balances if b.kind != "pocket"] or list(balances)
+    pockets = [b for b in balances if b.kind == "pocket" and b.peak > TRACE]
+    worst = max(reached, key=lambda balance: balance.peak)
+    findings = [_gathers(worst), _leaves(balances)]
+    if pockets and build_up.option.kind != "leave":
+        findings.append(_pockets(max(pockets, key=lambda balance: balance.peak)))
+    return Dry(balances, worst, tuple(findings))
+
+
+@lru_cache(maxsize=1024)
+def _balance(sheets: tuple[Layer, ...], air: MonthlyConditions) -> MonthlyBalance:
+    """One path's year; studs, plates and posts of solid wood are one and the same path."""
+    return monthly_balance(Stack("bay", 1.0, sheets), air)
+
+
+def _gathers(worst: MonthlyBalance) -> Finding:
+    limit, where = 1.0, "no interface"
+    if worst.interfaces:
+        face = max(worst.interfaces, key=lambda f: f.peak)
+        limit, where = face.limit, f"between {face.between[0]} and {face.between[1]}"
+    holds = worst.within_limit
+    if worst.peak < TRACE:
+        reason = "No water gathers in any path of the wall in any month."
+    else:
+        month = MONTHS[(worst.worst_month or 1) - 1]
+        reason = (
+            f"By the end of {month} {worst.peak * 1000:.0f} g/m2 have gathered in the "
+            f"{worst.kind}, most of it {where}; the limit there is {limit * 1000:.0f} g/m2."
+        )
+    return Finding(
+        promise="dry",
+        key="condensate_peak_kg_m2",
+        name="Water that gathers in winter by diffusion",
+        figure=worst.peak,
+        unit="kg/m2",
+        limit=limit,
+        limit_is="most",
+        verdict="holds" if holds else "falls short",
+        reason=reason,
+        change=""
+        if holds
+        else "Vapour control on the warm side, foam on the cold side, or drier air.",
+        source=_LIMIT,
+    )
+
+
+def _leaves(balances: tuple[MonthlyBalance, ...]) -> Finding:
+    left = max(balance.residual for balance in balances)
+    holds = left < TRACE
+    return Finding(
+        promise="dry",
+        key="condensate_left_kg_m2",
+        name="Water left after a year",
+        figure=left,
+        unit="kg/m2",
+        limit=0.0,
+        limit_is="most",
+        verdict="holds" if holds else "falls short",
+        reason="Whatever gathers in winter has left by the next autumn."
+        if holds
+        else f"{left * 1000:.0f} g/m2 are still in the wall after a year: it gets wetter yearly.",
+        change="" if holds else "A layer outside that lets vapour pass, or vapour control inside.",
+        source=_DRIES,
+    )
+
+
+def _pockets(worst: MonthlyBalance) -> Finding:
+    """Hollow pockets stay cold behind a new finish: no fault of the option, but work to plan."""
+    return Finding(
+        promise="dry",
+        key="pocket_condensate_kg_m2",
+        name="Hollow pockets that foam does not reach",
+        figure=worst.peak,
+        unit="kg/m2",
+        limit=1.0,
+        limit_is="most",
+        verdict="holds" if worst.within_limit else "needs a person",
+        reason=f"Left hollow, a pocket would gather {worst.peak * 1000:.0f} g/m2 by diffusion "
+        "alone in winter.",
+        change="Open each pocket and fill it, or seal it from the room with a tight layer; empty "
+        "sash-weight pockets only with the sash fixed or replaced.",
+        source=_LIMIT,
+    )

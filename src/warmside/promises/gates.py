@@ -1,0 +1,142 @@
+"""What the survey itself shows that a person must clear before the wall is closed: gates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from warmside.catalog import Source
+from warmside.catalog._hazards import HazardRow, hazard_rows
+from warmside.options import BuildUp
+from warmside.promises.finding import Finding
+from warmside.survey import Hazard, House, Wall
+
+FOOT2 = 0.09290304  # [m2] exact
+# Area of painted surface disturbed above which the renovation rule applies, by the room inside
+# and by the house outside.
+LEAD_INSIDE, LEAD_OUTSIDE = 6.0 * FOOT2, 20.0 * FOOT2  # [m2]
+# Share of US houses with lead paint, by year built before.
+LEAD_SHARES = ((1940, 0.87), (1960, 0.69), (1978, 0.24))
+LEAD_ENDS = 1991  # houses built from this year hold little
+_LEAD = Source(
+    "40 CFR 745 (US, houses before 1978), 6 and 20 ft2; shares as the EPA's figures are quoted; "
+    "Health Canada: before 1960 likely, 1960 to 1990 outside and some inside",
+    "second-hand",
+)
+_ACCESS = Source(
+    "Standard Work Specifications detail 4.0201.1 (NREL/DOE): boxes and appliances stay accessible",
+    "published",
+)
+_POCKETS = Source("common practice of the trade", "common practice")
+# What a box or pipe of the survey is, as a hazard of the catalog.
+_AS_HAZARD = {"recessed light": "recessed light", "duct": "duct in the wall", "vent": "chimney"}
+_LICENSED = {
+    "gas": ("a gas pipe", "a licensed gas fitter", "Have it tested, and keep its joints in reach."),
+    "panel": ("an electrical panel", "a licensed electrician", "Keep it in reach and uncovered."),
+}
+
+
+def gates(
+    hazards: tuple[Hazard, ...], wall: Wall, build_up: BuildUp, house: House
+) -> Iterator[Finding]:
+    """Gates that follow from the wall's boxes, pipes, pockets and year, hazards named or not.
+
+    Parameters
+    ----------
+    hazards : tuple of Hazard
+        Those of this wall; what they name is not told twice.
+    wall : Wall
+        As surveyed.
+    build_up : BuildUp
+        The option applied.
+    house : House
+        For its year.
+
+    Yields
+    ------
+    Finding
+        Each names who clears it.
+    """
+    named = {hazard.kind for hazard in hazards}
+    kinds = dict.fromkeys([*(b.kind for b in wall.boxes), *(p.kind for p in wall.pipes)])
+    for kind in kinds:
+        hazard = _AS_HAZARD.get(kind)
+        if hazard is not None and hazard not in named:
+            yield _as_hazard(kind, hazard_rows()[hazard])
+        elif kind in _LICENSED:
+            yield _licensed(kind)
+    if build_up.frame.pockets and not build_up.option.through_holes:
+        yield _pockets(build_up)
+    if (wall.year_built or house.year_built) < LEAD_ENDS:
+        yield _lead(hazards, wall.year_built or house.year_built, build_up)
+
+
+def _gate(key: str, name: str, reason: str, change: str, source: Source) -> Finding:
+    return Finding("safe", f"gate_{key}", name, None, "", None, "none", "needs a person", reason,
+                   change, source)  # fmt: skip
+
+
+def _as_hazard(kind: str, row: HazardRow) -> Finding:
+    stops = f"{row.stops[0].lower()}{row.stops[1:]}"
+    reason = f"The survey shows a {kind} in this wall. Until it is looked at, it stops: {stops} "
+    return _gate(
+        kind.replace(" ", "_"), row.title, f"{reason}Cleared by {row.clears}.", row.do, row.source
+    )
+
+
+def _licensed(kind: str) -> Finding:
+    what, who, change = _LICENSED[kind]
+    reason = f"The survey shows {what} in this wall. Cleared by {who}."
+    return _gate(kind, f"{what[0].upper()}{what[1:]} in the wall", reason, change, _ACCESS)
+
+
+def _pockets(build_up: BuildUp) -> Finding:
+    pockets = build_up.frame.pockets
+    why = dict.fromkeys(pocket.why.rstrip(".") for pocket in pockets)
+    told = "; ".join(list(why)[:3])
+    return Finding(
+        promise="safe",
+        key="gate_hollow_pockets",
+        name="Hollow spaces that spray does not reach",
+        figure=float(len(pockets)),
+        unit="-",
+        limit=0.0,
+        limit_is="most",
+        verdict="needs a person",
+        reason=f"{len(pockets)} hollow spaces stay behind the work ({told}). Cleared by the "
+        "contractor, who opens and looks into each before the wall is closed.",
+        change="Open, look for wires and water, fill or close each; write down what stays hollow.",
+        source=_POCKETS,
+    )
+
+
+def _lead(hazards: tuple[Hazard, ...], year: int, build_up: BuildUp) -> Finding:
+    outside = build_up.option.kind in ("from outside", "foam and board")
+    limit = LEAD_OUTSIDE if outside else LEAD_INSIDE
+    where = "outside" if outside else "a room inside"
+    area = build_up.frame.net_area
+    share = next((share for before, share in LEAD_SHARES if year < before), None)
+    cleared = any(h.kind == "lead paint" and h.state == "cleared" for h in hazards)
+    likely = (
+        "Houses of these years may hold some."
+        if share is None
+        else f"{share:.0%} of US houses of its years hold some."
+    )
+    rule = (
+        f"the US rule for houses before 1978 begins at {limit:.2f} m2 {where}"
+        if year < 1978
+        else f"after 1977 the US rule ({limit:.2f} m2 {where}) does not apply, care does"
+    )
+    return Finding(
+        promise="safe",
+        key="gate_lead_area_m2",
+        name="Old paint that the work disturbs",
+        figure=area,
+        unit="m2",
+        limit=limit,
+        limit_is="most",
+        verdict="holds" if cleared or area <= limit else "needs a person",
+        reason=f"Built {year}: lead paint. {likely} The work disturbs up to {area:.1f} m2; {rule}. "
+        "Cleared by a certified renovator or by a test that finds none.",
+        change="Test it, or assume lead: contain the dust, wet methods, HEPA vacuum, records.",
+        source=_LEAD,
+    )

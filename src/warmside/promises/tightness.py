@@ -1,0 +1,290 @@
+"""Tight: how much leakage an option takes from the wall and the house, and where it pays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from warmside.catalog import Source
+from warmside.options import BuildUp
+from warmside.physics.airflow import (
+    STANDARD_DENSITY,
+    Band,
+    HouseLeakage,
+    JointLeak,
+    LeakWater,
+    excess_humidity,
+    flow_coefficient,
+    leak_water,
+)
+from warmside.physics.conduction import profile
+from warmside.promises.air import HouseAir, JointGain
+from warmside.promises.finding import Finding
+from warmside.survey import Wall
+
+Floats = NDArray[np.float64]
+HOUR = 3600.0  # [s]
+SHORTEST = 0.5  # [m] what is shorter leaks at a point, not along a joint; own figure
+NOTHING = Band(0.0, 0.0, 0.0)
+_OUTSIDE = ("sheathing", "paper", "board", "cladding")
+_JOINTS = Source(
+    "Joint rows of the catalog, scaled so that the walls hold 18-50 %, best 35 %, of the house's "
+    "leakage (ASHRAE Handbook Fundamentals 2021, chapter 16)",
+    "from memory",
+)
+_WATER = Source(
+    "Air leaves saturated at the inner face of the sheathing, behind the bay or, with foam, "
+    "behind the wood (ASHRAE Handbook Fundamentals 2021, "
+    "chapter 25): an upper bound",
+    "published",
+)
+
+
+@dataclass(frozen=True)
+class Tight:
+    """Air through one option of one wall, and what the house becomes if only it is done."""
+
+    before: Band  # [m2] effective leakage area of the wall at 4 Pa
+    after: Band  # [m2]
+    removed: Band  # [-] of the house's leakage
+    air_change_before: Band  # [1/h] of the house at 50 Pa
+    air_change_after: Band  # [1/h]
+    gains: tuple[JointGain, ...]  # kinds of joint, the one that pays most per metre first
+    water_before: float  # [kg] most that leaks may leave in the wall over the year
+    water_after: float  # [kg]
+    findings: tuple[Finding, ...]
+
+
+def seals_joints(build_up: BuildUp) -> bool:
+    """Whether the joints of the wall are sealed: asked for, in bays that are open, and buildable.
+
+    Foam alone passes the joints between wood and wood by.
+    """
+    option = build_up.option
+    sealed = option.seal_joints and not option.through_holes and option.kind != "leave"
+    return sealed and build_up.can_be_built
+
+
+def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir) -> Tight:
+    """Judge the air of one option on one wall.
+
+    Parameters
+    ----------
+    build_up, as_found : BuildUp
+        The option applied to the wall, and the wall as found.
+    air : HouseAir
+        The house before.
+
+    Returns
+    -------
+    Tight
+        Leakage areas [m2], air changes [1/h], water [kg] and findings.
+    """
+    wall, seals = air.walls[build_up.wall], seals_joints(build_up)
+    removed = wall.removed if seals else NOTHING
+    after = air.leakage.without(removed)
+    leaving = wall.leaving_sealed if seals else wall.leaving
+    water = water_left(as_found, wall.leaving, air), water_left(build_up, leaving, air)
+    change = air.leakage.air_change_50(air.volume), after.air_change_50(air.volume)
+    return Tight(
+        before=wall.open,
+        after=wall.sealed if seals else wall.open,
+        removed=removed,
+        air_change_before=change[0],
+        air_change_after=change[1],
+        gains=wall.gains,
+        water_before=water[0],
+        water_after=water[1],
+        findings=()
+        if build_up.option.kind == "leave"
+        else (
+            _leakage(wall.open, wall.sealed if seals else wall.open, seals),
+            _air_change(*change, air.leakage),
+            _carried(*water),
+        ),
+    )
+
+
+def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir) -> float:
+    """Water that leaking room air can leave on the sheathing over the year, at most.
+
+    ``sum rho Q max(w_i - w_sat(T), 0) dt`` with T the inner face of the sheathing behind a bay.
+
+    Parameters
+    ----------
+    build_up : BuildUp
+        What the wall is then.
+    leaving : ndarray
+        Room air that leaves by the wall's joints, shape (n_hours,) [m3/s].
+    air : HouseAir
+        Weather and room.
+
+    Returns
+    -------
+    float
+        Water [kg].
+    """
+    outdoors = air.weather.temperature
+    face = outdoors + face_factor(build_up) * (air.room.temperature - outdoors)
+    left = excess_humidity(air.room.vapour_pressure, face)
+    return float(STANDARD_DENSITY * (leaving @ left) * HOUR)
+
+
+def leak_waters(build_up: BuildUp, wall: Wall, air: HouseAir) -> tuple[tuple[str, LeakWater], ...]:
+    """Water that each joint of a wall can leave over the year, the worst first.
+
+    Parameters
+    ----------
+    build_up : BuildUp
+        What the wall is then; its joints sealed where the option seals them.
+    wall : Wall
+        The wall as surveyed.
+    air : HouseAir
+        Weather, room, pressures.
+
+    Returns
+    -------
+    tuple of (str, LeakWater)
+        Name of the joint in the frame; air [m3], water [kg], hours [h].
+    """
+    outdoors = air.weather.temperature
+    face = outdoors + face_factor(build_up) * (air.room.temperature - outdoors)
+    vapour, exponent = air.room.vapour_pressure, air.leakage.exponent
+    found = [
+        (leak.joint.name, leak_water(area, pressure, face, vapour, exponent))
+        for leak, area, pressure in _pressed(build_up, wall, air)
+    ]
+    return tuple(sorted(found, key=lambda pair: -pair[1].water))
+
+
+@dataclass(frozen=True, eq=False)
+class WorstJoint:
+    """The joint that loses most room air for its length, and what it loses in every hour."""
+
+    name: str
+    kind: str
+    length: float  # [m]
+    flow: Floats  # [m3/s] room air, (n_hours,)
+
+
+def worst_joint(build_up: BuildUp, wall: Wall, air: HouseAir) -> WorstJoint | None:
+    """The joint through which most room air leaves per metre in the year; None without joints.
+
+    Boxes, pipes and other holes shorter than half a metre are left out.
+
+    Parameters
+    ----------
+    build_up : BuildUp
+        What the wall is then; its joints sealed where the option seals them.
+    wall : Wall
+        The wall as surveyed.
+    air : HouseAir
+        Weather, room, pressures.
+    """
+    n, worst = air.leakage.exponent, None
+    for leak, area, pressure in _pressed(build_up, wall, air):
+        length = leak.joint.length
+        flow = flow_coefficient(area, n) * np.maximum(pressure, 0.0) ** n
+        if length < SHORTEST:
+            continue
+        if worst is None or flow.sum() / length > worst.flow.sum() / worst.length:
+            worst = WorstJoint(leak.joint.name, leak.joint.kind, length, flow)
+    return worst
+
+
+def _pressed(
+    build_up: BuildUp, wall: Wall, air: HouseAir
+) -> Iterator[tuple[JointLeak, float, Floats]]:
+    """Every joint, its leakage area at 4 Pa [m2], the pressure of the room over outdoors [Pa]."""
+    seals, part = seals_joints(build_up), air.walls[wall.name]
+    total = part.leakage.open.best
+    scale = part.open.best / total if total else 0.0
+    wind = air.pressures.wind_on(wall.faces)
+    base = max(wall.storey - 1, 0) * air.site.height / air.site.storeys
+    for leak in part.leakage.leaks:
+        height = base + (leak.joint.line[1] + leak.joint.line[3]) / 2.0
+        best = min(leak.sealed.best, leak.open.best) if seals else leak.open.best
+        yield leak, best * scale, air.pressures.still(height) - wind
+
+
+def face_factor(build_up: BuildUp) -> float:
+    """Temperature of the sheathing's inner face between outdoors (0) and indoors (1) [-].
+
+    Behind an open bay; where foam holds the bay, behind the wood that the last leaks run along.
+    """
+    bays = [stack for stack in build_up.stacks if stack.kind == "bay"]
+    foamed = any(layer.role == "foam" for stack in bays for layer in stack.layers)
+    wood = [stack for stack in build_up.stacks if stack.kind in ("stud", "plate")]
+    paths = wood if foamed and wood else bays or build_up.stacks
+    path = max(paths, key=lambda stack: stack.area)
+    outside = next(
+        (k for k, layer in enumerate(path.layers) if layer.role in _OUTSIDE and k > 0),
+        len(path.layers),
+    )
+    return profile(path, 1.0, 0.0).temperatures[outside]
+
+
+def _leakage(before: Band, after: Band, seals: bool) -> Finding:
+    cm2 = 1e4
+    reason = (
+        f"Joints, openings and boxes of the wall leak like a hole of {before.best * cm2:.0f} cm² "
+        f"({before.low * cm2:.0f} to {before.high * cm2:.0f}); sealed, {after.best * cm2:.0f} cm² "
+        f"({after.low * cm2:.0f} to {after.high * cm2:.0f})."
+        if seals
+        else f"The joints stay open: {before.best * cm2:.0f} cm² ({before.low * cm2:.0f} to "
+        f"{before.high * cm2:.0f}); insulation alone passes them by."
+    )
+    return Finding(
+        promise="tight",
+        key="wall_leakage_m2",
+        name="Leakage area of the wall after the work",
+        figure=after.best,
+        unit="m2",
+        limit=before.best,
+        limit_is="most",
+        verdict="holds" if seals else "falls short",
+        reason=reason,
+        change="" if seals else "Seal the joints, wood to wood, before insulating.",
+        source=_JOINTS,
+    )
+
+
+def _air_change(before: Band, after: Band, leakage: HouseLeakage) -> Finding:
+    return Finding(
+        promise="tight",
+        key="air_change_50_per_h",
+        name="Air change of the house at 50 Pa, if only this wall is done",
+        figure=after.best,
+        unit="1/h",
+        limit=before.best,
+        limit_is="most",
+        verdict="holds" if leakage.measured else "needs a person",
+        reason=f"{before.best:.1f} ({before.low:.1f} to {before.high:.1f}) before, "
+        f"{after.best:.1f} ({after.low:.1f} to {after.high:.1f}) after. {leakage.basis}",
+        change="" if leakage.measured else "A fan test before the work, and one after.",
+        source=_JOINTS,
+    )
+
+
+def _carried(before: float, after: float) -> Finding:
+    holds = after <= before
+    return Finding(
+        promise="tight",
+        key="leak_water_kg",
+        name="Water that leaking room air may leave in the wall in a year, at most",
+        figure=after,
+        unit="kg",
+        limit=before,
+        limit_is="most",
+        verdict="holds" if holds else "needs a person",
+        reason=f"At most {before:.1f} kg a year as found, {after:.1f} kg after: behind insulation "
+        "the sheathing is colder, so that what is left of a leak leaves more water. A bound, not a "
+        "forecast: leaking air also warms its way and takes water on outdoors.",
+        change=""
+        if holds
+        else "Prove the seals with smoke and a fan test before the wall is closed; drier room air.",
+        source=_WATER,
+    )

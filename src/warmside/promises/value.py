@@ -1,0 +1,445 @@
+"""Worth it: heat, fuel, money and carbon saved in a year, each with its band."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from warmside.catalog import Fuel, Source
+from warmside.physics.airflow import Band
+from warmside.physics.energy import (
+    Season,
+    Thermostat,
+    design_loss,
+    fuel_use,
+    heat_over,
+    heated_difference,
+    season,
+)
+from warmside.promises.air import HouseAir
+from warmside.promises.finding import Finding, Verdict
+from warmside.promises.money import (
+    Three,
+    banded,
+    conserved_energy_cost,
+    present_value_factor,
+    simple_payback,
+)
+from warmside.survey import House
+
+Floats = NDArray[np.float64]
+Years = tuple[float | None, float | None, float | None]  # best case first; None: never
+# Outdoor temperature from which gains heat an old house by day; common practice, no source.
+BALANCE_POINTS = (15.0, 17.0, 18.0)  # [degC] for a room at 21 degC
+USUAL_ROOM = 21.0  # [degC]
+PERSON_HEAT = 60.0  # [W] a person, averaged over the day; common practice, no source
+APPLIANCE_HEAT = 350.0  # [W] a household; common practice, no source
+COOLED_FROM = 25.0  # [degC] rooms are cooled above it, where they are; common practice
+KWH = 3.6e6  # [J]
+_BALANCE = Source("Hours below a balance point of 15, 17 and 18 °C for a room at 21 °C",
+                  "common practice")  # fmt: skip
+_WHOLE = Source("Hourly balance of the whole house as described in the survey", "computed")
+
+
+@dataclass(frozen=True)
+class EnergyTerms:
+    """What a unit of fuel costs, and how money is reckoned over years; the user's own figures."""
+
+    currency: str
+    price: float  # per unit of fuel
+    rise: float  # [-] a year
+    discount: float | None  # [-] a year; None: no present value
+    years: int
+    source: Source
+
+    @property
+    def words(self) -> str:
+        """The assumptions in one sentence part."""
+        interest = "" if self.discount is None else f", discounted at {self.discount:.1%}"
+        return f"{self.years} years{interest}, fuel rising {self.rise:.1%} a year"
+
+
+@dataclass(frozen=True)
+class HeatingCase:
+    """What every option of every wall shares: weather, room, fuel, and how it is judged."""
+
+    air: HouseAir
+    thermostat: Thermostat
+    balance_points: Three  # [degC]
+    differences: tuple[Floats, Floats, Floats]  # [K] over heated hours
+    fuel: Fuel
+    efficiency: float
+    terms: EnergyTerms | None
+    walls: float  # [W/K] surveyed walls as found
+    other: float | None  # [W/K] the rest of the house, where it is described
+    gains: float  # [W]
+    bill: float | None  # [J] useful heat of the bills in a year
+    design: float  # [degC] design temperature outdoors
+
+    @cached_property
+    def coldest_hours(self) -> NDArray[np.intp]:
+        """Which hours are the coldest hundredth of the year."""
+        weather = self.air.weather
+        return np.argsort(weather.temperature)[: max(weather.hours // 100, 1)]
+
+    @property
+    def basis(self) -> str:
+        """What the saving rests on, one sentence."""
+        if self.other is not None:
+            return "Reckoned hour by hour for the whole house as described."
+        low, best, high = self.balance_points
+        return (
+            f"An upper bound by the balance point: only hours below {best:.0f} °C "
+            f"({low:.0f} to {high:.0f}) count; the rest of the house is not described."
+        )
+
+
+@dataclass(frozen=True)
+class Change:
+    """What the work changes: transmission [W/K] before and after, share of leakage removed [-]."""
+
+    before: float
+    after: float
+    removed: Band
+
+
+@dataclass(frozen=True)
+class Worth:
+    """A year's saving and what it is worth; every figure least, best and most."""
+
+    heat: Band  # [J] useful heat saved a year
+    present: float  # [J] present use of the parts concerned, or of the house where described
+    fuel_unit: str
+    fuel: Band  # in that unit, a year
+    co2: Band  # [kg] a year
+    cooling: float  # [J] heat through the walls in hours above 25 degC that is kept out
+    design: tuple[float, float]  # [W] design heat loss of the same parts, before and after
+    money: Band | None  # a year at today's price
+    cost: float | None
+    payback: Years | None  # [years]
+    net_present_value: Three | None
+    conserved_cost: tuple[float | None, float | None, float | None] | None  # per kWh, best first
+    findings: tuple[Finding, ...]
+
+
+def heating_case(
+    house: House,
+    air: HouseAir,
+    fuel: Fuel,
+    walls: float,
+    terms: EnergyTerms | None,
+    design: float,
+) -> HeatingCase:
+    """What all options of a house are judged by.
+
+    Parameters
+    ----------
+    house : House
+        As surveyed.
+    air : HouseAir
+        Its air.
+    fuel : Fuel
+        Its fuel.
+    walls : float
+        Transmission of the surveyed walls as found [W/K].
+    terms : EnergyTerms or None
+        Price of the fuel and rates; None where the price file has none.
+    design : float
+        Design temperature outdoors [degC].
+
+    Returns
+    -------
+    HeatingCase
+        Shared by `worth`.
+    """
+    heating = house.heating
+    held = Thermostat(house.indoor_temperature, heating.night_temperature)
+    shift = house.indoor_temperature - USUAL_ROOM
+    low, best, high = (point + shift for point in BALANCE_POINTS)
+    gains = house.gains
+    if gains is None:
+        gains = house.people * PERSON_HEAT + APPLIANCE_HEAT
+    used = heating.yearly_use
+    return HeatingCase(
+        air=air,
+        thermostat=held,
+        balance_points=(low, best, high),
+        differences=(
+            heated_difference(air.weather, held, low),
+            heated_difference(air.weather, held, best),
+            heated_difference(air.weather, held, high),
+        ),
+        fuel=fuel,
+        efficiency=heating.efficiency,
+        terms=terms,
+        walls=walls,
+        other=house.other_parts,
+        gains=gains,
+        bill=None if used is None else used * fuel.heat_content * heating.efficiency,
+        design=design,
+    )
+
+
+def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: float = 0.0) -> Worth:
+    """Judge what the work is worth.
+
+    Transmission and air over the hours that are heated; for the whole house, with gains, where its
+    other parts are described, else for the parts concerned below the balance point. No saving
+    exceeds the bills where they are known. Least: leaky joints stay leaky, a low balance point;
+    most: the reverse.
+
+    Parameters
+    ----------
+    change : Change
+        What the work changes.
+    case : HeatingCase
+        House, weather, fuel, prices.
+    cost : float or None
+        Price of the work; None where it is not priced.
+    fresh_air : float
+        Ventilation that the tighter house needs added, heated without recovery [m3/s].
+
+    Returns
+    -------
+    Worth
+        Figures with bands, and findings; none where nothing changes.
+    """
+    saved, present = _saved(change, case, fresh_air)
+    heat = Band(*saved)
+    burnt = [fuel_use(figure, case.fuel, case.efficiency) for figure in saved]
+    fuel = Band(*(one.amount for one in burnt))
+    co2 = Band(burnt[0].co2_low, burnt[1].co2, burnt[2].co2_high)
+    warm = np.maximum(case.air.weather.temperature - COOLED_FROM, 0.0)
+    terms = case.terms
+    money = fuel.times(terms.price) if terms else None
+    result = Worth(
+        heat=heat,
+        present=present,
+        fuel_unit=case.fuel.unit,
+        fuel=fuel,
+        co2=co2,
+        cooling=heat_over(warm, max(change.before - change.after, 0.0)),
+        design=_design(change, case),
+        money=money,
+        cost=cost,
+        payback=None
+        if money is None or cost is None
+        else (
+            simple_payback(cost, money.high),
+            simple_payback(cost, money.best),
+            simple_payback(cost, money.low),
+        ),
+        net_present_value=_present_value(money, cost, terms),
+        conserved_cost=_conserved(heat, cost, terms),
+        findings=(),
+    )
+    unchanged = change.before == change.after and change.removed.high == 0.0
+    return result if unchanged else _with_findings(result, case)
+
+
+def further_money(after: Worth, before: Worth | None) -> Three | None:
+    """What one work saves beyond another [currency] a year: least, best, most.
+
+    Both are taken at the same leakage and the same balance point, so that what they share cancels.
+
+    Parameters
+    ----------
+    after, before : Worth
+        Of the two works; without ``before`` the whole saving of ``after``.
+
+    Returns
+    -------
+    tuple of float or None
+        None where a price is not known.
+    """
+    if after.money is None or (before is not None and before.money is None):
+        return None
+    more = (after.money.low, after.money.best, after.money.high)
+    base = before.money if before is not None else None
+    less = (base.low, base.best, base.high) if base is not None else (0.0, 0.0, 0.0)
+    low, best, high = sorted(a - b for a, b in zip(more, less, strict=True))
+    return low, best, high
+
+
+def _saved(change: Change, case: HeatingCase, fresh_air: float) -> tuple[Three, float]:
+    """Useful heat saved [J] least, best, most, and present use [J] of what it is part of."""
+    leakage, removed = case.air.leakage.flow_50, change.removed
+    flows = (leakage.low, leakage.best, leakage.high)
+    shares = (removed.low, removed.best, removed.high)
+    saved, present = [], []
+    for k in range(3):
+        before = case.air.infiltration(flows[k])
+        after = case.air.infiltration(flows[k] * (1.0 - shares[k])) + fresh_air
+        if case.other is None:
+            less = heat_over(case.differences[k], change.before - change.after, before - after)
+            saved.append(max(less, 0.0))
+            present.append(heat_over(case.differences[k], change.before, before))
+        else:
+            now = season_of(case, case.walls, before).heating
+            then = season_of(case, case.walls - change.before + change.after, after).heating
+            saved.append(max(now - then, 0.0))
+            present.append(now)
+    most = case.bill if case.bill is not None else float("inf")
+    low, best, high = sorted(min(figure, most) for figure in saved)
+    return (low, best, high), min(present[1], most)
+
+
+def _design(change: Change, case: HeatingCase) -> tuple[float, float]:
+    """Design loss before and after [W], no gains; air of the coldest hundredth of the hours."""
+    air = case.air
+    coldest = case.coldest_hours
+    rest = 0.0 if case.other is None else case.walls - change.before + case.other
+    losses = [
+        design_loss(
+            conductance + rest,
+            float(air.infiltration(air.leakage.flow_50.best * (1.0 - removed))[coldest].mean()),
+            case.thermostat.heating,
+            case.design,
+        )
+        for conductance, removed in ((change.before, 0.0), (change.after, change.removed.best))
+    ]
+    return losses[0], losses[1]
+
+
+def season_of(case: HeatingCase, walls: float, flow: Floats) -> Season:
+    """The whole house's season with ``walls`` [W/K] and ``flow`` [m3/s] of outdoor air."""
+    whole = walls + (case.other or 0.0)
+    return season(case.air.weather, max(whole, 0.0), flow, case.gains, case.thermostat)
+
+
+def _present_value(
+    money: Band | None, cost: float | None, terms: EnergyTerms | None
+) -> Three | None:
+    if money is None or cost is None or terms is None or terms.discount is None:
+        return None
+    factor = present_value_factor(terms.discount, terms.years, terms.rise)
+    return money.low * factor - cost, money.best * factor - cost, money.high * factor - cost
+
+
+def _conserved(
+    heat: Band, cost: float | None, terms: EnergyTerms | None
+) -> tuple[float | None, float | None, float | None] | None:
+    if cost is None or terms is None or terms.discount is None:
+        return None
+    rate, years = terms.discount, terms.years
+    return (
+        conserved_energy_cost(cost, heat.high / KWH, rate, years),
+        conserved_energy_cost(cost, heat.best / KWH, rate, years),
+        conserved_energy_cost(cost, heat.low / KWH, rate, years),
+    )
+
+
+def _with_findings(found: Worth, case: HeatingCase) -> Worth:
+    findings = [_saving(found, case), _carbon(found, case)]
+    if case.terms is None:
+        findings.append(_no_price(case))
+    elif found.payback is not None and found.money is not None:
+        findings.append(_payback(found, found.money, found.payback, case.terms))
+        if found.net_present_value is not None:
+            findings.append(_value(found.net_present_value, case.terms))
+    return replace(found, findings=tuple(findings))
+
+
+def _saving(found: Worth, case: HeatingCase) -> Finding:
+    heat, fuel = found.heat, found.fuel
+    holds = heat.best > 0.0
+    return Finding(
+        promise="worth it",
+        key="heat_saved_j_per_year",
+        name="Heat saved in a year",
+        figure=heat.best,
+        unit="J",
+        limit=0.0,
+        limit_is="least",
+        verdict="holds" if holds else "falls short",
+        reason=f"{fuel.best:.0f} {found.fuel_unit} of {case.fuel.name} a year "
+        f"({fuel.low:.0f} to {fuel.high:.0f}), {heat.best / KWH:.0f} kWh of heat. {case.basis}",
+        change="" if holds else "An option that insulates or seals.",
+        source=_BALANCE if case.other is None else _WHOLE,
+    )
+
+
+def _carbon(found: Worth, case: HeatingCase) -> Finding:
+    co2 = found.co2
+    return Finding(
+        promise="worth it",
+        key="co2_saved_kg_per_year",
+        name="Carbon dioxide saved in a year",
+        figure=co2.best,
+        unit="kg",
+        limit=None,
+        limit_is="none",
+        verdict="holds",
+        reason=f"{co2.best:.0f} kg a year ({co2.low:.0f} to {co2.high:.0f}), by the factors of "
+        f"{case.fuel.year}.",
+        change="",
+        source=case.fuel.source,
+    )
+
+
+def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> Finding:
+    early, best, late = payback
+    verdict: Verdict = "holds" if best is not None and best <= terms.years else "falls short"
+    reason = (
+        f"{terms.currency} {banded((money.low, money.best, money.high))} a year at today's price "
+        f"pay {terms.currency} {found.cost:,.0f} back in {_years(best)} "
+        f"({_years(early)} to {_years(late)})."
+    )
+    return Finding(
+        promise="worth it",
+        key="simple_payback_years",
+        name="Simple payback",
+        figure=best,
+        unit="years",
+        limit=float(terms.years),
+        limit_is="most",
+        verdict=verdict,
+        reason=reason + _warning(terms),
+        change="" if verdict == "holds" else "Less thickness, dearer fuel, or comfort as reason.",
+        source=terms.source,
+    )
+
+
+def _value(value: Three, terms: EnergyTerms) -> Finding:
+    _, best, _ = value
+    holds = best >= 0.0
+    return Finding(
+        promise="worth it",
+        key="net_present_value",
+        name="Worth today of the savings less the cost",
+        figure=best,
+        unit=terms.currency,
+        limit=0.0,
+        limit_is="least",
+        verdict="holds" if holds else "falls short",
+        reason=f"{terms.currency} {banded(value)} over {terms.words}." + _warning(terms),
+        change="" if holds else "Less thickness, dearer fuel, or comfort as reason.",
+        source=terms.source,
+    )
+
+
+def _no_price(case: HeatingCase) -> Finding:
+    return Finding(
+        promise="worth it",
+        key="fuel_price",
+        name="Price of the fuel",
+        figure=None,
+        unit="",
+        limit=None,
+        limit_is="none",
+        verdict="needs a person",
+        reason=f"The price file has no price of {case.fuel.name} by {case.fuel.unit}.",
+        change=f"Add {case.fuel.id} to [energy] in the price file, from the client's bill.",
+        source=Source("price file", "own figure"),
+    )
+
+
+def _years(value: float | None) -> str:
+    return "never" if value is None else f"{value:.0f} years"
+
+
+def _warning(terms: EnergyTerms) -> str:
+    return " The prices are invented." if terms.source.tag == "invented" else ""

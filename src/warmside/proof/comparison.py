@@ -1,0 +1,452 @@
+"""The picture against the prediction: bay by bay and joint by joint."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.framing import Joint
+from warmside.physics.thermography import Camera
+from warmside.proof.appearance import Look
+from warmside.proof.causes import Cause, Hints, causes_of_bay, causes_of_joint
+from warmside.proof.conditions import Conditions, Rule, rules, weak
+from warmside.proof.estimate import Estimate, curves, estimated
+from warmside.proof.lay import outline
+from warmside.proof.prediction import Prediction
+
+Floats = npt.NDArray[np.float64]
+Seen = Literal["as predicted", "colder", "warmer", "not seen"]
+
+WORKMANSHIP = 0.003  # [m] standard deviation of good work: within 1/4 in. on flat ground
+SURE = 2.8  # standard deviations: one sound bay in 200 is called wrong by chance
+SURE_OF_WALL = 3.5  # the same for a whole wall: every bay is then held against the prediction
+SURE_OF_PART = 4.4  # the same for a part of a bay against the rest of it
+SURE_OF_JOINT = 2.5  # the same along joints: streaks are held against what lies beside them
+BAND = 1.645  # standard deviations of a 90 % band
+NINE_IN_TEN = 1.28  # standard deviations below which nine in ten lie
+PART = 0.3  # [m] height of a part of a bay that is looked at by itself
+RUN = 0.25  # [m] of joint that is looked at together
+SHORTEST_JOINT = 0.2  # [m]; shorter ones show nothing of their own
+_NEAR, _ROUND = 0.025, 0.14  # [m] of a joint, and its surroundings
+_SHINE = 1.5  # spots from the outline within which floor, ceiling and corners shine in
+
+
+@dataclass(frozen=True)
+class BayLook:
+    """One bay: what was seen against what was predicted, and the foam that would explain it.
+
+    Temperatures [degC] are medians of the bay's middle; ``deviation`` [K] is measured less
+    predicted, what the whole picture shares taken off, and ``sure`` how many standard deviations
+    it lies off. ``low`` and ``high`` are the 90 % band of ``thickness``. ``part`` are the heights
+    (z0, z1) [m] of a part that is colder than the rest of its bay.
+    """
+
+    bay: str
+    seen: Seen
+    measured: float | None = None
+    predicted: float | None = None
+    deviation: float | None = None
+    sure: float | None = None
+    planned: float = 0.0  # [m]
+    thickness: float | None = None  # [m]
+    low: float | None = None  # [m]
+    high: float | None = None  # [m]
+    part: tuple[float, float] | None = None
+    least: float | None = None  # [m] of missing foam that would have been told
+    causes: tuple[Cause, ...] = ()
+    why: str = ""  # where it is not seen
+
+
+@dataclass(frozen=True)
+class JointLook:
+    """One joint: the coldest stretch of it against its surroundings, prediction taken off [K]."""
+
+    joint: str
+    kind: str
+    seen: Seen
+    streak: float | None = None  # [K]
+    length: float = 0.0  # [m] that is colder
+    at: tuple[float, float] | None = None  # (x, z) [m] of the coldest stretch
+    causes: tuple[Cause, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class ThermalProof:
+    """One picture of one wall, compared.
+
+    ``difference`` (nz, nx) [K] is measured less predicted with the offset taken off, NaN where
+    nothing was seen. ``common`` [K] is what all bays share beyond the offset and ``common_doubt``
+    its standard uncertainty: within it, a shortage common to all bays stays hidden.
+    """
+
+    wall: str
+    option: str
+    x: Floats
+    z: Floats
+    difference: Floats
+    measured: Floats
+    bays: tuple[BayLook, ...]
+    joints: tuple[JointLook, ...]
+    rules: tuple[Rule, ...]
+    remarks: tuple[str, ...]
+    likeness: float
+    shift: float  # [pixel]
+    offset: float  # [K]
+    common: float  # [K]
+    common_doubt: float  # [K]
+    whole_wall: Seen
+
+    @property
+    def weak(self) -> bool:
+        """Whether a condition was not met, so that this is a hint and no proof."""
+        return weak(self.rules)
+
+    def bay(self, name: str) -> BayLook:
+        """The bay with that name."""
+        return next(bay for bay in self.bays if bay.bay == name)
+
+
+def compare(
+    found: Look,
+    prediction: Prediction,
+    conditions: Conditions,
+    camera: Camera | None = None,
+    *,
+    known: Mapping[str, float] | None = None,
+    hints: Hints | None = None,
+    masonry_outside: bool = False,
+) -> ThermalProof:
+    """Hold a picture against the prediction.
+
+    Parameters
+    ----------
+    found : Look
+        The picture, laid over the wall.
+    prediction : Prediction
+        Of that wall.
+    conditions : Conditions
+        Air on both sides while it was taken.
+    camera : Camera, optional
+        For its contrast, the standard uncertainty of one place against another.
+    known : mapping of str to float, optional
+        Bays whose foam was probed [m]; they tell the camera's offset better than wood does.
+    hints : Hints, optional
+        Moisture, pipes and hazards that may explain what is seen.
+    masonry_outside : bool
+        Asks for more hours without sun.
+
+    Returns
+    -------
+    ThermalProof
+        Every bay and joint, and what the conditions were worth.
+
+    Notes
+    -----
+    A bay is called colder or warmer where it lies ``SURE`` standard deviations off what all bays
+    share. What they share is taken for the camera's and the model's as long as it can be; beyond
+    that the whole wall is told to be off, and every bay is held against the prediction itself.
+    """
+    contrast = (camera or Camera()).contrast
+    e = estimated(
+        found.surface, prediction, conditions, contrast=contrast, spot=found.spot, known=known
+    )
+    common, doubt, whole = _common(e, contrast)
+    judge = _Judge(prediction, conditions, e, common, doubt, contrast, hints or Hints())
+    told = conditions.outside + conditions.difference * prediction.at(prediction.planned)
+    difference = found.surface - e.offset - told
+    held = rules(conditions, masonry_outside)
+    return ThermalProof(
+        wall=prediction.wall.name,
+        option=prediction.option.id,
+        x=prediction.x,
+        z=prediction.z,
+        difference=difference,
+        measured=found.surface - e.offset,
+        bays=judge.bays(found),
+        joints=judge.joints(found),
+        rules=held,
+        remarks=_remarks(held, e, common, whole),
+        likeness=found.likeness,
+        shift=found.shift,
+        offset=e.offset,
+        common=common,
+        common_doubt=doubt,
+        whole_wall=whole,
+    )
+
+
+def _common(e: Estimate, contrast: float) -> tuple[float, float, Seen]:
+    """What all bays share [K], its standard uncertainty, and whether the whole wall is off."""
+    there = e.deviation[np.isfinite(e.deviation)]
+    if there.size < 4:
+        return 0.0, e.offset_doubt, "as predicted"
+    # a median of n bays is uncertain by sqrt(pi/2) of their mean's
+    own = 1.57 * contrast**2 / there.size
+    shared = float(np.median(there))
+    if abs(shared) > SURE_OF_WALL * np.sqrt(e.offset_doubt**2 + own):
+        return 0.0, e.offset_doubt, "colder" if shared < 0.0 else "warmer"
+    taken = e.offset_doubt**2 / (e.offset_doubt**2 + own)
+    return shared * taken, float(np.sqrt(taken * own)), "as predicted"
+
+
+@dataclass(frozen=True, eq=False)
+class _Judge:
+    prediction: Prediction
+    conditions: Conditions
+    estimate: Estimate
+    common: float  # [K]
+    doubt: float  # [K]
+    contrast: float  # [K]
+    hints: Hints
+
+    def bays(self, found: Look) -> tuple[BayLook, ...]:
+        seen = np.isfinite(found.surface)
+        lines, pixels = curves(self.prediction, seen)
+        place = np.array([self._steepness(mine) for mine in pixels]) * found.misplaced
+        low, high = (lines.thickness(f) for f in self._factors(place))
+        return tuple(
+            self._bay(j, mine, found, place[j], (float(low[j]), float(high[j])))
+            for j, mine in enumerate(pixels)
+        )
+
+    def _factors(self, place: Floats) -> tuple[Floats, Floats]:
+        """Factors of the bays at both ends of their band, the less insulated end first [-].
+
+        What the camera tells apart, what all bays share, and what being misplaced does (``place``
+        [K]) are independent of each other.
+        """
+        e, rise = self.estimate, self.conditions.difference
+        doubt = BAND * np.sqrt(self.contrast**2 + e.shared**2 + place**2) / abs(rise)
+        factor = (e.temperature - self.conditions.outside) / rise
+        return factor - doubt, factor + doubt
+
+    def _bay(
+        self,
+        j: int,
+        mine: npt.NDArray[np.intp],
+        found: Look,
+        place: float,
+        band: tuple[float, float],
+    ) -> BayLook:
+        e, bay = self.estimate, self.prediction.frame.bays[j]
+        planned = float(self.prediction.planned[j])
+        if not mine.size:
+            return BayLook(bay.name, "not seen", planned=planned, why=self._unseen(j))
+        deviation = float(e.deviation[j]) - self.common
+        slope = abs(float(e.slope[j]))
+        doubt = float(
+            np.sqrt(self.contrast**2 + self.doubt**2 + (slope * WORKMANSHIP) ** 2 + place**2)
+        )
+        sure = deviation / doubt
+        seen: Seen = "as predicted" if abs(sure) < SURE else "colder" if sure < 0 else "warmer"
+        part = self._part(mine, found, j) if seen == "as predicted" else None
+        if part is not None:
+            # lost heat shows as cold indoors in winter, as warmth in summer
+            seen = "colder" if self.conditions.difference > 0 else "warmer"
+        look = BayLook(
+            bay=bay.name,
+            seen=seen,
+            measured=float(e.temperature[j]),
+            predicted=float(e.planned[j]),
+            deviation=deviation,
+            sure=sure,
+            planned=planned,
+            thickness=float(e.thickness[j]),
+            low=band[0],
+            high=band[1],
+            part=part,
+            least=self._least(j, doubt),
+        )
+        found_causes = causes_of_bay(look, bay, self.hints, self.conditions.difference)
+        return replace(look, causes=found_causes)
+
+    def _steepness(self, pixels: npt.NDArray[np.intp]) -> float:
+        """How much the predicted temperature changes with place [K/m], where a bay is looked at."""
+        if not pixels.size:
+            return 0.0
+        p = self.prediction
+        rows, columns = np.unravel_index(pixels, p.bay.shape)
+        planned = p.factor[int(np.argmin(abs(p.thicknesses - p.option.thickness)))]
+        step = float(p.x[1] - p.x[0])
+        across = planned[rows, np.minimum(columns + 1, p.x.size - 1)] - planned[rows, columns - 1]
+        up = planned[np.minimum(rows + 1, p.z.size - 1), columns] - planned[rows - 1, columns]
+        change = np.hypot(float(across.mean()), float(up.mean())) / (2.0 * step)
+        return float(abs(self.conditions.difference) * change)
+
+    def _unseen(self, j: int) -> str:
+        bay = self.prediction.frame.bays[j]
+        if not (self.prediction.core & (self.prediction.bay == j)).any():
+            wide = min(bay.rect.width, bay.rect.height)
+            return f"only {wide * 1e3:.0f} mm wide, or beside an opening, box or pipe"
+        return "outside the picture"
+
+    def _least(self, j: int, doubt: float) -> float | None:
+        """Missing foam [m] that would have been told nine times in ten; None if not even all."""
+        p = self.prediction
+        core = p.core & (p.bay == j)
+        levels = [float(np.median(level[core])) for level in p.factor]
+        planned = p.planned[j]
+        drop = (SURE + NINE_IN_TEN) * doubt / abs(self.conditions.difference)
+        steps = np.linspace(planned, 0.0, 60)
+        factor = np.interp(steps, p.thicknesses, levels)
+        told = factor <= factor[0] - drop
+        return float(planned - steps[np.argmax(told)]) if told.any() else None
+
+    def _part(self, mine: npt.NDArray[np.intp], found: Look, j: int) -> tuple[float, float] | None:
+        """Heights of a part of a bay that is far off the rest of it."""
+        p, rise = self.prediction, self.conditions.difference
+        core = np.flatnonzero((p.core & (p.bay == j) & np.isfinite(found.surface)).ravel())
+        if core.size < mine.size:
+            return None
+        rest = (found.surface.ravel()[core] - rise * p.at(p.planned).ravel()[core]) * np.sign(rise)
+        z = p.z[core // p.x.size]
+        number = ((z - z.min()) // PART).astype(int)
+        parts = [k for k in np.unique(number) if (number == k).sum() >= 12]
+        if len(parts) < 3:
+            return None
+        middles = np.array([np.median(rest[number == k]) for k in parts])
+        off = middles - np.median(middles)
+        cold = off < -SURE_OF_PART * self.contrast
+        if not cold.any():
+            return None
+        bad = [parts[k] for k in np.flatnonzero(cold)]
+        return float(z.min() + PART * bad[0]), float(min(z.min() + PART * (bad[-1] + 1), z.max()))
+
+    def joints(self, found: Look) -> tuple[JointLook, ...]:
+        """Every joint: the picture less the wall as it was told to be, along its line."""
+        p, e = self.prediction, self.estimate
+        thickness = np.where(np.isfinite(e.thickness), e.thickness, p.planned)
+        told = self.conditions.outside + self.conditions.difference * p.at(thickness)
+        rest = (found.surface - told) * np.sign(self.conditions.difference)
+        return joints_along(rest, p, self.contrast, self.hints, spot=found.spot)
+
+
+def joints_along(
+    rest: Floats,
+    prediction: Prediction,
+    contrast: float,
+    hints: Hints,
+    *,
+    spot: float,
+    sure: float = SURE_OF_JOINT,
+) -> tuple[JointLook, ...]:
+    """Streaks along the joints of a wall that are colder than what lies beside them.
+
+    Parameters
+    ----------
+    rest : ndarray
+        What is left once everything expected is taken off (nz, nx) [K]; negative where heat is
+        lost, NaN where nothing was seen.
+    prediction : Prediction
+        For the wall and the grid.
+    contrast : float
+        Standard uncertainty of one place against another [K].
+    hints : Hints
+        For the likely causes.
+    spot : float
+        Standard deviation of what one pixel sees [m].
+    sure : float
+        Standard deviations from which a streak is called colder [-].
+    """
+    pixel = float(prediction.x[1] - prediction.x[0])
+    edge = max(pixel, _SHINE * spot)
+    streak = _streaks(np.where(outline(prediction, edge), rest, np.nan), pixel)
+    inset = edge + _NEAR
+    return tuple(
+        _joint(joint, streak, prediction, sure * contrast, hints, inset)
+        for joint in prediction.frame.joints
+    )
+
+
+def _streaks(rest: Floats, pixel: float) -> Floats:
+    """Mean within ``_NEAR`` of every place less that of its surroundings [K]."""
+    from scipy.ndimage import uniform_filter
+
+    there = np.isfinite(rest)
+    values = np.where(there, rest, 0.0)
+    sums = []
+    for reach in (_NEAR, _ROUND):
+        size = 2 * round(reach / pixel) + 1
+        share = uniform_filter(there.astype(float), size)
+        sums.append((uniform_filter(values, size) * size**2, share * size**2))
+    (near, near_n), (wide, wide_n) = sums
+    around = (wide - near) / np.maximum(wide_n - near_n, 1.0)
+    enough = (near_n > 0.5 * near_n.max()) & (wide_n - near_n > 0.3 * (wide_n - near_n).max())
+    return np.where(enough & there, near / np.maximum(near_n, 1.0) - around, np.nan)
+
+
+def _joint(
+    joint: Joint,
+    streak: Floats,
+    prediction: Prediction,
+    limit: float,
+    hints: Hints,
+    inset: float,
+) -> JointLook:
+    x0, z0, x1, z1 = joint.line
+    long = float(np.hypot(x1 - x0, z1 - z0))
+    hole = joint.kind in ("box", "penetration")
+    if long < SHORTEST_JOINT and not hole:
+        return JointLook(joint.name, joint.kind, "not seen")
+    step = float(prediction.x[1] - prediction.x[0])
+    share = (np.arange(max(1, round(long / step))) + 0.5) / max(1, round(long / step))
+    x, z = x0 + share * (x1 - x0), z0 + share * (z1 - z0)
+    # along the outline the streak lies within the wall
+    x = np.clip(x, inset, prediction.frame.length - inset)
+    z = np.clip(z, inset, prediction.frame.height - inset)
+    i = np.clip((x / step).astype(int), 0, prediction.x.size - 1)
+    k = np.clip(
+        (z / float(prediction.z[1] - prediction.z[0])).astype(int), 0, prediction.z.size - 1
+    )
+    values = streak[k, i]
+    size = min(values.size, max(1, round(RUN / step)))
+    there = np.isfinite(values)
+    count = np.convolve(there, np.ones(size), "valid")
+    runs = np.convolve(np.where(there, values, 0.0), np.ones(size), "valid")
+    runs = np.where(count > 0.6 * size, runs / np.maximum(count, 1.0), np.nan)
+    if not np.isfinite(runs).any():
+        return JointLook(joint.name, joint.kind, "not seen")
+    worst = int(np.nanargmin(runs))
+    coldest = float(runs[worst])
+    cold = coldest < -limit
+    middle = worst + size // 2
+    at = (float(x[middle]), float(z[middle])) if cold else None
+    length = float((np.where(there, values, 0.0) < -limit / 2.0).sum() * step) if cold else 0.0
+    look = JointLook(
+        joint.name, joint.kind, "colder" if cold else "as predicted", coldest, length, at
+    )
+    return replace(look, causes=causes_of_joint(look, hints)) if cold else look
+
+
+def _remarks(held: Sequence[Rule], e: Estimate, common: float, whole: Seen) -> tuple[str, ...]:
+    said = []
+    unmet = [rule for rule in held if rule.met is False]
+    if unmet:
+        which = "; ".join(f"{rule.what.lower()} {rule.read}, {rule.asked} asked" for rule in unmet)
+        said.append(f"The conditions were too weak for a proof: {which}. Take it as a hint.")
+    unknown = [rule.what.lower() for rule in held if rule.met is None]
+    if unknown:
+        said.append(f"Not noted, so not judged: {', '.join(unknown)}.")
+    if not e.references:
+        said.append("No sound stud is seen: the camera's offset could not be taken off.")
+    else:
+        said.append(
+            f"The camera's offset of {e.offset:+.1f} K was read off {e.references} known places "
+            "and taken off everywhere."
+        )
+    slope = float(np.nanmedian(abs(e.slope)))
+    hidden = BAND * e.offset_doubt / slope if slope else 0.0
+    if whole == "as predicted":
+        said.append(
+            f"All bays together lie {common:+.2f} K off; up to {hidden * 1e3:.0f} mm of foam "
+            "missing everywhere alike could hide in that. Thickness probes tell it."
+        )
+    else:
+        said.append(
+            f"The whole wall is {whole} than predicted, more than camera and model can be off."
+        )
+    return tuple(said)

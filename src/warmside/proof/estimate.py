@@ -1,0 +1,328 @@
+"""How much foam each bay holds, read off its own surface.
+
+``T = T_e + f (T_i - T_e) + o``: the factor f of a bay's core grows with its foam, and the offset
+o of the camera, the same everywhere, is read off places that are known: sound studs, and bays
+whose thickness was probed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.proof.conditions import Conditions
+from warmside.proof.prediction import Prediction
+
+Floats = npt.NDArray[np.float64]
+
+EMISSIVITY_DOUBT = 0.02  # [-] of a painted board; own figure
+FILM_DOUBT = 0.10  # [-] of the inside film about 0.13 m2 K/W; own figure
+PROBE_DOUBT = 0.003  # [m] of a thickness probe; common practice
+LEAST_PIXELS = 12
+_MOST = 400  # pixels of a bay that are looked at
+_ROUNDS = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """Foam by bay, and what stands behind it; all (n_bays,), NaN where a bay is not seen.
+
+    ``shortfall`` is how much warmer the bay is than planned [K], offset taken off, and ``slope``
+    how much warmer it would be for a metre more of foam at the planned thickness [K/m].
+    ``offset_doubt`` is the standard uncertainty that all bays as planned share, and ``shared`` that
+    of every bay as it is: an empty one feels film and air more than the wood does.
+    """
+
+    thickness: Floats  # [m]
+    temperature: Floats  # [degC] offset taken off
+    planned: Floats  # [degC] of the planned thickness
+    pixels: npt.NDArray[np.int_]
+    slope: Floats  # [K/m]
+    offset: float  # [K]
+    offset_doubt: float  # [K]
+    shared: Floats  # [K]
+    references: int
+
+    @property
+    def deviation(self) -> Floats:
+        """Measured less planned [K]."""
+        return self.temperature - self.planned
+
+
+@dataclass(frozen=True, eq=False)
+class Curves:
+    """Temperature of every bay's core at every solved thickness."""
+
+    levels: Floats  # (n, n_bays) factor [-]
+    thicknesses: Floats  # (n,) [m]
+
+    def thickness(self, factor: Floats) -> Floats:
+        """Foam [m] that gives a factor (n_bays,) [-]; resistances run straight between levels."""
+        out = np.full(factor.size, np.nan)
+        for j, f in enumerate(factor):
+            if np.isfinite(f):
+                level = np.maximum.accumulate(self.levels[:, j])
+                out[j] = np.interp(1.0 / max(1.0 - f, 1e-4), 1.0 / (1.0 - level), self.thicknesses)
+        return out
+
+    def factor(self, thickness: Floats) -> Floats:
+        """Factor (n_bays,) [-] that a thickness (n_bays,) [m] gives."""
+        out = np.full(thickness.size, np.nan)
+        for j, t in enumerate(thickness):
+            if np.isfinite(self.levels[0, j]):
+                resistance = np.interp(t, self.thicknesses, 1.0 / (1.0 - self.levels[:, j]))
+                out[j] = 1.0 - 1.0 / resistance
+        return out
+
+    def slope(self, thickness: Floats) -> Floats:
+        """Change of the factor with thickness (n_bays,) [1/m]."""
+        step = 0.004
+        low = np.maximum(thickness - step, self.thicknesses[0])
+        high = np.minimum(thickness + step, self.thicknesses[-1])
+        return np.asarray((self.factor(high) - self.factor(low)) / (high - low))
+
+
+def curves(
+    prediction: Prediction, seen: npt.NDArray[np.bool_]
+) -> tuple[Curves, list[npt.NDArray[np.intp]]]:
+    """Curves of all bays over the pixels that are seen, and those pixels (flat), bay by bay."""
+    bays = len(prediction.frame.bays)
+    here = np.flatnonzero(prediction.core & seen)
+    number = prediction.bay.ravel()[here]
+    flat = prediction.factor.reshape(prediction.thicknesses.size, -1)
+    levels = np.full((prediction.thicknesses.size, bays), np.nan)
+    pixels = []
+    for j in range(bays):
+        mine = here[number == j]
+        mine = mine[:: max(1, mine.size // _MOST)] if mine.size >= LEAST_PIXELS else mine[:0]
+        if mine.size:
+            levels[:, j] = np.median(flat[:, mine], axis=1)
+        pixels.append(mine)
+    return Curves(levels, prediction.thicknesses), pixels
+
+
+def estimated(
+    surface: Floats,
+    prediction: Prediction,
+    conditions: Conditions,
+    *,
+    contrast: float = 0.1,
+    spot: float = 0.0,
+    known: Mapping[str, float] | None = None,
+) -> Estimate:
+    """Foam in every bay that is seen.
+
+    Parameters
+    ----------
+    surface : ndarray
+        Surface temperatures on the prediction's grid (nz, nx), NaN where not seen [degC].
+    prediction : Prediction
+        Of that wall.
+    conditions : Conditions
+        Air on both sides.
+    contrast : float
+        Standard uncertainty of one place against another within the picture [K].
+    spot : float
+        Standard deviation of what one pixel sees [m].
+    known : mapping of str to float, optional
+        Bays whose foam was probed [m].
+
+    Returns
+    -------
+    Estimate
+        The foam with which half of a bay's core is warmer than told, and half colder.
+
+    Notes
+    -----
+    Place by place the picture is held against what the same spot would see of the prediction, and
+    only the misfit's median is taken. A median of the picture itself may not be held against one
+    of the prediction: a core is flat in its middle and colder towards the wood, and noise or blur
+    draw the median of so skewed a set towards its mean, by 0.03 K at 20 K: 4 mm of foam too little.
+    """
+    seen = np.isfinite(surface)
+    lines, pixels = curves(prediction, seen)
+    rise, planned = conditions.difference, prediction.planned
+    guess, sound = planned, lines.factor(planned)
+    for _ in range(_ROUNDS):
+        rest = surface - conditions.outside - rise * _through(prediction, guess, spot)
+        middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
+        told = _offset(
+            _studs(rest, prediction, conditions, contrast),
+            _probed(prediction, conditions, lines, middle, guess, contrast, known or {}),
+            sound,
+            conditions,
+        )
+        factor = (middle - told.value - conditions.outside) / rise
+        thickness = lines.thickness(factor)
+        guess = np.where(np.isfinite(thickness), thickness, planned)
+    doubt = told.doubt(conditions, sound)
+    return Estimate(
+        thickness=thickness,
+        temperature=middle - told.value,
+        planned=conditions.outside + rise * sound,
+        pixels=np.array([mine.size for mine in pixels]),
+        slope=rise * lines.slope(planned),
+        offset=told.value,
+        offset_doubt=float(np.nanmedian(doubt)) if np.isfinite(doubt).any() else told.alone,
+        shared=told.doubt(conditions, lines.factor(thickness)),
+        references=told.count,
+    )
+
+
+def _through(prediction: Prediction, thickness: Floats, spot: float) -> Floats:
+    """Factor map (nz, nx) [-] as a ``spot`` [m] sees it."""
+    from scipy.ndimage import gaussian_filter
+
+    factor = prediction.at(thickness)
+    if not spot:
+        return factor
+    return np.asarray(gaussian_filter(factor, spot / float(prediction.x[1] - prediction.x[0])))
+
+
+def _medians(rest: Floats, pixels: list[npt.NDArray[np.intp]]) -> Floats:
+    """Median misfit of every bay's core (n_bays,) [K], NaN where none is seen."""
+    values = rest.ravel()
+    return np.array([np.median(values[mine]) if mine.size else np.nan for mine in pixels])
+
+
+@dataclass(frozen=True)
+class _Known:
+    """Places whose temperature is known: what they tell of the offset [K], and their own factor.
+
+    ``own`` is the variance [K2] that only they carry, ``wood`` how their temperature changes for
+    wood that conducts ``WOOD_DOUBT`` more [K].
+    """
+
+    value: float
+    own: float
+    factor: float
+    wood: float
+    count: int
+
+    def shared(self, c: Conditions, factor: Floats) -> Floats:
+        """Standard uncertainty [K] that film, air, wood and emissivity leave between them and bays.
+
+        ``T = T_e + f dT`` with ``1 - f = R_si / R``: what moves both alike is no doubt at all.
+        """
+        apart = factor - self.factor
+        film = c.difference * FILM_DOUBT * ((1.0 - factor) * factor
+                                            - (1.0 - self.factor) * self.factor)  # fmt: skip
+        air = apart * np.hypot(c.room_doubt, c.outside_doubt)
+        read = apart * c.difference * EMISSIVITY_DOUBT
+        return np.asarray(np.sqrt(self.wood**2 + film**2 + air**2 + read**2))
+
+
+@dataclass(frozen=True)
+class _Offset:
+    """Offset of the camera [K], read off one or two kinds of known places by their weights."""
+
+    value: float
+    places: tuple[tuple[float, _Known], ...]
+    count: int
+    alone: float = 2.0 / 1.96  # [K] nothing known: the camera's own plus or minus 2 K (second-hand)
+
+    def doubt(self, conditions: Conditions, factor: Floats) -> Floats:
+        """Standard uncertainty of the offset as bays of a ``factor`` (n_bays,) feel it [K]."""
+        if not self.places:
+            return np.where(np.isfinite(factor), self.alone, np.nan)
+        parts = (w**2 * (p.own + p.shared(conditions, factor) ** 2) for w, p in self.places)
+        return np.asarray(np.sqrt(sum(parts)))
+
+
+def _offset(
+    studs: _Known | None, probed: _Known | None, sound: Floats, conditions: Conditions
+) -> _Offset:
+    """Offset of the camera, weighed for bays of the factors ``sound`` [-] that are as planned.
+
+    Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
+    a probed bay is foam itself and carries little but its probe's doubt.
+    """
+    there = [place for place in (studs, probed) if place is not None]
+    if not there:
+        return _Offset(0.0, (), 0)
+    usual = np.nanmedian(sound) if np.isfinite(sound).any() else there[0].factor
+    weights = np.array(
+        [1.0 / (p.own + float(p.shared(conditions, np.array([usual]))[0]) ** 2) for p in there]
+    )
+    weights /= weights.sum()
+    value = float(weights @ [p.value for p in there])
+    count = sum(p.count for p in there)
+    return _Offset(value, tuple(zip(map(float, weights), there, strict=True)), count)
+
+
+def _numbers(prediction: Prediction) -> dict[str, int]:
+    return {bay.name: j for j, bay in enumerate(prediction.frame.bays)}
+
+
+def _studs(
+    rest: Floats, prediction: Prediction, conditions: Conditions, contrast: float
+) -> _Known | None:
+    """What sound studs tell of the offset, by the misfit ``rest`` (nz, nx) [K]."""
+    studs = _by_stud(rest, prediction)
+    if not studs.size:
+        return None
+    seen = np.isfinite(rest)
+    wood, foam = prediction.reference & seen, prediction.core & seen
+    change = float(np.median(prediction.wood[wood]))
+    change -= float(np.median(prediction.wood[foam])) if foam.any() else 0.0
+    planned = prediction.at(prediction.planned)
+    return _Known(
+        value=float(np.median(studs)),
+        own=1.57 * contrast**2 / studs.size,
+        factor=float(np.median(planned[wood])),
+        wood=conditions.difference * change,
+        count=studs.size,
+    )
+
+
+def _probed(
+    prediction: Prediction,
+    conditions: Conditions,
+    lines: Curves,
+    middle: Floats,
+    thickness: Floats,
+    contrast: float,
+    known: Mapping[str, float],
+) -> _Known | None:
+    """What probed bays tell of the offset."""
+    numbers, rise = _numbers(prediction), conditions.difference
+    probed = [numbers[n] for n in known if n in numbers and np.isfinite(middle[numbers[n]])]
+    if not probed:
+        return None
+    held = np.array(thickness)
+    for n, t in known.items():
+        if n in numbers:
+            held[numbers[n]] = t
+    factor, slope = lines.factor(held), rise * lines.slope(held)
+    each = contrast**2 + (PROBE_DOUBT * float(np.median(slope[probed]))) ** 2
+    return _Known(
+        value=float(np.median((middle - conditions.outside - rise * factor)[probed])),
+        own=1.57 * each / len(probed),
+        factor=float(np.median(factor[probed])),
+        wood=0.0,
+        count=len(probed),
+    )
+
+
+def _by_stud(rest: Floats, prediction: Prediction) -> Floats:
+    """Median misfit of every stretch of wood that is seen [K], half a metre at a time."""
+    here = prediction.reference & np.isfinite(rest)
+    if not here.any():
+        return np.array([])
+    rows, columns = np.nonzero(here)
+    tall = max(1, round(0.5 / float(prediction.z[1] - prediction.z[0])))
+    starts = np.cumsum(np.diff(columns_of(prediction), prepend=-2) > 1)
+    group = starts[np.searchsorted(columns_of(prediction), columns)] * 10_000 + rows // tall
+    values = rest[rows, columns]
+    order = np.argsort(group, kind="stable")
+    cuts = np.flatnonzero(np.diff(group[order])) + 1
+    stretches = [part for part in np.split(values[order], cuts) if part.size >= LEAST_PIXELS]
+    return np.array([float(np.median(part)) for part in stretches])
+
+
+def columns_of(prediction: Prediction) -> npt.NDArray[np.intp]:
+    """Columns of the grid that hold reference wood anywhere."""
+    return np.flatnonzero(prediction.reference.any(axis=0))

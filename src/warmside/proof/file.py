@@ -1,0 +1,214 @@
+"""The proof file: what was measured after the work, written down in TOML with trade units."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from warmside.errors import Fault, InputError
+from warmside.proof.foam import Rule
+from warmside.survey import FanTest
+from warmside.survey._quantities import (
+    IN_FILE,
+    Day,
+    MoistureContent,
+    Name,
+    Position,
+    Pressure,
+    RoomTemperature,
+    Share,
+    Temperature,
+    Text,
+    Thickness,
+)
+
+LARGEST = 1 << 20  # [byte]
+_DEEP = 10  # lists within each other
+Number = Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
+Some = Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False)]
+
+
+class _Entry(BaseModel):
+    """Frozen, closed to unknown keys."""
+
+    model_config = ConfigDict(
+        defer_build=True, frozen=True, extra="forbid", str_strip_whitespace=True
+    )
+
+
+class MarkEntry(_Entry):
+    """A place of the wall in a picture: pixels from its upper left corner, metres on the wall."""
+
+    column: Number
+    row: Number
+    x: Position
+    z: Position
+
+
+class PictureEntry(_Entry):
+    """A thermal picture and how it was taken; see ``Conditions`` and ``Camera``.
+
+    ``coldest`` and ``warmest`` are the scale of an ordinary picture. With ``pressure`` the fan was
+    drawing on the house, and the picture before it in the file is the one without.
+    """
+
+    file: Annotated[str, Field(min_length=1, max_length=200)]
+    unit: Literal["C", "F", "K"] = "C"
+    gain: Number | None = None
+    offset: Number = 0.0
+    coldest: Temperature | None = None
+    warmest: Temperature | None = None
+    marks: Annotated[tuple[MarkEntry, ...], Field(min_length=4, max_length=20)]
+    lens_k1: Number = 0.0
+    lens_k2: Number = 0.0
+    set_to: Annotated[float, Field(ge=0.1, le=1, allow_inf_nan=False)] = 1.0
+    emissivity: Annotated[float, Field(ge=0.5, le=1, allow_inf_nan=False)] = 0.90
+    reflected: Temperature | None = None
+    contrast: Annotated[float, Field(ge=0.01, le=2, allow_inf_nan=False)] = 0.1
+    room: RoomTemperature
+    outside: Temperature
+    wind: Some | None = None
+    hours_without_sun: Some | None = None
+    hours_dry: Some | None = None
+    hours_steady: Some | None = None
+    outside_swing: Some | None = None
+    camera_on: Some | None = None
+    pressure: Pressure | None = None
+    taken: Day = ""
+    open_bays: bool = False
+
+
+class ProbeEntry(_Entry):
+    """A reading of a thickness probe."""
+
+    thickness: Thickness
+    bay: Name
+    x: Position | None = None
+    z: Position | None = None
+
+
+class MoistureEntry(_Entry):
+    """A reading of a moisture meter."""
+
+    where: Text
+    moisture: MoistureContent
+    day: Day
+    wood: Text = "spruce"
+    temperature: Temperature | None = None
+    x: Position | None = None
+    z: Position | None = None
+    corrected_by_meter: bool = False
+
+
+class CoreEntry(_Entry):
+    """A core of foam: grams, and millilitres of water before and after it was sunk."""
+
+    mass_g: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
+    before_ml: Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
+    after_ml: Annotated[float, Field(gt=0, le=10_000, allow_inf_nan=False)]
+    bay: str = ""
+
+
+class WallEntry(_Entry):
+    """What was measured of one wall."""
+
+    name: Name
+    option: Annotated[str, Field(max_length=60)] = ""  # "": the one put forward
+    picture: Annotated[tuple[PictureEntry, ...], Field(max_length=20)] = ()
+    probe: Annotated[tuple[ProbeEntry, ...], Field(max_length=500)] = ()
+    moisture: Annotated[tuple[MoistureEntry, ...], Field(max_length=200)] = ()
+
+
+class ProofFile(_Entry):
+    """Everything in a proof file."""
+
+    closed: Day = ""
+    acceptance: Literal["average", "average with tolerance", "minimum"] = "average with tolerance"
+    indoor_humidity: Share | None = None
+    synthetic: bool = False
+    re_entry: Text = ""
+    fan_test_after: FanTest | None = None
+    wall: Annotated[tuple[WallEntry, ...], Field(max_length=200)] = ()
+    core: Annotated[tuple[CoreEntry, ...], Field(max_length=50)] = ()
+    notes: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
+
+    @property
+    def rule(self) -> Rule:
+        """How thickness was sold."""
+        return self.acceptance
+
+
+def read_proof(text: str) -> ProofFile:
+    """The proof in ``text``.
+
+    Parameters
+    ----------
+    text : str
+        TOML with trade units, as the survey file takes them.
+
+    Returns
+    -------
+    ProofFile
+        Every number SI, but grams and millilitres of cores.
+
+    Raises
+    ------
+    InputError
+        Every fault found, each with its place, what was read and what is allowed.
+    """
+    if len(text.encode("utf-8", "ignore")) > LARGEST:
+        raise InputError([Fault("proof file", "more than 1 MB", "a proof file up to 1 MB")])
+    try:
+        data = tomllib.loads(text.removeprefix("\ufeff"))
+    except (ValueError, RecursionError) as error:
+        read = str(error)[:120]
+        raise InputError(
+            [Fault("proof file", read, 'lines such as closed = "2026-10-05"')]
+        ) from None
+    return proof_of(data, in_file=True)
+
+
+def proof_of(data: Mapping[str, Any], in_file: bool = False) -> ProofFile:
+    """The proof in plain tables; raises InputError.
+
+    In a file every quantity names its unit; numbers that the store keeps are SI.
+    """
+    try:
+        return ProofFile.model_validate(data, context=IN_FILE if in_file else None)
+    except ValidationError as error:
+        raise InputError(list(_told(error))[:50]) from None
+
+
+def _told(error: ValidationError) -> Iterator[Fault]:
+    for one in error.errors(include_url=False):
+        place = ", ".join(
+            str(part + 1) if isinstance(part, int) else str(part).replace("_", " ")
+            for part in one["loc"]
+        )
+        context = one.get("ctx", {})
+        if one["type"] == "problems":
+            for problem in context["problems"]:
+                yield Fault(f"proof, {place}", str(problem.read or "values"), problem.allowed)
+            continue
+        allowed = str(context.get("allowed", _allowed(one["type"], one["msg"], context)))
+        yield Fault(f"proof, {place}", _shown(one.get("input")), allowed)
+
+
+def _allowed(kind: str, message: str, context: Mapping[str, Any]) -> str:
+    if kind == "missing":
+        return "this key"
+    if kind == "extra_forbidden":
+        return "no key of that name"
+    if "expected" in context:
+        return str(context["expected"])
+    return message.removeprefix("Input should be ").removeprefix("Value error, ")
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, (dict, list, tuple)):
+        return "a table" if isinstance(value, dict) else "a list"
+    text = str(value)
+    return f"'{text[:60]}'" if isinstance(value, str) else text[:60]

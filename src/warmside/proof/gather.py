@@ -1,0 +1,246 @@
+"""From the entries of a proof to what was measured of one wall."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.catalog import Catalog
+from warmside.errors import Fault, InputError
+from warmside.framing import Frame
+from warmside.options import Option
+from warmside.physics.airflow import FanConditions, FanTestResult, PowerLaw, fan_test, single_point
+from warmside.physics.thermography import Camera
+from warmside.proof.appearance import Look, look
+from warmside.proof.causes import Hints
+from warmside.proof.comparison import ThermalProof, compare
+from warmside.proof.conditions import Conditions
+from warmside.proof.fan_pictures import FanPicture, fan_picture
+from warmside.proof.file import MoistureEntry, PictureEntry, WallEntry
+from warmside.proof.foam import Probed, Rule, thickness_proof
+from warmside.proof.measured import MeasuredWall, bay_foam
+from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
+from warmside.proof.picture import read_matrix, read_toned
+from warmside.proof.prediction import Prediction, predict
+from warmside.proof.rectify import Lens, Mark
+from warmside.survey import FanTest, Hazard, Wall
+
+Floats = npt.NDArray[np.float64]
+Load = Callable[[str], bytes]  # the bytes of a file by its name
+_MASONRY = ("brick", "stone", "stucco", "concrete")
+
+
+@dataclass(frozen=True, eq=False)
+class Drying:
+    """Wood moisture foretold for the days since a wall was closed."""
+
+    closed: date
+    days: Floats | None = None  # (n,)
+    moisture: Floats | None = None  # (n,) [-]
+
+
+def measured_wall(
+    entry: WallEntry,
+    option: Option,
+    wall: Wall,
+    frame: Frame,
+    catalog: Catalog,
+    load: Load,
+    *,
+    hazards: Iterable[Hazard] = (),
+    rule: Rule = "average with tolerance",
+    drying: Drying | None = None,
+) -> MeasuredWall:
+    """What was measured of one wall.
+
+    Parameters
+    ----------
+    entry : WallEntry
+        As written down.
+    option : Option
+        What was built.
+    wall, frame, catalog, hazards
+        As `warmside.options.apply` takes them.
+    load : callable
+        Gives the bytes of a picture by its name.
+    rule : str
+        How thickness was sold.
+    drying : Drying, optional
+        For moisture readings.
+
+    Returns
+    -------
+    MeasuredWall
+        Pictures, probes and readings judged, and the foam of every bay.
+    """
+    probes = [Probed(p.thickness, p.bay, p.x, p.z) for p in entry.probe]
+    _refuse_bays(probes, frame, wall)
+    area = sum(b.rect.area for b in frame.bays)
+    thick = thickness_proof(wall.name, probes, option.thickness, rule, area) if probes else None
+    probed = dict(thick.by_bay) if thick else {}
+    hints = _hints(entry, wall)
+    looks = _looks(entry, option, wall, frame, catalog, tuple(hazards), load)
+    fans = tuple(_fans(looks))
+    leaks = tuple(place for fan in fans for place in fan.leaks)
+    hints = Hints(hints.moisture, hints.warm, leaks)
+    pictures = tuple(
+        _compared(one, wall, probed, hints) for one in looks if one.entry.pressure is None
+    )
+    return MeasuredWall(
+        wall=wall.name,
+        option=option.id,
+        bays=bay_foam(frame, option.thickness, probed, pictures),
+        pictures=pictures,
+        fan_pictures=fans,
+        thickness=thick,
+        moisture=_moisture(entry, wall, drying),
+    )
+
+
+def fan_result(test: FanTest) -> FanTestResult | PowerLaw:
+    """The law of a fan test as the survey or the proof writes it down."""
+    if test.flow_50 is not None:
+        return single_point(50.0, test.flow_50)
+    pressures, flows = [p.pressure for p in test.points], [p.flow for p in test.points]
+    if len(pressures) < 3:
+        return single_point(pressures[-1], flows[-1])
+    air = FanConditions(test.indoor_temperature, test.outdoor_temperature)
+    return fan_test(pressures, flows, conditions=air)
+
+
+@dataclass(frozen=True, eq=False)
+class _Looked:
+    """A picture of a wall, laid over it."""
+
+    entry: PictureEntry
+    conditions: Conditions
+    camera: Camera
+    prediction: Prediction
+    found: Look
+
+
+def _looks(
+    entry: WallEntry,
+    option: Option,
+    wall: Wall,
+    frame: Frame,
+    catalog: Catalog,
+    hazards: tuple[Hazard, ...],
+    load: Load,
+) -> list[_Looked]:
+    predictions: dict[bool, Prediction] = {}
+    looks = []
+    for n, one in enumerate(entry.picture, 1):
+        try:
+            if one.open_bays not in predictions:
+                predictions[one.open_bays] = predict(
+                    option, wall, frame, catalog, hazards=hazards,
+                    state="open bays" if one.open_bays else "closed",
+                )  # fmt: skip
+            looks.append(_looked(one, predictions[one.open_bays], load))
+        except InputError as error:
+            where = f'wall "{wall.name}", picture {n} ({one.file})'
+            raise InputError(
+                [Fault(f"{where}, {f.place}", f.read, f.allowed, f.line) for f in error.faults]
+            ) from None
+    return looks
+
+
+def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
+    data = load(one.file)
+    if one.coldest is not None and one.warmest is not None:
+        picture = read_toned(data, one.coldest, one.warmest)
+    else:
+        picture = read_matrix(data, one.unit, one.gain, one.offset)
+    conditions = Conditions(
+        room=one.room,
+        outside=one.outside,
+        wind=one.wind,
+        hours_without_sun=one.hours_without_sun,
+        hours_dry=one.hours_dry,
+        hours_steady=one.hours_steady,
+        outside_swing=one.outside_swing,
+        camera_on=one.camera_on,
+    )
+    contrast = max(one.contrast, picture.quantum)
+    camera = Camera(emissivity=one.emissivity, reflected=one.reflected, contrast=contrast)
+    marks = [Mark(m.column, m.row, m.x, m.z) for m in one.marks]
+    lens = Lens(one.lens_k1, one.lens_k2) if one.lens_k1 or one.lens_k2 else None
+    found = look(
+        picture, marks, prediction, conditions, camera=camera, set_to=one.set_to, lens=lens
+    )
+    return _Looked(one, conditions, camera, prediction, found)
+
+
+def _fans(looks: Sequence[_Looked]) -> Iterable[FanPicture]:
+    """Every picture with the fan running, against the last one without."""
+    still: _Looked | None = None
+    for one in looks:
+        if one.entry.pressure is None:
+            still = one
+        elif still is None:
+            read = f"{one.entry.file} with the fan running, none without before it"
+            raise InputError([Fault("fan picture", read, "a picture without the fan first")])
+        else:
+            yield fan_picture(
+                still.found, one.found, one.prediction, one.entry.pressure,
+                one.conditions.difference, one.camera,
+            )  # fmt: skip
+
+
+def _compared(one: _Looked, wall: Wall, probed: dict[str, float], hints: Hints) -> ThermalProof:
+    cladding = wall.found.cladding.material if wall.found.cladding else ""
+    return compare(
+        one.found, one.prediction, one.conditions, one.camera, known=probed, hints=hints,
+        masonry_outside=any(word in cladding for word in _MASONRY),
+    )  # fmt: skip
+
+
+def _hints(entry: WallEntry, wall: Wall) -> Hints:
+    def true(m: MoistureEntry) -> float:
+        return m.moisture if m.corrected_by_meter else corrected(m.moisture, m.temperature, m.wood)
+
+    wet = [(m.x, m.z, true(m)) for m in entry.moisture if m.x is not None and m.z is not None]
+    warm = [(p.x, p.z + 0.5, f"a {p.kind} pipe") for p in wall.pipes if p.kind in ("water", "duct")]
+    warm += [(b.x, b.z, "a duct") for b in wall.boxes if b.kind == "duct"]
+    return Hints(moisture=tuple(wet), warm=tuple(warm))
+
+
+def _moisture(entry: WallEntry, wall: Wall, drying: Drying | None) -> tuple[TrueReading, ...]:
+    readings = [
+        MeterReading(
+            m.where, m.moisture, _day(m.day, wall), m.wood, m.temperature, wall.name, m.x, m.z,
+            m.corrected_by_meter,
+        )
+        for m in entry.moisture
+    ]  # fmt: skip
+    if not readings:
+        return ()
+    told = drying or Drying(min(r.day for r in readings))
+    return against_drying(readings, told.closed, told.days, told.moisture)
+
+
+def _day(text: str, wall: Wall) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        place = f'wall "{wall.name}", moisture, day'
+        raise InputError([Fault(place, f"'{text}'", "a day such as 2026-10-05")]) from None
+
+
+def _refuse_bays(probes: Sequence[Probed], frame: Frame, wall: Wall) -> None:
+    depths = {bay.name: bay.depth for bay in frame.bays}
+    faults = []
+    for n, probe in enumerate(probes, 1):
+        place = f'wall "{wall.name}", probe {n}'
+        if probe.bay not in depths:
+            faults.append(Fault(place, f"'{probe.bay}'", f"bay 1 to bay {len(depths)}"))
+        elif probe.thickness > depths[probe.bay] + 0.01:
+            read = f"{probe.thickness * 1e3:.0f} mm"
+            faults.append(Fault(place, read, f"up to {depths[probe.bay] * 1e3:.0f} mm"))
+    if faults:
+        raise InputError(faults)

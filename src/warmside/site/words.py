@@ -1,0 +1,84 @@
+"""An entry in words, and an entry as its form would hold it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from warmside import units
+from warmside.site.entries import Entry, Member
+from warmside.site.log import Noted
+from warmside.site.samples import density
+
+# field -> quantity, and the unit in which it is shown (SI -> text)
+_QUANTITIES: dict[str, units.Quantity] = {
+    "air_c": "temperature", "substrate_c": "temperature", "drum_a_c": "temperature",
+    "drum_b_c": "temperature", "hose_c": "temperature", "outdoor_c": "temperature",
+    "room_c": "temperature", "thickness_m": "length",
+}  # fmt: skip
+_HIDDEN = ("at", "noted", "note", "strokes", "reading", "gate_record", "text")
+
+
+def shown(name: str, value: Any) -> str:
+    """A field's value with its unit, as its form reads it again."""
+    if name in _QUANTITIES:
+        return units.show(value, _QUANTITIES[name])
+    if name in ("humidity", "wood_moisture"):
+        return f"{value * 100:.3g} %"
+    if name.startswith("pressure"):
+        return f"{value / units.POUND_PER_INCH2:.0f} psi"
+    if name in _FACTORS:
+        factor, unit = _FACTORS[name]
+        return f"{value * factor:.4g} {unit}".rstrip()
+    if isinstance(value, datetime):
+        return f"{value.astimezone():%Y-%m-%d %H:%M}"
+    if isinstance(value, date):
+        return value.isoformat()
+    if name == "run":
+        return str(value).replace("|", ", ")
+    if isinstance(value, Member):
+        return f"{value.name}, {value.certificate}".rstrip(", ")
+    if isinstance(value, tuple):
+        return "; ".join(shown(name, part) for part in value)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+_FACTORS = {"mass_kg": (1e3, "g"), "volume_m3": (1e6, "mL"), "wind_m_s": (1.0, "m/s"),
+            "conditioned_h": (1.0, ""), "listing_h": (1.0, ""), "label_h": (1.0, "")}  # fmt: skip
+
+
+def typed_again(entry: Entry) -> dict[str, str]:
+    """The entry as its form would hold it, for an amendment; without what was drawn."""
+
+    def text(name: str, value: Any) -> str:
+        return f"{value.astimezone():%Y-%m-%dT%H:%M}" if isinstance(value, datetime) else shown(
+            name, value
+        )  # fmt: skip
+
+    return {
+        name: text(name, value)
+        for name in type(entry).model_fields
+        if (value := getattr(entry, name)) not in (None, (), "")
+        and name not in ("strokes", "noted")
+    }
+
+
+def entry_lines(noted: Noted) -> tuple[tuple[str, str], ...]:
+    """Names and values of an entry, for a page or a paper; a core's density is reckoned."""
+    entry = noted.entry
+    lines = [
+        ((info.title or name).partition(",")[0], shown(name, value))
+        for name, info in type(entry).model_fields.items()
+        if name not in _HIDDEN and (value := getattr(entry, name)) not in (None, (), "")
+    ]
+    if noted.kind == "core":
+        weighs = density(entry.mass_kg, entry.volume_m3)  # type: ignore[attr-defined]
+        lines.append(("Density", f"{weighs:.1f} kg/m³"))
+    lines += [
+        (str(check.get("name")), str(check.get("state")))
+        for check in noted.checks
+        if check.get("state") != "passed"
+    ]
+    if entry.note:
+        lines.append(("Note", entry.note))
+    return tuple(lines)

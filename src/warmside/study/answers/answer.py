@@ -1,0 +1,165 @@
+"""An answer, and how one is put together from texts and figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal
+
+from warmside.catalog import Foam, Source
+from warmside.options import OptionKind
+from warmside.promises import Figure, Finding, Texts, figure_of, limit_of
+from warmside.promises.figure import Kind
+from warmside.study.parts import OptionStudy, Study, WallStudy
+
+About = Literal["wall", "house"]
+COMPUTED = Source("this study", "computed")
+SURVEY = Source("the survey", "own figure")
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A question answered for one wall; every number of ``text`` is one of ``figures``."""
+
+    key: str
+    question: str
+    text: str
+    about: About  # "house": the same for every wall
+    figures: tuple[Figure, ...]
+    words: tuple[str, ...]  # names and reasons taken over as they are
+    findings: tuple[tuple[str, str], ...]  # (option, key) of findings it rests on; "": the house
+    measure: str  # what to measure or ask for where the data cannot answer, else empty
+
+
+@dataclass
+class Asked:
+    """One question put to one wall, and what has been said so far."""
+
+    study: Study
+    wall: WallStudy
+    texts: Texts
+    key: str
+    about: About = "wall"
+    sentences: list[str] = field(default_factory=list)
+    figures: list[Figure] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
+    links: list[tuple[str, str]] = field(default_factory=list)
+    measure: str = ""
+
+    @property
+    def chosen(self) -> OptionStudy:
+        """The option put forward."""
+        return self.wall.chosen
+
+    @property
+    def foam(self) -> Foam | None:
+        """The foam of the option put forward."""
+        name = self.chosen.option.foam
+        return self.study.catalog.foam(name) if name else None
+
+    def say(self, sentence: str, **parts: Figure | str) -> None:
+        """Add a sentence with its figures and words."""
+        shown = {}
+        for name, part in parts.items():
+            if isinstance(part, Figure):
+                self.figures.append(part)
+                if part.finding:
+                    self.links.append((part.option, part.finding))
+                shown[name] = part.shown(self.texts.language)
+            else:
+                self.words.append(part)
+                shown[name] = part
+        self.sentences.append(self.texts.fill(f"answer.{self.key}.{sentence}", shown))
+
+    def ask(self) -> None:
+        """Say what to measure or ask for."""
+        self.measure = self.texts.get(f"answer.{self.key}.measure")
+
+    def rest_on(self, *findings: Finding) -> None:
+        """Link findings of the option put forward whose words are used."""
+        self.links += [(self.chosen.option.id, finding.key) for finding in findings]
+
+    def figure(self, finding: Finding, kind: Kind) -> Figure:
+        """Figure of a finding of the option put forward."""
+        return figure_of(finding, kind, self.chosen.option.id)
+
+    def limit(self, finding: Finding, kind: Kind) -> Figure:
+        """Limit of a finding of the option put forward."""
+        return limit_of(finding, kind, self.chosen.option.id)
+
+    def money(self, value: float) -> Figure:
+        """Money in the price list's currency."""
+        prices = self.study.prices
+        return Figure(value, "money", prices.source, currency=prices.currency)
+
+    def finding(self, key: str) -> Finding | None:
+        """The first finding of the option put forward whose key is, or ends with, ``key``."""
+        return finding_of(self.chosen, key)
+
+    def house_finding(self, key: str) -> Finding | None:
+        """The finding of the house with that key."""
+        return next((f for f in self.study.findings if f.key == key), None)
+
+    def studied(self, *kinds: OptionKind) -> Iterator[OptionStudy]:
+        """Options of these kinds on this wall, in order."""
+        return (o for o in self.wall.options if o.option.kind in kinds)
+
+    def answer(self) -> Answer:
+        """What was said, as an answer."""
+        text = " ".join(self.sentences) or self.texts.get("sentence.cannot")
+        return Answer(
+            key=self.key,
+            question=self.texts.get(f"answer.{self.key}.question"),
+            text=text,
+            about=self.about,
+            figures=tuple(self.figures),
+            words=tuple(self.words),
+            findings=tuple(dict.fromkeys(self.links)),
+            measure=self.measure,
+        )
+
+
+def finding_of(option: OptionStudy, key: str) -> Finding | None:
+    """The first finding of an option whose key is, or ends with, ``key``."""
+    return next((f for f in option.findings if f.key == key or f.key.endswith(f":{key}")), None)
+
+
+def computed(value: float, kind: Kind) -> Figure:
+    """A figure of this study that stands in no finding."""
+    return Figure(value, kind, COMPUTED)
+
+
+def surveyed(value: float, kind: Kind) -> Figure:
+    """A figure of the survey, or counted from it."""
+    return Figure(value, kind, SURVEY)
+
+
+def resistance(option: OptionStudy) -> Figure:
+    """Effective resistance of the whole framed wall."""
+    return computed(option.warm.resistance, "resistance")
+
+
+def price_of(asked: Asked, option: OptionStudy) -> Figure:
+    """Price of an option on this wall."""
+    return asked.money(float(option.price.total) if option.price else 0.0)
+
+
+def gathered(option: OptionStudy) -> Figure:
+    """Most water that gathers in winter by diffusion."""
+    finding = finding_of(option, "condensate_peak_kg_m2")
+    if finding is None:
+        return computed(option.dry.worst.peak, "water")
+    return figure_of(finding, "water", option.option.id)
+
+
+def left(option: OptionStudy) -> Figure:
+    """Water left after a year."""
+    finding = finding_of(option, "condensate_left_kg_m2")
+    if finding is None:
+        return computed(max(b.residual for b in option.dry.balances), "water")
+    return figure_of(finding, "water", option.option.id)
+
+
+def lowered(name: str) -> str:
+    """A name inside a sentence."""
+    return name[:1].lower() + name[1:]

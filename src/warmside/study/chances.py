@@ -1,0 +1,318 @@
+"""How sure each promise is: what is put forward, judged again over known spreads."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from warmside.errors import Fault, InputError
+from warmside.options import Layer, Stack
+from warmside.physics.airflow import Band
+from warmside.physics.conduction import ISO_SURFACE_FILMS, combined, profile
+from warmside.physics.energy import heat_over
+from warmside.physics.moisture import MonthlyBalance, monthly_balance, monthly_conditions
+from warmside.promises import Promise, Room, factor_needed, present_value_factor, texts
+from warmside.promises.dryness import TRACE
+from warmside.study.parts import OptionStudy, Study, WallStudy
+
+Floats = NDArray[np.float64]
+Three = tuple[float, float, float]  # exceeded in 95, 50 and 5 of 100 draws
+# Standard deviations. Source: skilled work stays within a quarter inch, twice this (trade press).
+THICKNESS = 0.0032  # [m]
+CONDUCTIVITY = 0.05  # [-] of insulation; from memory
+HUMIDITY = (0.03, 0.06)  # [-] of the room air where it was measured, where assumed; from memory
+COLDEST, WARMEST = 2.5, 1.0  # [K] of one month's mean between years; from memory
+SEASON = 0.06  # [-] of the season's degree-hours between years; from memory
+_INSULATION = ("foam", "fill", "board")
+_MOST_DRAWS = 2000
+
+
+@dataclass(frozen=True)
+class Chance:
+    """In how many draws a promise holds, and by what it was judged."""
+
+    promise: Promise
+    what: str
+    holds: int
+    draws: int
+    sentence: str
+
+
+@dataclass(frozen=True)
+class WallSpread:
+    """The option put forward on one wall, over all draws."""
+
+    wall: str
+    option: str
+    chances: tuple[Chance, ...]
+    resistance: Three  # [m2 K/W]
+    surface: Three  # [degC] coldest place on the design night
+    condensate: Three  # [kg/m2] most water in the worst path
+    heat: Three  # [J] saved a year
+
+
+@dataclass(frozen=True)
+class Spread:
+    """All walls over the same draws."""
+
+    draws: int
+    seed: int
+    walls: tuple[WallSpread, ...]
+    assumptions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Draws:
+    """What is drawn, each (n,)."""
+
+    thicker: Floats  # [m]
+    conductivity: Floats  # [-]
+    open: Floats  # [-] 0 to 1, place in the band of open joints
+    sealed: Floats  # [-] 0 to 1, place in the band of sealed joints
+    humidity: Floats  # [-]
+    year: Floats  # [-] standard deviations, warm years positive
+
+
+def spread(study: Study, draws: int = 100, seed: int = 1) -> Spread:
+    """Judge what is put forward again over thickness, conductivity, leakage, humidity, year.
+
+    A Latin hypercube; the simple methods give each draw's change from the study's own figures, so
+    that a solved field keeps its say. Only the path that is wettest in a hard year is balanced.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied.
+    draws : int
+        How many, 10 to 2000.
+    seed : int
+        The same seed gives the same draws.
+
+    Returns
+    -------
+    Spread
+        Chances and spreads, wall by wall; no wall that is left as found.
+
+    Raises
+    ------
+    InputError
+        Too few or too many draws.
+    """
+    if not isinstance(draws, int) or isinstance(draws, bool) or not 10 <= draws <= _MOST_DRAWS:
+        raise InputError([Fault("draws", repr(draws)[:40], f"10 to {_MOST_DRAWS}")])
+    drawn = _drawn(study, draws, seed)
+    known: _Balances = {}
+    walls = tuple(
+        _wall(study, wall, drawn, known)
+        for wall in study.walls
+        if wall.chosen.option.kind != "leave"
+    )
+    measured = study.survey.house.indoor_humidity is not None
+    said = (
+        f"Standard deviations: foam thickness {THICKNESS * 1e3:.1f} mm, conductivity of insulation "
+        f"{CONDUCTIVITY:.0%}, room humidity {_humidity_sd(study):.0%} of saturation "
+        f"({'measured' if measured else 'assumed'}), mean of the coldest month {COLDEST:g} K and "
+        f"the season's degree-hours {SEASON:.0%} between years; joints within their bands.",
+    )
+    return Spread(draws, seed, walls, said)
+
+
+_Balances = dict[tuple[tuple[Layer, ...], int], MonthlyBalance]
+
+
+def _humidity_sd(study: Study) -> float:
+    return HUMIDITY[study.survey.house.indoor_humidity is None]
+
+
+def _drawn(study: Study, draws: int, seed: int) -> _Draws:
+    from scipy.special import ndtri
+    from scipy.stats.qmc import LatinHypercube
+
+    u = LatinHypercube(6, rng=np.random.default_rng(seed)).random(draws).T
+    z = ndtri(np.clip(u, 1e-6, 1.0 - 1e-6))
+    humidity = np.clip(study.room.humidity + _humidity_sd(study) * z[4], 0.05, 0.95)
+    conductivity = np.clip(1.0 + CONDUCTIVITY * z[1], 0.7, 1.3)
+    return _Draws(THICKNESS * z[0], conductivity, u[2], u[3], humidity, z[5])
+
+
+def _wall(study: Study, wall: WallStudy, drawn: _Draws, known: _Balances) -> WallSpread:
+    option = wall.chosen
+    stacks = option.build_up.stacks
+    varied = [_varied(stacks, option, drawn, k) for k in range(drawn.year.size)]
+    base = combined(stacks).resistance
+    resistance = np.array([combined(s).resistance for s in varied]) / base * option.warm.resistance
+    factor = _factors(option, varied)
+    shift = drawn.year * COLDEST
+    room, outside = study.room, study.outside
+    surface = outside.design + shift + (room.temperature - outside.design - shift) * factor
+    needed = np.array(
+        [
+            factor_needed(Room(room.temperature, h), outside.coldest_month + s)
+            for h, s in zip(drawn.humidity, shift, strict=True)
+        ]
+    )
+    dew = np.array([Room(room.temperature, h).dew_point for h in drawn.humidity])
+    balances = _balances(study, option, varied, drawn, known)
+    opened, sealed = (_in_band(b, u) for b, u in ((option.tight.before, drawn.open),
+                                                   (option.tight.after, drawn.sealed)))  # fmt: skip
+    heat = _heat(study, wall, resistance, (opened, sealed), drawn)
+    peaks = np.array([balance.peak for balance in balances])
+    dries = [b.within_limit and b.residual < TRACE for b in balances]
+    water = _water(option, opened, sealed)
+    judged: list[tuple[Promise, str, Sequence[bool] | NDArray[np.bool_]]] = [
+        ("warm", "coldest surface above mould and dew", (factor >= needed) & (surface > dew)),
+        ("dry", "water gathers within its limit and leaves", dries),
+        ("tight", "joints leak less than as found", sealed < opened),
+        ("tight", "leaking air leaves no more water than as found", water),
+        ("worth it", *_worth(study, option, heat)),
+    ]
+    return WallSpread(
+        wall.wall.name,
+        option.option.id,
+        tuple(_chance(promise, what, np.asarray(good)) for promise, what, good in judged),
+        _three(resistance),
+        _three(surface),
+        _three(peaks),
+        _three(heat),
+    )
+
+
+def _chance(promise: Promise, what: str, good: NDArray[np.bool_]) -> Chance:
+    holds, draws = int(good.sum()), good.size
+    parts = {"holds": str(holds), "draws": str(draws)}
+    return Chance(promise, what, holds, draws, texts().fill("sentence.chance", parts))
+
+
+def _three(values: Floats) -> Three:
+    low, middle, high = np.percentile(values, (5.0, 50.0, 95.0))
+    return float(low), float(middle), float(high)
+
+
+def _varied(
+    stacks: Sequence[Stack], option: OptionStudy, drawn: _Draws, k: int
+) -> tuple[Stack, ...]:
+    """The stacks of one draw: resistance and permeance of the foam follow its thickness.
+
+    The air left beside foam hardly changes its resistance, so that the slices keep theirs.
+    """
+    thickness = option.option.thickness
+    more = max(1.0 + drawn.thicker[k] / thickness, 0.2) if thickness else 1.0
+
+    def changed(layer: Layer) -> Layer:
+        if layer.role not in _INSULATION or layer.conductivity is None:
+            return layer
+        by = more if layer.role == "foam" else 1.0
+        return replace(
+            layer,
+            conductivity=layer.conductivity * float(drawn.conductivity[k]) / by,
+            permeability_dry=layer.permeability_dry / by,
+            permeability_wet=layer.permeability_wet / by,
+        )
+
+    return tuple(replace(s, layers=tuple(changed(layer) for layer in s.layers)) for s in stacks)
+
+
+def _factors(option: OptionStudy, varied: Sequence[Sequence[Stack]]) -> Floats:
+    """Temperature factor of the coldest place: ``1 - (1 - f) (1 - f_k) / (1 - f_0)``."""
+    stacks = option.build_up.stacks
+    here = [n for n, stack in enumerate(stacks) if stack.kind == option.warm.coldest.kind]
+
+    def simple(layered: Sequence[Stack]) -> float:
+        return min(profile(layered[n], 1.0, 0.0, ISO_SURFACE_FILMS).surface for n in here)
+
+    loss = (1.0 - option.warm.coldest.factor) / (1.0 - simple(stacks))
+    return np.array([1.0 - loss * (1.0 - simple(layered)) for layered in varied])
+
+
+def _balances(
+    study: Study,
+    option: OptionStudy,
+    varied: Sequence[Sequence[Stack]],
+    drawn: _Draws,
+    known: _Balances,
+) -> list[MonthlyBalance]:
+    """A year of the path that is wettest in the hardest of the draws."""
+    hard = int(np.argmax(drawn.humidity - 0.02 * drawn.year))
+    reached = [n for n, s in enumerate(option.build_up.stacks) if s.kind != "pocket"]
+    balance = _balancer(study, drawn, known)
+    worst = max(reached, key=lambda n: balance(varied[hard][n], hard).peak)
+    return [balance(layered[worst], k) for k, layered in enumerate(varied)]
+
+
+def _balancer(
+    study: Study, drawn: _Draws, known: _Balances
+) -> Callable[[Stack, int], MonthlyBalance]:
+    climate, room = study.outside.climate, study.room
+    mean = np.asarray(climate.mean)
+    warmth = (mean - mean.min()) / max(float(np.ptp(mean)), 1e-9)
+    between = COLDEST + (WARMEST - COLDEST) * warmth
+
+    def balance(stack: Stack, k: int) -> MonthlyBalance:
+        layers = stack.sheets  # walls that are built alike share their balances
+        key = layers, k
+        if key not in known:
+            months = (mean + between * drawn.year[k]).tolist()
+            air = monthly_conditions(
+                months, climate.humidity, room.temperature, humidity=float(drawn.humidity[k])
+            )
+            known[key] = monthly_balance(replace(stack, layers=layers), air)
+        return known[key]
+
+    return balance
+
+
+def _in_band(band: Band, u: Floats) -> Floats:
+    """Values at the shares ``u`` of a triangular distribution over the band."""
+    low, best, high = band.low, band.best, band.high
+    if high <= low:
+        return np.full(u.size, best)
+    peak = (best - low) / (high - low)
+    rising = low + np.sqrt(u * (high - low) * (best - low))
+    falling = high - np.sqrt((1.0 - u) * (high - low) * (high - best))
+    return np.where(u < peak, rising, falling)
+
+
+def _water(option: OptionStudy, opened: Floats, sealed: Floats) -> NDArray[np.bool_]:
+    """Whether leaks leave no more water than before; water goes with the area that leaks."""
+    found = option.tight
+    after = found.water_after * sealed / max(found.after.best, 1e-12)
+    before = found.water_before * opened / max(found.before.best, 1e-12)
+    return np.asarray(after <= before)
+
+
+def _heat(
+    study: Study, wall: WallStudy, resistance: Floats, areas: tuple[Floats, Floats], drawn: _Draws
+) -> Floats:
+    """Heat saved [J]: each draw's share of transmission and of air, times its year."""
+    option, case = wall.chosen, study.heating
+    change, opened, sealed = option.change, *areas
+    hours = case.differences[1]
+    by_wall = heat_over(hours, change.before - change.after)
+    flow = study.air.infiltration(study.air.leakage.flow_50.best)
+    fewer = study.air.infiltration(study.air.leakage.flow_50.best * (1.0 - change.removed.best))
+    by_air = heat_over(hours, 0.0, flow - fewer)
+    whole = max(by_wall + by_air, 1e-9)
+    after = wall.frame.net_area / resistance
+    u = (change.before - after) / (change.before - change.after or 1e-9)
+    closed = option.tight.before.best - option.tight.after.best
+    air = (opened - sealed) / closed if closed > 0.0 else np.zeros(u.size)
+    part = (by_wall * u + by_air * air) / whole
+    return np.asarray(option.worth.heat.best * part * (1.0 - SEASON * drawn.year))
+
+
+def _worth(
+    study: Study, option: OptionStudy, heat: Floats
+) -> tuple[str, Sequence[bool] | NDArray[np.bool_]]:
+    """Whether it pays within the years at today's price; else whether it saves at all."""
+    worth, terms = option.worth, study.heating.terms
+    if worth.money is None or worth.cost is None or terms is None or worth.heat.best <= 0.0:
+        return "heat is saved", heat > 0.0
+    money = worth.money.best * heat / worth.heat.best
+    if terms.discount is None:
+        return f"paid back within {terms.years} years", money * terms.years >= worth.cost
+    factor = present_value_factor(terms.discount, terms.years, terms.rise)
+    pays = (money * factor >= worth.cost) & (money * terms.years >= worth.cost)
+    return f"saves more than it costs over {terms.years} years", pays

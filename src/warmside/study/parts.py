@@ -1,0 +1,238 @@
+"""What a study is made of: options on walls, walls, the house."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, fields
+from typing import Literal, get_args
+
+from warmside.catalog import Catalog
+from warmside.catalog._codes import CodePack
+from warmside.errors import Fault, InputError
+from warmside.estimate import Price, PriceList, Quantity
+from warmside.framing import Frame
+from warmside.options import BuildUp, Option
+from warmside.physics.climate import HourlyClimate
+from warmside.promises import (
+    Change,
+    Comfort,
+    Dry,
+    Finding,
+    HeatingCase,
+    HouseAir,
+    HouseTight,
+    Outside,
+    Promise,
+    Room,
+    Standing,
+    Tight,
+    Verdict,
+    Warm,
+    Worth,
+)
+from warmside.study.notebook_html import study_html, wall_html
+from warmside.survey import Survey, Wall
+
+PROMISES: tuple[Promise, ...] = get_args(Promise)
+WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds")
+
+
+def worst(verdicts: Iterable[Standing]) -> Standing:
+    """The worst of several verdicts; "not judged" where there is none."""
+    found = set(verdicts)
+    return next((v for v in WORST if v in found), "not judged")
+
+
+_MOST_WEIGHT = 1000.0
+Paths = Literal["chosen", "all"]
+_MOST_YEARS = 30
+
+
+@dataclass(frozen=True)
+class Weights:
+    """What counts how much when options that keep their promises are ranked.
+
+    Any numbers from 0 to 1000, not all 0; only their ratios count. By default the cost alone.
+    """
+
+    warm: float = 0.0
+    dry: float = 0.0
+    tight: float = 0.0
+    legal: float = 0.0
+    safe: float = 0.0
+    worth_it: float = 0.0
+    cost: float = 1.0
+
+    def __post_init__(self) -> None:
+        allowed = f"a number from 0 to {_MOST_WEIGHT:g}, not all 0"
+        faults = [
+            Fault(f"weight of {name}", repr(value)[:40], allowed)
+            for name, value in self.by_name().items()
+            if isinstance(value, bool)
+            or not isinstance(value, int | float)
+            or not 0.0 <= value <= _MOST_WEIGHT
+        ]
+        if not faults and sum(self.by_name().values()) <= 0.0:
+            faults = [Fault("weights", "all 0", allowed)]
+        if faults:
+            raise InputError(faults)
+
+    def by_name(self) -> dict[str, float]:
+        """The weights by promise ("worth it" with its space), and "cost"."""
+        return {field.name.replace("_", " "): getattr(self, field.name) for field in fields(self)}
+
+    @property
+    def words(self) -> str:
+        """The weights in a sentence part: "cost alone", or "warm 2, cost 1"."""
+        counted = {name: value for name, value in self.by_name().items() if value > 0.0}
+        if len(counted) == 1:
+            return f"{next(iter(counted))} alone"
+        return ", ".join(f"{name} {value:g}" for name, value in counted.items())
+
+
+@dataclass(frozen=True)
+class Hours:
+    """How many years run hour by hour through the walls, and through which paths.
+
+    0 to 30 years; "chosen": mid-bay of what is put forward, "all": every path of every option.
+    """
+
+    years: int = 1
+    paths: Paths = "chosen"
+
+    def __post_init__(self) -> None:
+        faults = []
+        if isinstance(self.years, bool) or not isinstance(self.years, int) or not (
+            0 <= self.years <= _MOST_YEARS
+        ):  # fmt: skip
+            faults.append(
+                Fault("years", repr(self.years)[:40], f"a whole number, 0 to {_MOST_YEARS}")
+            )
+        if self.paths not in get_args(Paths):
+            faults.append(Fault("paths", repr(self.paths)[:40], ", ".join(get_args(Paths))))
+        if faults:
+            raise InputError(faults)
+
+
+@dataclass(frozen=True)
+class OptionStudy:
+    """One option on one wall: what it is, what it does, what it costs."""
+
+    build_up: BuildUp
+    warm: Warm
+    dry: Dry
+    legal: tuple[Finding, ...]
+    safe: tuple[Finding, ...]
+    tight: Tight
+    worth: Worth
+    comfort: Comfort
+    change: Change  # of the wall's transmission and of the house's leakage
+    quantities: tuple[Quantity, ...]
+    price: Price | None  # None for what is left as found or cannot be built
+
+    @property
+    def option(self) -> Option:
+        """The option itself."""
+        return self.build_up.option
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Every finding, promise by promise."""
+        return (
+            *self.warm.findings,
+            *self.dry.findings,
+            *self.tight.findings,
+            *self.legal,
+            *self.safe,
+            *self.worth.findings,
+            *self.comfort.findings,
+        )
+
+    def verdict(self, promise: str) -> Standing:
+        """The worst verdict of one promise; a wall left as found is not judged in all of them."""
+        return worst(f.verdict for f in self.findings if f.promise == promise)
+
+    @property
+    def shortfalls(self) -> int:
+        """Findings that fall short; whether it pays is told beside them, not counted."""
+        return sum(f.verdict == "falls short" and f.promise != "worth it" for f in self.findings)
+
+    @property
+    def keeps_its_promises(self) -> bool:
+        """Whether it can be built and falls short of nothing (a person may still be needed).
+
+        Whether it pays is told beside it, not counted here: prices change, walls do not.
+        """
+        return self.build_up.can_be_built and not self.shortfalls
+
+
+@dataclass(frozen=True)
+class WallStudy:
+    """One wall with all its options; the first is the wall as found."""
+
+    wall: Wall
+    frame: Frame
+    options: tuple[OptionStudy, ...]
+    chosen_id: str
+    why_chosen: str
+
+    @property
+    def chosen(self) -> OptionStudy:
+        """The option put forward."""
+        return self.option(self.chosen_id)
+
+    @property
+    def as_found(self) -> OptionStudy:
+        """The wall as it stands."""
+        return self.options[0]
+
+    def option(self, id: str) -> OptionStudy:
+        """The option with that id."""
+        return next(o for o in self.options if o.option.id == id)
+
+    def __repr__(self) -> str:
+        return f"<WallStudy {self.wall.name!r}: {len(self.options)} options, {self.chosen_id}>"
+
+    def _repr_html_(self) -> str:
+        return wall_html(self)
+
+
+@dataclass(frozen=True)
+class Study:
+    """The whole house."""
+
+    survey: Survey
+    catalog: Catalog
+    prices: PriceList
+    packs: tuple[CodePack, ...]
+    room: Room
+    outside: Outside
+    walls: tuple[WallStudy, ...]
+    takeoff: tuple[Quantity, ...]  # of the chosen options together
+    price: Price  # of the chosen options together
+    weather: HourlyClimate
+    air: HouseAir  # before anything is done
+    tight: HouseTight  # the house with the chosen options
+    worth: Worth  # of the chosen options together
+    heating: HeatingCase  # by what savings are judged
+    weights: Weights  # by what options were ranked
+
+    def wall(self, name: str) -> WallStudy:
+        """The wall with that name; InputError when there is none."""
+        for wall in self.walls:
+            if wall.wall.name == name:
+                return wall
+        names = ", ".join(wall.wall.name for wall in self.walls)
+        raise InputError([Fault("wall", f"'{name}'", names)])
+
+    def __repr__(self) -> str:
+        price = f"{self.prices.currency} {self.price.total:,.2f}"
+        return f"<Study of {self.survey.house.name!r}: {len(self.walls)} walls, {price}>"
+
+    def _repr_html_(self) -> str:
+        return study_html(self)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Findings of the house as a whole, beside those of its walls."""
+        return (*self.tight.findings, *self.worth.findings)

@@ -1,0 +1,447 @@
+"""A house studied whole: every wall, every option, judged and priced."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from dataclasses import fields as dataclass_fields
+from functools import lru_cache, partial
+from math import ceil
+
+from warmside.catalog import Catalog, Climate, load
+from warmside.catalog._codes import CodePack, packs_for
+from warmside.estimate import (
+    PriceList,
+    combine_takeoffs,
+    default_prices,
+    energy_terms,
+    price,
+    takeoff,
+)
+from warmside.framing import frame_wall
+from warmside.options import LEAVE, BuildUp, Option, apply, offered
+from warmside.physics.climate import HourlyClimate, normals_of, synthesise
+from warmside.promises import (
+    PATHS,
+    Change,
+    DryPath,
+    Exposure,
+    HeatingCase,
+    HouseAir,
+    Outside,
+    Room,
+    Warm,
+    comfort,
+    dry,
+    dry_years,
+    exposure_of,
+    heating_case,
+    house_air,
+    house_tight,
+    legal,
+    outside_of,
+    room_of,
+    safe,
+    seals_joints,
+    tight,
+    warm,
+    worst_joint,
+    worth,
+)
+from warmside.study.comparison import choose
+from warmside.study.fields import solved
+from warmside.study.house_totals import together
+from warmside.study.memory import Kept, digest
+from warmside.study.parts import Hours, OptionStudy, Paths, Study, WallStudy, Weights
+from warmside.survey import Survey, Wall
+from warmside.workers import Shared, here, shared
+
+Progress = Callable[[str, int, int], None]  # what, done, of how many
+
+
+def study(
+    survey: Survey,
+    catalog: Catalog | None = None,
+    prices: PriceList | None = None,
+    packs: Sequence[CodePack] | None = None,
+    progress: Progress | None = None,
+    weather: HourlyClimate | None = None,
+    fields: bool = True,
+    workers: int = 1,
+    weights: Weights | None = None,
+    kept: Kept | None = None,
+    years: int = 1,
+    paths: Paths = "chosen",
+) -> Study:
+    """Study every wall and option of a surveyed house.
+
+    Parameters
+    ----------
+    survey : Survey
+        What was found.
+    catalog : Catalog, optional
+        What is known; the built-in one when not given.
+    prices : PriceList, optional
+        The contractor's prices; the invented ones when not given.
+    packs : sequence of CodePack, optional
+        Code packs to judge by; all built-in ones of the station's country when not given.
+    progress : callable, optional
+        Called with what is done, how many are done, and how many there are.
+    weather : HourlyClimate, optional
+        A year of hours; one made from the station's monthly normals when not given.
+    fields : bool
+        Solve the 3-D field of every wall and option; without it the simple methods judge.
+    workers : int
+        Processes that share the walls; 1 keeps everything in this one.
+    weights : Weights, optional
+        What counts how much when options are ranked; the cost alone when not given.
+    kept : Kept, optional
+        Results of earlier studies; what is unchanged is taken from there.
+    years : int
+        How often the year is run hour by hour through the walls, from October on; 0 leaves it out.
+    paths : str
+        "chosen": mid-bay of what is put forward; "all": every option that can be built, mid-bay,
+        through the stud and at the worst joint.
+
+    Returns
+    -------
+    Study
+        Every wall, every option, and the price of what is put forward.
+
+    Raises
+    ------
+    UnknownRowError
+        A material, foam, fuel or climate that the catalog does not hold; ``check`` finds these
+        first, with their lines.
+    """
+    hours = Hours(years, paths)
+    ground = _ground(survey, catalog, prices, packs, fields, weights, hours, weather)
+    store = Kept() if kept is None else kept
+    with shared(min(workers, len(survey.walls))) as each, ThreadPoolExecutor(1) as beside:
+        # the year is made while the workers load the solvers, and begin as soon as they have them
+        making = beside.submit(lambda: weather or _year_of(ground.outside.climate))
+        as_found = _as_found(ground, store, each)
+        year = making.result()
+        exposures = _exposures(survey, year, hours)
+        case = _case(ground, as_found, year, store)
+        walls = _told(_walls(case, exposures, store, each), survey, progress)
+    return _whole(case, walls)
+
+
+_FEW = 12  # options
+MOST_HUMID = 0.95  # [-] of the room air that a wall is judged in
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A wall as it stands."""
+
+    build_up: BuildUp
+    warm: Warm
+
+
+@dataclass(frozen=True)
+class _Ground:
+    """What is given before any wall is looked at."""
+
+    survey: Survey
+    catalog: Catalog
+    prices: PriceList
+    packs: tuple[CodePack, ...]
+    room: Room
+    outside: Outside
+    fields: bool
+    weights: Weights
+    hours: Hours
+    key: str  # names the content that one wall alone is judged by
+
+
+@dataclass(frozen=True)
+class _Case(_Ground):
+    """What all options of a house share, once its walls as found are known."""
+
+    found: tuple[_Found, ...]
+    air: HouseAir
+    heating: HeatingCase
+    tight_room: Room  # as it would be with every wall sealed and no fan added
+    house: str  # names the content of the whole house, weather included
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """An option as it was kept, and the house that its air and worth were reckoned in."""
+
+    house: str
+    option: OptionStudy
+
+
+@dataclass(frozen=True)
+class _Item:
+    """A wall to study."""
+
+    number: int
+    kept: Sequence[_Judged | None]  # by option
+    exposure: Exposure | None  # None: not hour by hour
+
+
+def _whole(case: _Case, walls: tuple[WallStudy, ...]) -> Study:
+    """The study of all walls, with what is only known of the house as a whole."""
+    chosen = [w.chosen for w in walls]
+    whole = together(chosen, case.survey.house, case.air, case.prices, case.heating)
+    return Study(
+        survey=case.survey,
+        catalog=case.catalog,
+        prices=case.prices,
+        packs=case.packs,
+        room=case.room,
+        outside=case.outside,
+        walls=walls,
+        takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
+        price=whole.price,
+        weather=case.air.weather,
+        air=case.air,
+        tight=whole.tight,
+        worth=whole.worth,
+        heating=case.heating,
+        weights=case.weights,
+    )
+
+
+def _ground(
+    survey: Survey,
+    catalog: Catalog | None,
+    prices: PriceList | None,
+    packs: Sequence[CodePack] | None,
+    fields: bool,
+    weights: Weights | None,
+    hours: Hours,
+    weather: HourlyClimate | None,
+) -> _Ground:
+    house, known, priced = survey.house, catalog or load(), prices or default_prices()
+    climate = known.climate(house.climate)
+    codes = packs_for(climate) if packs is None else tuple(packs)
+    return _Ground(
+        survey,
+        known,
+        priced,
+        codes,
+        room_of(house, climate),
+        outside_of(house, climate),
+        fields,
+        weights or Weights(),
+        hours,
+        digest(house, survey.hazards, known, priced, codes, fields, hours, weather),
+    )
+
+
+def _as_found(ground: _Ground, kept: Kept, each: Shared) -> Iterator[_Found]:
+    """Every wall as it stands; what is missing is begun at once and waited for later."""
+    names = [digest("as found", ground.key, wall) for wall in ground.survey.walls]
+    there = [kept.get(name) for name in names]
+    missing = [number for number, found in enumerate(there) if found is None]
+    made = each(partial(_found, ground), missing)
+
+    def waited() -> Iterator[_Found]:
+        for name, found in zip(names, there, strict=True):
+            one = next(made) if found is None else found
+            kept.put(name, one)
+            yield one
+
+    return waited()
+
+
+def _found(ground: _Ground, number: int) -> _Found:
+    survey, wall = ground.survey, ground.survey.walls[number]
+    frame = frame_wall(wall, survey.house, ground.catalog.lumber)
+    build_up = apply(LEAVE, wall, frame, ground.catalog, survey.hazards)
+    field = solved(build_up) if ground.fields else None
+    return _Found(build_up, warm(build_up, ground.room, ground.outside, field))
+
+
+def _case(ground: _Ground, as_found: Iterable[_Found], year: HourlyClimate, kept: Kept) -> _Case:
+    # what the year is made of, or what was given, is in the ground's key
+    name = digest("house", ground.key, ground.survey.walls)
+    found, shared = tuple(as_found), kept.get(name)
+    if shared is None:
+        shared = _shared(ground, found, year)
+        kept.put(name, shared)
+    air, heating, tight_room = shared
+    given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
+    return _Case(**given, found=found, air=air, heating=heating, tight_room=tight_room, house=name)
+
+
+@lru_cache(maxsize=8)
+def _year_of(climate: Climate) -> HourlyClimate:
+    """The year made of a station's normals; studies of one place share it."""
+    return synthesise(normals_of(climate))
+
+
+def _shared(
+    ground: _Ground, found: tuple[_Found, ...], year: HourlyClimate
+) -> tuple[HouseAir, HeatingCase, Room]:
+    """Air and heating of the house, to which every wall adds its part, and its room when tight."""
+    house, catalog = ground.survey.house, ground.catalog
+    frames = tuple(f.build_up.frame for f in found)
+    air = house_air(house, ground.survey.walls, frames, catalog, year, ground.room)
+    present = sum(f.warm.transmittance * f.build_up.frame.net_area for f in found)
+    fuel = catalog.fuel(house.heating.fuel)
+    terms = energy_terms(ground.prices, fuel)
+    heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
+    after = house_tight(house, air, [wall.removed for wall in air.walls.values()]).humidity_after
+    # up to the next percent, so that a small change elsewhere does not run every wall again
+    humid = max(ground.room.humidity, min(ceil(after * 100.0) / 100.0, MOST_HUMID))
+    return air, heating, replace(ground.room, humidity=humid)
+
+
+def _told(
+    studies: Iterable[WallStudy], survey: Survey, progress: Progress | None
+) -> tuple[WallStudy, ...]:
+    """All walls in the survey's order; each is told before it is waited for."""
+    tell = progress or (lambda _what, _done, _of: None)
+    names = [wall.name for wall in survey.walls]
+    waiting, walls = iter(studies), []
+    for done, name in enumerate(names):
+        tell(name, done, len(names))
+        walls.append(next(waiting))
+    tell("", len(names), len(names))
+    return tuple(walls)
+
+
+def _offered(case: _Case, wall: Wall) -> tuple[Option, ...]:
+    wanted = [w for w in case.survey.options if not w.walls or wall.name in w.walls]
+    return offered(wall, case.survey.house, case.catalog, wanted)
+
+
+def _exposures(survey: Survey, year: HourlyClimate, hours: Hours) -> Sequence[Exposure | None]:
+    """Sun and rain on every wall; made in this process, where the sun's library is loaded already.
+
+    None where nothing is run hour by hour.
+    """
+    return [exposure_of(wall, year) if hours.years else None for wall in survey.walls]
+
+
+def _walls(
+    case: _Case, exposures: Sequence[Exposure | None], kept: Kept, each: Shared
+) -> Iterator[WallStudy]:
+    """Every wall studied, what is kept taken from there."""
+    names = []
+    for wall in case.survey.walls:
+        stem = digest("option", case.key, wall)
+        names.append([digest(stem, option) for option in _offered(case, wall)])
+    there = [[kept.get(name) for name in options] for options in names]
+    missing = sum(judged is None for options in there for judged in options)
+    # a few options take less time here than processes take to start
+    over = each if missing > _FEW else here
+    items = [
+        _Item(number, options, exposure)
+        for number, (options, exposure) in enumerate(zip(there, exposures, strict=True))
+    ]
+    studies = over(partial(_study_wall, case), items, partial(_load, case))
+    for options, study in zip(names, studies, strict=True):
+        for name, option in zip(options, study.options, strict=True):
+            kept.put(name, _Judged(case.house, option))
+        yield study
+
+
+def _load(case: _Case, item: _Item) -> float:
+    """How long a wall will take: its options that are not kept, each by the frame's size."""
+    missing = sum(judged is None for judged in item.kept)
+    return missing * case.found[item.number].build_up.frame.net_area
+
+
+def _study_wall(case: _Case, item: _Item) -> WallStudy:
+    wall, found = case.survey.walls[item.number], case.found[item.number]
+    options = tuple(
+        _study_option(option, wall, found, case)
+        if judged is None
+        else _in_house(judged, found, case)
+        for option, judged in zip(_offered(case, wall), item.kept, strict=True)
+    )
+    options, chosen, why = _through_the_years(options, wall, item.exposure, case)
+    return WallStudy(wall, found.build_up.frame, options, chosen, why)
+
+
+def _through_the_years(
+    options: tuple[OptionStudy, ...], wall: Wall, exposure: Exposure | None, case: _Case
+) -> tuple[tuple[OptionStudy, ...], str, str]:
+    """Options with their hourly years, the one put forward and why.
+
+    What hours show can change what is put forward; then the next one is run too.
+    """
+    known: dict[object, DryPath] = {}
+    every = case.hours.paths == "all"
+
+    # what was put forward before need not be now: only what is asked for is shown
+    before = {o.option.id: o for o in options if o.dry.hourly is not None}
+    options = tuple(replace(o, dry=o.dry.without_hours()) for o in options)
+    if exposure is None:
+        return options, *choose(options, case.weights)
+
+    def run(option: OptionStudy) -> OptionStudy:
+        if option.option.id in before:
+            return before[option.option.id]
+        build_up = option.build_up
+        joint = worst_joint(build_up, wall, case.air) if every else None
+        found = dry_years(
+            build_up, exposure, _lived_in(build_up, case), years=case.hours.years,
+            paths=PATHS if every else PATHS[:1], joint=joint, known=known,
+        )  # fmt: skip
+        return replace(option, dry=option.dry.with_hours(found))
+
+    if every:
+        options = tuple(run(o) if o.build_up.can_be_built else o for o in options)
+    while True:
+        chosen, why = choose(options, case.weights)
+        best = next(o for o in options if o.option.id == chosen)
+        if best.dry.hourly is not None:
+            return options, chosen, why
+        options = tuple(run(o) if o is best else o for o in options)
+
+
+def _lived_in(build_up: BuildUp, case: _Case) -> Room:
+    """Room air that an option is judged in: damper where it makes the house tighter."""
+    return case.tight_room if seals_joints(build_up) else case.room
+
+
+def _in_house(judged: _Judged, found: _Found, case: _Case) -> OptionStudy:
+    """A kept option in the house as it is now: the other walls may have changed."""
+    option = judged.option
+    if judged.house == case.house:
+        return option
+    air = tight(option.build_up, found.build_up, case.air)
+    change = replace(option.change, removed=air.removed)
+    cost = float(option.price.total) if option.price else None
+    water, room = option.dry, _lived_in(option.build_up, case)
+    hourly = water.hourly
+    if hourly and (case.hours.paths == "all" or hourly.humidity != room.humidity):
+        water = water.without_hours()
+    money = worth(change, case.heating, cost)
+    return replace(option, dry=water, tight=air, change=change, worth=money)
+
+
+def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> OptionStudy:
+    frame, leave = found.build_up.frame, option.kind == "leave"
+    build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
+    worked = not leave and build_up.can_be_built
+    field = solved(build_up) if case.fields and worked else None
+    heat = found.warm if leave else warm(build_up, case.room, case.outside, field)
+    quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
+    cost = price(quantities, case.prices) if worked else None
+    foam = case.catalog.foam(option.foam) if option.foam else None
+    before, after = found.warm.transmittance, heat.transmittance
+    air = tight(build_up, found.build_up, case.air)
+    change = Change(before * frame.net_area, after * frame.net_area, air.removed)
+    return OptionStudy(
+        build_up=build_up,
+        warm=heat,
+        dry=dry(build_up, case.room, case.outside),
+        legal=legal(case.packs, build_up, case.outside.climate),
+        safe=safe(case.survey.hazards, wall, build_up, foam, case.survey.house),
+        tight=air,
+        worth=worth(change, case.heating, float(cost.total) if cost else None),
+        comfort=comfort(build_up, found.build_up, (before, after), case.room, case.outside),
+        change=change,
+        quantities=quantities,
+        price=cost,
+    )

@@ -1,0 +1,165 @@
+"""What is known: materials, foams, joints, fuels, climates, code packs, each with its source."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+from markupsafe import Markup
+
+from warmside.catalog import Catalog, load, sources
+from warmside.catalog._codes import code_packs
+from warmside.catalog._hazards import hazard_rows
+from warmside.web.pages import page
+from warmside.web.problem import Problem
+
+router = APIRouter(include_in_schema=False)
+_ONE = Markup('<option value="{}">{}</option>')
+KINDS = {
+    "materials": "Materials and membranes",
+    "foams": "Sprayed foams",
+    "joints": "Joints and holes",
+    "fuels": "Fuels",
+    "climates": "Climates",
+    "lumber": "Sizes of lumber by year",
+    "hazards": "Hazards that stop work",
+    "codes": "Code packs",
+}
+
+
+@cache
+def built_in() -> Catalog:
+    """The catalog that comes with the program."""
+    return load()
+
+
+@cache
+def offered() -> Markup:
+    """Ids and names that a form offers while somebody types, as lists of the page."""
+    found = built_in()
+    kinds = ("materials", "fuels", "climates", "foams")
+    return Markup("\n").join(
+        Markup('<datalist id="known-{}">{}</datalist>').format(
+            kind, Markup("").join(_ONE.format(r.id, r.name) for r in getattr(found, kind).values())
+        )
+        for kind in kinds
+    )
+
+
+@router.get("/catalog")
+def catalog(request: Request) -> Response:
+    """The classes of the catalog."""
+    return page(request, "catalog", kinds=KINDS)
+
+
+@router.get("/catalog/{kind}")
+def catalog_kind(request: Request, kind: str) -> Response:
+    """All rows of one class."""
+    if kind not in KINDS:
+        raise Problem(404, "Not here", f"The catalog has {', '.join(KINDS)}.")
+    if kind == "codes":
+        return page(request, "codes", packs=tuple(code_packs().values()))
+    head, rows = _TABLES[kind](built_in())
+    return page(request, "rows", kind=kind, title=KINDS[kind], head=head, rows=rows)
+
+
+@router.get("/sources")
+def all_sources(request: Request) -> Response:
+    """Every source of every figure, with how far it was read."""
+    lines = sources(built_in())
+    tags = sorted({line.tag for line in lines})
+    counted = [(tag, sum(line.tag == tag for line in lines)) for tag in tags]
+    return page(request, "sources", lines=lines, counted=counted)
+
+
+Table = tuple[tuple[str, ...], list[tuple[Any, ...]]]
+
+
+def _materials(found: Catalog) -> Table:
+    rows = [
+        (m.id, m.name, m.group, _n(m.thickness, 1000), _n(m.conductivity), _n(m.density),
+         _n(m.permeability_dry, 1e12), m.source_heat, m.source_vapour)
+        for m in found.materials.values()
+    ]  # fmt: skip
+    return (
+        "id", "name", "group", "usual mm", "W/(m·K)", "kg/m³", "ng/(m·s·Pa), dry", "heat from",
+        "vapour from",
+    ), rows  # fmt: skip
+
+
+def _foams(found: Catalog) -> Table:
+    rows = [
+        (f.id, f.name, f.family, _n(f.density), _n(f.conductivity(0.0508)),
+         _n(f.permeability(0.0508), 1e12), _n(f.pass_max, 1000), _n(f.total_max, 1000),
+         f.source_heat, f.source_use)
+        for f in found.foams.values()
+    ]  # fmt: skip
+    return (
+        "id", "name", "family", "kg/m³", "W/(m·K) at 51 mm", "ng/(m·s·Pa) at 51 mm",
+        "pass, most mm", "in all, most mm", "heat from", "use from",
+    ), rows  # fmt: skip
+
+
+def _joints(found: Catalog) -> Table:
+    rows = [
+        (j.id, j.name, f"cm² per {j.unit}", _span(j.open_low, j.open_best, j.open_high),
+         _span(j.sealed_low, j.sealed_best, j.sealed_high), j.source)
+        for j in found.joints.values()
+    ]  # fmt: skip
+    return ("id", "name", "leakage at 4 Pa", "open", "sealed", "from"), rows
+
+
+def _fuels(found: Catalog) -> Table:
+    rows = [
+        (f.id, f.name, f.unit, _n(f.heat_content, 1e-6), _n(f.co2), str(f.year), f.source)
+        for f in found.fuels.values()
+    ]
+    return ("id", "name", "unit", "MJ per unit", "kg CO₂ per unit", "year", "from"), rows
+
+
+def _climates(found: Catalog) -> Table:
+    rows = [
+        (c.id, c.name, c.region, _n(c.mean[0]), _n(c.mean[6]), _n(c.design), _n(c.degree_days),
+         c.source, c.source_design)
+        for c in found.climates.values()
+    ]  # fmt: skip
+    return (
+        "id", "name", "region", "January °C", "July °C", "design °C", "degree-days < 18 °C",
+        "normals from", "design from",
+    ), rows  # fmt: skip
+
+
+def _lumber(found: Catalog) -> Table:
+    rows = [
+        (r.nominal, f"{r.first}-{r.last}", _n(r.width, 1000), _n(r.depth, 1000), r.source)
+        for r in found.lumber
+    ]
+    return ("nominal", "years", "width mm", "depth mm", "from"), rows
+
+
+def _hazards(_found: Catalog) -> Table:
+    rows = [(h.kind, h.stops, h.do, h.clears, h.source) for h in hazard_rows().values()]
+    return ("hazard", "stops", "do", "cleared by", "from"), rows
+
+
+_TABLES = {
+    "materials": _materials,
+    "foams": _foams,
+    "joints": _joints,
+    "fuels": _fuels,
+    "climates": _climates,
+    "lumber": _lumber,
+    "hazards": _hazards,
+}
+
+
+def _n(value: float | None, times: float = 1.0) -> str:
+    return "–" if value is None else f"{value * times:.3g}" if abs(value * times) < 1000 else (
+        f"{value * times:.0f}"
+    )  # fmt: skip
+
+
+def _span(low: float, best: float, high: float) -> str:
+    return f"{best * 1e4:.3g} ({low * 1e4:.3g} to {high * 1e4:.3g})"

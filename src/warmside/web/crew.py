@@ -1,0 +1,220 @@
+"""What the crew's pages stand on: plans of the walls, what was noted, taking an entry.
+
+The room ``site`` brings the solvers' libraries with it, so it is loaded when a page first asks.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, Literal, get_args, get_origin
+
+from warmside.errors import Fault, InputError
+from warmside.store import Record, Store, UnknownError, catalog_of
+from warmside.web import cached
+from warmside.web.studies import standing
+
+if TYPE_CHECKING:
+    from pydantic.fields import FieldInfo
+
+    from warmside.catalog import Catalog
+    from warmside.site import Ground, Log, WallPlan
+
+BEFORE_COVER = "before cover"  # how the caption of such a photo begins
+_ADDED = ("checks", "passed")
+_LONG = ("crew", "lots", "note", "text")
+
+
+@dataclass(frozen=True)
+class Crew:
+    """A job as the crew's pages read it."""
+
+    plans: tuple[WallPlan, ...]
+    log: Log
+    photos: Mapping[str, int]  # before cover, by wall
+    undecided: tuple[str, ...]  # walls without an option put forward
+
+    @property
+    def ground(self) -> Ground:
+        """What an entry is held against, now."""
+        from warmside.site import Ground
+
+        plans = {plan.wall: plan for plan in self.plans}
+        return Ground(datetime.now(UTC), plans, self.log, self.photos)
+
+
+def crew_of(store: Store, job: str) -> Crew:
+    """Plans and log of a job."""
+    from warmside.site import read_log
+
+    survey = store.text("survey", job).text
+    log = read_log(store.records.of(job, corrected=True))
+    said = log.plan_choice()
+    sealing, people = (said.sealing, said.people) if said else ("before", 2)
+    options = _options(store, job, survey)
+    plans = _plans(
+        survey, store.text("catalog", job).text, store.text("prices", job).text,
+        tuple(options.items()), sealing, people,
+    )  # fmt: skip
+    names = [wall.name for wall in cached.read(survey).walls]
+    photos: dict[str, int] = {}
+    for photo in store.photos.of(job):
+        if photo.caption.lower().startswith(BEFORE_COVER):
+            photos[photo.wall] = photos.get(photo.wall, 0) + 1
+    return Crew(plans, log, photos, tuple(name for name in names if name not in options))
+
+
+def _options(store: Store, job: str, survey: str) -> dict[str, str]:
+    """What is done to each wall: as chosen by hand, else as the study puts it forward."""
+    from warmside.options import offered
+
+    found, rows = cached.read(survey), catalog_from(store.text("catalog", job).text)
+    dossier = standing(store, job).dossier
+    walls = dossier["walls"] if dossier else []
+    wanted = {wall["name"]: wall["chosen"] for wall in walls} | store.choices(job)
+    options = {}
+    for wall in found.walls:
+        known = {option.id for option in offered(wall, found.house, rows, found.options)}
+        if wanted.get(wall.name) in known:
+            options[wall.name] = wanted[wall.name]
+    return options
+
+
+@lru_cache(maxsize=16)
+def catalog_from(rows: str) -> Catalog:
+    """The catalog with a job's own rows."""
+    return catalog_of(rows)
+
+
+@lru_cache(maxsize=16)
+def _plans(
+    survey: str,
+    rows: str,
+    prices: str,
+    options: tuple[tuple[str, str], ...],
+    sealing: Literal["before", "after"],
+    people: int,
+) -> tuple[WallPlan, ...]:
+    from warmside.estimate import read_prices
+    from warmside.site import build_option, plan_wall
+
+    found, catalog = cached.read(survey), catalog_from(rows)
+    priced = read_prices(prices) if prices.strip() else None
+    chosen, plans = dict(options), []
+    for wall in found.walls:
+        if chosen.get(wall.name, "leave") != "leave":
+            build_up = build_option(found, wall, chosen[wall.name], catalog)
+            if build_up.can_be_built:
+                plans.append(plan_wall(build_up, wall, found, catalog, priced, sealing, people))
+    return tuple(plans)
+
+
+def take(
+    store: Store,
+    job: str,
+    who: str,
+    kind: str,
+    wall: str,
+    data: Mapping[str, Any],
+    id: str,
+    replaces: str = "",
+) -> Record:
+    """Keep an entry; what was sent twice is kept once.
+
+    Raises
+    ------
+    InputError
+        Every fault of the entry, or an id that another entry has.
+    """
+    there = _there(store, job, id)
+    if there is not None:
+        return _same(there, kind, wall, data, replaces)
+    if replaces:
+        old = store.records.get(job, replaces)
+        if (old.kind, old.wall) != (kind, wall):
+            read = f"{old.kind} of {old.wall or 'the house'}"
+            raise InputError([Fault("amended entry", read, "one of the same kind and wall")])
+    from warmside.site import accept
+
+    kept = accept(kind, wall, data, crew_of(store, job).ground)
+    return store.records.add(job, kind, kept, who, wall, replaces, id)
+
+
+def _there(store: Store, job: str, id: str) -> Record | None:
+    try:
+        return store.records.get(job, id)
+    except UnknownError:
+        return None
+
+
+def _same(there: Record, kind: str, wall: str, data: Mapping[str, Any], replaces: str) -> Record:
+    """The record that is there, where it is the one that was sent."""
+    from warmside.site import ENTRIES, parse_entry
+
+    sent = None
+    if kind in ENTRIES:
+        sent = parse_entry(kind, data).model_dump(mode="json", exclude_none=True)
+    kept = {key: value for key, value in there.data.items() if key not in _ADDED}
+    if (there.kind, there.wall, there.replaces, kept) != (kind, wall, replaces, sent):
+        raise InputError([Fault("id", there.id, "an id not taken; entries are never altered")])
+    return there
+
+
+@dataclass(frozen=True)
+class EntryField:
+    """One field of an entry's form."""
+
+    name: str
+    title: str
+    kind: Literal["choice", "long", "number", "text", "day", "moment", "strokes"]
+    needed: bool
+    choices: tuple[str, ...] = ()
+    text: str = ""
+    fault: str = ""
+    hint: str = ""  # what is allowed
+
+    @property
+    def blank(self) -> EntryField:
+        """The same field with nothing typed and nothing wrong."""
+        return replace(self, text="", fault="")
+
+
+def fields_of(
+    kind: str,
+    typed: Mapping[str, str] | None = None,
+    faults: tuple[Fault, ...] = (),
+    hide: tuple[str, ...] = (),
+) -> list[EntryField]:
+    """The form of a kind of entry, with what was typed and what is wrong with it."""
+    from warmside.site import ENTRIES
+
+    told = {fault.place: f"allowed: {fault.allowed}" for fault in faults}
+    # what every entry has comes last
+    last = sorted(ENTRIES[kind].model_fields.items(), key=lambda item: item[0] in ("at", "note"))
+    return [
+        replace(_field(name, info), text=(typed or {}).get(name, ""),
+                fault=told.get(info.title or "", ""))
+        for name, info in last
+        if name not in ("noted", *hide)
+    ]  # fmt: skip
+
+
+def _field(name: str, info: FieldInfo) -> EntryField:
+    words, title = str(info.annotation), info.title or name
+    if get_origin(info.annotation) is Literal:
+        choices = tuple(get_args(info.annotation))
+        return EntryField(name, title, "choice", info.is_required(), choices)
+    needed = info.is_required() and name != "at"
+    if name == "strokes":
+        return EntryField(name, title, "strokes", needed)
+    if name in _LONG:
+        return EntryField(name, title, "long", needed)
+    if "datetime.datetime" in words:
+        return EntryField(name, title, "moment", needed)
+    if "datetime.date" in words:
+        return EntryField(name, title, "day", needed)
+    number = bool(re.search(r"\b(float|int)\b", words))
+    return EntryField(name, title, "number" if number else "text", needed)

@@ -1,0 +1,253 @@
+"""What pages show of a study, as plain data: made once in the background, kept by its inputs' hash.
+
+The pages never load the solvers; all that they read was written out here.
+"""
+
+from __future__ import annotations
+
+import gzip
+import hmac
+import io
+import json
+import pickle
+import zlib
+from dataclasses import asdict
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from warmside.store import Store
+from warmside.store.results import LARGEST, Results
+from warmside.web.writing import BOARD_FOOT
+
+if TYPE_CHECKING:
+    from warmside.promises import Finding
+    from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
+
+Json = dict[str, Any]
+SHAPE = "4"  # raised when the pages read another shape
+PARTS = ("survey", "prices", "catalog", "choices")
+
+
+def key_of(texts: dict[str, str]) -> str:
+    """Key of the study of these texts."""
+    return Results.key("study", SHAPE, *(texts[p] for p in PARTS))
+
+
+def base_of(texts: dict[str, str]) -> str:
+    """Key of what the study of these texts computes, whatever is chosen of it."""
+    return Results.key("base", SHAPE, *(texts[p] for p in PARTS if p != "choices"))
+
+
+def keep_study(store: Store, base: str, study: Study, secret: bytes) -> None:
+    """Keep the study itself, sealed, so that another choice does not compute it again."""
+    data = zlib.compress(pickle.dumps(study), 3)
+    if secret and len(data) < LARGEST - 32:
+        store.results.keep(store.results.key("whole", base), "whole", _seal(data, secret) + data)
+
+
+def kept_study(store: Store, base: str, secret: bytes) -> Study | None:
+    """The study kept under ``base``, if this installation sealed it."""
+    data = store.results.get(store.results.key("whole", base)) if secret else None
+    if data is None or not hmac.compare_digest(data[:32], _seal(data[32:], secret)):
+        return None
+    # only what was written here is read: a store from elsewhere must not run code of its own
+    found: Study = pickle.loads(zlib.decompress(data[32:]))  # noqa: S301
+    return found
+
+
+def _seal(data: bytes, secret: bytes) -> bytes:
+    return hmac.digest(secret, b"study" + data, "sha256")
+
+
+def keep(store: Store, key: str, base: str, study: Study, survey: str, today: date) -> None:
+    """Keep everything the pages and papers need."""
+    from warmside.documents import proposal, proposal_view
+    from warmside.study import json_text
+
+    view = proposal_view(study, today)
+    results = store.results
+    whole = json_text(study)
+    results.keep(results.key("json", key), "json", gzip.compress(whole.encode(), 5))
+    results.keep(results.key("proposal", key), "proposal", proposal(view))
+    for number, wall in enumerate(study.walls, 1):
+        for option in wall.options:
+            if option.warm.field is not None:
+                place = results.key("field", base, str(number), option.option.id)
+                results.keep(place, "field", _factors(option))
+    dossier = json.dumps(
+        {"base": base} | _dossier(study, view, survey), ensure_ascii=False, allow_nan=False
+    )
+    results.keep(key, "study", gzip.compress(dossier.encode(), 5))
+
+
+def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve) -> None:
+    """Keep the thickness curve of a wall."""
+    results = store.results
+    data = json.dumps(_curve(curve), ensure_ascii=False, allow_nan=False)
+    results.keep(results.key("curve", base, str(wall)), "curve", gzip.compress(data.encode()))
+
+
+def opened(data: bytes | None) -> Any:
+    """What was kept as compressed JSON; None where there is nothing."""
+    return None if data is None else json.loads(gzip.decompress(data))
+
+
+def _factors(option: OptionStudy) -> bytes:
+    """The factor map of the room side, a few kilobytes."""
+    import numpy as np
+
+    heat = option.warm.field
+    assert heat is not None  # noqa: S101 - asked by the caller
+    file = io.BytesIO()
+    np.savez_compressed(
+        file, x=heat.x, z=heat.z, factor=heat.factor, seen=heat.seen, allow_pickle=False
+    )
+    return file.getvalue()
+
+
+def _dossier(study: Study, view: Any, survey: str) -> Json:
+    from warmside.study import compare
+
+    compared = compare(study)
+    return {
+        "survey": survey,
+        "made": view.date.isoformat(),
+        "currency": view.currency,
+        "price_list": view.price_list,
+        "prices_invented": view.prices_invented,
+        "room_c": study.room.temperature,
+        "outside_c": study.outside.design,
+        "headline": [note.text for note in view.headline],
+        "conditions": view.conditions,
+        "totals": [asdict(line) for line in view.totals],
+        "whole": [asdict(row) for row in view.whole],
+        "assumptions": [note.text for note in view.assumptions],
+        "sources": [asdict(source) for source in view.sources],
+        "comparison": compared.sentence,
+        "takeoff": [
+            {"name": q.name, "amount": f"{q.amount:,.4g}", "unit": q.unit, "how": q.how}
+            for q in study.takeoff
+        ],
+        "walls": [
+            _wall(study, wall, page) for wall, page in zip(study.walls, view.walls, strict=True)
+        ],
+    }
+
+
+def _wall(study: Study, wall: WallStudy, page: Any) -> Json:
+    from warmside.study import answers
+
+    return {
+        "name": wall.wall.name,
+        "chosen": wall.chosen_id,
+        "why": wall.why_chosen,
+        "verdicts": {j.promise: j.verdict for j in page.promises},
+        "facts": [asdict(fact) for fact in page.facts],
+        "found": [note.text for note in page.found],
+        "mend_first": [note.text for note in page.mend_first],
+        "chart": page.charts[0].svg if page.charts else "",
+        "images_note": page.images_note.text if page.images_note else "",
+        "takeoff": [asdict(row) for row in page.takeoff],
+        "sums": [asdict(line) for line in page.sums],
+        "options": [
+            _option(study, option, row)
+            for option, row in zip(wall.options, page.options, strict=True)
+        ],
+        "answers": [
+            {
+                "question": answer.question,
+                "text": answer.text,
+                "measure": answer.measure,
+                "sources": sorted({str(figure.source) for figure in answer.figures}),
+            }
+            for answer in answers(study, wall.wall.name)
+        ],
+    }
+
+
+def _option(study: Study, option: OptionStudy, row: Any) -> Json:
+    from warmside import drawings
+
+    room, warm = study.room, option.warm
+    state = drawings.DesignState(room.temperature, study.outside.design, room.dew_point)
+    built = option.build_up.can_be_built
+    section = ""
+    if built:
+        bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
+        section = drawings.section(option.build_up, state, bay, stud, width=420.0)
+    return {
+        "id": option.option.id,
+        "name": row.name,
+        "built": built,
+        "keeps": option.keeps_its_promises,
+        "refusals": list(row.refusals),
+        "cautions": list(option.build_up.cautions),
+        "rsi": warm.resistance,
+        "coldest_c": warm.coldest.surface,
+        "year": row.year.text,
+        "foam_m3": _foam(option),
+        "saving": row.saving.text + (f" ({row.saving.small})" if row.saving.small else ""),
+        "price": row.price.text,
+        "field": warm.field is not None,
+        "section": section,
+        "verdicts": {p: option.verdict(p) for p in PROMISES},
+        "findings": [_finding(finding) for finding in option.findings],
+    }
+
+
+PROMISES = ("warm", "dry", "tight", "legal", "safe", "worth it")
+
+
+def _foam(option: OptionStudy) -> float | None:
+    """Foam that stays in the wall [m3]."""
+    net = next((q.amount for q in option.quantities if q.group == "foam_net"), None)
+    return net * BOARD_FOOT if net else None
+
+
+def _finding(finding: Finding) -> Json:
+    return {
+        "promise": finding.promise,
+        "name": finding.name,
+        "figure": finding.figure,
+        "limit": finding.limit if finding.limit_is != "none" else None,
+        "limit_is": finding.limit_is,
+        "unit": finding.unit,
+        "verdict": finding.verdict,
+        "reason": finding.reason,
+        "change": finding.change,
+        "source": finding.source.text,
+        "tag": finding.source.tag,
+    }
+
+
+def _curve(curve: ThicknessCurve) -> Json:
+    from warmside import drawings, units
+    from warmside.promises import banded
+
+    shown = [step for step in curve.steps if not step.refused]
+    points = []
+    for step in shown:
+        added = step.added if step.beyond in ("furring", "board") else step.foam
+        label = f"{units.show(added, 'length')}|{added * 1000:.0f} mm"
+        group = step.beyond if step.beyond in ("furring", "board") else ""
+        note = f"{step.passes} pass{'es' if step.passes != 1 else ''}"
+        points.append(
+            drawings.Thickness(
+                label, step.resistance, step.further_cost, step.further_value, group, note
+            )
+        )
+    best = shown.index(curve.best) if curve.best in shown else None
+    drawn = drawings.thickness_curve(
+        points, best=best, currency=curve.currency, sentence=curve.sentence, width=820.0
+    )
+    rows = [
+        {
+            "name": step.option.name,
+            "rsi": step.resistance,
+            "cost": "" if step.further_cost is None else f"{step.further_cost:,.0f}",
+            "worth": "" if step.further_value is None else banded(step.further_value),
+            "refused": step.refused,
+        }
+        for step in curve.steps
+    ]
+    return {"svg": drawn, "sentence": curve.sentence, "rows": rows, "currency": curve.currency}

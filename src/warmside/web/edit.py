@@ -1,0 +1,224 @@
+"""Between a survey's text and a form: what to show, and what was changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from warmside.errors import Fault
+from warmside.web import cached
+from warmside.web.fields import Field, Layout, Rows
+
+Path = tuple[str | int, ...]
+_MOST_ROWS = 200
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A field as the page shows it."""
+
+    field: Field
+    name: str
+    text: str
+    whole: bool = True  # False: holds more than the form can show, so it is only read here
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class ShownRow:
+    """One row of a list; the last one is empty, to be filled in."""
+
+    cells: tuple[Shown, ...]
+    remove: str  # name of the box that takes the row out; "" for the empty one
+    label: str
+
+
+@dataclass(frozen=True)
+class ShownRows:
+    """A list of rows with its title."""
+
+    rows: Rows
+    shown: tuple[ShownRow, ...]
+
+    @property
+    def count(self) -> int:
+        """Rows that are there."""
+        return sum(bool(row.remove) for row in self.shown)
+
+
+@dataclass(frozen=True)
+class ShownForm:
+    """The whole form."""
+
+    groups: tuple[tuple[str, tuple[Shown, ...]], ...]
+    lists: tuple[ShownRows, ...]
+
+
+class Edit:
+    """A form over the table at ``place`` of a survey text.
+
+    Parameters
+    ----------
+    text : str
+        The survey, as the form was or will be filled from it.
+    place : tuple
+        Path of the table: ``("house",)``, ``("wall", 0)``.
+    layout : Layout
+        Its fields.
+    """
+
+    def __init__(self, text: str, place: Path, layout: Layout) -> None:
+        self._all = cached.parsed(text)
+        self._place, self._layout = place, layout
+        table: Any = self._all
+        for part in place:
+            table = table[part] if isinstance(part, int) else table.get(part, {})
+        self._table: Mapping[str, Any] = table
+
+    def shown(
+        self, typed: Mapping[str, str] | None = None, faults: tuple[Fault, ...] = ()
+    ) -> ShownForm:
+        """The form, filled from the survey or from what was ``typed``, faults beside fields."""
+        groups = tuple(
+            (group.title, tuple(self._cell(f, f.name, self._table, typed, faults, "")
+                                for f in group.fields))
+            for group in self._layout.groups
+        )  # fmt: skip
+        lists = tuple(self._list(rows, typed, faults) for rows in self._layout.rows)
+        return ShownForm(groups, lists)
+
+    def changes(self, typed: Mapping[str, str]) -> dict[Path, Any]:
+        """What was typed that differs from the survey, by the survey's paths."""
+        found: dict[Path, Any] = {}
+        for group in self._layout.groups:
+            for field in group.fields:
+                for path, value in _changed(field, field.name, self._table, typed):
+                    found[(*self._place, *path)] = value
+        for rows in self._layout.rows:
+            found |= self._row_changes(rows, typed)
+        return found
+
+    def _row_changes(self, rows: Rows, typed: Mapping[str, str]) -> dict[Path, Any]:
+        found: dict[Path, Any] = {}
+        there, base = self._rows(rows)
+        for n, row in enumerate(there):
+            if typed.get(f"{rows.key}.{n}.remove"):
+                found[(*base, n)] = None
+                continue
+            for field in rows.fields:
+                for path, value in _changed(field, f"{rows.key}.{n}.{field.name}", row, typed):
+                    found[(*base, n, *path)] = value
+        new: dict[str, Any] = {}
+        n = len(there)
+        for field in rows.fields:
+            for path, value in _changed(field, f"{rows.key}.{n}.{field.name}", {}, typed):
+                new[str(path[0])] = value
+        if any(f.kind != "choice" and f.path[0] in new for f in rows.fields):
+            found[(*base, n)] = new
+        return found
+
+    def _rows(self, rows: Rows) -> tuple[list[Mapping[str, Any]], Path]:
+        holder, place = (self._all, ()) if rows.of_survey else (self._table, self._place)
+        there = holder.get(rows.key, [])
+        tables: list[Mapping[str, Any]]
+        tables = [r for r in there if isinstance(r, dict)] if isinstance(there, list) else []
+        return tables[:_MOST_ROWS], (*place, rows.key)
+
+    def _list(
+        self, rows: Rows, typed: Mapping[str, str] | None, faults: tuple[Fault, ...]
+    ) -> ShownRows:
+        there, _ = self._rows(rows)
+        shown = []
+        for n, row in enumerate([*there, {}]):
+            place = f"{rows.key} {n + 1}"
+            cells = tuple(
+                self._cell(f, f"{rows.key}.{n}.{f.name}", row, typed, faults, place)
+                for f in rows.fields
+            )
+            there_already = n < len(there)
+            label = str(row.get("name") or f"{rows.one} {n + 1}") if there_already else ""
+            shown.append(ShownRow(cells, f"{rows.key}.{n}.remove" if there_already else "", label))
+        return ShownRows(rows, tuple(shown))
+
+    @staticmethod
+    def _cell(
+        field: Field,
+        name: str,
+        table: Mapping[str, Any],
+        typed: Mapping[str, str] | None,
+        faults: tuple[Fault, ...],
+        place: str,
+    ) -> Shown:
+        text, whole = _text(field, table)
+        if typed is not None and whole:
+            text = typed.get(name, "")
+        return Shown(field, name, text, whole, _fault_of(field, place, faults))
+
+
+def _fault_of(field: Field, place: str, faults: tuple[Fault, ...]) -> str:
+    """What is wrong with a field, found by the last words of the fault's place."""
+    for fault in faults:
+        *before, last = fault.place.split(", ")
+        if last != field.path[-1].replace("_", " ") and last != field.path[-1]:
+            continue
+        rest = ", ".join(before)
+        if (not place and " 1" not in rest.rpartition('"')[2]) or (place and place in rest):
+            return f"read {fault.read}; allowed: {fault.allowed}"
+    return ""
+
+
+def _value(field: Field, table: Mapping[str, Any]) -> Any:
+    value: Any = table
+    for key in field.path:
+        value = value.get(key) if isinstance(value, Mapping) else None
+    return value
+
+
+def _text(field: Field, table: Mapping[str, Any]) -> tuple[str, bool]:
+    """A value as a form shows it, and whether that is all of it."""
+    value = _value(field, table)
+    if value is None:
+        return "", True
+    if isinstance(value, bool):
+        return ("yes" if value else ""), True
+    if isinstance(value, str | int | float):
+        return str(value), True
+    if field.kind == "names" and all(isinstance(v, str) for v in value):
+        return ", ".join(value), True
+    return "more than fits here: see the survey text", False
+
+
+def _changed(
+    field: Field, name: str, table: Mapping[str, Any], typed: Mapping[str, str]
+) -> Iterator[tuple[tuple[str, ...], Any]]:
+    if name not in typed and field.kind != "check":
+        return
+    before, whole = _text(field, table)
+    now = typed.get(name, "").strip()
+    if field.kind != "long":
+        now = " ".join(now.split())
+    if not whole or now == before.strip():
+        return
+    if field.kind == "check":
+        yield field.path, bool(now)
+    elif not now:
+        if _value(field, table) is not None:
+            yield field.path, None
+    elif field.kind == "names":
+        yield field.path, [part for part in (p.strip() for p in now.split(",")) if part]
+    else:
+        yield field.path, _as_before(now, _value(field, table))
+
+
+def _as_before(text: str, before: Any) -> Any:
+    """A number stays a number in the file; a decimal comma is one too."""
+    if isinstance(before, bool) or not isinstance(before, int | float):
+        return text
+    try:
+        number = float(text.replace(",", "."))
+    except ValueError:
+        return text
+    if number != number or abs(number) > 1e12:
+        return text
+    return int(number) if number == int(number) else number

@@ -1,0 +1,110 @@
+"""The list of jobs, searching it, beginning a job, taking one in."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from io import BytesIO
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from warmside import survey
+from warmside.errors import Fault, InputError
+from warmside.web.catalogs import offered
+from warmside.web.forms import Form, Sent
+from warmside.web.pages import page, then
+from warmside.web.web import caller_of, web_of
+
+router = APIRouter(include_in_schema=False)
+# keys of the house that a new job asks for; all else stands in the template
+_ASKED = ("name", "place", "client", "climate", "year_built", "volume", "floor_area")
+
+
+@router.get("/")
+def jobs(request: Request, q: str = "", put_away: bool = False) -> Response:
+    """All jobs, or those that a search finds."""
+    web, caller = web_of(request), caller_of(request)
+    crew = None if caller.is_office else caller.name
+    found: list[tuple[Any, tuple[str, ...]]]
+    if q.strip() and caller.is_office:
+        hits = web.store.search(q, archived=put_away)
+        found = [(hit.job, tuple(dict.fromkeys(map(_called, hit.parts)))) for hit in hits]
+    else:
+        found = [(job, ()) for job in web.store.jobs(archived=put_away, crew=crew)]
+    return page(request, "jobs", found=found, q=q[:200], put_away=put_away)
+
+
+def _called(part: str) -> str:
+    """A part of a job as a person calls it: ``photo/14f2`` is a photo."""
+    return {"survey": "the survey"}.get(part, part.partition("/")[0])
+
+
+@router.get("/new")
+def new(request: Request) -> Response:
+    """A form for a job of one's own."""
+    return page(request, "new", typed={}, faults=(), known=offered())
+
+
+@router.post("/new")
+def begin(request: Request, form: Form) -> Response:
+    """Begin a job: the template with the house's own facts, or a survey text."""
+    web = web_of(request)
+    try:
+        text = form.get("text") or _from_template(form)
+        job = web.store.new_job(text, caller_of(request).name)
+    except InputError as error:
+        return page(request, "new", 422, typed=form.texts, faults=error.faults, known=offered())
+    return then(f"/jobs/{job.id}")
+
+
+@router.post("/take-in")
+def take_in(request: Request, form: Form) -> Response:
+    """Take in a job from the file of another store; a survey file begins a new one."""
+    web, who = web_of(request), caller_of(request).name
+    try:
+        data = form.file("file")
+        if data[:2] == b"PK":
+            job = web.store.import_job(BytesIO(data), who, as_copy=bool(form.get("copy")))
+        else:
+            job = web.store.new_job(_decoded(data), who)
+    except InputError as error:
+        return page(request, "new", 422, typed={}, faults=error.faults, known=offered())
+    return then(f"/jobs/{job.id}")
+
+
+def _decoded(data: bytes) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        fault = Fault("the file", "neither of the two", "a job's zip file, or a survey as text")
+        raise InputError([fault]) from None
+
+
+def _from_template(form: Sent) -> str:
+    changes: dict[tuple[str | int, ...], Any] = {
+        ("house", key): text for key in _ASKED if (text := form.get(key))
+    }
+    year = form.get("year_built")
+    if year.isascii() and year.isdecimal() and len(year) < 6:
+        changes["house", "year_built"] = int(year)
+    missing = [key for key in ("name", "climate", "year_built", "volume") if not form.get(key)]
+    if missing:
+        raise InputError([Fault(key.replace("_", " "), "nothing", "filled in") for key in missing])
+    changes |= {path: None for path in _of_the_template_alone() if path not in changes}
+    return survey.update(survey.template(), changes)
+
+
+@cache
+def _of_the_template_alone() -> tuple[tuple[str | int, ...], ...]:
+    """What was measured or found at the template's house, and nowhere else."""
+    gone = ("place", "client", "design_temperature", "floor_area", "indoor_humidity", "fan_test")
+    tables = tomllib.loads(survey.template())
+    lists: list[tuple[tuple[str | int, ...], Any]] = [
+        (("hazard",), tables.get("hazard", [])),
+        (("option",), tables.get("option", [])),
+        *((("wall", n, "reading"), w.get("reading", [])) for n, w in enumerate(tables["wall"])),
+    ]
+    rows = ((*path, n) for path, found in lists for n in range(len(found)))
+    return (*(("house", key) for key in gone), *rows)

@@ -1,0 +1,144 @@
+"""Opening a store and serving its pages."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import socket
+from collections.abc import Callable
+from pathlib import Path
+from threading import Thread
+
+from warmside.errors import Fault, InputError
+from warmside.store import Store
+from warmside.web.app import create_app
+from warmside.web.guard import own_hosts
+from warmside.web.web import Web
+from warmside.web.work import Workshop
+
+
+def serve(
+    folder: Path,
+    port: int,
+    share: bool,
+    first_visit: str,
+    first_owner: Callable[[], tuple[str, str]],
+    told: Callable[[str], None],
+    address: str = "",
+    first_proof: Callable[[Store, str], None] | None = None,
+) -> None:
+    """Serve the pages until interrupted.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds the store and what its tokens are made from; made when it is missing.
+    port : int
+        On this computer; 0 picks a free one.
+    share : bool
+        Open to the local network, with everyone signing in.
+    first_visit : str
+        Survey of the job that a new store begins with.
+    first_owner : callable
+        Asks for name and password of the owner where a shared store has nobody yet.
+    told : callable
+        Told where the pages are.
+    address : str
+        URL of a PostgreSQL database that keeps the jobs; a file in ``folder`` when not given.
+    first_proof : callable, optional
+        Notes down what was measured of the job that a new store begins with.
+
+    Raises
+    ------
+    InputError
+        A folder, port or address that cannot be used.
+    """
+    import uvicorn
+
+    listening = _socket(port, share)
+    port = listening.getsockname()[1]
+    where = address or str(_file(folder))
+    with Store.open(where) as store:
+        if share and not any(p.active and p.role == "owner" for p in store.people.all()):
+            name, password = first_owner()
+            store.people.add(name, "owner", password, name)
+        begun = begin(store, first_visit)
+        secret = _secret(folder)
+        web = Web(
+            store,
+            secret,
+            first_visit,
+            share,
+            own_hosts(port, share),
+            workshop=Workshop(store, where, secret),
+        )
+        also = (lambda: first_proof(store, begun)) if first_proof and begun else None
+        Thread(target=_warm, args=(also,), daemon=True).start()
+        config = uvicorn.Config(
+            create_app(web), log_level="warning", server_header=False, date_header=True,
+            proxy_headers=False, timeout_graceful_shutdown=3, limit_concurrency=400,
+            timeout_keep_alive=75,  # [s] people pause longer than programs
+        )  # fmt: skip
+        told(f"http://localhost:{port}/")
+        uvicorn.Server(config).run(sockets=[listening])
+
+
+def _warm(also: Callable[[], None] | None = None) -> None:
+    """Load what draws walls while the first page is being read; then what else there is to do."""
+    import warmside.drawings
+    import warmside.framing
+    import warmside.site  # noqa: F401
+
+    if also:
+        also()
+
+
+def begin(store: Store, first_visit: str) -> str:
+    """A store that never held a job gets the demonstration job; its id, "" for another store."""
+    empty = not store.jobs() and not store.jobs(archived=True)
+    if first_visit and empty and not store.settings.get("first-visit"):
+        job = store.new_job(first_visit, "warmside").id
+        store.settings.set("first-visit", "done", "warmside")
+        return job
+    return ""
+
+
+def _file(folder: Path) -> Path:
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError as error:
+        fault = Fault("--data", f"{folder} ({error.strerror})", "a folder that can be written")
+        raise InputError([fault]) from None
+    return folder / "warmside.sqlite"
+
+
+def _secret(folder: Path) -> bytes:
+    """What tokens are made from; kept, so that forms open over a restart still go through."""
+    path = _file(folder).with_name("secret")
+    try:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        kept = path.read_bytes()
+        if len(kept) >= 32:
+            return kept
+        path.unlink()
+        return _secret(folder)
+    with os.fdopen(handle, "wb") as file:
+        made = secrets.token_bytes(32)
+        file.write(made)
+    return made
+
+
+def _socket(port: int, share: bool) -> socket.socket:
+    host = "0.0.0.0" if share else "127.0.0.1"  # noqa: S104
+    listening = socket.socket()
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((host, port))
+        listening.listen(512)  # who comes before the pages are ready waits instead of failing
+    except (OSError, OverflowError) as error:
+        listening.close()
+        read = f"{port} ({getattr(error, 'strerror', None) or error})"
+        raise InputError([Fault("--port", read, "a free port from 1024 to 65535")]) from None
+    listening.set_inheritable(False)
+    return listening

@@ -1,0 +1,247 @@
+"""The stock: a table of houses sent in, judged in the background, read as a provider reads it."""
+
+from __future__ import annotations
+
+import dataclasses
+import gzip
+import json
+import os
+import re
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from warmside.errors import Fault, InputError
+from warmside.store import Store, Task
+from warmside.web.forms import Form, Sent
+from warmside.web.pages import page, then
+from warmside.web.problem import Problem
+from warmside.web.web import caller_of, web_of
+
+router = APIRouter(include_in_schema=False)
+Json = dict[str, Any]
+KIND = "stock"  # of its tasks and results
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,60}")
+_FILES: Mapping[str, tuple[str, str]] = {
+    "stock.pdf": ("stock-pdf", "application/pdf"),
+    "programme.csv": ("stock-programme", "text/csv; charset=utf-8"),
+    "houses.csv": ("stock-houses", "text/csv; charset=utf-8"),
+    "stock.parquet": ("stock-parquet", "application/octet-stream"),
+    "refused.csv": ("stock-refused", "text/csv; charset=utf-8"),
+}
+_WISHES = {  # what the form asks, its usual value, least and most
+    "years": (5, 1, 40),
+    "budget": (250_000, 0, 10**9),
+    "crew": (3_000, 0, 10**7),
+}
+GOALS = ("saving", "carbon", "risk")
+
+
+@router.get("/stock")
+def stocks(request: Request) -> Response:
+    """Runs so far, and the form for another."""
+    return _form_page(request, 200, {}, ())
+
+
+@router.post("/stock")
+def send_in(request: Request, form: Form) -> Response:
+    """Take a table and its archetypes in and ask for the run."""
+    store, who = web_of(request).store, caller_of(request).name
+    try:
+        sent = {"table": _text(form.file("table"), "the table"), "archetypes": _archetypes(form)}
+        wish = _wish(form)
+        _look_through(sent)
+    except InputError as error:
+        return _form_page(request, 422, form.texts, error.faults)
+    content = json.dumps(sent, sort_keys=True)
+    inputs = store.results.key("stock-input", content)
+    store.results.keep(inputs, "stock-input", gzip.compress(content.encode()))
+    return then(f"/stock/{_ask(store, inputs, wish, who)}")
+
+
+@router.get("/stock/{run}")
+def stock_page(request: Request, run: str) -> Response:
+    """One run: how far it is, or what it found."""
+    store = web_of(request).store
+    task = _task(store, run)
+    found = store.results.get(store.results.key("stock-view", run))
+    view = json.loads(gzip.decompress(found)) if found else None
+    if task is None and view is None:
+        raise Problem(404, "Not here", "No such run of a stock.")
+    wish = (task.data if task else {}).get("wish", {})
+    return page(request, "stock_run", view=view, task=task, run=run, wish=wish, goals=GOALS)
+
+
+@router.post("/stock/{run}/plan")
+def plan_again(request: Request, run: str, form: Form) -> Response:
+    """The same houses with other money, crews or another goal; nothing is judged again."""
+    store, task = web_of(request).store, _task(web_of(request).store, run)
+    if task is None:
+        raise Problem(404, "Not here", "Send the table in again.")
+    try:
+        wish = _wish(form)
+    except InputError as error:
+        return _form_page(request, 422, form.texts, error.faults)
+    return then(f"/stock/{_ask(store, task.data['inputs'], wish, caller_of(request).name)}")
+
+
+@router.post("/stock/{run}/cancel")
+def cancel(request: Request, run: str, form: Form) -> Response:  # noqa: ARG001
+    """Stop a run; what is finished of it is taken up when it is asked for again."""
+    store = web_of(request).store
+    task = _task(store, run)
+    if task is not None:
+        store.tasks.cancel(task.id)
+    return then("/stock")
+
+
+@router.get("/stock/{run}/{name}")
+def stock_file(request: Request, run: str, name: str) -> Response:
+    """The provider's paper, and the results as tables."""
+    store = web_of(request).store
+    kind, media = _FILES.get(name, ("", ""))
+    data = store.results.get(store.results.key(kind, run)) if kind and _is_key(run) else None
+    if data is None:
+        raise Problem(404, "Not here", "This run has no such file.")
+    headers = {"content-disposition": f'inline; filename="{name}"'}
+    return Response(gzip.decompress(data), media_type=media, headers=headers)
+
+
+def _form_page(
+    request: Request, status: int, typed: Mapping[str, str], faults: tuple[Fault, ...]
+) -> Response:
+    tasks = [task for task in web_of(request).store.tasks.of() if task.kind == KIND]
+    usual = {name: str(wish[0]) for name, wish in _WISHES.items()}
+    return page(
+        request, "stock", status, tasks=tasks, typed=usual | dict(typed), faults=faults, goals=GOALS
+    )
+
+
+def _is_key(run: str) -> bool:
+    return re.fullmatch("[0-9a-f]{64}", run) is not None
+
+
+def _task(store: Store, run: str) -> Task | None:
+    return next((t for t in store.tasks.of() if t.kind == KIND and t.key == run), None)
+
+
+def _ask(store: Store, inputs: str, wish: Json, who: str) -> str:
+    key = store.results.key(KIND, inputs, json.dumps(wish, sort_keys=True))
+    there = store.results.get(store.results.key("stock-view", key))
+    if there is None or _task(store, key) is None:
+        store.tasks.ask(KIND, key, who, data={"inputs": inputs, "wish": wish})
+    return key
+
+
+def _text(data: bytes, what: str) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputError([Fault(what, "bytes that are not UTF-8", "text saved as UTF-8")]) from None
+
+
+def _archetypes(form: Sent) -> dict[str, str]:
+    """Archetype files by name."""
+    texts: dict[str, str] = {}
+    for upload in form.files.get("archetypes", ()):
+        data = upload.file.read()
+        name = Path(upload.filename or "").stem
+        if not data and not name:
+            continue
+        if not _NAME.fullmatch(name):
+            raise InputError([Fault("archetype", repr(name)[:60], "a file named by a plain word")])
+        texts[name] = _text(data, f"archetype {name}")
+    if not texts:
+        raise InputError([Fault("archetypes", "no file", "one survey file or more, *.toml")])
+    return texts
+
+
+def _wish(form: Sent) -> Json:
+    wish: Json = {"goal": form.get("goal", "saving")}
+    if wish["goal"] not in GOALS:
+        raise InputError([Fault("goal", repr(wish["goal"])[:40], ", ".join(GOALS))])
+    for name, (usual, low, high) in _WISHES.items():
+        text = form.get(name) or str(usual)
+        plain = text.isascii() and text.isdecimal() and len(text) < 12
+        if not plain or not low <= int(text) <= high:
+            allowed = f"a whole number from {low} to {high}"
+            raise InputError([Fault(name, repr(text)[:40], allowed)])
+        wish[name] = int(text)
+    return wish
+
+
+def _look_through(sent: Json) -> None:
+    """Refuse what cannot be run at all; single rows that cannot be used are told by the run."""
+    from warmside.stock import open_table, read_archetypes
+
+    with tempfile.TemporaryDirectory() as folder:
+        table = _laid_out(Path(folder), sent)
+        rows = open_table(table, read_archetypes(Path(folder) / "archetypes"))
+        if not any(not isinstance(row, InputError) for row in rows):
+            raise InputError([Fault("the table", "no row that can be used", "one house or more")])
+
+
+def _laid_out(folder: Path, sent: Json) -> Path:
+    """The files as the stock room reads them; the path of the table."""
+    kinds = folder / "archetypes"
+    kinds.mkdir(parents=True, exist_ok=True)
+    for name, text in sent["archetypes"].items():
+        (kinds / f"{name}.toml").write_text(text, encoding="utf-8")
+    table = folder / "houses.csv"
+    table.write_text(sent["table"], encoding="utf-8", newline="")
+    return table
+
+
+def do(store: Store, task: Task, where: str, tell: Callable[[str, int, int], None]) -> None:
+    """Run a stock, then plan and typeset it; the target of its task.
+
+    The run's folder stays beside the store, so that what is finished is never done again.
+    """
+    from warmside.documents import Wish, programme_csv, stock_paper, stock_view
+    from warmside.stock import open_table, read_archetypes, read_stock, run
+
+    found = store.results.get(task.data["inputs"])
+    if found is None:
+        raise InputError([Fault("the table", "no longer kept", "sent in again")])
+    with _folder(where, task.data["inputs"]) as folder:
+        table = _laid_out(folder, json.loads(gzip.decompress(found)))
+        kinds = read_archetypes(folder / "archetypes")
+        run(
+            open_table(table, kinds), kinds, folder / "run", count=os.cpu_count() or 1,
+            progress=lambda told: tell("houses judged", told.done, told.of),
+        )  # fmt: skip
+        stock = read_stock(folder / "run")
+        tell("programme and papers", stock.made["houses"], stock.made["houses"] + 1)
+        view = stock_view(stock, Wish(**task.data["wish"]), date.today())
+        shown = dataclasses.asdict(view) | {"date": view.date.isoformat()}
+        lists = [c for c, kind in stock.frame.schema.items() if kind.is_nested()]
+        results = {
+            "stock-view": json.dumps(shown).encode(),
+            "stock-pdf": stock_paper(view),
+            "stock-programme": programme_csv(view),
+            "stock-houses": stock.frame.drop(lists).write_csv().encode(),
+            "stock-parquet": (folder / "run" / "stock.parquet").read_bytes(),
+            "stock-refused": (folder / "run" / "refused.csv").read_bytes(),
+        }
+    for kind, data in results.items():
+        store.results.keep(store.results.key(kind, task.key), kind, gzip.compress(data))
+    store.results.trim()
+
+
+@contextmanager
+def _folder(where: str, inputs: str) -> Iterator[Path]:
+    """Where a run is kept: beside a store that is a file, else for as long as it takes."""
+    beside = Path(where).parent
+    if "://" not in where and beside.is_dir():
+        folder = beside / "stock-runs" / inputs[:24]
+        folder.mkdir(parents=True, exist_ok=True)
+        yield folder
+        return
+    with tempfile.TemporaryDirectory() as folder_name:
+        yield Path(folder_name)

@@ -1,0 +1,319 @@
+"""The study: asking for it, watching it, its options, one promise a page, price and papers."""
+
+from __future__ import annotations
+
+import gzip
+import io
+from dataclasses import dataclass
+from typing import Any, Literal
+from weakref import WeakKeyDictionary
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from warmside.errors import Fault, InputError
+from warmside.store import StaleError, Store, Task
+from warmside.web import cached
+from warmside.web.dossier import PARTS, PROMISES, base_of, key_of, opened
+from warmside.web.forms import Form
+from warmside.web.pages import page, then
+from warmside.web.problem import Problem
+from warmside.web.web import caller_of, web_of
+
+router = APIRouter(include_in_schema=False)
+Json = dict[str, Any]
+_ROOM, _OUTSIDE = (5.0, 30.0), (-50.0, 25.0)  # [degC] that the image is drawn for
+_TONES = (-5.0, 25.0)  # [degC] one scale for all, so that a slider moves the tones
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What there is of a job's study.
+
+    ``key`` is that of the job as it stands, ``shown`` that of the study shown: the same, or an
+    earlier one, or "" when there is none.
+    """
+
+    key: str
+    shown: str
+    dossier: Json | None
+    task: Task | None
+
+    @property
+    def base(self) -> str:
+        """Key of what does not depend on the choice; "" where nothing is shown."""
+        return str(self.dossier["base"]) if self.dossier else ""
+
+    @property
+    def fresh(self) -> bool:
+        """Whether the study shown is of the job as it stands."""
+        return self.shown == self.key
+
+    @property
+    def under_way(self) -> bool:
+        """Whether a study is being made."""
+        return self.task is not None and self.task.state in ("waiting", "running")
+
+
+def standing(store: Store, job: str) -> Standing:
+    """Look up what there is of a job's study."""
+    key = key_of(_texts(store, job))
+    tasks = [task for task in store.tasks.of(job, 40) if task.kind == "study"]
+    keys = [key, *(t.key for t in tasks if t.key != key)]
+    for shown in keys:
+        if (found := _kept(store, shown)) is not None:
+            return Standing(key, shown, found, tasks[0] if tasks else None)
+    return Standing(key, "", None, tasks[0] if tasks else None)
+
+
+def _texts(store: Store, job: str) -> dict[str, str]:
+    return {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
+
+
+# by store, the dossiers read last; a key never changes its content
+_LAST: WeakKeyDictionary[Store, dict[str, Json]] = WeakKeyDictionary()
+
+
+def _kept(store: Store, key: str) -> Json | None:
+    last = _LAST.setdefault(store, {})
+    if key in last:
+        return last[key]
+    found: Json | None = opened(store.results.get(key))
+    if found is not None:
+        last[key] = found
+        for old in list(last)[:-8]:
+            last.pop(old, None)
+    return found
+
+
+def ask(store: Store, job: str, who: str) -> Task:
+    """Ask for the study of a job as it stands."""
+    kept = {part: store.text(part, job) for part in PARTS}  # type: ignore[arg-type]
+    key = key_of({part: text.text for part, text in kept.items()})
+    data = {part: text.revision for part, text in kept.items()}
+    return store.tasks.ask("study", key, who, job, data)
+
+
+@router.get("/jobs/{job}/study")
+def study_page(request: Request, job: str) -> Response:
+    """The study as a whole, or how far it is."""
+    store = web_of(request).store
+    here = store.job(job)
+    return page(request, "study", job=here, stands=standing(store, job), promises=PROMISES)
+
+
+@router.post("/jobs/{job}/study")
+def ask_study(request: Request, job: str, form: Form) -> Response:  # noqa: ARG001
+    """Ask for the study."""
+    ask(web_of(request).store, job, caller_of(request).name)
+    return then(f"/jobs/{job}/study")
+
+
+@router.post("/jobs/{job}/study/cancel")
+def cancel_study(request: Request, job: str, form: Form) -> Response:  # noqa: ARG001
+    """Stop the study that is under way."""
+    store = web_of(request).store
+    store.job(job)
+    for task in store.tasks.of(job, 5):
+        if task.kind == "study":
+            store.tasks.cancel(task.id)
+    return then(f"/jobs/{job}/study")
+
+
+def _wall(request: Request, job: str, wall: int) -> tuple[Standing, Json]:
+    found = standing(web_of(request).store, job)
+    if found.dossier is None or not 1 <= wall <= len(found.dossier["walls"]):
+        raise Problem(404, "Not studied yet", f"There is no study of wall {wall} of this job.")
+    data: Json = found.dossier["walls"][wall - 1]
+    return found, data
+
+
+def _option(data: Json, id: str) -> Json:
+    wanted = id or data["chosen"]
+    for option in data["options"]:
+        if option["id"] == wanted:
+            chosen: Json = option
+            return chosen
+    raise Problem(404, "Not here", "This wall has no such option.")
+
+
+@router.get("/jobs/{job}/study/{wall}")
+def options_page(request: Request, job: str, wall: int) -> Response:
+    """One wall: its options side by side, its thickness curve, its answers."""
+    store = web_of(request).store
+    stands, data = _wall(request, job, wall)
+    results = store.results
+    curve = opened(results.get(results.key("curve", stands.base, str(wall))))
+    return page(
+        request, "options", job=store.job(job), stands=stands, wall=data, number=wall,
+        curve=curve, promises=PROMISES, revision=store.text("choices", job).revision,
+    )  # fmt: skip
+
+
+@router.post("/jobs/{job}/study/{wall}/choose")
+def choose(request: Request, job: str, wall: int, form: Form) -> Response:
+    """Put another option forward for this wall."""
+    store, who = web_of(request).store, caller_of(request).name
+    stands, data = _wall(request, job, wall)
+    option = _option(data, form.get("option"))
+    if not option["built"]:
+        raise InputError([Fault("option", option["name"], "an option that can be built here")])
+    choices = store.choices(job) | {data["name"]: option["id"]}
+    try:
+        store.choose(job, choices, form.number("revision"), who)
+    except StaleError as error:
+        raise Problem(409, "Somebody else chose meanwhile", str(error)) from None
+    if stands.base == base_of(_texts(store, job)):
+        ask(store, job, who)  # nothing is computed again, so nobody has to ask for it
+    return then(f"/jobs/{job}/study")
+
+
+@router.get("/jobs/{job}/study/{wall}/thermal.svg")
+def thermal_svg(
+    request: Request, job: str, wall: int, option: str = "", room: float = 21, outside: float = 0
+) -> Response:
+    """The thermal image of one option for any pair of temperatures."""
+    stands, data = _wall(request, job, wall)
+    drawn = _thermal(request, job, stands, wall, _option(data, option), room, outside)
+    return Response(drawn, media_type="image/svg+xml")
+
+
+@router.get("/jobs/{job}/study/{wall}/{promise}")
+def promise_page(
+    request: Request,
+    job: str,
+    wall: int,
+    promise: Literal["warm", "dry", "tight", "legal", "safe", "worth-it"],
+    option: str = "",
+    room: float | None = None,
+    outside: float | None = None,
+) -> Response:
+    """One promise of one option with all its evidence."""
+    store = web_of(request).store
+    stands, data = _wall(request, job, wall)
+    chosen, name = _option(data, option), promise.replace("-", " ")
+    assert stands.dossier is not None  # noqa: S101 - _wall has looked
+    room = stands.dossier["room_c"] if room is None else room
+    outside = stands.dossier["outside_c"] if outside is None else outside
+    image = ""
+    if promise == "warm" and chosen["field"]:
+        image = _thermal(request, job, stands, wall, chosen, room, outside)
+    findings = [f for f in chosen["findings"] if f["promise"] == name]
+    return page(
+        request, "promise", job=store.job(job), stands=stands, wall=data, number=wall,
+        option=chosen, promise=name, slug=promise, promises=PROMISES, findings=findings,
+        image=image, room=room, outside=outside, room_range=_ROOM, outside_range=_OUTSIDE,
+    )  # fmt: skip
+
+
+def _thermal(
+    request: Request,
+    job: str,
+    stands: Standing,
+    wall: int,
+    option: Json,
+    room: float,
+    outside: float,
+) -> str:
+    """The image of the kept factors; nothing is solved again."""
+    import numpy as np
+
+    from warmside import drawings
+
+    for name, value, (low, high) in (
+        ("indoors", room, _ROOM),
+        ("outdoors", outside, _OUTSIDE),
+    ):
+        if not low <= value <= high:
+            raise InputError([Fault(name, f"{value:g} °C"[:40], f"{low:g} to {high:g} °C")])
+    store = web_of(request).store
+    results = store.results
+    data = results.get(results.key("field", stands.base, str(wall), option["id"]))
+    if data is None:
+        raise Problem(404, "Not here", "This option has no solved field.")
+    with np.load(io.BytesIO(data), allow_pickle=False) as kept:
+        x, z, factor, seen = (kept[name] for name in ("x", "z", "factor", "seen"))
+    temperature = outside + (room - outside) * factor.astype(float)
+    assert stands.dossier is not None  # noqa: S101 - _wall has looked
+    frame = cached.frame(stands.dossier["survey"], store.text("catalog", job).text, wall)
+    return drawings.thermal_image(
+        drawings.Thermal(x, z, temperature, seen),
+        frame,
+        title=option["name"],
+        conditions=f"Room {room:g} °C, outside {outside:g} °C, steady",
+        scale=_TONES,
+        width=820.0,
+    )
+
+
+@router.get("/jobs/{job}/price")
+def price_page(request: Request, job: str) -> Response:
+    """Takeoff and price of what is put forward."""
+    store = web_of(request).store
+    return page(request, "price", job=store.job(job), stands=standing(store, job))
+
+
+@router.get("/jobs/{job}/prices")
+def prices_text(request: Request, job: str) -> Response:
+    """The job's price list as text."""
+    store = web_of(request).store
+    kept = store.text("prices", job)
+    text = kept.text or _default_prices()
+    return page(
+        request, "prices", job=store.job(job), text=text, revision=kept.revision, faults=(),
+        stale=None,
+    )  # fmt: skip
+
+
+@router.post("/jobs/{job}/prices")
+def save_prices(request: Request, job: str, form: Form) -> Response:
+    """Keep the job's own prices."""
+    store, who = web_of(request).store, caller_of(request).name
+    text, revision = form.texts.get("text", ""), form.number("revision")
+    shown: Json = {"text": text, "revision": revision}
+    try:
+        store.save("prices", text, revision, who, job)
+    except InputError as error:
+        here = store.job(job)
+        return page(request, "prices", 422, here, **shown, faults=error.faults, stale=None)
+    except StaleError as error:
+        here, shown = store.job(job), shown | {"revision": error.revision}
+        return page(request, "prices", 409, here, **shown, faults=(), stale=error)
+    return then(f"/jobs/{job}/price")
+
+
+def _default_prices() -> str:
+    from warmside.estimate import default_text
+
+    return default_text()
+
+
+@router.get("/jobs/{job}/papers")
+def papers(request: Request, job: str) -> Response:
+    """What can be handed out."""
+    store = web_of(request).store
+    return page(request, "papers", job=store.job(job), stands=standing(store, job))
+
+
+@router.get("/jobs/{job}/proposal.pdf")
+def proposal_pdf(request: Request, job: str) -> Response:
+    """The proposal."""
+    return _paper(request, job, "proposal", "application/pdf", f"proposal-{job}.pdf")
+
+
+@router.get("/jobs/{job}/study.json")
+def study_json(request: Request, job: str) -> Response:
+    """The whole study as data."""
+    return _paper(request, job, "json", "application/json", f"study-{job}.json")
+
+
+def _paper(request: Request, job: str, kind: str, media: str, name: str) -> Response:
+    store = web_of(request).store
+    store.job(job)
+    shown = standing(store, job).shown
+    data = store.results.get(store.results.key(kind, shown)) if shown else None
+    if data is None:
+        raise Problem(404, "Not studied yet", "The papers come from the study of this job.")
+    content = gzip.decompress(data) if kind == "json" else data
+    headers = {"content-disposition": f'inline; filename="{name}"'}
+    return Response(content, media_type=media, headers=headers)

@@ -1,0 +1,177 @@
+"""A wall's page: its framing drawn beside the form that describes it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from warmside import survey
+from warmside.errors import Fault, InputError
+from warmside.store import Draft, Job, StaleError, Store
+from warmside.web import cached
+from warmside.web.catalogs import offered
+from warmside.web.drawn import SMALL, Picture, elevation, picture
+from warmside.web.edit import Edit, Path
+from warmside.web.fields import wall_layout
+from warmside.web.forms import Form
+from warmside.web.houses import text_and_draft
+from warmside.web.pages import page, then, writing_of
+from warmside.web.pieces import photo_pieces
+from warmside.web.problem import Problem
+from warmside.web.studies import standing
+from warmside.web.web import caller_of, web_of
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/jobs/{job}/walls/{wall}")
+def wall_page(request: Request, job: str, wall: int, take_up: bool = False) -> Response:
+    """One wall: elevation, form, photos."""
+    store = web_of(request).store
+    kept, draft, typed = text_and_draft(request, job, f"wall-{wall}", take_up)
+    _known(kept.text, wall)
+    here = store.job(job)
+    return _page(request, store, here, kept.text, wall, kept.revision, typed, draft=draft)
+
+
+@router.post("/jobs/{job}/walls/{wall}")
+def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
+    """Change the wall as the form says."""
+    store, who = web_of(request).store, caller_of(request).name
+    revision = form.number("revision")
+    base = store.text_at(job, "survey", revision)
+    _known(base, wall)
+    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
+    changes |= _renamed(base, wall - 1, changes)
+    shown: dict[str, Any] = {"typed": form.texts, "base": base}
+    now = store.text("survey", job)
+    try:
+        store.change_survey(job, changes, revision, who)
+    except InputError as error:
+        return _page(request, store, store.job(job), now.text, wall, revision,
+                     faults=error.faults, status=422, **shown)  # fmt: skip
+    except StaleError as error:
+        _known(now.text, wall)
+        return _page(request, store, store.job(job), now.text, wall, error.revision,
+                     stale=error, status=409, **(shown | {"base": now.text}))  # fmt: skip
+    store.drafts.drop(who, f"wall-{wall}", job)
+    return then(f"/jobs/{job}/walls/{wall}?saved=1")
+
+
+@router.post("/jobs/{job}/walls/{wall}/drawing")
+def draw_wall(request: Request, job: str, wall: int, form: Form) -> Response:
+    """The wall as the form would have it: drawn, not kept."""
+    base = web_of(request).store.text_at(job, "survey", form.number("revision"))
+    _known(base, wall)
+    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
+    text = survey.update(base, changes) if changes else base
+    shown = _picture(request, job, text, wall)
+    return page(request, "wall_drawing", picture=shown, with_pieces=True)
+
+
+@router.get("/jobs/{job}/walls/{wall}/pieces")
+def wall_pieces(request: Request, job: str, wall: int) -> Response:
+    """Every piece of the framing as a list: what it is, how large, where."""
+    store = web_of(request).store
+    text = store.text("survey", job).text
+    _known(text, wall)
+    here = cached.read(text).walls[wall - 1]
+    shown = (
+        *photo_pieces(store.photos.of(job, here.name), writing_of(request)),
+        *_picture(request, job, text, wall).pieces,
+    )
+    return page(request, "pieces", job=store.job(job), wall=here, number=wall, pieces=shown)
+
+
+@router.get("/jobs/{job}/walls/{wall}/elevation.svg")
+def wall_elevation(request: Request, job: str, wall: int) -> Response:
+    """The framing alone, small, to point at."""
+    store = web_of(request).store
+    text = store.text("survey", job).text
+    _known(text, wall)
+    rows, metric = store.text("catalog", job).text, writing_of(request).metric_lengths
+    return Response(elevation(text, rows, wall, metric, SMALL), media_type="image/svg+xml")
+
+
+def _picture(request: Request, job: str, text: str, wall: int) -> Picture:
+    rows = web_of(request).store.text("catalog", job).text
+    return picture(text, rows, wall, writing_of(request))
+
+
+@router.post("/jobs/{job}/walls")
+def add_wall(request: Request, job: str, form: Form) -> Response:
+    """Add a wall with a name and a size; the rest is filled in on its page."""
+    store = web_of(request).store
+    kept = store.text("survey", job)
+    count = len(cached.read(kept.text).walls)
+    asked = ("name", "faces", "frame", "length", "height")
+    new = {key: text for key in asked if (text := form.get(key))}
+    store.change_survey(job, {("wall", count): new}, kept.revision, caller_of(request).name)
+    return then(f"/jobs/{job}/walls/{count + 1}")
+
+
+@router.post("/jobs/{job}/walls/{wall}/remove")
+def remove_wall(request: Request, job: str, wall: int, form: Form) -> Response:
+    """Take a wall out; undo brings it back."""
+    store, revision = web_of(request).store, form.number("revision")
+    _known(store.text_at(job, "survey", revision), wall)
+    changes: dict[Path, Any] = {("wall", wall - 1): None}
+    store.change_survey(job, changes, revision, caller_of(request).name)
+    return then(f"/jobs/{job}")
+
+
+def _renamed(text: str, wall: int, changes: Mapping[Path, Any]) -> dict[Path, Any]:
+    """A wall's new name wherever the survey calls it by the old one."""
+    new, found = changes.get(("wall", wall, "name")), cached.read(text)
+    old, more = found.walls[wall].name, dict[Path, Any]()
+    if not isinstance(new, str):
+        return {}
+    for n, hazard in enumerate(found.hazards):
+        if hazard.wall == old:
+            more["hazard", n, "wall"] = new
+    for n, option in enumerate(found.options):
+        if old in option.walls:
+            more["option", n, "walls"] = [new if w == old else w for w in option.walls]
+    return more
+
+
+def _studied(request: Request, store: Store, job: str, name: str) -> tuple[int, Any] | None:
+    """The wall's number and data in the study, for those who may see it."""
+    stands = standing(store, job) if caller_of(request).is_office else None
+    walls = stands.dossier["walls"] if stands and stands.dossier else []
+    return next(((n, w) for n, w in enumerate(walls, 1) if w["name"] == name), None)
+
+
+def _known(text: str, wall: int) -> None:
+    if not 1 <= wall <= len(cached.read(text).walls):
+        raise Problem(404, "Not here", f"This house has no wall {wall}.")
+
+
+def _page(
+    request: Request,
+    store: Store,
+    job: Job,
+    text: str,
+    wall: int,
+    revision: int,
+    typed: dict[str, str] | None = None,
+    base: str = "",
+    faults: tuple[Fault, ...] = (),
+    stale: StaleError | None = None,
+    draft: Draft | None = None,
+    status: int = 200,
+) -> Response:
+    found = cached.read(text)
+    here = found.walls[wall - 1]
+    form = Edit(base or text, ("wall", wall - 1), wall_layout()).shown(typed, faults)
+    return page(
+        request, "wall", status, job, number=wall, wall=here, form=form, revision=revision,
+        faults=faults, stale=stale, draft=draft, known=offered(), draft_name=f"wall-{wall}",
+        studied=_studied(request, store, job.id, here.name),
+        photos=store.photos.of(job.id, here.name), walls=found.walls,
+        hazards=[h for h in found.hazards if h.wall == here.name],
+        picture=_picture(request, job.id, text, wall), with_pieces=False,
+    )  # fmt: skip

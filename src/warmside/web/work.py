@@ -1,0 +1,173 @@
+"""Studies in the background: a thread that watches the queue, and one process for each task.
+
+A process can be stopped at any moment; what it had under way is simply done again.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import signal
+import traceback
+from collections.abc import Callable, Mapping
+from datetime import date
+from multiprocessing import get_context
+from multiprocessing.process import BaseProcess
+from threading import Event, Thread
+from typing import Any
+
+from warmside.errors import WarmsideError
+from warmside.store import Store, Task
+from warmside.web import stock
+from warmside.web.dossier import (
+    PARTS,
+    base_of,
+    keep,
+    keep_curve,
+    keep_study,
+    kept_study,
+    key_of,
+)
+from warmside.web.proof_files import judge
+
+_PAUSE = 0.3  # [s] between two looks at the queue
+_NICE = 5  # pages come first
+
+
+class Workshop:
+    """Works off the queue of a store, one task at a time, until stopped.
+
+    ``secret`` seals whole studies, so that another choice takes one up; "" keeps none.
+    """
+
+    def __init__(self, store: Store, where: str, secret: bytes = b"") -> None:
+        self._store, self._where, self._secret = store, where, secret
+        self._stop = Event()
+        self._thread = Thread(target=self._run, name="workshop", daemon=True)
+
+    def start(self) -> None:
+        """Begin; what a former run left under way comes first."""
+        self._store.tasks.resume()
+        self._store.tasks.tidy()
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End; what is under way goes on after the next start."""
+        self._stop.set()
+        self._thread.join(timeout=5)
+
+    def _run(self) -> None:
+        while not self._stop.wait(_PAUSE):
+            with contextlib.suppress(WarmsideError):
+                task = self._store.tasks.take()
+                if task is not None:
+                    self._do(task)
+
+    def _do(self, task: Task) -> None:
+        process = get_context("spawn").Process(
+            target=work, args=(self._where, task.id, self._secret)
+        )
+        process.start()
+        while process.is_alive():
+            process.join(_PAUSE)
+            if self._stop.is_set() or self._store.tasks.get(task.id).state == "cancelled":
+                _end(process)
+                return
+        if self._store.tasks.get(task.id).state == "running":
+            self._store.tasks.finish(task.id, "The computation ended before it was done.")
+
+
+def _end(process: BaseProcess) -> None:
+    """Stop a process and those that it began."""
+    for sign in (signal.SIGTERM, signal.SIGKILL):
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(process.pid or 0, sign) if process.pid else None
+        process.join(1.0)
+    process.close() if not process.is_alive() else None
+
+
+class _Cancelled(Exception):  # noqa: N818
+    """Somebody does not want it any more."""
+
+
+def work(where: str, id: str, secret: bytes) -> None:
+    """Do one task; the target of its process."""
+    os.setsid()  # one group, so that helpers end with it
+    os.nice(_NICE)
+    with Store.open(where) as store:
+        error = ""
+        try:
+            task = store.tasks.get(id)
+            if task.kind == stock.KIND:
+                stock.do(store, task, where, _teller(store, task))
+            elif task.kind == "proof":
+                judge(store, task, secret, texts_of(store, task.job, task.data))
+            else:
+                do(store, task, secret)
+        except _Cancelled:
+            return
+        except WarmsideError as told:
+            error = str(told)
+        except Exception:
+            error = f"A fault of the program: {traceback.format_exc(limit=-1)}"
+        store.tasks.finish(id, error)
+
+
+def _teller(store: Store, task: Task) -> Callable[[str, int, int], None]:
+    """How a task says how far it is; it ends there when nobody wants it any more."""
+    parent = os.getppid()
+
+    def tell(what: str, done: int, total: int) -> None:
+        if os.getppid() != parent or not store.tasks.progress(task.id, what, done, total):
+            raise _Cancelled
+
+    return tell
+
+
+def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, str]:
+    """The texts of a job at these revisions; "" for what was never saved."""
+    return {
+        part: store.text_at(job, part, int(revisions[part])) if revisions[part] else ""
+        for part in PARTS
+    }
+
+
+def do(store: Store, task: Task, secret: bytes) -> None:
+    """Study a job, or take up what was computed of it; keep what pages and papers need.
+
+    The thickness curves come last, while the rest can be read already.
+    """
+    import json
+
+    from warmside.estimate import read_prices
+    from warmside.store import catalog_of
+    from warmside.study import study, thickness_curve, with_choices
+    from warmside.survey import read
+
+    texts = texts_of(store, task.job, task.data)
+    survey = read(texts["survey"])
+    count, told = len(survey.walls), _teller(store, task)
+    total = 2 * count + 1
+
+    def tell(what: str, done: int) -> None:
+        told(what, done, total)
+
+    key, base = key_of(texts), base_of(texts)
+    if store.results.get(key) is None:
+        found = kept_study(store, base, secret)
+        if found is None:
+            found = study(
+                survey,
+                catalog_of(texts["catalog"]),
+                read_prices(texts["prices"]) if texts["prices"].strip() else None,
+                progress=lambda what, done, _of: tell(f"wall {what}" if what else "papers", done),
+                workers=os.cpu_count() or 1,
+            )
+            keep_study(store, base, found, secret)
+        chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
+        keep(store, key, base, with_choices(found, chosen), texts["survey"], date.today())
+        for number, wall in enumerate(survey.walls, 1):
+            tell(f"thickness curve of {wall.name}", count + number)
+            if store.results.get(store.results.key("curve", base, str(number))) is None:
+                keep_curve(store, base, number, thickness_curve(found, wall.name))
+    store.results.trim()
