@@ -15,11 +15,9 @@ SOURCE = {**os.environ, "PYTHONPATH": str(Path(warmside.__file__).parents[1])}
 def test_import_leaves_the_heavy_libraries_alone():
     heavy = (
         "numba",
-        "altair",
         "pint",
         "scipy",
         "pandas",
-        "matplotlib",
         "typst",
         "sqlalchemy",
         "alembic",

@@ -259,7 +259,7 @@ def test_a_reader_sees_one_moment_while_others_write(lite, survey):
 
 
 def test_importing_the_store_leaves_the_heavy_libraries_alone():
-    heavy = ("numba", "scipy", "alembic", "psycopg", "argon2", "PIL", "altair", "pint")
+    heavy = ("numba", "scipy", "alembic", "psycopg", "argon2", "PIL", "pint")
     code = f"import sys, warmside.store; print([m for m in {heavy} if m in sys.modules])"
     environment = os.environ | {"PYTHONPATH": str(Path(migrate.__file__).parents[2])}
     out = subprocess.run(

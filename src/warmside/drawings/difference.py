@@ -16,11 +16,11 @@ from warmside.drawings.thermal import (
     SCALE_WIDTH,
     SMALL,
     TEXT,
+    Spot,
     Thermal,
-    _lumber,
-    _opening,
-    _raster,
-    _Spot,
+    draw_lumber,
+    draw_opening,
+    draw_raster,
     tone,
 )
 from warmside.framing import Frame, Rect
@@ -95,9 +95,9 @@ def difference_map(
         words(0, 12, title, TEXT + 1, bold=True),
         words(0, 26, "seen from the room (warm side); the cold side lies behind", SMALL),
         rect(left, top, wide, tall, fill="#e4e4e4"),
-        _raster(difference, -span, span, (left, top, wide, tall), CHANGES),
-        _lumber(frame, spot),
-        *(_opening(hole.name, hole.rect, spot) for hole in frame.holes),
+        draw_raster(difference, -span, span, (left, top, wide, tall), CHANGES),
+        draw_lumber(frame, spot),
+        *(draw_opening(hole.name, hole.rect, spot) for hole in frame.holes),
         *(part for bay in bays for part in _bay(bay, spot, (left, left + wide))),
         *(part for joint in joints for part in _joint(joint, spot, left + wide)),
         *_scale(left + wide + 16, top, min(tall, 190.0), span),
@@ -107,7 +107,7 @@ def difference_map(
     return drawing(width, top + tall + 22, title, f"Difference from the prediction: {told}", parts)
 
 
-def _bay(bay: MarkedBay, spot: _Spot, sides: tuple[float, float]) -> list[str]:
+def _bay(bay: MarkedBay, spot: Spot, sides: tuple[float, float]) -> list[str]:
     (x0, y0), (x1, y1) = spot(bay.rect.x0, bay.rect.z1), spot(bay.rect.x1, bay.rect.z0)
     colour = COLD if bay.colder else WARM
     wide = text_width(bay.text, SMALL) + 8
@@ -120,7 +120,7 @@ def _bay(bay: MarkedBay, spot: _Spot, sides: tuple[float, float]) -> list[str]:
     ]
 
 
-def _joint(joint: MarkedJoint, spot: _Spot, right: float) -> list[str]:
+def _joint(joint: MarkedJoint, spot: Spot, right: float) -> list[str]:
     x, y = spot(joint.x, joint.z)
     wide = text_width(joint.text, SMALL) + 8
     at = min(x + 9, right - wide)

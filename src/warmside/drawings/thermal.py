@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import io
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -149,9 +150,9 @@ def thermal_image(
     parts = [
         words(0, 12, title, TEXT + 1, bold=True),
         words(0, 26, "seen from the room (warm side)", SMALL),
-        _raster(thermal, low, high, (left, top, wide, tall)),
-        _lumber(frame, spot),
-        *(_opening(hole.name, hole.rect, spot) for hole in frame.holes),
+        draw_raster(thermal, low, high, (left, top, wide, tall)),
+        draw_lumber(frame, spot),
+        *(draw_opening(hole.name, hole.rect, spot) for hole in frame.holes),
         *_placed(thermal, places, spot, (left, left + wide)),
         *_scale_bar(left + wide + 16, top, min(tall, 190.0), low, high),
         words(0, top + tall + 16, conditions, SMALL),
@@ -162,17 +163,43 @@ def thermal_image(
     return drawing(width, top + tall + 22, title, description, parts)
 
 
+_PICTURE = """
+#let svg = bytes(sys.inputs.svg)
+#set page(width: auto, height: auto, margin: 0pt, fill: white)
+#image(svg, format: "svg", width: float(sys.inputs.width) * 1pt)
+"""
+
+
 def png(svg: str, scale: float = 2.0) -> bytes:
-    """An SVG drawing as PNG, ``scale`` pixels to a user unit, dark ink on white."""
-    import vl_convert
+    """An SVG drawing as PNG, ``scale`` pixels to a user unit, dark ink on white.
+
+    Raises
+    ------
+    ValueError
+        ``svg`` says no width in user units, or is no drawing.
+    """
+    import typst
 
     from warmside.drawings.fonts import FONT_FOLDER
 
-    vl_convert.register_font_directory(str(FONT_FOLDER))
-    paper = svg.replace(
-        "</desc>", '</desc><rect width="100%" height="100%" fill="#ffffff"/>', 1
-    ).replace("currentColor", "#1c1c1c")
-    return bytes(vl_convert.svg_to_png(paper, scale=scale))
+    width = re.search(r'<svg[^>]*?\swidth="([0-9.]+)"', svg)
+    if width is None:
+        raise ValueError("the drawing says no width in user units")
+    fonts = typst.Fonts(
+        include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(FONT_FOLDER)]
+    )
+    try:
+        # a point of the page for each user unit, and 72 of them to the inch
+        picture = typst.compile(
+            _PICTURE.encode(), format="png", ppi=72.0 * scale, font_paths=fonts,
+            ignore_system_fonts=True,
+            sys_inputs={"svg": svg.replace("currentColor", "#1c1c1c"), "width": width[1]},
+        )  # fmt: skip
+    except typst.TypstError as error:
+        raise ValueError(f"the drawing could not be set: {error.message}") from error
+    if not isinstance(picture, bytes):
+        raise ValueError("the typesetter returned no single picture")
+    return picture
 
 
 def _range(thermal: Thermal, scale: tuple[float, float] | None) -> tuple[float, float]:
@@ -203,7 +230,7 @@ def tone(values: Floats, low: float, high: float, tones: Floats = TONES) -> npt.
     return np.where(np.isnan(values)[..., None], 255, np.round(colour)).astype(np.uint8)
 
 
-def _raster(
+def draw_raster(
     thermal: Thermal,
     low: float,
     high: float,
@@ -235,10 +262,10 @@ def _raster(
     )
 
 
-_Spot = Callable[[float, float], tuple[float, float]]
+Spot = Callable[[float, float], tuple[float, float]]
 
 
-def _lumber(frame: Frame, spot: _Spot) -> str:
+def draw_lumber(frame: Frame, spot: Spot) -> str:
     """Outlines of the lumber as one path."""
     if frame.stud_width * (spot(1.0, 0.0)[0] - spot(0.0, 0.0)[0]) < LEAST_STUD:
         return ""  # so small that the outlines would hide the tones
@@ -252,7 +279,8 @@ def _lumber(frame: Frame, spot: _Spot) -> str:
     )  # fmt: skip
 
 
-def _opening(name: str, r: Rect, spot: _Spot) -> str:
+def draw_opening(name: str, r: Rect, spot: Spot) -> str:
+    """The outline of an opening, its name inside where it fits."""
     (x0, y0), (x1, y1) = spot(r.x0, r.z1), spot(r.x1, r.z0)
     label = name if text_width(name, SMALL) < x1 - x0 - 4 else ""
     return rect(
@@ -261,7 +289,7 @@ def _opening(name: str, r: Rect, spot: _Spot) -> str:
 
 
 def _placed(
-    thermal: Thermal, places: Sequence[Place], spot: _Spot, sides: tuple[float, float]
+    thermal: Thermal, places: Sequence[Place], spot: Spot, sides: tuple[float, float]
 ) -> list[str]:
     """A cross at each place, and its name and number on a white slip beside it."""
     parts: list[str] = []

@@ -2,7 +2,7 @@
 
 from warmside.options._apply import apply
 from warmside.options._as_built import aligned, as_built
-from warmside.options._layers import permeance
+from warmside.options._layers import layer_of, permeance
 from warmside.options._offered import LEAVE, offered
 from warmside.options._parts import (
     BuildUp,
@@ -29,6 +29,7 @@ __all__ = [
     "aligned",
     "apply",
     "as_built",
+    "layer_of",
     "offered",
     "permeance",
     "solids",

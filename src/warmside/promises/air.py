@@ -13,6 +13,7 @@ from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.physics.airflow import (
+    WALL_SHARE,
     Band,
     FanConditions,
     HouseLeakage,
@@ -34,7 +35,6 @@ from warmside.physics.airflow import (
     wall_band,
     wall_leakage,
 )
-from warmside.physics.airflow._leakage import WALL_SHARE
 from warmside.physics.climate import HourlyClimate
 from warmside.promises.room import Room
 from warmside.survey import House, Wall

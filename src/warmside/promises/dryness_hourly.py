@@ -23,6 +23,8 @@ from warmside.physics.climate import (
 )
 from warmside.physics.moisture import (
     MONTHS,
+    MOULD,
+    MOULD_LIMIT,
     JudgedInterface,
     PathName,
     Settings,
@@ -30,7 +32,6 @@ from warmside.physics.moisture import (
     WetStart,
     wall_years,
 )
-from warmside.physics.moisture._mould import LIMIT, MOULD
 from warmside.promises.finding import Finding, Verdict
 from warmside.promises.room import Room
 from warmside.promises.safety import DRY_WOOD
@@ -105,7 +106,7 @@ class DryPath:
     def holds(self) -> bool:
         """No mould, no rot, and no wood near fibre saturation at the end."""
         dries = all(w.drying_days is not None or w.mean[-1] <= FIBRE for w in self.wood)
-        return self.mould_most < LIMIT and self.rot_most < 1.0 and dries
+        return self.mould_most < MOULD_LIMIT and self.rot_most < 1.0 and dries
 
 
 @dataclass(frozen=True, eq=False)
@@ -382,8 +383,8 @@ def _lowered(name: str) -> str:
 
 
 def _mould(path: DryPath, dried: DryPath | None) -> Finding:
-    short = path.mould_most >= LIMIT
-    verdict, change = _verdict(path, short, dried is not None and dried.mould_most < LIMIT)
+    short = path.mould_most >= MOULD_LIMIT
+    verdict, change = _verdict(path, short, dried is not None and dried.mould_most < MOULD_LIMIT)
     place = f"between {_lowered(path.between[0])} and {_lowered(path.between[1])}"
     reason = (
         f"{_place(path)} the index reaches {path.mould_most:.1f} in "
@@ -394,7 +395,7 @@ def _mould(path: DryPath, dried: DryPath | None) -> Finding:
     )
     return Finding(
         "dry", _key(path, "mould_index"), f"Mould index hour by hour: {path.path}",
-        path.mould_most, "-", LIMIT, "most", verdict, reason, change, _MOULD,
+        path.mould_most, "-", MOULD_LIMIT, "most", verdict, reason, change, _MOULD,
     )  # fmt: skip
 
 

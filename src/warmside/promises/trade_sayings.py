@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from warmside.catalog import load
-from warmside.options._layers import layer_of, permeance
+from warmside.options import layer_of, permeance
 from warmside.physics.airflow import STANDARD_DENSITY
 from warmside.physics.humid_air import saturation_pressure
 from warmside.physics.moisture import deposit, hole_flow, round_hole

@@ -6,8 +6,14 @@ import math
 from dataclasses import dataclass
 
 from warmside.errors import Fault, InputError
-from warmside.physics.airflow import Band, FanTestResult, HouseLeakage, PowerLaw, leakage_from_test
-from warmside.physics.airflow._house import SINGLE_POINT_ERROR
+from warmside.physics.airflow import (
+    SINGLE_POINT_ERROR,
+    Band,
+    FanTestResult,
+    HouseLeakage,
+    PowerLaw,
+    leakage_from_test,
+)
 
 CONFIDENCE = 0.95  # [-] of the change's limits
 

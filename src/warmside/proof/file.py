@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from warmside.errors import Fault, InputError
 from warmside.proof.foam import Rule
 from warmside.survey import FanTest
-from warmside.survey._quantities import (
+from warmside.survey.quantities import (
     IN_FILE,
     Day,
     MoistureContent,

@@ -150,7 +150,7 @@ def checked(values: Floats, unit: Unit = "C") -> Picture:
         read = f"{there[0]:.2f} C everywhere"
         raise InputError([Fault(_PLACE, read, "a picture of a wall, warm and cold places")])
     factor = int(np.ceil(np.sqrt(values.size / KEPT_PIXELS)))
-    return Picture(_reduced(values, factor), reduced=factor) if factor > 1 else Picture(values)
+    return Picture(reduced(values, factor), reduced=factor) if factor > 1 else Picture(values)
 
 
 def _too_many(rows: int, columns: int) -> Fault:
@@ -181,7 +181,7 @@ def _refuse_units(there: Floats, unit: Unit) -> None:
     )
 
 
-def _reduced(values: Floats, factor: int) -> Floats:
+def reduced(values: Floats, factor: int) -> Floats:
     """Means of blocks of ``factor`` rows and columns; the rest at right and below is cut off."""
     rows, columns = (n // factor for n in values.shape)
     blocks = values[: rows * factor, : columns * factor].reshape(rows, factor, columns, factor)

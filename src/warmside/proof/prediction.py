@@ -18,8 +18,7 @@ from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Bay, Frame, RegionKind
 from warmside.options import BuildUp, Option, apply, as_built
-from warmside.physics.conduction import WallHeat, wall_field, wall_heat
-from warmside.physics.conduction._field_wall import State
+from warmside.physics.conduction import State, WallHeat, wall_field, wall_heat
 from warmside.survey import Hazard, Wall
 
 Floats = npt.NDArray[np.float64]

@@ -27,7 +27,7 @@ from warmside.site.entries import (
 from warmside.site.hours import read_forecast
 from warmside.site.log import Log, gate_checks
 from warmside.site.plan import WallPlan
-from warmside.survey._faults import describe, reader_of, shown
+from warmside.survey.faults import describe, reader_of, shown
 
 _SLACK = 0.003  # [m] foam may stand out of a bay by this before it is a mistake
 _CORE = (2.0, 100.0)  # [kg/m3] what any foam could weigh

@@ -34,7 +34,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from warmside.survey._quantities import Reader
+from warmside.survey.quantities import Reader
 
 FUTURE = timedelta(minutes=10)  # a phone's clock may be fast by this
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)

@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Iterable
 from typing import Any
 
-from warmside.survey._models import FILE_NAMES
+from warmside.survey import FILE_NAMES
 
 Path = tuple[str | int, ...]
 

@@ -1,8 +1,8 @@
 """What was found: the house, its walls, what is in them, and what is dangerous."""
 
-from warmside.survey._faults import allowed_at, quantity_at
 from warmside.survey._file import Checked, check, load, read, schema, template
 from warmside.survey._models import (
+    FILE_NAMES,
     Around,
     AsFound,
     Box,
@@ -23,8 +23,10 @@ from warmside.survey._models import (
     Wanted,
 )
 from warmside.survey._write import update, write
+from warmside.survey.faults import allowed_at, quantity_at
 
 __all__ = [
+    "FILE_NAMES",
     "Around",
     "AsFound",
     "Box",

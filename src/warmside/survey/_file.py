@@ -13,10 +13,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from warmside.errors import Fault, InputError
-from warmside.survey import _checks, _faults
+from warmside.survey import _checks, faults
 from warmside.survey._lines import Path, locate
 from warmside.survey._models import FILE_NAMES, Survey
-from warmside.survey._quantities import HIDDEN, IN_FILE
+from warmside.survey.quantities import HIDDEN, IN_FILE
 
 LARGEST = 1 << 20  # [byte] of a survey file
 # Characters: the reader's cost grows with the square of a key's parts, and Python refuses
@@ -62,11 +62,11 @@ class Checked:
 
     def place_of(self, path: Path) -> str:
         """``path`` in words."""
-        return _faults.place(self._file_path(path), self.data)
+        return faults.place(self._file_path(path), self.data)
 
     def fault_at(self, path: Path, read: object, allowed: str) -> Fault:
         """A fault found later, at a path of attributes (``"walls", 0, "found"``) or file keys."""
-        text = read if isinstance(read, str) else _faults.shown(read)
+        text = read if isinstance(read, str) else faults.shown(read)
         return Fault(self.place_of(path), text, allowed, self.line_of(path))
 
     def _file_path(self, path: Path) -> Path:
@@ -187,7 +187,7 @@ def _syntax(text: str, error: Exception) -> Iterator[Fault]:
         if number <= last:
             return
         content = lines[number - 1].strip() if number <= len(lines) else ""
-        yield Fault("the text", _faults.shown(content or None), _advice(content, error), number)
+        yield Fault("the text", faults.shown(content or None), _advice(content, error), number)
         if not found or not _stands_alone(content):
             return
         lines[number - 1], last = "", number
@@ -238,11 +238,11 @@ def _in_order(checked: Checked, error: ValidationError) -> Iterator[Fault]:
         one
         for detail in error.errors(include_url=False)
         # a list whose elements were refused counts as too short; their own faults say it better
-        if detail["type"] != "too_short" or not _faults.value_at(checked.data, detail["loc"])
-        for one in _faults.tell(detail, checked.data)
+        if detail["type"] != "too_short" or not faults.value_at(checked.data, detail["loc"])
+        for one in faults.tell(detail, checked.data)
     ]
     # the validator compares names only once everything else stands
-    found += _faults.told(_checks.names_in(checked.data), checked.data)
+    found += faults.told(_checks.names_in(checked.data), checked.data)
     told = dict.fromkeys(checked.fault_at(*one) for one in found)
     ordered = sorted(told, key=lambda fault: fault.line or 0)
     yield from ordered[:_MOST_FAULTS]

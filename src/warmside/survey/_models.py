@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from warmside.survey import _checks
-from warmside.survey._quantities import (
+from warmside.survey.quantities import (
     Area,
     Azimuth,
     Bedrooms,

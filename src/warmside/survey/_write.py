@@ -17,10 +17,10 @@ from tomlkit.items import AoT
 
 from warmside import units
 from warmside.errors import Fault, InputError
-from warmside.survey._faults import _bare, place, reader_of
 from warmside.survey._file import read
 from warmside.survey._lines import Path, headings
 from warmside.survey._models import FILE_NAMES, Survey
+from warmside.survey.faults import place, reader_of, unwrapped
 
 
 def write(survey: Survey, original: str = "") -> str:
@@ -112,7 +112,7 @@ def _tables(record: BaseModel) -> dict[str, Any]:
         value = getattr(record, name)
         if not field.is_required() and value == field.default:
             continue
-        reader = reader_of(_bare(field.annotation, tuple(field.metadata))[1])
+        reader = reader_of(unwrapped(field.annotation, tuple(field.metadata))[1])
         tables[field.alias or name] = (
             units.exact(value, reader.quantity) if reader and value is not None else _plain(value)
         )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from warmside.physics.moisture import (
+    MOULD,
     critical_humidity,
     critical_time,
     first_growth_weeks,
@@ -15,7 +16,6 @@ from warmside.physics.moisture import (
     visible_growth_weeks,
     wood_equilibrium,
 )
-from warmside.physics.moisture._mould import MOULD
 from warmside.verify.case import Case, Check, table
 
 _YEAR = 8760

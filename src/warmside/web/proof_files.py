@@ -93,9 +93,9 @@ def packed(picture: Picture) -> Json:
     values = picture.values
     factor = int(np.ceil(np.sqrt(values.size / MOST_KEPT)))
     if factor > 1:
-        from warmside.proof.picture import _reduced
+        from warmside.proof.picture import reduced
 
-        values = _reduced(values, factor)
+        values = reduced(values, factor)
     whole = np.where(np.isfinite(values), np.round(values / _STEP), _EMPTY).astype("<i2")
     data = base64.b64encode(zlib.compress(whole.tobytes(), 9)).decode("ascii")
     rows, columns = values.shape

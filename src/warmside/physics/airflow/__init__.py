@@ -23,6 +23,7 @@ from warmside.physics.airflow._hourly import (
     house_pressures,
 )
 from warmside.physics.airflow._house import (
+    SINGLE_POINT_ERROR,
     HouseLeakage,
     leakage_from_age,
     leakage_from_test,
@@ -46,6 +47,7 @@ from warmside.physics.airflow._infiltration import (
     with_fans,
 )
 from warmside.physics.airflow._leakage import (
+    WALL_SHARE,
     Band,
     JointLeak,
     WallLeakage,
@@ -65,8 +67,10 @@ from warmside.physics.airflow._ventilation import (
 from warmside.physics.airflow._water import LeakWater, excess_humidity, leak_water
 
 __all__ = [
+    "SINGLE_POINT_ERROR",
     "STANDARD_DENSITY",
     "TERRAIN",
+    "WALL_SHARE",
     "Band",
     "FanConditions",
     "FanTestResult",

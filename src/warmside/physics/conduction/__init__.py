@@ -4,7 +4,7 @@ from warmside.physics.conduction._corner import corner_field
 from warmside.physics.conduction._field import FactorMap, Field, Spot, solve_field, warm
 from warmside.physics.conduction._field_bodies import Body, Space
 from warmside.physics.conduction._field_doubling import Refined, solve_refined
-from warmside.physics.conduction._field_wall import KindHeat, Reveal, WallField, wall_field
+from warmside.physics.conduction._field_wall import KindHeat, Reveal, State, WallField, wall_field
 from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._linear import LinearTransmittance, linear_transmittance
 from warmside.physics.conduction._simple import (
@@ -42,6 +42,7 @@ __all__ = [
     "Reveal",
     "Space",
     "Spot",
+    "State",
     "WallField",
     "WallHeat",
     "air_layer_resistance",

@@ -27,6 +27,8 @@ from warmside.physics.moisture._monthly import (
     monthly_conditions,
 )
 from warmside.physics.moisture._mould import (
+    MOULD,
+    MOULD_LIMIT,
     critical_humidity,
     first_growth_weeks,
     greatest_index,
@@ -57,6 +59,8 @@ __all__ = [
     "HUMIDITY_CLASSES",
     "MONTHS",
     "MONTH_SECONDS",
+    "MOULD",
+    "MOULD_LIMIT",
     "Balance",
     "Decay",
     "Forcing",

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from warmside.physics.moisture._mould import _checked
+from warmside.physics.moisture._mould import checked_series
 from warmside.physics.moisture._potential import FloatArray
 
 SOURCE: Final = (
@@ -42,7 +42,7 @@ def decay(temperature: FloatArray, humidity: FloatArray, start: float = 0.0) -> 
     Activation grows by dt / t_crit above 0 degC and 95 %, and falls over two years otherwise;
     from 1 on mass is lost at ``-0.0596 + 1.96e-4 T + 6.25e-4 RH`` % per hour.
     """
-    t, h = _checked(temperature, humidity)
+    t, h = checked_series(temperature, humidity)
     from warmside.physics.moisture._loops import decay_loop
 
     activation, loss = decay_loop(t, 100.0 * np.minimum(h, 1.0), float(start))

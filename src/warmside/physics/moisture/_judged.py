@@ -13,7 +13,7 @@ from warmside.options import Layer
 from warmside.physics.moisture import _criteria as criteria
 from warmside.physics.moisture._decay import decay
 from warmside.physics.moisture._layered import moisture_row
-from warmside.physics.moisture._mould import CLASSES, LIMIT, mould_index
+from warmside.physics.moisture._mould import CLASSES, MOULD_LIMIT, mould_index
 from warmside.physics.moisture._potential import FloatArray
 from warmside.physics.moisture._repeat import Years
 from warmside.physics.moisture._simulation import Run, contents
@@ -171,11 +171,11 @@ def verdict(
     if rotten is not None and rotten.decay_activation >= 1.0:
         return False, f"rot can start between {rotten.between[0]} and {rotten.between[1]}"
     worst = max(inner, key=lambda one: one.mould_most, default=None)
-    if worst is not None and worst.mould_most >= LIMIT:
+    if worst is not None and worst.mould_most >= MOULD_LIMIT:
         month = MONTHS[int(months[worst.mould_hour]) - 1]
         return False, (
             f"mould index {worst.mould_most:.1f} between {worst.between[0]} and"
-            f" {worst.between[1]} in {month}, limit {LIMIT:g}"
+            f" {worst.between[1]} in {month}, limit {MOULD_LIMIT:g}"
         )
     for layer in wood:
         if layer.drying_days is None and layer.mean[-1] > 0.26:
@@ -187,5 +187,5 @@ def verdict(
         return True, "one layer only"
     return True, (
         f"mould index at most {worst.mould_most:.1f}, between {worst.between[0]} and"
-        f" {worst.between[1]}, limit {LIMIT:g}"
+        f" {worst.between[1]}, limit {MOULD_LIMIT:g}"
     )

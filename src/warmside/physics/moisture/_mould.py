@@ -16,7 +16,7 @@ SOURCE: Final = (
     "Hukka and Viitanen 1999, Ojanen, Viitanen et al. 2010, as restated in an academic script"
     " by Laukkarinen 2011-2016 (second-hand)"
 )
-LIMIT: Final = 3.0  # mould index that a sound wall stays below; ASHRAE 160, from memory
+MOULD_LIMIT: Final = 3.0  # mould index that a sound wall stays below; ASHRAE 160, from memory
 
 
 @dataclass(frozen=True)
@@ -91,7 +91,7 @@ def mould_index(
     """
     if mould_class not in MOULD:
         raise InputError([Fault("mould class", f"{mould_class}", ", ".join(MOULD))])
-    t, h = _checked(temperature, humidity)
+    t, h = checked_series(temperature, humidity)
     from warmside.physics.moisture._loops import mould_loop
 
     p = MOULD[mould_class]
@@ -115,7 +115,7 @@ def visible_growth_weeks(temperature: float, humidity: float) -> float:
     return math.exp(-0.74 * math.log(temperature) - 12.72 * math.log(humidity) + 61.50)
 
 
-def _checked(temperature: FloatArray, humidity: FloatArray) -> tuple[FloatArray, FloatArray]:
+def checked_series(temperature: FloatArray, humidity: FloatArray) -> tuple[FloatArray, FloatArray]:
     t = np.ascontiguousarray(temperature, dtype=np.float64)
     h = np.ascontiguousarray(humidity, dtype=np.float64)
     if t.ndim != 1 or t.shape != h.shape or t.size == 0:

@@ -15,7 +15,7 @@ from warmside import units
 from warmside.survey._checks import Problem
 from warmside.survey._lines import Path
 from warmside.survey._models import FILE_NAMES, Survey
-from warmside.survey._quantities import HIDDEN, Reader
+from warmside.survey.quantities import HIDDEN, Reader
 
 _LONGEST = 60  # characters of what was read
 _PAIR = ("x", "height")  # a step of a profile in its short form
@@ -97,7 +97,7 @@ def shown(value: object) -> str:
 
 def describe(annotation: Any, metadata: tuple[Any, ...] = ()) -> str:
     """What a field allows, in a tradesperson's words."""
-    annotation, metadata = _bare(annotation, metadata)
+    annotation, metadata = unwrapped(annotation, metadata)
     reader = reader_of(metadata)
     if reader is not None:
         return units.allowed(reader.quantity, _bounds(metadata, reader.quantity))
@@ -105,7 +105,9 @@ def describe(annotation: Any, metadata: tuple[Any, ...] = ()) -> str:
         words = [f'"{word}"' for word in get_args(annotation)]
         return " or ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
     if get_origin(annotation) is tuple:
-        return _describe_list(*_bare(get_args(annotation)[0], ()), _limit(metadata, "max_length"))
+        return _describe_list(
+            *unwrapped(get_args(annotation)[0], ()), _limit(metadata, "max_length")
+        )
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         needed = [f.alias or n for n, f in annotation.model_fields.items() if f.is_required()]
         return "a table" + (" with " + ", ".join(needed) if needed else "")
@@ -161,7 +163,7 @@ def _limit(metadata: tuple[Any, ...], key: str) -> Any:
     return next((getattr(item, key) for item in metadata if hasattr(item, key)), None)
 
 
-def _bare(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Any, tuple[Any, ...]]:
+def unwrapped(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Any, tuple[Any, ...]]:
     """Without ``Annotated`` and ``| None``; what they carry joins the metadata."""
     while True:
         if get_origin(annotation) is Annotated:
@@ -183,14 +185,14 @@ def _field(path: Path) -> tuple[Any, tuple[Any, ...]]:
     annotation: Any = Survey
     metadata: tuple[Any, ...] = ()
     for part in path:
-        annotation, metadata = _bare(annotation, metadata)
+        annotation, metadata = unwrapped(annotation, metadata)
         if isinstance(part, int) and get_origin(annotation) is tuple:
             annotation, metadata = get_args(annotation)[0], ()
         elif fields := _fields(annotation):
             if part not in fields:
                 break
             annotation, metadata = fields[str(part)]
-    return _bare(annotation, metadata)
+    return unwrapped(annotation, metadata)
 
 
 def _fields(annotation: Any) -> Mapping[str, tuple[Any, tuple[Any, ...]]]:
