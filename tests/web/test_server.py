@@ -23,7 +23,7 @@ import pytest
 
 from databases import database_server
 from serving import SOURCE, served
-from warmside.store import Store
+from warmside.store import Store, restore
 from warmside.survey import template
 
 KILLS = {"nightly": 200, "check": 10}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 3)
@@ -156,3 +156,35 @@ def test_an_address_that_is_none_is_told(tmp_path: Path) -> None:
     assert answer.returncode == 1
     assert "ftp://" in answer.stderr
     assert "Traceback" not in answer.stderr
+
+
+def test_copies_are_made_while_it_is_served(tmp_path: Path) -> None:
+    """A copy at the start, none more before it is due, one when it is; a bad folder is told."""
+    data, folder = tmp_path / "data", tmp_path / "copies"
+    folder.mkdir()
+
+    def made(least: int) -> list[Path]:
+        end = time.monotonic() + 30
+        while len(list(folder.glob("*.sqlite"))) < least and time.monotonic() < end:
+            time.sleep(0.1)
+        return sorted(folder.glob("*.sqlite"))
+
+    with served(data, "--backup-to", str(folder)) as (port, _):
+        (first,) = made(1)
+        browser = Browser(port)
+        job = re.search(r'href="/jobs/(\w+)"', browser.ask("/")[1])
+        assert job
+    with served(data, "--backup-to", str(folder)) as (port, _):
+        time.sleep(7)  # longer than it takes to look at the clock
+        assert made(1) == [first]
+    old = first.rename(
+        first.with_name(re.sub(r"\d{8}T\d{12}", "20200101T000000000000", first.name))
+    )
+    with served(data, "--backup-to", str(folder), "--backup-keep", "1") as (port, _):
+        end = time.monotonic() + 30
+        while old.exists() and time.monotonic() < end:
+            time.sleep(0.1)
+        (second,) = made(1)
+    restore(second, tmp_path / "back.sqlite")
+    with Store.open(tmp_path / "back.sqlite") as store:
+        assert [kept.id for kept in store.jobs()] == [job[1]]

@@ -1,5 +1,6 @@
 """What was done and decided: jobs with their texts, photos, records, people, and every change."""
 
+from warmside.store.backup import Copy, Restored, back_up, checked_copy, restore
 from warmside.store.checks import catalog_of
 from warmside.store.errors import StaleError, StoreError, UnknownError
 from warmside.store.keeping import (
@@ -21,6 +22,7 @@ from warmside.store.store import Store
 __all__ = [
     "SHOP",
     "Change",
+    "Copy",
     "Draft",
     "Hit",
     "Job",
@@ -28,6 +30,7 @@ __all__ = [
     "Person",
     "Photo",
     "Record",
+    "Restored",
     "Role",
     "StaleError",
     "Store",
@@ -35,5 +38,8 @@ __all__ = [
     "Task",
     "TextPart",
     "UnknownError",
+    "back_up",
     "catalog_of",
+    "checked_copy",
+    "restore",
 ]

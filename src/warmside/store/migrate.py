@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
-from contextlib import closing
 from pathlib import Path
 
 from sqlalchemy import Connection, inspect, text
@@ -12,9 +10,10 @@ from sqlalchemy import Connection, inspect, text
 from warmside.errors import Fault, InputError
 from warmside.store.database import Database, told
 from warmside.store.moments import now
+from warmside.store.whole import copy_sqlite, whole
 
 NEWEST = "0002"
-_LOCK = 0x57415253  # any number that nothing else locks by
+LOCK = 0x57415253  # any number that nothing else locks by
 
 
 def bring_up_to_date(database: Database) -> Path | None:
@@ -32,11 +31,11 @@ def bring_up_to_date(database: Database) -> Path | None:
         A database of another program, or of a newer version of this one.
     """
     with database.reading() as connection:
-        if _version(connection) == NEWEST:
+        if version_of(connection) == NEWEST:
             return None
     if not database.is_sqlite:
         with database.writing() as connection:
-            connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": _LOCK})
+            connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": LOCK})
             return _upgrade(database, connection)
     # Copying a table in place needs the keys off, which is only possible outside a transaction
     with told(), database.engine.connect().execution_options(writes=True) as connection:
@@ -55,7 +54,7 @@ def bring_up_to_date(database: Database) -> Path | None:
 
 def _upgrade(database: Database, connection: Connection) -> Path | None:
     """The steps themselves; by now no other process can be at it."""
-    version = _version(connection)
+    version = version_of(connection)
     if version == NEWEST:
         return None
     copy = _copy(database.file, version) if version and database.is_sqlite else None
@@ -70,7 +69,7 @@ def _upgrade(database: Database, connection: Connection) -> Path | None:
     return copy
 
 
-def _version(connection: Connection) -> str | None:
+def version_of(connection: Connection) -> str | None:
     """Last migration run; None for an empty database."""
     tables = set(inspect(connection).get_table_names())
     if "alembic_version" not in tables:
@@ -92,14 +91,9 @@ def _copy(file: Path, version: str) -> Path:
     """A whole copy of the committed state beside the file, complete before it bears its name."""
     stamp = now().replace(":", "").replace("-", "")[:15]
     copy = file.with_name(f"{file.stem}-before-{version}-{stamp}{file.suffix}")
-    half = copy.with_name(copy.name + ".part")
-    os.close(os.open(half, os.O_CREAT | os.O_RDWR | os.O_TRUNC, 0o600))
-    with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(half)) as target:
-        source.backup(target)
-        target.execute("PRAGMA journal_mode = DELETE")
-    with half.open("rb") as written:
-        os.fsync(written.fileno())
-    return half.replace(copy)
+    with whole(copy) as half:
+        copy_sqlite(file, half)
+    return copy
 
 
 def _refuse_loose_ends(connection: Connection) -> None:

@@ -1,8 +1,9 @@
 """The pages: the whole job in a browser, on desk, tablet and phone."""
 
 from warmside.web.app import create_app
+from warmside.web.backups import Backups
 from warmside.web.proof_files import take_in
 from warmside.web.server import begin, serve
 from warmside.web.web import Web
 
-__all__ = ["Web", "begin", "create_app", "serve", "take_in"]
+__all__ = ["Backups", "Web", "begin", "create_app", "serve", "take_in"]

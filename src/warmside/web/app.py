@@ -68,11 +68,12 @@ def create_app(web: Web) -> FastAPI:
 
     @asynccontextmanager
     async def running(_app: FastAPI) -> AsyncIterator[None]:
-        if web.workshop:
-            web.workshop.start()
+        behind = [worker for worker in (web.workshop, web.backups) if worker]
+        for worker in behind:
+            worker.start()
         yield
-        if web.workshop:
-            web.workshop.stop()
+        for worker in behind:
+            worker.stop()
 
     app = FastAPI(
         title="Warmside",

@@ -12,6 +12,7 @@ from threading import Thread
 from warmside.errors import Fault, InputError
 from warmside.store import Store
 from warmside.web.app import create_app
+from warmside.web.backups import Backups
 from warmside.web.guard import own_hosts
 from warmside.web.web import Web
 from warmside.web.work import Workshop
@@ -26,6 +27,7 @@ def serve(
     told: Callable[[str], None],
     address: str = "",
     first_proof: Callable[[Store, str], None] | None = None,
+    backups: Backups | None = None,
 ) -> None:
     """Serve the pages until interrupted.
 
@@ -47,6 +49,8 @@ def serve(
         URL of a PostgreSQL database that keeps the jobs; a file in ``folder`` when not given.
     first_proof : callable, optional
         Notes down what was measured of the job that a new store begins with.
+    backups : Backups, optional
+        Copies the store from time to time while the pages are served.
 
     Raises
     ------
@@ -71,6 +75,7 @@ def serve(
             share,
             own_hosts(port, share),
             workshop=Workshop(store, where, secret),
+            backups=backups,
         )
         also = (lambda: first_proof(store, begun)) if first_proof and begun else None
         Thread(target=_warm, args=(also,), daemon=True).start()

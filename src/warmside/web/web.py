@@ -13,6 +13,7 @@ from typing import Literal, Protocol
 from fastapi import Request
 
 from warmside.store import Role, Store
+from warmside.web.backups import Backups
 from warmside.web.waiting import Waiting
 from warmside.web.writing import KEY, Writing, written
 
@@ -69,6 +70,7 @@ class Web:
     hosts: Callable[[str], bool] = lambda _host: False
     alone: str = "owner"  # who is calling when nobody has to sign in
     workshop: Workshop | None = None
+    backups: Backups | None = None
     waiting: Waiting = field(default_factory=Waiting)
     _writings: dict[str, tuple[float, Writing]] = field(default_factory=dict)
 

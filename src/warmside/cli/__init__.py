@@ -14,22 +14,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from warmside import __version__
-from warmside.errors import WarmsideError
+from warmside.cli.store import backup, restore, store_options, where
+from warmside.cli.telling import Told as _Told
+from warmside.cli.telling import told as _told
 
 if TYPE_CHECKING:
     from warmside.site import Sealing
     from warmside.study import Spread, Study
 
 _MOST_BYTES = 1_048_576
-
-
-class _Told(click.ClickException):
-    """A fault told to the person, without a traceback."""
-
-    exit_code = 1
-
-    def show(self, file: Any = None) -> None:  # noqa: ARG002
-        click.echo(self.message, err=True)
 
 
 def run() -> None:
@@ -210,29 +203,46 @@ def prove(
     _close_out(result, text, picture, folder, by)
 
 
+for _command in (backup, restore):
+    main.add_command(_command)
+
+
 @main.command()
-@click.option(
-    "--data",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("warmside-data"),
-    show_default=True,
-    help="Folder of the store, made when it is missing.",
-)
+@store_options
 @click.option("--port", type=click.IntRange(0, 65535), default=8765, show_default=True)
 @click.option("--share", is_flag=True, help="Open to the local network; everyone signs in.")
 @click.option(
-    "--store",
-    default="",
-    envvar="WARMSIDE_STORE",
-    metavar="URL",
-    help="Keep the jobs in PostgreSQL: postgresql://user@host/database. A password belongs in "
-    "the environment variable WARMSIDE_STORE, not here.",
+    "--backup-to",
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    help="Folder for copies of the store, made while it runs. Best on another disk.",
 )
-def serve(data: Path, port: int, share: bool, store: str) -> None:
+@click.option(
+    "--backup-every",
+    type=click.IntRange(1, 100_000),
+    default=60,
+    show_default=True,
+    help="Minutes from one copy to the next.",
+)
+@click.option(
+    "--backup-keep",
+    type=click.IntRange(1, 10_000),
+    default=72,
+    show_default=True,
+    help="Copies kept; older ones are removed.",
+)
+def serve(
+    data: Path,
+    store: str,
+    port: int,
+    share: bool,
+    backup_to: Path | None,
+    backup_every: int,
+    backup_keep: int,
+) -> None:
     """Open the pages in the browser: jobs, walls, studies, papers."""
     from warmside.demo import proof_picture, proof_text, survey_text
+    from warmside.web import Backups, take_in
     from warmside.web import serve as serve_pages
-    from warmside.web import take_in
 
     def first_owner() -> tuple[str, str]:
         click.echo("Nobody can sign in yet. The owner, who adds the others:")
@@ -242,12 +252,19 @@ def serve(data: Path, port: int, share: bool, store: str) -> None:
     def told(address: str) -> None:
         kept = "the database" if store else data
         click.echo(f"Warmside is at {address} (stop with Ctrl-C). The jobs are kept in {kept}.")
+        if not backup_to:
+            click.echo("No copies are made: see --backup-to, or warmside backup.")
 
     def first_proof(jobs: Any, job: str) -> None:
         take_in(jobs, job, proof_text(), proof_picture, "warmside")
 
+    copies = None
+    if backup_to:
+        copies = Backups(where(data, store), backup_to, backup_every, backup_keep)
     _told(
-        lambda: serve_pages(data, port, share, survey_text(), first_owner, told, store, first_proof)
+        lambda: serve_pages(
+            data, port, share, survey_text(), first_owner, told, store, first_proof, copies
+        )
     )
 
 
@@ -447,16 +464,6 @@ def _case(row: Any) -> str:
     if row.allowed != "–":
         told += f": computed {row.computed}, source {row.expected} ±{row.allowed}"
     return f"{told}\n{'':<19}{row.figure}; {row.source} ({row.tag})"
-
-
-def _told(call: Any) -> Any:
-    """Run ``call``; a fault becomes lines on the screen, never a traceback."""
-    try:
-        return call()
-    except WarmsideError as error:
-        raise _Told(str(error)) from error
-    except OSError as error:
-        raise _Told(f"{error.filename or ''}: {error.strerror or error}".lstrip(": ")) from error
 
 
 def _write_new(file: Path, text: str) -> None:
