@@ -24,8 +24,8 @@ import scipy.sparse.linalg
 from record import record
 from warmside.catalog import load
 from warmside.framing import frame_wall
-from warmside.options import apply, offered, solids
-from warmside.physics.conduction import ISO_FILMS, warm
+from warmside.options import apply, offered
+from warmside.physics.conduction import ISO_FILMS, solids, warm
 from warmside.physics.conduction._conductance import (
     axes_of,
     bodies_of_cells,
@@ -71,7 +71,7 @@ def framed_wall() -> Blocks:
     )
     frame = frame_wall(wall, house, catalog.lumber)
     options = [o for o in offered(wall, house, catalog) if o.kind == "closed-cell"]
-    boxes = solids(apply(options[1], wall, frame, catalog))
+    boxes = solids(apply(options[1], wall, frame, catalog).assembly)
     return paint(_bodies(boxes, 10.0), _spaces(boxes, (), ISO_FILMS.inside, ISO_FILMS.outside))
 
 

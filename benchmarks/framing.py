@@ -16,7 +16,8 @@ from record import record
 from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.framing import frame_wall
-from warmside.options import apply, offered, solids
+from warmside.options import apply, offered
+from warmside.physics.conduction import solids
 from warmside.survey import read
 
 RUNS = 7
@@ -39,10 +40,10 @@ def main() -> None:
         frame = frame_wall(wall, survey.house, catalog.lumber)
         option = next(o for o in offered(wall, survey.house, catalog) if o.id.startswith("furring"))
         built = apply(option, wall, frame, catalog)
-        boxes = solids(built)
+        boxes = solids(built.assembly)
         points = np.random.default_rng(1).random((len(boxes), 3))
         framing = median(lambda w=wall: frame_wall(w, survey.house, catalog.lumber))
-        boxing = median(lambda b=built: solids(b))
+        boxing = median(lambda b=built: solids(b.assembly))
         tree = median(lambda p=points: cKDTree(p)) or 1e-6
         ratios.append((framing + boxing) / tree)
         spent += framing + boxing

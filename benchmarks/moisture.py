@@ -21,7 +21,7 @@ from scipy.sparse import diags
 
 from record import record
 from warmside.catalog import load
-from warmside.options import Layer, Stack
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.climate import Facade, facade_weather, indoor_en15026, read_tmy3
 from warmside.physics.moisture import (
     Forcing,
@@ -45,7 +45,7 @@ WALL = (
 
 
 def wall() -> Stack:
-    from warmside.options._layers import layer_of
+    from warmside.options import layer_of
 
     catalog = load()
     layers: list[Layer] = []

@@ -20,8 +20,10 @@ import numpy as np
 
 from record import record
 from warmside.catalog import load
-from warmside.framing import Rect, frame_wall
-from warmside.options import BuildUp, Stack, aligned, as_built, offered
+from warmside.framing import frame_wall
+from warmside.geometry import Rect
+from warmside.options import BuildUp, aligned, as_built, offered
+from warmside.physics.assembly import Stack
 from warmside.physics.conduction import ISO_FILMS, wall_field, wall_heat, warm
 from warmside.physics.thermography import Camera
 from warmside.proof import (
@@ -116,7 +118,7 @@ def truth(wall: Wall, p: Prediction, n: int) -> Truth:
         r = next(b.rect for b in frame.bays if b.name == name)
         built = leaky(built, Rect(r.x0, r.z0, r.x1, r.z0 + STRIP), LEAKS[kind])
     films = replace(ISO_FILMS, inside=ISO_FILMS.inside * (1.0 + 0.1 * off[1]))
-    heat = wall_heat(wall_field(built, films=films, cells=CELLS, tolerance=1e-6))
+    heat = wall_heat(wall_field(built.assembly, films=films, cells=CELLS, tolerance=1e-6))
     return Truth(thickness, severity, leaks, resampled(heat, p.x, p.z).astype(float))
 
 

@@ -49,7 +49,7 @@ def open_wall(header: str) -> WallField:
     frame = frame_wall(wall, house, catalog.lumber)
     option = next(o for o in offered(wall, house, catalog) if o.id == "cc-51")
     built = apply(option, wall, frame, catalog)
-    return wall_field(built, state="open bays", cells=400_000)
+    return wall_field(built.assembly, state="open bays", cells=400_000)
 
 
 def main() -> None:

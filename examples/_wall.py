@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from warmside.catalog import Catalog
 from warmside.framing import frame_wall
-from warmside.options import BuildUp, Stack, apply, offered
+from warmside.options import BuildUp, apply, offered
+from warmside.physics.assembly import Stack
 from warmside.survey import AsFound, FoundLayer, House, Opening, Wall, Wanted
 
 

@@ -29,7 +29,7 @@ def main(folder: Path | None = None) -> list[Compared]:
     """Predict the image, and read two surfaces off a camera."""
     built = foamed(3, load())
     frame = built.frame
-    heat = wall_heat(wall_field(built, cells=60_000))
+    heat = wall_heat(wall_field(built.assembly, cells=60_000))
     thermal = Thermal(heat.x, heat.z, heat.temperature(ROOM, NIGHT), heat.seen)
     bay = next(b.rect for b in frame.bays if b.kind == "stud bay" and b.rect.x0 > 0.5)
     middle = Place("middle of a bay", (bay.x0 + bay.x1) / 2, (bay.z0 + bay.z1) / 2)

@@ -14,8 +14,7 @@ from pathlib import Path
 
 from _compared import Compared, compared, show
 
-from warmside.catalog import Source
-from warmside.options import Layer, Stack
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import (
     ISO_FILMS,
     Body,
@@ -35,10 +34,8 @@ BOARD = {"gypsum": 0.08, "gypsum sheathing": 0.08, "air": 0.18, "brick": 0.07}  
 
 def layer(name: str, resistance: float, thickness: float = 0.01) -> Layer:
     """A layer by its thermal resistance [m2 K/W]."""
-    own = Source("this example", "own figure")
     return Layer(
         name, name, "board", thickness, thickness / resistance, 2e-11, 2e-11, 500.0, 1000.0, 0.9,
-        own, own,
     )  # fmt: skip
 
 

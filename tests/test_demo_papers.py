@@ -29,7 +29,9 @@ SMALL_WALL = "west gable"
 
 
 def _with_field(option):
-    return replace(option, warm=replace(option.warm, field=wall_heat(wall_field(option.build_up))))
+    return replace(
+        option, warm=replace(option.warm, field=wall_heat(wall_field(option.build_up.assembly)))
+    )
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
-from warmside.catalog import Source, load
+from warmside.catalog import load
 from warmside.drawings import (
     Bar,
     DesignState,
@@ -27,13 +27,14 @@ from warmside.drawings import (
 )
 from warmside.drawings.svg import hatch, spread, text_width
 from warmside.errors import InputError
-from warmside.framing import Bay, Frame, Hole, Joint, Member, Pocket, Rect, frame_wall
-from warmside.options import BuildUp, Layer, Option, Stack
+from warmside.framing import Bay, Frame, Hole, Joint, Member, Pocket, frame_wall
+from warmside.geometry import Rect
+from warmside.options import BuildUp, Option
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import Profile
 from warmside.survey import Box, Brace, House, Opening, Partition, Pipe, Step, Wall
 
 INCH = 0.0254
-NOWHERE = Source("invented for the test", "invented")
 
 
 def stud_wall(name="north front", feet=16.0, height=2.44, window=True) -> Frame:
@@ -91,9 +92,7 @@ def stud_wall(name="north front", feet=16.0, height=2.44, window=True) -> Frame:
 
 
 def layer(name, role, thickness, material="m") -> Layer:
-    return Layer(
-        name, material, role, thickness, 0.04, 1e-11, 1e-11, 100, 1000, 0.9, NOWHERE, NOWHERE
-    )
+    return Layer(name, material, role, thickness, 0.04, 1e-11, 1e-11, 100, 1000, 0.9)
 
 
 def foam_wall(frame: Frame) -> BuildUp:

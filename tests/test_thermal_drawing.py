@@ -19,7 +19,8 @@ from warmside.drawings import (
 )
 from warmside.drawings.thermal import tone
 from warmside.errors import InputError
-from warmside.framing import Frame, Hole, Rect
+from warmside.framing import Frame, Hole
+from warmside.geometry import Rect
 
 FRAME = Frame(
     "north <wall>", (Rect(0, 0, 4, 2.5),), 0.09, 0.04, (), (), (), (), (),

@@ -25,7 +25,8 @@ from warmside.estimate import (
     price,
     takeoff,
 )
-from warmside.framing import Bay, Frame, Hole, Joint, Pocket, Rect, Region, Section
+from warmside.framing import Bay, Frame, Hole, Joint, Pocket, Region, Section
+from warmside.geometry import Rect
 from warmside.options import BuildUp, Option, Refusal, apply
 from warmside.survey import AsFound, FoundLayer, Wall
 

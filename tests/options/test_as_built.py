@@ -7,8 +7,8 @@ import pytest
 from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.framing import frame_wall
-from warmside.options import apply, as_built, offered, solids
-from warmside.physics.conduction import combined
+from warmside.options import apply, as_built, offered
+from warmside.physics.conduction import combined, solids
 from warmside.survey import AsFound, FoundLayer, House, Opening, Wall
 
 CATALOG = load()
@@ -46,7 +46,7 @@ def test_areas_foam_and_depth_add_up():
         area * min(foam.get(name, OPTION.thickness), FRAME.depth) for name, area in areas.items()
     )
     assert volume == pytest.approx(expected, rel=1e-6)  # faces nearer than a micron are one
-    boxes = solids(built)
+    boxes = solids(built.assembly)
     body = sum((b.x1 - b.x0) * (b.y1 - b.y0) * (b.z1 - b.z0) for b in boxes)
     depth = sum(y.thickness for y in built.stacks[0].layers if not y.vented)
     assert body == pytest.approx(depth * FRAME.net_area, rel=1e-9)

@@ -6,8 +6,9 @@ import pytest
 
 from warmside.catalog import load
 from warmside.framing import frame_wall
-from warmside.options import apply, offered, solids
+from warmside.options import apply, offered
 from warmside.physics import conduction
+from warmside.physics.conduction import solids
 from warmside.physics.moisture import CONDENSATE_LIMIT, monthly_balance, monthly_conditions
 from warmside.survey import AsFound, Brace, FoundLayer, House, Opening, Partition, Wall
 
@@ -74,7 +75,7 @@ def test_every_usual_option_is_whole(built, wall):
         assert buildup.can_be_built
         assert sum(stack.area for stack in buildup.stacks) == pytest.approx(net, rel=1e-9)
         thickness = sum(x.thickness for x in buildup.stacks[0].layers if not x.vented)
-        boxes = solids(buildup)
+        boxes = solids(buildup.assembly)
         volume = sum((b.x1 - b.x0) * (b.y1 - b.y0) * (b.z1 - b.z0) for b in boxes)
         assert volume == pytest.approx(net * thickness, rel=1e-9)
 

@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 
 from warmside.catalog import Catalog, Foam, Lumber, Material, Source
 from warmside.errors import InputError, UnknownRowError
-from warmside.framing import Frame, Hole, Pocket, Rect, Region, Section
-from warmside.options import LEAVE, Option, apply, offered, permeance, solids
+from warmside.framing import Frame, Hole, Pocket, Region, Section
+from warmside.geometry import Rect
+from warmside.options import LEAVE, Option, apply, offered, permeance
 from warmside.physics import conduction
+from warmside.physics.conduction import solids
 from warmside.survey import AsFound, FoundLayer, Hazard, House, Reading, Wall, Wanted
 
 _HERE = Source("this test", "invented")
@@ -287,7 +289,7 @@ class TestSolids:
     @pytest.mark.parametrize("name", USUAL)
     def test_boxes_fill_the_wall_once(self, name):
         buildup = apply(USUAL[name], WALL, FRAME, CATALOG)
-        boxes = solids(buildup)
+        boxes = solids(buildup.assembly)
         thickness = depth_of([x for x in buildup.stacks[0].layers if not x.vented])
         volume = sum((b.x1 - b.x0) * (b.y1 - b.y0) * (b.z1 - b.z0) for b in boxes)
         # exact: the boxes have the volume of the net wall, and no two of them overlap
@@ -302,9 +304,9 @@ class TestSolids:
 
     def test_few(self):
         wide = apply(USUAL["furring-38-cc-full"], WALL, FRAME, CATALOG)
-        assert 100 < len(solids(wide)) < 400
+        assert 100 < len(solids(wide.assembly)) < 400
         # studs of one full depth are one box each although the bays are cut by the brace
-        plain = solids(apply(USUAL["cc-full"], WALL, FRAME, CATALOG))
+        plain = solids(apply(USUAL["cc-full"], WALL, FRAME, CATALOG).assembly)
         assert sum(1 for b in plain if b.kind == "stud") == 10
 
 
@@ -429,7 +431,7 @@ def test_flipping_the_wall_changes_nothing(name):
     there, back = (apply(USUAL[name], WALL, f, CATALOG) for f in (FRAME, flipped))
     for method in METHODS:
         assert method(back.stacks) == pytest.approx(method(there.stacks), rel=1e-12)
-    assert len(solids(back)) == len(solids(there))
+    assert len(solids(back.assembly)) == len(solids(there.assembly))
 
 
 @given(

@@ -9,19 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from warmside.catalog import Source
 from warmside.errors import InputError
-from warmside.options import Layer, Stack
 from warmside.physics import conduction
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import Films
-
-_HERE = Source("this test", "invented")
 
 
 def layer(thickness, conductivity, *, name="x", emissivity=0.9):
     return Layer(
         name, name, "board", thickness, conductivity, 1e-11, 1e-11, 500, 1000, emissivity,
-        _HERE, _HERE,
     )  # fmt: skip
 
 

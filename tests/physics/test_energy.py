@@ -16,7 +16,7 @@ from warmside.physics.energy import (
     Thermostat,
     degree_seconds,
     design_loss,
-    fuel_use,
+    fuel_amount,
     season,
     seat,
 )
@@ -100,7 +100,8 @@ def test_warm_wall_makes_no_draught():
         (lambda: season(COLD_YEAR, -1.0), "conductance"),
         (lambda: season(COLD_YEAR, 1.0, float("nan")), "air flow"),
         (lambda: season(COLD_YEAR, 1.0, np.zeros(7)), "shape"),
-        (lambda: fuel_use(1.0, GAS, 0.0), "efficiency"),
+        (lambda: fuel_amount(1.0, 36.4e6, 0.0), "efficiency"),
+        (lambda: fuel_amount(1.0, 0.0, 0.9), "heat content"),
         (lambda: seat(21.0, 10.0, 0.0, 2.4), "sizes above zero"),
     ],
 )

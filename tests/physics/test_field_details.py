@@ -67,9 +67,9 @@ def windowed() -> BuildUp:
 
 def test_doubling_is_reported(plain: BuildUp):
     # the grid test of ISO 10211 (from memory): flow changes < 1 %, lowest factors < 0.005
-    once = wall_heat(wall_field(plain, cells=12_000))
+    once = wall_heat(wall_field(plain.assembly, cells=12_000))
     assert once.flow_change is None
-    doubled = wall_heat(wall_field(plain, cells=12_000, doubling=True))
+    doubled = wall_heat(wall_field(plain.assembly, cells=12_000, doubling=True))
     assert doubled.flow_change is not None
     assert doubled.factor_change is not None
     assert 0.0 < doubled.flow_change < 0.01
@@ -90,7 +90,7 @@ def test_bays_still_open_look_as_the_trade_says():
     frame = frame_wall(WITH_WINDOW, HOUSE, CATALOG.lumber)
     option = next(o for o in offered(WITH_WINDOW, HOUSE, CATALOG) if o.id == "cc-51")
     built = apply(option, WITH_WINDOW, frame, CATALOG)
-    wall = wall_field(built, state="open bays", cells=40_000)
+    wall = wall_field(built.assembly, state="open bays", cells=40_000)
     below = {k.kind: 43.0 * (1.0 - k.mean_factor) for k in wall.by_kind}
     assert_allclose(below["bay"], 2.2, rtol=0, atol=0.7)
     for kind in ("stud", "double stud", "plate"):
@@ -107,7 +107,7 @@ def test_a_member_like_the_bay_adds_nothing(plain: BuildUp):
         replace(stack, layers=bay.layers) if stack.kind == "stud" else stack
         for stack in plain.stacks
     )
-    found = linear_transmittance(replace(plain, stacks=stacks), "stud")
+    found = linear_transmittance(replace(plain.assembly, stacks=stacks), "stud")
     assert_allclose(found.psi, 0.0, rtol=0, atol=1e-7)  # exact: L2D = U l
 
 
@@ -115,7 +115,7 @@ def test_a_member_like_the_bay_adds_nothing(plain: BuildUp):
 def test_members_lie_between_the_rigorous_bounds(plain: BuildUp, kind):
     # heat straight through (adiabats) bounds the coupling from below, planes of one temperature
     # from above: psi = L2D - U_bay l, both sides written out from the layers
-    found = linear_transmittance(plain, kind)
+    found = linear_transmittance(plain.assembly, kind)
     bay = max((s for s in plain.stacks if s.kind == "bay"), key=lambda s: s.area)
     member = max((s for s in plain.stacks if s.kind == kind), key=lambda s: s.area)
     rest = found.length - found.width
@@ -143,12 +143,12 @@ def test_members_add_up_to_the_wall(plain: BuildUp):
             for stack in plain.stacks
         ),
     )
-    wall = wall_field(solid, cells=100_000)
+    wall = wall_field(solid.assembly, cells=100_000)
     board = 0.0412750  # m, the 1-5/8 in of a member; two upper plates lie on each other
     tall, long = 1.8 - 3 * board, 1.626
     rows = (("plate", board, long), ("plate", 2 * board, long), ("stud", board, 3 * tall),
             ("post", 3 * board, 2 * tall))  # fmt: skip
-    found = [linear_transmittance(solid, kind, width=width) for kind, width, _ in rows]
+    found = [linear_transmittance(solid.assembly, kind, width=width) for kind, width, _ in rows]
     assert [member.place for member in found] == [
         "at an end", "at an end", "between bays", "at an end",
     ]  # fmt: skip
@@ -159,30 +159,30 @@ def test_members_add_up_to_the_wall(plain: BuildUp):
 
 def test_refuses_members_that_are_not_there(plain: BuildUp):
     with pytest.raises(InputError, match="a kind of member of the wall"):
-        linear_transmittance(plain, "floor line")
+        linear_transmittance(plain.assembly, "floor line")
     with pytest.raises(InputError, match="a kind of member of the wall"):
-        linear_transmittance(plain, "bay")
+        linear_transmittance(plain.assembly, "bay")
 
 
 # reveals of openings
 
 
 def test_a_reveal_behind_a_thick_film_is_adiabatic(windowed: BuildUp):
-    cut = wall_field(windowed, cells=20_000)
-    far = wall_field(windowed, cells=20_000, reveal=Reveal(0.5, 100.0))
+    cut = wall_field(windowed.assembly, cells=20_000)
+    far = wall_field(windowed.assembly, cells=20_000, reveal=Reveal(0.5, 100.0))
     assert_allclose(far.coupling, cut.coupling, rtol=2e-3, atol=0)  # exact in the limit
 
 
 def test_a_warm_reveal_saves_and_a_cold_one_costs(windowed: BuildUp):
     warm, cut, cold = (
-        wall_field(windowed, cells=20_000, reveal=reveal)
+        wall_field(windowed.assembly, cells=20_000, reveal=reveal)
         for reveal in (Reveal(1.0, 0.13), None, Reveal(0.0, 0.13))
     )
     assert warm.coupling < cut.coupling < cold.coupling
     edges = [wall_heat(w).lowest_factor("double stud") for w in (warm, cut, cold)]
     assert edges[0] > edges[1] > edges[2]
     assert cold.coldest(23.0, -20.0).temperature < cut.coldest(23.0, -20.0).temperature
-    middle = wall_field(windowed, cells=20_000, reveal=Reveal(0.5, 0.13))
+    middle = wall_field(windowed.assembly, cells=20_000, reveal=Reveal(0.5, 0.13))
     mean = 0.5 * (warm.coupling + cold.coupling)
     assert_allclose(middle.coupling, mean, rtol=1e-6, atol=0)  # exact: linear in the factor
     heat = wall_heat(middle)
@@ -193,7 +193,7 @@ def test_a_warm_reveal_saves_and_a_cold_one_costs(windowed: BuildUp):
 
 def test_the_edge_of_a_window_between_its_limits(windowed: BuildUp):
     psi = [
-        linear_transmittance(windowed, "double stud", reveal=Reveal(factor, 0.13)).psi
+        linear_transmittance(windowed.assembly, "double stud", reveal=Reveal(factor, 0.13)).psi
         for factor in (1.0, 0.5, 0.0)
     ]
     assert psi[0] < psi[1] < psi[2]
@@ -203,9 +203,9 @@ def test_the_edge_of_a_window_between_its_limits(windowed: BuildUp):
 @pytest.mark.parametrize("bad", [Reveal(1.5, 0.1), Reveal(math.nan, 0.1), Reveal(0.5, -1.0)])
 def test_refuses_reveals(windowed: BuildUp, bad):
     with pytest.raises(InputError, match="reveal"):
-        wall_field(windowed, reveal=bad)
+        wall_field(windowed.assembly, reveal=bad)
     with pytest.raises(InputError, match="reveal"):
-        linear_transmittance(windowed, "stud", reveal=bad)
+        linear_transmittance(windowed.assembly, "stud", reveal=bad)
 
 
 # corner and rim
@@ -231,7 +231,7 @@ def test_corner_of_one_material_is_exact():
 
 
 def test_corner_of_two_framed_walls(plain: BuildUp):
-    corner = corner_field(plain, cells=20_000)
+    corner = corner_field(plain.assembly, cells=20_000)
     assert corner.closure <= 1e-8
     # symmetric about the diagonal
     t = corner.temperature({"room": 23.0, "outside": -20.0})[:, :, 0]
@@ -239,7 +239,7 @@ def test_corner_of_two_framed_walls(plain: BuildUp):
     spot = corner.coldest("room", {"room": 23.0, "outside": -20.0})
     assert_allclose([spot.x, spot.y], 0.0, rtol=0, atol=1e-6)  # in the very corner
     # by inner lengths the corner adds heat: the outer face is the longer one
-    bay = linear_transmittance(plain, "stud").clear
+    bay = linear_transmittance(plain.assembly, "stud").clear
     assert corner.coupling[0, 1] > 2.0 * bay
     assert corner.coupling[0, 1] < 2.0 * bay + 0.5  # common practice: under 0.2 W/(m K)
 

@@ -9,9 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from warmside.catalog import Source
 from warmside.errors import InputError
-from warmside.options import Layer, Stack
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import Films, resistances
 from warmside.physics.humid_air import saturation_pressure
 from warmside.physics.moisture import (
@@ -21,7 +20,6 @@ from warmside.physics.moisture import (
     monthly_conditions,
 )
 
-_HERE = Source("this test", "invented")
 _NO_FILMS = Films(0.0, 0.0, "none")
 DELTA = 2e-10  # ISO 13788, from memory
 
@@ -30,7 +28,7 @@ def layer(resistance, sd, name="x", role="fill", thickness=0.02):
     permeability = DELTA * thickness / sd
     return Layer(
         name, name, role, thickness, thickness / resistance, permeability, permeability, 50, 1000,
-        0.9, _HERE, _HERE,
+        0.9,
     )  # fmt: skip
 
 

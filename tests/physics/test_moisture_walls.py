@@ -13,10 +13,10 @@ from numpy.testing import assert_allclose
 from scipy.integrate import solve_ivp
 
 from warmside.catalog import load, moisture_rows
-from warmside.errors import InputError, SolverError, UnknownRowError
-from warmside.options import Stack
-from warmside.options._layers import layer_of
+from warmside.errors import InputError, SolverError
+from warmside.options import layer_of
 from warmside.physics import humid_air
+from warmside.physics.assembly import Stack
 from warmside.physics.climate import (
     Facade,
     Normals,
@@ -392,11 +392,11 @@ def test_leaks_reach_the_cold_face_and_sealing_helps():
 # --- bad and extreme input ------------------------------------------------------------------------
 
 
-def test_unknown_material():
+def test_a_layer_without_moisture_properties_is_named():
     odd = wall(FINISH, BATT)
-    layers = (*odd.layers[:-1], replace(odd.layers[-1], material="glas-fibre-batt"))
+    layers = (*odd.layers[:-1], replace(odd.layers[-1], material="glass-wool", moisture=None))
     weather = recorded("703165TY.csv")
-    with pytest.raises(UnknownRowError, match="glass-fibre-batt"):
+    with pytest.raises(InputError, match="'glass-wool' without moisture properties"):
         wall_years(replace(odd, layers=layers), weather, indoor_fixed(weather, 20.0, 0.4), NORTH)
 
 

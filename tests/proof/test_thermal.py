@@ -209,7 +209,7 @@ def test_the_doubt_that_bays_share_is_what_wood_and_film_do(case: Case):
     cases = [(built, ISO_FILMS), (_with_wood(built, 1.1), ISO_FILMS), (built, off)]
     found = []
     for build_up, films in cases:
-        heat = wall_heat(wall_field(build_up, films=films, cells=120_000, tolerance=1e-6))
+        heat = wall_heat(wall_field(build_up.assembly, films=films, cells=120_000, tolerance=1e-6))
         factor = resampled(heat, case.prediction.x, case.prediction.z)
         surface = np.where(case.prediction.seen, 1.0 + 20.0 * factor, np.nan)
         found.append(estimated(surface, case.prediction, air))
@@ -248,7 +248,9 @@ def test_a_prediction_is_as_good_as_one_on_many_more_cells(case: Case):
     # read off by chords, bays lay 0.02 K off against studs
     p = case.prediction
     built = apply(case.option, case.wall, case.frame, case.catalog)
-    fine = resampled(wall_heat(wall_field(built, cells=1_800_000, tolerance=1e-6)), p.x, p.z)
+    fine = resampled(
+        wall_heat(wall_field(built.assembly, cells=1_800_000, tolerance=1e-6)), p.x, p.z
+    )
     spot = 0.02 / float(p.x[1] - p.x[0])  # [pixel] no camera sees sharper
 
     def bay_against_stud(factor: np.ndarray) -> float:
@@ -281,7 +283,7 @@ def test_a_leaking_reading_counts_among_the_causes(case: Case, faulty: tuple[Pic
 def test_round_trip_of_a_predicted_picture(case: Case, form: str):
     # other method: the study's own export of the predicted image, read back as a camera's matrix
     heat = wall_heat(
-        wall_field(apply(case.option, case.wall, case.frame, case.catalog), cells=150_000)
+        wall_field(apply(case.option, case.wall, case.frame, case.catalog).assembly, cells=150_000)
     )
     thermal = Thermal(heat.x, heat.z, heat.temperature(21.0, 1.0), heat.seen)
     data = temperature_csv(thermal).encode() if form == "csv" else temperature_tiff(thermal)

@@ -12,7 +12,7 @@ emissivity beside them is from memory, the source says so.
 from warmside.catalog._catalog import Catalog
 from warmside.catalog._codes import Clause, CodePack, chosen_packs, code_packs, read_code_pack
 from warmside.catalog._load import load
-from warmside.catalog._moisture_rows import MoistureRow, MouldClass, moisture_rows
+from warmside.catalog._moisture_rows import MoistureRow, moisture_rows
 from warmside.catalog._own_rows import with_foam_waste
 from warmside.catalog._rows import (
     Climate,
@@ -37,7 +37,6 @@ __all__ = [
     "Lumber",
     "Material",
     "MoistureRow",
-    "MouldClass",
     "Source",
     "SourceLine",
     "Tag",

@@ -11,8 +11,8 @@ from typing import Literal, cast, get_args
 
 from warmside.catalog._rows import Source, Tag
 from warmside.errors import CatalogError, Fault
+from warmside.physics.assembly import MouldClass
 
-MouldClass = Literal["very sensitive", "sensitive", "medium resistant", "resistant"]
 Curve = Literal["wood", "points"]
 
 HUMIDITIES = (0.50, 0.80, 0.93, 0.97)

@@ -47,7 +47,7 @@ def pictures(wall_name: str) -> tuple[dict[str, Picture], str]:
     if wall_name in EMPTY:
         foam[EMPTY[wall_name]] = 0.0
     built = as_built(option, wall, frame, catalog, foam, survey.hazards)
-    heat = wall_heat(wall_field(built, cells=2 * CELLS, tolerance=TOLERANCE))
+    heat = wall_heat(wall_field(built.assembly, cells=2 * CELLS, tolerance=TOLERANCE))
     surface = OUTSIDE + (ROOM - OUTSIDE) * resampled(heat, p.x, p.z).astype(float)
     stem = wall_name.replace(" ", "-")
     found = {f"{stem}.csv": _shot(surface, p, STANDS[wall_name], 1)}

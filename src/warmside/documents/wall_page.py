@@ -33,7 +33,7 @@ from warmside.documents.words import (
     temperature,
     worst,
 )
-from warmside.options import Layer
+from warmside.physics.assembly import Layer
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
 from warmside.promises import Finding, Promise, Verdict
 from warmside.study import OptionStudy, Study, WallStudy
@@ -182,12 +182,13 @@ def _option(option: OptionStudy, recommended: bool, refs: References) -> OptionR
     heat, warm = option.warm.heat, option.warm
     between = [x for x in _bay(option) if x.role in ("foam", "fill", "board") and x.conductivity]
     nominal = sum(x.thickness / x.conductivity for x in between if x.conductivity)
+    sources = option.build_up.sources
     net = next((q.amount for q in option.quantities if q.group == "foam_net"), None)
     saved = option.worth.money if option.price else None
     short = [p.removesuffix(" it") for p in PROMISES if option.verdict(p) == "falls short"]
     return OptionRow(
         name=option.option.name,
-        nominal=resistance(nominal, *refs.to(*(x.source_heat for x in between)))
+        nominal=resistance(nominal, *refs.to(*(sources[x.material].heat for x in between)))
         if between
         else Figure("none"),
         parallel=resistance(heat.upper),
@@ -219,11 +220,11 @@ def _water(option: OptionStudy) -> Figure:
 
 def _found(study: WallStudy, refs: References) -> list[Note]:
     found, frame = study.wall.found, study.frame
-    layers = _bay(study.as_found)
+    layers, sources = _bay(study.as_found), study.as_found.build_up.sources
     notes = [
         Note(
             "Room to outside: " + ", ".join(layer.name.lower() for layer in layers) + ".",
-            refs.to(*(layer.source_heat for layer in layers)),
+            refs.to(*(sources[layer.material].heat for layer in layers)),
         )
     ]
     if found.fill and found.fill_state != "dry":

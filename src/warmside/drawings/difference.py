@@ -23,7 +23,8 @@ from warmside.drawings.thermal import (
     draw_raster,
     tone,
 )
-from warmside.framing import Frame, Rect
+from warmside.framing import Frame
+from warmside.geometry import Rect
 
 Floats = npt.NDArray[np.float64]
 

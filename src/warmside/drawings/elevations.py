@@ -23,7 +23,8 @@ from warmside.drawings.svg import (
     words,
     wrap,
 )
-from warmside.framing import Frame, Joint, JointKind, Member, Rect
+from warmside.framing import Frame, Joint, JointKind, Member
+from warmside.geometry import Rect
 from warmside.options import BuildUp
 from warmside.survey import Wall
 

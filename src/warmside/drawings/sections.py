@@ -26,7 +26,8 @@ from warmside.drawings.svg import (
     wrap,
 )
 from warmside.errors import Fault, InputError
-from warmside.options import BuildUp, Layer, Stack
+from warmside.options import BuildUp
+from warmside.physics.assembly import Layer, Stack
 
 if TYPE_CHECKING:  # what draws loads no solver
     from warmside.physics.conduction import Profile

@@ -28,7 +28,8 @@ from warmside.drawings.svg import (
     words,
 )
 from warmside.errors import Fault, InputError
-from warmside.framing import Frame, Rect
+from warmside.framing import Frame
+from warmside.geometry import Rect
 
 Floats = npt.NDArray[np.float64]
 

@@ -10,8 +10,10 @@ from itertools import groupby
 from warmside.catalog import Foam, Source
 from warmside.estimate.arithmetic import BOARD_FOOT, board_feet, theoretical_yield
 from warmside.estimate.parts import Quantity
-from warmside.framing import Frame, Rect, Region, RegionKind
-from warmside.options import BuildUp, Stack
+from warmside.framing import Frame, Region
+from warmside.geometry import Rect, RegionKind
+from warmside.options import BuildUp
+from warmside.physics.assembly import Stack
 
 GEOMETRY = Source("geometry of the framing", "computed")
 _MM = 1000.0

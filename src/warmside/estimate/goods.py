@@ -11,7 +11,8 @@ from warmside.catalog import Catalog, Material, Source
 from warmside.estimate.arithmetic import FOOT
 from warmside.estimate.parts import Quantity
 from warmside.estimate.removal import BROKEN, works_inside, works_outside
-from warmside.options import BuildUp, Layer, Option, Role
+from warmside.options import BuildUp, Option
+from warmside.physics.assembly import Layer, Role
 from warmside.survey import Wall
 
 SHEET = 4 * FOOT * 8 * FOOT  # [m2] of a 4 x 8 ft sheet

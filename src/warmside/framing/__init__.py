@@ -17,9 +17,7 @@ from warmside.framing._parts import (
     JointKind,
     Member,
     Pocket,
-    Rect,
     Region,
-    RegionKind,
     Section,
 )
 from warmside.framing._sizes import Sizes, sizes_of
@@ -33,9 +31,7 @@ __all__ = [
     "Lot",
     "Member",
     "Pocket",
-    "Rect",
     "Region",
-    "RegionKind",
     "Section",
     "Sizes",
     "frame_wall",

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from warmside.framing._layout import layout_steps
-from warmside.framing._parts import Rect
 from warmside.framing._pieces import LEAST_GAP, Piece, Shell, behind_wood, overlap
+from warmside.geometry import Rect
 
 
 def floor_band(shell: Shell) -> tuple[float, float] | None:

@@ -9,9 +9,10 @@ from typing import Literal
 
 from warmside.framing._balloon import floor_band
 from warmside.framing._openings import Surround
-from warmside.framing._parts import Bay, Rect, Region, Section
+from warmside.framing._parts import Bay, Region, Section
 from warmside.framing._pieces import LEAST_GAP, NEAR, Shell
 from warmside.framing._tiling import Tile, Touch
+from warmside.geometry import Rect
 
 NARROW = 0.15  # [m] a bay narrower than this is slow to spray (common practice)
 SLIVER_WHY = "the gap is too narrow to spray: caulk or pack it"

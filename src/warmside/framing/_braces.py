@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from warmside.framing._parts import Joint, Member, Rect, Region, Section
+from warmside.framing._parts import Joint, Member, Region, Section
 from warmside.framing._pieces import Shell
+from warmside.geometry import Rect
 from warmside.survey import Brace
 
 STRIP = 0.05  # [m] widest strip that the parallelogram of a brace is stepped into

@@ -9,10 +9,10 @@ from warmside.errors import Fault, InputError
 from warmside.framing._balloon import floor_band
 from warmside.framing._braces import STEEPEST
 from warmside.framing._openings import least_between, one_over_the_other, span_of
-from warmside.framing._parts import Rect
 from warmside.framing._pieces import LEAST_GAP, NEAR, Shell, overlap
 from warmside.framing._posts import end_faces, partition_extent
 from warmside.framing._sizes import Sizes
+from warmside.geometry import Rect
 from warmside.survey import Opening, Wall
 
 LEAST_OPENING = 0.1  # [m]

@@ -23,7 +23,7 @@ from warmside.framing._joints import (
 )
 from warmside.framing._layout import layout_studs, plates
 from warmside.framing._openings import Surround, opening_pieces, opening_uprights, surrounds
-from warmside.framing._parts import Frame, Hole, Member, Pocket, Rect, Region, RegionKind
+from warmside.framing._parts import Frame, Hole, Member, Pocket, Region
 from warmside.framing._pieces import Piece, Shell
 from warmside.framing._posts import (
     end_faces,
@@ -35,6 +35,7 @@ from warmside.framing._posts import (
 )
 from warmside.framing._sizes import sizes_of
 from warmside.framing._tiling import Tile, Tiling, Touch, tile, touches
+from warmside.geometry import Rect, RegionKind
 from warmside.survey import House, Wall
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from warmside.framing._openings import Surround, foot_of, top_of
-from warmside.framing._parts import Rect
 from warmside.framing._pieces import LEAST_GAP, NEAR, Piece, Shell, overlap
+from warmside.geometry import Rect
 
 
 def layout_steps(shell: Shell) -> list[float]:

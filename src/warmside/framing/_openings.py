@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from warmside.catalog import Lumber
-from warmside.framing._parts import Rect, Section
+from warmside.framing._parts import Section
 from warmside.framing._pieces import NEAR, Piece, Shell, overlap
 from warmside.framing._sizes import INCH, header_depth_for
+from warmside.geometry import Rect
 from warmside.survey import Opening
 
 HeaderKind = Literal["doubled", "flat", "box", "none"]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from warmside.framing._parts import Rect, RegionKind, Section
+from warmside.framing._parts import Section
 from warmside.framing._sizes import Sizes
+from warmside.geometry import Rect, RegionKind
 from warmside.survey import Wall
 
 # [m] edges closer than this are one edge; no common fraction of a millimetre or an inch, so that

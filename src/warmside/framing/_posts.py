@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 
 from warmside.framing._balloon import floor_band
-from warmside.framing._parts import Rect, Section
+from warmside.framing._parts import Section
 from warmside.framing._pieces import NEAR, Piece, Shell, behind_wood, overlap
 from warmside.framing._sizes import INCH
+from warmside.geometry import Rect
 from warmside.survey import Partition
 
 BLOCK = 12 * INCH  # [m] height of a block in a post (common practice)

@@ -14,8 +14,9 @@ from itertools import groupby
 import numpy as np
 from numpy.typing import NDArray
 
-from warmside.framing._parts import Rect, Section
+from warmside.framing._parts import Section
 from warmside.framing._pieces import NEAR, Piece, Shell
+from warmside.geometry import Rect
 
 OUTSIDE = -1
 SPACE = 0  # what no piece claims

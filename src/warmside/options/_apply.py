@@ -8,7 +8,7 @@ from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.options._judge import case_of, cautions, refusals
-from warmside.options._parts import BuildUp, Option
+from warmside.options._parts import BuildUp, LayerSources, Option
 from warmside.options._scheme import scheme
 from warmside.options._slices import stack_up
 from warmside.survey import Hazard, Wall
@@ -45,6 +45,7 @@ def apply(
         cautions=cautions(case),
         assumptions=plan.assumptions,
         y0=-plan.furring - sum(sheet.thickness for sheet in plan.inside),
+        sources={row.id: LayerSources(row.source_heat, row.source_vapour) for row in plan.rows},
     )
 
 

@@ -8,10 +8,12 @@ from itertools import accumulate, pairwise
 
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
-from warmside.framing import Frame, Rect
+from warmside.framing import Frame
+from warmside.geometry import Rect
 from warmside.options._apply import apply
-from warmside.options._parts import BuildUp, Layer, Option, Stack
+from warmside.options._parts import BuildUp, Option
 from warmside.options._slices import NEAR
+from warmside.physics.assembly import Layer, Stack
 from warmside.survey import Hazard, Wall
 
 _NONE = 1e-9  # [m] of foam: so little makes no layer

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 
-from warmside.framing import Frame, Rect
+from warmside.framing import Frame
+from warmside.geometry import Rect
 
 STRIP_WIDTH = 0.0381  # [m] a 2x2 or 2x4 ripped; common practice, no source
 STRIP_SPACING = 0.6096  # [m] on centre; common practice, no source

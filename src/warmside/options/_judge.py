@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from warmside.framing import Frame
 from warmside.options._layers import permeance
-from warmside.options._parts import Layer, Option, Refusal, Stack
+from warmside.options._parts import Option, Refusal
 from warmside.options._scheme import Scheme
+from warmside.physics.assembly import Layer, Stack
 from warmside.survey import Hazard, Wall
 from warmside.units import show
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cache
 from typing import TypeVar
 
-from warmside.catalog import Foam, Material
+from warmside.catalog import Foam, Material, moisture_rows
+from warmside.catalog._moisture_rows import HUMIDITIES
 from warmside.errors import Fault, InputError, UnknownRowError
-from warmside.options._parts import Layer, Role
+from warmside.physics.assembly import Layer, MoistureProperties, Role
 from warmside.survey import FoundLayer
 
 Row = TypeVar("Row")
@@ -93,10 +95,24 @@ def layer_of(
         density=density,
         specific_heat=row.specific_heat,
         emissivity=row.emissivity,
-        source_heat=row.source_heat,
-        source_vapour=row.source_vapour,
+        moisture=moisture_properties().get(row.id),
         vented=vented,
     )
+
+
+@cache
+def moisture_properties() -> Mapping[str, MoistureProperties]:
+    """How materials and foams hold and draw water, by id."""
+    return {
+        id: MoistureProperties(
+            "wood" if row.curve == "wood" else tuple(zip(HUMIDITIES, row.points, strict=True)),
+            row.free,
+            row.absorption,
+            row.conductivity_per_water,
+            row.mould_class,
+        )
+        for id, row in moisture_rows().items()
+    }
 
 
 def permeance(layers: Sequence[Layer], wet: bool = False) -> float:

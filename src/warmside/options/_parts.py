@@ -1,23 +1,17 @@
-"""An option applied to a wall: layers through each kind of region, and solids.
-
-``y`` runs from the room to the outside: 0 at the room face of the studs, so that inside finishes
-have negative ``y`` and sheathing lies beyond the stud depth. All in metres.
-"""
+"""An option, and an option applied to a wall: layers through each kind of region."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
-from operator import attrgetter
 from typing import Literal
 
 from warmside.catalog import Source
-from warmside.framing import Frame, Rect, RegionKind
+from warmside.framing import Frame
+from warmside.geometry import Rect, RegionKind
+from warmside.physics.assembly import Assembly, Stack
 
-Role = Literal[
-    "finish", "vapour control", "furring", "gap", "fill", "foam", "wood", "sheathing", "paper",
-    "board", "cladding",
-]  # fmt: skip
 OptionKind = Literal[
     "leave",
     "batt and poly",
@@ -28,82 +22,6 @@ OptionKind = Literal[
     "foam and board",
     "from outside",
 ]
-
-
-@dataclass(frozen=True)
-class Layer:
-    """One layer of a path, its properties settled for the thickness installed.
-
-    ``conductivity`` is None for an air layer, whose resistance follows from its thickness and
-    the emissivity of the faces beside it. Membranes are thin layers with equivalent properties.
-    """
-
-    name: str
-    material: str  # catalog id of the material or foam
-    role: Role
-    thickness: float  # [m]
-    conductivity: float | None  # [W/(m K)]
-    permeability_dry: float  # [kg/(m s Pa)]
-    permeability_wet: float  # [kg/(m s Pa)]
-    density: float  # [kg/m3]
-    specific_heat: float  # [J/(kg K)]
-    emissivity: float  # [-]
-    source_heat: Source
-    source_vapour: Source
-    vented: bool = False  # outside a well-ventilated air layer, or that layer itself
-
-    def continues(self, other: Layer) -> bool:
-        """Whether both are slices of one and the same: alike in all but their thickness."""
-        return bool(_MADE_OF(self) == _MADE_OF(other))
-
-
-# the role first: most neighbours differ there
-_MADE_OF = attrgetter(
-    "role", *(f.name for f in fields(Layer) if f.name not in ("role", "thickness"))
-)
-
-
-@dataclass(frozen=True)
-class Stack:
-    """The layers through one kind of region, room side first.
-
-    A kind whose regions differ in depth has several stacks. All stacks of a build-up have the
-    same number of layers with the same thicknesses, so that they compare slice by slice.
-    """
-
-    kind: RegionKind
-    area: float  # [m2]
-    layers: tuple[Layer, ...]
-    rects: tuple[Rect, ...] = ()  # where it stands in the wall
-
-    @cached_property
-    def sheets(self) -> tuple[Layer, ...]:
-        """The layers as they are built: slices of one and the same layer joined again."""
-        joined: list[Layer] = []
-        for layer in self.layers:
-            last = joined[-1] if joined else None
-            if last is not None and layer.continues(last):
-                joined[-1] = replace(last, thickness=last.thickness + layer.thickness)
-            else:
-                joined.append(layer)
-        return tuple(joined)
-
-
-@dataclass(frozen=True)
-class Solid:
-    """A box of one material for the field [m]; boxes of a build-up do not overlap.
-
-    ``kind`` is the region it stands in, or None for a layer that runs over the whole wall.
-    """
-
-    x0: float
-    x1: float
-    y0: float
-    y1: float
-    z0: float
-    z1: float
-    layer: Layer
-    kind: RegionKind | None
 
 
 @dataclass(frozen=True)
@@ -133,6 +51,14 @@ class Refusal:
 
 
 @dataclass(frozen=True)
+class LayerSources:
+    """Where the figures of a layer come from."""
+
+    heat: Source  # of its conductivity
+    vapour: Source  # of its permeability
+
+
+@dataclass(frozen=True)
 class BuildUp:
     """An option applied to one wall. With ``refusals`` it is shown but not offered."""
 
@@ -144,8 +70,25 @@ class BuildUp:
     cautions: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
     y0: float = 0.0  # [m] where the stacks begin: the room face of the finish
+    # by what a layer is made of, ``Layer.material``
+    sources: Mapping[str, LayerSources] = field(default_factory=dict, compare=False)
 
     @property
     def can_be_built(self) -> bool:
         """Whether nothing speaks against it."""
         return not self.refusals
+
+    @cached_property
+    def assembly(self) -> Assembly:
+        """The wall as physics computes it."""
+        regions: dict[RegionKind, list[Rect]] = {}
+        for region in self.frame.regions:
+            regions.setdefault(region.kind, []).append(region.rect)
+        return Assembly(
+            stacks=self.stacks,
+            regions={kind: tuple(rects) for kind, rects in regions.items()},
+            outline=self.frame.outline,
+            holes=tuple(hole.rect for hole in self.frame.holes),
+            depth=self.frame.depth,
+            y0=self.y0,
+        )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from warmside.catalog import Catalog, Foam, Material
@@ -40,6 +41,13 @@ class Scheme:
     wood: Material
     air: Material
     assumptions: tuple[str, ...]
+
+    @property
+    def rows(self) -> Iterator[Material | Foam]:
+        """Every row that a layer may be made of."""
+        yield from (sheet.row for sheet in (*self.inside, *self.outside))
+        yield from (row for row in (self.foam, self.fill) if row is not None)
+        yield from (self.wood, self.air)
 
 
 def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme:

@@ -6,11 +6,12 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from itertools import pairwise
 
-from warmside.framing import Frame, Rect, RegionKind, Section
+from warmside.framing import Frame, Section
+from warmside.geometry import Rect, RegionKind
 from warmside.options._furring import split, strips
 from warmside.options._layers import Piece, Sheet, layer_of
-from warmside.options._parts import Layer, Role, Stack
 from warmside.options._scheme import Scheme
+from warmside.physics.assembly import Layer, Role, Stack
 
 NEAR = 1e-6  # [m] faces nearer than this are one face
 _Path = tuple[RegionKind, tuple[Section, ...], bool]  # and whether a furring strip lies before it

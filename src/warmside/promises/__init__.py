@@ -14,6 +14,7 @@ from warmside.promises.dryness_hourly import (
 from warmside.promises.figure import Figure, figure_of, limit_of, shown
 from warmside.promises.finding import Finding, Promise, Standing, Verdict
 from warmside.promises.fresh_air import HouseTight, house_tight
+from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.legality import legal
 from warmside.promises.money import (
     Three,
@@ -65,6 +66,7 @@ __all__ = [
     "HouseAir",
     "HouseTight",
     "JointGain",
+    "JointLeak",
     "Language",
     "Outside",
     "Promise",
@@ -76,6 +78,7 @@ __all__ = [
     "Tight",
     "Verdict",
     "WallAir",
+    "WallLeakage",
     "Warm",
     "WoodCourse",
     "WorstJoint",
@@ -108,6 +111,7 @@ __all__ = [
     "texts",
     "tight",
     "trade_sayings",
+    "wall_leakage",
     "warm",
     "worst_joint",
     "worth",

@@ -18,10 +18,8 @@ from warmside.physics.airflow import (
     FanConditions,
     HouseLeakage,
     HousePressures,
-    JointLeak,
     PowerLaw,
     Site,
-    WallLeakage,
     fan_test,
     flow_coefficient,
     hourly_infiltration,
@@ -33,9 +31,9 @@ from warmside.physics.airflow import (
     removed_by,
     single_point,
     wall_band,
-    wall_leakage,
 )
 from warmside.physics.climate import HourlyClimate
+from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.room import Room
 from warmside.survey import House, Wall
 
@@ -236,9 +234,9 @@ def house_air(
     year = Year(leakage.exponent, weather, room.temperature, site)
     covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
     joints = joints or [wall_leakage(frame, catalog) for frame in frames]
-    total = sum(one.open.best for one in joints)
-    scale = leakage.area.best * WALL_SHARE[1] * covered / total if total else 0.0
-    case = _Case(joints, leakage, covered, year, scale)
+    whole = sum(one.open.best for one in joints)
+    scale = leakage.area.best * WALL_SHARE[1] * covered / whole if whole else 0.0
+    case = _Case(whole, leakage, covered, year, scale)
     return HouseAir(
         weather=weather,
         room=room,
@@ -270,7 +268,7 @@ def _site(house: House, height: float) -> Site:
 
 @dataclass(frozen=True)
 class _Case:
-    joints: Sequence[WallLeakage]
+    whole: float  # [m2] open leakage area of all surveyed walls by their rows
     leakage: HouseLeakage
     covered: float
     year: Year
@@ -317,11 +315,11 @@ def _leakage(house: House, surface: float) -> HouseLeakage:
 
 
 def _wall_air(wall: Wall, joints: WallLeakage, case: _Case) -> WallAir:
-    opened, sealed = wall_band(joints, case.joints, case.leakage, case.covered)
+    opened, sealed = wall_band(joints.leaks, case.whole, case.leakage, case.covered)
     site = case.year.site
     base = max(wall.storey - 1, 0) * site.height / site.storeys
     drive = WallDrive(case.year, wall.faces, base, case.scale)
-    removed = removed_by([joints], case.joints, case.covered)
+    removed = removed_by(joints.leaks, case.whole, case.covered)
     return WallAir(joints, opened, sealed, removed, drive)
 
 
@@ -329,8 +327,7 @@ def _by_height(leaks: Sequence[JointLeak]) -> dict[float, tuple[float, float]]:
     """Leakage areas open and sealed [m2] by height [m] of their joints, in bands."""
     bands: dict[float, tuple[float, float]] = {}
     for leak in leaks:
-        middle = (leak.joint.line[1] + leak.joint.line[3]) / 2.0
-        height = round(middle / HEIGHT_STEP) * HEIGHT_STEP
+        height = round(leak.height / HEIGHT_STEP) * HEIGHT_STEP
         opened, sealed = bands.get(height, (0.0, 0.0))
         best = min(leak.sealed.best, leak.open.best)
         bands[height] = (opened + leak.open.best, sealed + best)

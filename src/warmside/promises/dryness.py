@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from warmside.catalog import Source
-from warmside.options import BuildUp, Layer, Stack
+from warmside.options import BuildUp
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.moisture import (
     MONTHS,
     MonthlyBalance,

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from warmside.catalog import Source
 from warmside.errors import Fault, InputError, SolverError
-from warmside.options import BuildUp, Stack
+from warmside.options import BuildUp
 from warmside.physics.airflow import STANDARD_DENSITY
+from warmside.physics.assembly import Stack
 from warmside.physics.climate import (
     Facade,
     FacadeWeather,

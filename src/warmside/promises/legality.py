@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from warmside.catalog import Climate
 from warmside.catalog._codes import Clause, CodePack
-from warmside.options import BuildUp, Layer, Stack
+from warmside.options import BuildUp
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import code_resistance, resistances
 from warmside.promises.finding import Finding, Verdict
 

@@ -14,7 +14,6 @@ from warmside.physics.airflow import (
     STANDARD_DENSITY,
     Band,
     HouseLeakage,
-    JointLeak,
     LeakWater,
     excess_humidity,
     flow_coefficient,
@@ -23,6 +22,7 @@ from warmside.physics.airflow import (
 from warmside.physics.conduction import profile
 from warmside.promises.air import HouseAir, JointGain
 from warmside.promises.finding import Finding
+from warmside.promises.leakage import JointLeak
 from warmside.survey import Wall
 
 Floats = NDArray[np.float64]
@@ -205,7 +205,7 @@ def _pressed(
     wind = air.pressures.wind_on(wall.faces)
     base = max(wall.storey - 1, 0) * air.site.height / air.site.storeys
     for leak in part.leakage.leaks:
-        height = base + (leak.joint.line[1] + leak.joint.line[3]) / 2.0
+        height = base + leak.height
         best = min(leak.sealed.best, leak.open.best) if seals else leak.open.best
         yield leak, best * scale, air.pressures.still(height) - wind
 

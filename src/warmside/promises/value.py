@@ -14,7 +14,7 @@ from warmside.physics.energy import (
     Season,
     Thermostat,
     design_loss,
-    fuel_use,
+    fuel_amount,
     heat_over,
     heated_difference,
     season,
@@ -209,9 +209,10 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
     """
     saved, present = _saved(change, case, fresh_air)
     heat = Band(*saved)
-    burnt = [fuel_use(figure, case.fuel, case.efficiency) for figure in saved]
-    fuel = Band(*(one.amount for one in burnt))
-    co2 = Band(burnt[0].co2_low, burnt[1].co2, burnt[2].co2_high)
+    burnt = [fuel_amount(figure, case.fuel.heat_content, case.efficiency) for figure in saved]
+    fuel = Band(*burnt)
+    factors = case.fuel.co2_low, case.fuel.co2, case.fuel.co2_high
+    co2 = Band(*(amount * factor for amount, factor in zip(burnt, factors, strict=True)))
     warm = np.maximum(case.air.weather.temperature - COOLED_FROM, 0.0)
     terms = case.terms
     money = fuel.times(terms.price) if terms else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from warmside.catalog import Source
-from warmside.framing import RegionKind
+from warmside.geometry import RegionKind
 from warmside.options import BuildUp
 from warmside.physics import humid_air
 from warmside.physics.conduction import (

@@ -16,7 +16,8 @@ import numpy.typing as npt
 
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
-from warmside.framing import Bay, Frame, RegionKind
+from warmside.framing import Bay, Frame
+from warmside.geometry import RegionKind
 from warmside.options import BuildUp, Option, apply, as_built
 from warmside.physics.conduction import State, WallHeat, wall_field, wall_heat
 from warmside.survey import Hazard, Wall
@@ -128,7 +129,7 @@ def predict(
     x, z = _centres(frame.length, pixel), _centres(frame.height, pixel)
 
     def solved(build_up: BuildUp) -> Map:
-        field = wall_field(build_up, state=state, cells=CELLS, tolerance=TOLERANCE)
+        field = wall_field(build_up.assembly, state=state, cells=CELLS, tolerance=TOLERANCE)
         return resampled(wall_heat(field), x, z)
 
     planned = apply(option, wall, frame, catalog, given)

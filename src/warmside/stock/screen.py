@@ -13,8 +13,9 @@ from functools import lru_cache
 from warmside.catalog import Catalog, Climate
 from warmside.estimate import Price, PriceList, energy_terms, price, takeoff
 from warmside.framing import Frame, frame_wall
-from warmside.options import LEAVE, Layer, Option, Stack, apply, offered
-from warmside.physics.airflow import Band, WallLeakage, wall_leakage
+from warmside.options import LEAVE, Option, apply, offered
+from warmside.physics.airflow import Band
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.climate import HourlyClimate, normals_of, synthesise
 from warmside.physics.conduction import ISO_SURFACE_FILMS, combined, profile
 from warmside.physics.moisture import monthly_balance, monthly_conditions
@@ -22,12 +23,14 @@ from warmside.promises import (
     Change,
     Outside,
     Room,
+    WallLeakage,
     factor_needed,
     heating_case,
     house_air,
     outside_of,
     room_of,
     seals_joints,
+    wall_leakage,
 )
 from warmside.promises.dryness import TRACE
 from warmside.study import together

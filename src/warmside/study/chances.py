@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from warmside.errors import Fault, InputError
-from warmside.options import Layer, Stack
 from warmside.physics.airflow import Band
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import ISO_SURFACE_FILMS, combined, profile
 from warmside.physics.energy import heat_over
 from warmside.physics.moisture import MonthlyBalance, monthly_balance, monthly_conditions

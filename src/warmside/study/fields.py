@@ -14,4 +14,4 @@ TOLERANCE = 1e-5
 
 def solved(build_up: BuildUp) -> WallHeat:
     """The field of a build-up, as every figure of a study takes it."""
-    return wall_heat(wall_field(build_up, cells=CELLS, tolerance=TOLERANCE))
+    return wall_heat(wall_field(build_up.assembly, cells=CELLS, tolerance=TOLERANCE))

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from warmside import __version__
 from warmside.catalog import Source
 from warmside.estimate import Price, Quantity
 from warmside.framing import Frame
-from warmside.options import Stack
+from warmside.options import LayerSources
 from warmside.physics.airflow import Band
+from warmside.physics.assembly import Stack
 from warmside.physics.conduction import WallHeat
 from warmside.promises import DryPath, DryYears, Finding, HouseTight, JointGain, Tight, Worth
 from warmside.study.answers import answers
@@ -359,7 +360,7 @@ def _option(study: OptionStudy, currency: str) -> Json:
             "draught_after_m_s": study.comfort.after.draught_speed,
             "floor_lost_m2": study.comfort.floor_lost,
         },
-        "stacks": [_stack(stack) for stack in study.build_up.stacks],
+        "stacks": [_stack(stack, study.build_up.sources) for stack in study.build_up.stacks],
         "verdicts": {p: study.verdict(p) for p in PROMISES},
         "findings": [_finding(finding) for finding in study.findings],
         "takeoff": [_quantity(q) for q in study.quantities],
@@ -496,7 +497,7 @@ def _field(heat: WallHeat) -> Json:
     }
 
 
-def _stack(stack: Stack) -> Json:
+def _stack(stack: Stack, sources: Mapping[str, LayerSources]) -> Json:
     return {
         "kind": stack.kind,
         "area_m2": stack.area,
@@ -508,8 +509,8 @@ def _stack(stack: Stack) -> Json:
                 "thickness_m": layer.thickness,
                 "conductivity_w_mk": layer.conductivity,
                 "permeability_dry_kg_m_s_pa": layer.permeability_dry,
-                "source_heat": layer.source_heat,
-                "source_vapour": layer.source_vapour,
+                "source_heat": sources[layer.material].heat,
+                "source_vapour": sources[layer.material].vapour,
             }
             for layer in stack.sheets
         ],

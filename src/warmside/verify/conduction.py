@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from warmside.catalog import Source
-from warmside.options import Layer, Stack
 from warmside.physics import conduction
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import Films
 from warmside.verify.case import Case, Check
-
-_HERE = Source("this case", "computed")
 
 # ISO 6946 table 2 [m2 K/W]: mm, up, horizontal, down
 _AIR = (
@@ -23,7 +20,6 @@ _AIR = (
 def _layer(resistance: float) -> Layer:
     return Layer(
         "layer", "layer", "board", 0.01, 0.01 / resistance, 1e-11, 1e-11, 500.0, 1000.0, 0.9,
-        _HERE, _HERE,
     )  # fmt: skip
 
 

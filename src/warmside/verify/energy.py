@@ -14,7 +14,7 @@ from warmside.physics.energy import (
     Thermostat,
     degree_seconds,
     design_loss,
-    fuel_use,
+    fuel_amount,
     season,
     seat,
 )
@@ -64,10 +64,10 @@ def _saving() -> Iterator[Check]:
     ):  # fmt: skip
         cold = weather(np.full(2400, 18.0 - days / 100.0))
         heat = 100.0 * (1 / 0.71 - 1 / 2.20) * degree_seconds(cold, 18.0)
-        burnt = fuel_use(heat, _GAS, 0.80)
+        burnt = fuel_amount(heat, _GAS.heat_content, 0.80)
         yield Check(f"{place}, heat [kWh]", kwh, heat / 3.6e6, 0.0, 1e-3)
-        yield Check(f"{place}, gas [m³]", gas, burnt.amount, 0.0, 1e-3)
-        yield Check(f"{place}, CO₂ [kg]", co2, burnt.co2, 0.0, 1e-3)
+        yield Check(f"{place}, gas [m³]", gas, burnt, 0.0, 1e-3)
+        yield Check(f"{place}, CO₂ [kg]", co2, burnt * _GAS.co2, 0.0, 1e-3)
 
 
 def _seat() -> Iterator[Check]:

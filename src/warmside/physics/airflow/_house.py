@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from warmside.errors import Fault, InputError
 from warmside.physics.airflow._air import flow_coefficient
 from warmside.physics.airflow._fan_test import TYPICAL_EXPONENT, FanTestResult, PowerLaw
-from warmside.physics.airflow._leakage import WALL_SHARE, Band, WallLeakage, surface_leakage
+from warmside.physics.airflow._leakage import NONE, WALL_SHARE, Band, Leak, add, surface_leakage
 
 # A single reading at 50 Pa in wind: +-15 % (AIVC abstract, over a million simulated tests).
 SINGLE_POINT_ERROR = 0.15
@@ -140,21 +140,19 @@ def outside_surface(volume: float, storeys: float, floor_area: float | None) -> 
     return perimeter * volume / footprint, footprint
 
 
-def removed_by(
-    walls: Iterable[WallLeakage], every: Sequence[WallLeakage], covered: float = 1.0
-) -> Band:
-    """Share of the house's leakage that sealing ``walls`` takes away.
+def removed_by(leaks: Sequence[Leak], whole: float, covered: float = 1.0) -> Band:
+    """Share of the house's leakage that sealing ``leaks`` takes away.
 
     All outside walls hold 18-50 %, best 35 %, of a house's leakage (ASHRAE Handbook Fundamentals
-    2021, chapter 16); that is spread over the joints of ``every`` surveyed wall by their rows.
-    Least: the least share, and joints sealed as badly as their rows allow; most: the reverse.
+    2021, chapter 16); that is spread over the joints of every surveyed wall as their leakage areas
+    compare. Least: the least share, and joints sealed as badly as they may be; most: the reverse.
 
     Parameters
     ----------
-    walls : iterable of WallLeakage
-        Walls whose joints are sealed.
-    every : sequence of WallLeakage
-        All surveyed walls.
+    leaks : sequence of Leak
+        Joints that are sealed.
+    whole : float
+        Leakage area of the joints of all surveyed walls, open, at best [m2].
     covered : float
         Share of the house's outside walls that was surveyed [-].
 
@@ -170,27 +168,26 @@ def removed_by(
     """
     if not 0.0 <= covered <= 1.0:
         raise InputError([Fault("walls surveyed", f"{covered:g}", "0 to 1 of the house's walls")])
-    total = sum(leak.open.best for wall in every for leak in wall.leaks)
-    if total <= 0.0:
-        return Band(0.0, 0.0, 0.0)
-    leaks = [leak for wall in walls for leak in wall.leaks]
+    if whole <= 0.0:
+        return NONE
     least = sum(max(leak.open.best - leak.sealed.high, 0.0) for leak in leaks)
     best = sum(max(leak.open.best - leak.sealed.best, 0.0) for leak in leaks)
     most = sum(max(leak.open.best - leak.sealed.low, 0.0) for leak in leaks)
-    low, mid, high = (share * covered / total for share in WALL_SHARE)
+    low, mid, high = (share * covered / whole for share in WALL_SHARE)
     return Band(least * low, best * mid, most * high)
 
 
-def wall_band(wall: WallLeakage, every: Sequence[WallLeakage], house: HouseLeakage,
-              covered: float = 1.0) -> tuple[Band, Band]:  # fmt: skip
+def wall_band(
+    leaks: Sequence[Leak], whole: float, house: HouseLeakage, covered: float = 1.0
+) -> tuple[Band, Band]:
     """Leakage of one wall open and sealed, scaled to its share of the house.
 
     Parameters
     ----------
-    wall : WallLeakage
-        The wall.
-    every : sequence of WallLeakage
-        All surveyed walls.
+    leaks : sequence of Leak
+        Joints of the wall.
+    whole : float
+        Leakage area of the joints of all surveyed walls, open, at best [m2].
     house : HouseLeakage
         The house before.
     covered : float
@@ -201,20 +198,18 @@ def wall_band(wall: WallLeakage, every: Sequence[WallLeakage], house: HouseLeaka
     tuple of Band
         Effective leakage areas at 4 Pa [m2], open and sealed.
     """
-    total = sum(leak.open.best for one in every for leak in one.leaks)
-    if total <= 0.0:
-        nothing = Band(0.0, 0.0, 0.0)
-        return nothing, nothing
+    if whole <= 0.0:
+        return NONE, NONE
     area = house.area
     scale = [
-        share * covered * figure / total
+        share * covered * figure / whole
         for share, figure in zip(WALL_SHARE, (area.low, area.best, area.high), strict=True)
     ]
-    best = wall.open.best
+    best = add(leak.open for leak in leaks).best
     sealed = [
-        sum(leak.sealed.low for leak in wall.leaks),
-        sum(min(leak.sealed.best, leak.open.best) for leak in wall.leaks),
-        sum(min(leak.sealed.high, leak.open.best) for leak in wall.leaks),
+        sum(leak.sealed.low for leak in leaks),
+        sum(min(leak.sealed.best, leak.open.best) for leak in leaks),
+        sum(min(leak.sealed.high, leak.open.best) for leak in leaks),
     ]
     opened = Band(*(k * best for k in scale))
     return opened, Band(*(k * figure for k, figure in zip(scale, sealed, strict=True)))

@@ -1,14 +1,11 @@
-"""Leakage joint by joint, before and after sealing, and how it adds up to the house."""
+"""Leakage areas with what they may be at least and at most, and those of houses by age."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
 
-from warmside.catalog import Catalog, JointRow
 from warmside.errors import Fault, InputError
-from warmside.framing import Frame, Joint
 
 # Share of a house's leakage area that lies in its walls: 18-50 %, mean 35 %.
 # Source: ASHRAE Handbook Fundamentals 2021, ch. 16, after Dickerhoff 1982, Harrje & Born 1982.
@@ -50,49 +47,11 @@ NONE = Band(0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True)
-class JointLeak:
-    """One joint's effective leakage area at 4 Pa [m2], open and sealed."""
+class Leak:
+    """A joint's or hole's effective leakage area at 4 Pa [m2], open and sealed."""
 
-    joint: Joint
-    row: JointRow
-    amount: float  # in the row's unit: m, each, m2 of opening
     open: Band
     sealed: Band
-
-    @property
-    def saved_per_metre(self) -> float:
-        """Leakage area that a metre of sealing takes away [m2/m]."""
-        return (self.open.best - self.sealed.best) / self.joint.length
-
-
-@dataclass(frozen=True)
-class WallLeakage:
-    """All joints of one wall."""
-
-    wall: str
-    leaks: tuple[JointLeak, ...]
-
-    @cached_property
-    def open(self) -> Band:
-        """Before sealing [m2]."""
-        return add(leak.open for leak in self.leaks)
-
-    @cached_property
-    def sealed(self) -> Band:
-        """After sealing and spraying [m2]."""
-        return add(leak.sealed for leak in self.leaks)
-
-    def by_kind(self) -> dict[str, tuple[float, Band, Band]]:
-        """Length [m], open and sealed leakage [m2] of each kind of joint, worst first."""
-        kinds: dict[str, tuple[float, Band, Band]] = {}
-        for leak in self.leaks:
-            length, open_, sealed = kinds.get(leak.joint.kind, (0.0, NONE, NONE))
-            kinds[leak.joint.kind] = (
-                length + leak.joint.length,
-                open_ + leak.open,
-                sealed + leak.sealed,
-            )
-        return dict(sorted(kinds.items(), key=lambda item: -item[1][1].best))
 
 
 def add(bands: Iterable[Band]) -> Band:
@@ -101,94 +60,6 @@ def add(bands: Iterable[Band]) -> Band:
     for band in bands:
         total = total + band
     return total
-
-
-def wall_leakage(frame: Frame, catalog: Catalog) -> WallLeakage:
-    """Leakage of every joint, opening perimeter, box and pipe of a wall.
-
-    Parameters
-    ----------
-    frame : Frame
-        The framed wall.
-    catalog : Catalog
-        For its joint rows: effective leakage areas at 4 Pa, discharge coefficient 1.
-
-    Returns
-    -------
-    WallLeakage
-        One entry per joint [m2].
-
-    Raises
-    ------
-    UnknownRowError
-        A kind of joint without a row.
-    """
-    holes = {hole.name: hole.rect for hole in frame.holes}
-    perimeters: dict[str, float] = {}
-    for joint in frame.joints:
-        if joint.kind == "opening perimeter" and joint.opening:
-            perimeters[joint.opening] = perimeters.get(joint.opening, 0.0) + joint.length
-    leaks = []
-    for joint in frame.joints:
-        row = catalog.for_kind(joint.kind)
-        amount = {"m": joint.length, "each": 1.0, "m2": 0.0}[row.unit]
-        if row.unit == "m2" and joint.opening:
-            # the sides of an opening share its area by their length
-            amount = holes[joint.opening].area * joint.length / perimeters[joint.opening]
-        leaks.append(
-            JointLeak(
-                joint,
-                row,
-                amount,
-                Band(row.open_low, row.open_best, row.open_high).times(amount),
-                Band(row.sealed_low, row.sealed_best, row.sealed_high).times(amount),
-            )
-        )
-    return WallLeakage(frame.wall, tuple(leaks))
-
-
-def calibrated(
-    walls: Sequence[WallLeakage], house_area: float, share: float = WALL_SHARE[1]
-) -> tuple[WallLeakage, ...]:
-    """Scale the joints so that the walls hold their share of a measured leakage area.
-
-    Sealing scales with it: a joint twice as leaky as the table's leaves twice as much behind.
-
-    Parameters
-    ----------
-    walls : sequence of WallLeakage
-        All outside walls of the house.
-    house_area : float
-        Measured effective leakage area at 4 Pa [m2].
-    share : float
-        Share of it in the walls [-].
-
-    Returns
-    -------
-    tuple of WallLeakage
-        Same joints, scaled.
-    """
-    total = sum(wall.open.best for wall in walls)
-    if not (total > 0.0 and house_area > 0.0):
-        read = f"joints {total:g} m2, house {house_area:g} m2"
-        raise InputError([Fault("leakage, calibration", read, "both above zero")])
-    factor = house_area * share / total
-    return tuple(
-        WallLeakage(
-            wall.wall,
-            tuple(
-                JointLeak(
-                    leak.joint,
-                    leak.row,
-                    leak.amount,
-                    leak.open.times(factor),
-                    leak.sealed.times(factor),
-                )
-                for leak in wall.leaks
-            ),
-        )
-        for wall in walls
-    )
 
 
 def surface_leakage(year_built: int, exposed_surface: float) -> Band:
@@ -214,12 +85,6 @@ def surface_leakage(year_built: int, exposed_surface: float) -> Band:
         else "after 1970"
     )
     return Band(*SURFACE_LEAKAGE[era]).times(exposed_surface)
-
-
-def ranked(walls: Sequence[WallLeakage]) -> tuple[tuple[str, JointLeak], ...]:
-    """Joints of all walls with their wall's name, the one that pays most per metre first."""
-    every = [(wall.wall, leak) for wall in walls for leak in wall.leaks]
-    return tuple(sorted(every, key=lambda pair: -pair[1].saved_per_metre))
 
 
 def carried_water(

@@ -23,6 +23,7 @@ from warmside.physics.conduction._simple import (
     profile,
     resistances,
 )
+from warmside.physics.conduction._solids import Solid, solids
 from warmside.physics.conduction._wall_heat import WallHeat, wall_heat
 
 __all__ = [
@@ -40,6 +41,7 @@ __all__ = [
     "Profile",
     "Refined",
     "Reveal",
+    "Solid",
     "Space",
     "Spot",
     "State",
@@ -55,6 +57,7 @@ __all__ = [
     "parallel_path",
     "profile",
     "resistances",
+    "solids",
     "solve_field",
     "solve_refined",
     "wall_field",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from warmside.framing import RegionKind
-from warmside.options import BuildUp
+from warmside.geometry import RegionKind
+from warmside.physics.assembly import Assembly
 from warmside.physics.conduction._field import Field, solve_field
 from warmside.physics.conduction._field_bodies import Body, Space
 from warmside.physics.conduction._field_wall import OUTSIDE, ROOM, clear_stack, outer_film
@@ -17,18 +17,19 @@ _WOOD: RegionKind = "post"
 
 
 def corner_field(
-    buildup: BuildUp, *, arm: float = 1.0, films: Films = ISO_FILMS, cells: int = 30_000
+    assembly: Assembly, *, arm: float = 1.0, films: Films = ISO_FILMS, cells: int = 30_000
 ) -> Field:
     """Solve the outer corner of two walls alike, room inside it.
 
-    The room lies at x < 0 and y < 0, its corner at the origin; each wall is the build-up's
+    The room lies at x < 0 and y < 0, its corner at the origin; each wall is the assembly's
     clear bay for ``arm`` [m] from there, one metre high, its end an adiabatic cut. The corner
     within the frame's depth is solid wood where the wall has posts; the other layers go round.
     Environments ``"room"`` and ``"outside"``.
 
     Parameters
     ----------
-    buildup : BuildUp
+    assembly : Assembly
+        The finished wall.
     arm : float
         Inner length of each wall [m].
     films : Films
@@ -41,15 +42,15 @@ def corner_field(
     InputError, SolverError
         As `solve_field`.
     """
-    walls = layers(clear_stack(buildup), -arm, 0.0)
-    posts = [stack for stack in buildup.stacks if stack.kind == _WOOD]
+    walls = layers(clear_stack(assembly), -arm, 0.0)
+    posts = [stack for stack in assembly.stacks if stack.kind == _WOOD]
     filling = layers(posts[0], -arm, 0.0) if posts else walls
     bodies: list[Body] = []
     for wall, fill in zip(walls, filling, strict=True):
         turned = replace(wall, x0=wall.y0, x1=wall.y1, y0=-arm, y1=0.0)
         bodies += [wall, turned, *_around(fill)]
     depth = walls[-1].y1
-    outer = outer_film(buildup, films)
+    outer = outer_film(assembly, films)
     spaces = [
         Space(-arm, 0.0, -arm, 0.0, 0.0, 1.0, ROOM, films.inside),
         Space(-arm, depth, depth, depth + _FAR, 0.0, 1.0, OUTSIDE, outer),

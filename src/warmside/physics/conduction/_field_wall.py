@@ -11,8 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.errors import Fault, InputError
-from warmside.framing import RegionKind
-from warmside.options import BuildUp, Solid, Stack, solids
+from warmside.geometry import RegionKind
+from warmside.physics.assembly import Assembly, Stack
 from warmside.physics.conduction._field import TOLERANCE, FactorMap, Field, Spot, solve_field
 from warmside.physics.conduction._field_bodies import Body, Space
 from warmside.physics.conduction._field_doubling import solve_refined
@@ -23,6 +23,7 @@ from warmside.physics.conduction._simple import (
     resistances,
 )
 from warmside.physics.conduction._slivers import without_slivers
+from warmside.physics.conduction._solids import Solid, solids
 
 State = Literal["closed", "open bays"]
 ROOM, OUTSIDE, OPENING = "room", "outside", "opening"
@@ -74,7 +75,7 @@ def check_reveal(reveal: Reveal | None) -> None:
 
 @dataclass(frozen=True)
 class WallField:
-    """A build-up's field between room and outside, in one state.
+    """An assembly's field between room and outside, in one state.
 
     ``coupling`` is the heat out of the room per kelvin and ``resistance`` its inverse over the
     net area, air to air. Openings are left out and the ends of the wall are adiabatic cuts. So
@@ -126,7 +127,7 @@ class WallField:
 
 
 def wall_field(
-    buildup: BuildUp,
+    assembly: Assembly,
     *,
     state: State = "closed",
     films: Films = ISO_FILMS,
@@ -136,7 +137,7 @@ def wall_field(
     reveal: Reveal | None = None,
     doubling: bool = False,
 ) -> WallField:
-    """Solve the field of a build-up between room and outside.
+    """Solve the field of an assembly between room and outside.
 
     Closed air layers conduct as their ISO 6946 resistance, the same along the layer as across
     it. With ``state="open bays"`` finishes and vapour control are off and every air space open
@@ -146,8 +147,8 @@ def wall_field(
 
     Parameters
     ----------
-    buildup : BuildUp
-        From `warmside.options.apply`.
+    assembly : Assembly
+        The wall and its layers.
     state : "closed" or "open bays"
     films : Films
         Surface resistances [m2 K/W].
@@ -171,34 +172,34 @@ def wall_field(
     if state not in ("closed", "open bays"):
         raise InputError([Fault("wall field, state", f"{state!r}", "closed or open bays")])
     check_reveal(reveal)
-    buildup = without_slivers(buildup)
-    kept, opened = _opened(solids(buildup)) if state == "open bays" else (solids(buildup), ())
-    outer = outer_film(buildup, films)
+    assembly = without_slivers(assembly)
+    kept, opened = _opened(solids(assembly)) if state == "open bays" else (solids(assembly), ())
+    outer = outer_film(assembly, films)
     bodies, spaces = _bodies(kept, mean_temperature), _spaces(kept, opened, films.inside, outer)
     if reveal is not None:
-        spaces = [*_in_openings(buildup, bodies, reveal), *spaces]
+        spaces = [*_in_openings(assembly, bodies, reveal), *spaces]
     if doubling:
         refined = solve_refined(bodies, spaces, cells=cells)
-        wall = _wall(buildup, state, films, refined.field, reveal)
+        wall = _wall(assembly, state, films, refined.field, reveal)
         return replace(wall, flow_change=refined.flow_change, factor_change=refined.factor_change)
     field = solve_field(bodies, spaces, cells=cells, tolerance=tolerance)
-    return _wall(buildup, state, films, field, reveal)
+    return _wall(assembly, state, films, field, reveal)
 
 
-def outer_film(buildup: BuildUp, films: Films) -> float:
+def outer_film(assembly: Assembly, films: Films) -> float:
     """Film outside [m2 K/W]; the inside one of ISO 6946 behind a well-ventilated layer."""
-    vented = any(layer.vented for stack in buildup.stacks for layer in stack.layers)
+    vented = any(layer.vented for stack in assembly.stacks for layer in stack.layers)
     return ISO_FILMS.inside if vented else films.outside
 
 
 def _wall(
-    buildup: BuildUp, state: State, films: Films, field: Field, reveal: Reveal | None
+    assembly: Assembly, state: State, films: Films, field: Field, reveal: Reveal | None
 ) -> WallField:
-    names = tuple(dict.fromkeys(region.kind for region in buildup.frame.regions))
-    kind = _kinds(buildup, field, names)
+    names = tuple(assembly.regions)
+    kind = _kinds(assembly, field, names)
     theta = _temperatures(field, reveal, 1.0, 0.0)
     coupling = field.flows(theta)[ROOM]
-    area = buildup.frame.net_area
+    area = assembly.net_area
     return WallField(
         state=state,
         field=field,
@@ -206,9 +207,9 @@ def _wall(
         net_area=area,
         coupling=coupling,
         resistance=area / coupling,
-        by_kind=_by_kind(buildup, field, films, names, kind, theta),
+        by_kind=_by_kind(assembly, field, films, names, kind, theta),
         room_surface=field.surface(ROOM, "y", -1),
-        depth=buildup.frame.depth,
+        depth=assembly.depth,
         kinds=names,
         kind=kind,
         reveal=reveal,
@@ -224,11 +225,12 @@ def _temperatures(
     return theta
 
 
-def _in_openings(buildup: BuildUp, bodies: Sequence[Body], reveal: Reveal) -> list[Space]:
+def _in_openings(assembly: Assembly, bodies: Sequence[Body], reveal: Reveal) -> list[Space]:
     """The rough openings as air through the whole wall, to be displaced by room and outside."""
     front, back = min(b.y0 for b in bodies), max(b.y1 for b in bodies)
-    holes = (hole.rect for hole in buildup.frame.holes)
-    return [Space(r.x0, r.x1, front, back, r.z0, r.z1, OPENING, reveal.film) for r in holes]
+    return [
+        Space(r.x0, r.x1, front, back, r.z0, r.z1, OPENING, reveal.film) for r in assembly.holes
+    ]
 
 
 def _opened(boxes: Sequence[Solid]) -> tuple[tuple[Solid, ...], tuple[Solid, ...]]:
@@ -303,21 +305,21 @@ def _spaces(
     ]
 
 
-def _kinds(buildup: BuildUp, field: Field, names: tuple[RegionKind, ...]) -> npt.NDArray[np.int8]:
+def _kinds(assembly: Assembly, field: Field, names: tuple[RegionKind, ...]) -> npt.NDArray[np.int8]:
     """Which kind of region each column of cells (x, z) belongs to, -1 in openings."""
     edges = field.grid.edges
     kind = np.full((edges[0].size - 1, edges[2].size - 1), -1, np.int8)
-    rects = [region.rect for region in buildup.frame.regions]
-    ends = np.array([(r.x0, r.x1, r.z0, r.z1) for r in rects])
+    rects = [(n, rect) for n, name in enumerate(names) for rect in assembly.regions[name]]
+    ends = np.array([(r.x0, r.x1, r.z0, r.z1) for _, r in rects])
     x, z = (0.5 * (edges[axis][1:] + edges[axis][:-1]) for axis in (0, 2))
     windows = np.hstack((np.searchsorted(x, ends[:, :2]), np.searchsorted(z, ends[:, 2:])))
-    for region, (i0, i1, k0, k1) in zip(buildup.frame.regions, windows.tolist(), strict=True):
-        kind[i0:i1, k0:k1] = names.index(region.kind)
+    for (n, _), (i0, i1, k0, k1) in zip(rects, windows.tolist(), strict=True):
+        kind[i0:i1, k0:k1] = n
     return kind
 
 
 def _by_kind(
-    buildup: BuildUp,
+    assembly: Assembly,
     field: Field,
     films: Films,
     names: tuple[RegionKind, ...],
@@ -334,8 +336,8 @@ def _by_kind(
     film = faces.film[mine]
     surface = 1.0 - drop * film / (film + faces.within[mine])
     flows = np.bincount(number + 1, weights=flow, minlength=len(names) + 1)[1:]
-    areas, lengths = buildup.frame.area_by_kind(), _lengths(buildup)
-    clear = _clear_bay(buildup, films)
+    areas, lengths = assembly.area_by_kind, _lengths(assembly)
+    clear = _clear_bay(assembly, films)
     heats = []
     for n, name in enumerate(names):
         here = number == n
@@ -354,22 +356,21 @@ def _by_kind(
     return tuple(heats)
 
 
-def _lengths(buildup: BuildUp) -> Mapping[RegionKind, float]:
+def _lengths(assembly: Assembly) -> Mapping[RegionKind, float]:
     """Length of the members of each kind [m]: the long side of every region."""
-    lengths: dict[RegionKind, float] = {}
-    for region in buildup.frame.regions:
-        long = max(region.rect.width, region.rect.height)
-        lengths[region.kind] = lengths.get(region.kind, 0.0) + long
-    return lengths
+    return {
+        kind: sum(max(rect.width, rect.height) for rect in rects)
+        for kind, rects in assembly.regions.items()
+    }
 
 
-def clear_stack(buildup: BuildUp) -> Stack:
+def clear_stack(assembly: Assembly) -> Stack:
     """The largest bay stack: the clear wall beside all members."""
-    bays = [stack for stack in buildup.stacks if stack.kind == "bay"] or list(buildup.stacks)
+    bays = [stack for stack in assembly.stacks if stack.kind == "bay"] or list(assembly.stacks)
     return max(bays, key=lambda stack: stack.area)
 
 
-def _clear_bay(buildup: BuildUp, films: Films) -> float:
+def _clear_bay(assembly: Assembly, films: Films) -> float:
     """Transmittance of the clear wall, heat going straight through [W/(m2 K)]."""
-    ends = films.inside + outer_film(buildup, films)
-    return 1.0 / (sum(resistances(clear_stack(buildup))) + ends)
+    ends = films.inside + outer_film(assembly, films)
+    return 1.0 / (sum(resistances(clear_stack(assembly))) + ends)

@@ -10,8 +10,8 @@ from typing import Literal
 import numpy as np
 
 from warmside.errors import Fault, InputError
-from warmside.framing import Rect, RegionKind
-from warmside.options import BuildUp, Stack
+from warmside.geometry import Rect, RegionKind
+from warmside.physics.assembly import Assembly, Stack
 from warmside.physics.conduction._field import Field, solve_field
 from warmside.physics.conduction._field_bodies import Body, Space
 from warmside.physics.conduction._field_wall import (
@@ -51,7 +51,7 @@ class LinearTransmittance:
 
 
 def linear_transmittance(
-    buildup: BuildUp,
+    assembly: Assembly,
     kind: RegionKind,
     *,
     width: float | None = None,
@@ -63,7 +63,7 @@ def linear_transmittance(
 
     Parameters
     ----------
-    buildup : BuildUp
+    assembly : Assembly
         The finished wall; the largest stack of ``kind`` counts.
     kind : str
         Plates, headers and sills stand at an end of the clear wall, and so do members most of
@@ -85,23 +85,23 @@ def linear_transmittance(
         If the wall has no member of that kind, or no bay.
     """
     check_reveal(reveal)
-    stacks = [stack for stack in buildup.stacks if stack.kind == kind]
+    stacks = [stack for stack in assembly.stacks if stack.kind == kind]
     if not stacks or kind == "bay":
         allowed = "a kind of member of the wall: " + ", ".join(
-            sorted({stack.kind for stack in buildup.stacks} - {"bay"})
+            sorted({stack.kind for stack in assembly.stacks} - {"bay"})
         )
         raise InputError([Fault("linear transmittance, kind", f"{kind!r}", allowed)])
-    member, bay = max(stacks, key=lambda stack: stack.area), clear_stack(buildup)
-    rects = [region.rect for region in buildup.frame.regions if region.kind == kind]
+    member, bay = max(stacks, key=lambda stack: stack.area), clear_stack(assembly)
+    rects = assembly.regions.get(kind, ())
     reaches = [_reach(rect, rects) for rect in rects]
     if width is None:
         width = float(np.median([high - low for low, high in reaches]))
     place: Place = "between bays"
     if reveal is not None:
         place = "at an opening"
-    elif kind in _AT_END or np.mean([_ends_wall(reach, buildup) for reach in reaches]) > 0.5:
+    elif kind in _AT_END or np.mean([_ends_wall(reach, assembly) for reach in reaches]) > 0.5:
         place = "at an end"
-    outer = outer_film(buildup, films)
+    outer = outer_film(assembly, films)
     before = -_REACH if place == "between bays" else 0.0
     strips = [(before, 0.0, bay), (0.0, width, member), (width, width + _REACH, bay)]
     section = [strip for strip in strips if strip[1] > strip[0]]
@@ -134,9 +134,9 @@ def _reach(member: Rect, alike: Sequence[Rect]) -> tuple[float, float]:
     return low, high
 
 
-def _ends_wall(reach: tuple[float, float], buildup: BuildUp) -> bool:
+def _ends_wall(reach: tuple[float, float], assembly: Assembly) -> bool:
     """Whether an upright member stands at an end of the wall."""
-    ends = (buildup.frame.outline[0].x0, buildup.frame.outline[-1].x1)
+    ends = (assembly.outline[0].x0, assembly.outline[-1].x1)
     return abs(reach[0] - ends[0]) < _NEAR or abs(reach[1] - ends[1]) < _NEAR
 
 

@@ -16,8 +16,8 @@ from itertools import groupby
 from typing import Literal
 
 from warmside.errors import Fault, InputError
-from warmside.framing import RegionKind
-from warmside.options import Layer, Stack
+from warmside.geometry import RegionKind
+from warmside.physics.assembly import Layer, Stack
 
 Direction = Literal["up", "horizontal", "down"]
 

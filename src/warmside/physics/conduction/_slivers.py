@@ -13,8 +13,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from warmside.framing import Frame, Rect
-from warmside.options import BuildUp
+from warmside.geometry import Rect
+from warmside.physics.assembly import Assembly
 
 Floats = npt.NDArray[np.float64]
 _Moved = tuple[tuple[Floats, Floats], tuple[Floats, Floats]]  # lines and their new places, x and z
@@ -23,32 +23,37 @@ SHORT = 0.25  # [m] of faces on a line, up to which it may move
 _NEAR = 1e-9  # [m]
 
 
-def without_slivers(buildup: BuildUp) -> BuildUp:
-    """The build-up with the short faces that lie within `SLIVER` of another line moved there.
+def without_slivers(assembly: Assembly) -> Assembly:
+    """The assembly with the short faces that lie within `SLIVER` of another line moved there.
 
     Lines with more than `SHORT` of faces, and the ends of the wall, stay: one line moves an area
     of at most ``SHORT * SLIVER`` (12 cm2) from one material to the next. Two short lines meet
     at their mean, weighted by the length of their faces, which keeps the areas beside them. The
     ``area`` of stacks remains that of the wall as it is.
     """
-    rects = [rect for stack in buildup.stacks for rect in stack.rects]
+    rects = [rect for stack in assembly.stacks for rect in stack.rects]
     if not rects:
-        return buildup
-    frame = buildup.frame
-    regions, holes = ([part.rect for part in parts] for parts in (frame.regions, frame.holes))
-    x, z = _lines(_sides([*rects, *frame.outline, *regions, *holes]))
+        return assembly
+    regions = [rect for places in assembly.regions.values() for rect in places]
+    x, z = _lines(_sides([*rects, *assembly.outline, *regions, *assembly.holes]))
     what = np.full((x.size - 1, z.size - 1), -1)
-    stack_of = [n for n, stack in enumerate(buildup.stacks) for _ in stack.rects]
+    stack_of = [n for n, stack in enumerate(assembly.stacks) for _ in stack.rects]
     for n, (x0, z0, x1, z1) in zip(stack_of, _numbers(rects, x, z).tolist(), strict=True):
         what[x0:x1, z0:z1] = n
     moved = (x, _joined(x, _faces(what, np.diff(z)))), (z, _joined(z, _faces(what.T, np.diff(x))))
     if all(np.array_equal(*pair) for pair in moved):
-        return buildup
-    snapped = _moved_frame(frame, moved)
-    if {r.kind for r in snapped.regions} != {r.kind for r in frame.regions}:
-        return buildup  # a kind that is nothing but a sliver is still told
-    stacks = (replace(s, rects=_left(s.rects, moved)) for s in buildup.stacks)
-    return replace(buildup, frame=snapped, stacks=tuple(s for s in stacks if s.rects))
+        return assembly
+    left = {kind: _moved(places, moved) for kind, places in assembly.regions.items()}
+    if not all(left.values()):
+        return assembly  # a kind that is nothing but a sliver is still told
+    stacks = (replace(stack, rects=_moved(stack.rects, moved)) for stack in assembly.stacks)
+    return replace(
+        assembly,
+        stacks=tuple(stack for stack in stacks if stack.rects),
+        regions=left,
+        outline=_moved(assembly.outline, moved),
+        holes=_moved(assembly.holes, moved),
+    )
 
 
 def _sides(rects: Sequence[Rect]) -> Floats:
@@ -105,32 +110,11 @@ def _meeting(one: tuple[float, float], other: tuple[float, float]) -> float:
     return (a * la + b * lb) / (la + lb) if la + lb > 0.0 else 0.5 * (a + b)
 
 
-def _moved(rects: Sequence[Rect], moved: _Moved) -> list[Rect | None]:
-    """Rectangles with their sides on the lines' new places; None for those that vanish."""
+def _moved(rects: Sequence[Rect], moved: _Moved) -> tuple[Rect, ...]:
+    """Rectangles with their sides on the lines' new places, without those that vanish."""
     (x, new_x), (z, new_z) = moved
     numbers = _numbers(rects, x, z)
     sides: Floats = np.empty(numbers.shape)
     sides[:, ::2], sides[:, 1::2] = new_x[numbers[:, ::2]], new_z[numbers[:, 1::2]]
-    left = (Rect(*ends) for ends in sides.tolist())
-    return [rect if rect.width > _NEAR and rect.height > _NEAR else None for rect in left]
-
-
-def _left(rects: Sequence[Rect], moved: _Moved) -> tuple[Rect, ...]:
-    return tuple(rect for rect in _moved(rects, moved) if rect)
-
-
-def _moved_frame(frame: Frame, moved: _Moved) -> Frame:
-    regions = _moved([region.rect for region in frame.regions], moved)
-    holes = _moved([hole.rect for hole in frame.holes], moved)
-    return replace(
-        frame,
-        regions=tuple(
-            replace(region, rect=rect)
-            for region, rect in zip(frame.regions, regions, strict=True)
-            if rect
-        ),
-        holes=tuple(
-            replace(hole, rect=rect) for hole, rect in zip(frame.holes, holes, strict=True) if rect
-        ),
-        outline=_left(frame.outline, moved),
-    )
+    places = (Rect(*ends) for ends in sides.tolist())
+    return tuple(rect for rect in places if rect.width > _NEAR and rect.height > _NEAR)

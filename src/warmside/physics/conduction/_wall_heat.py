@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from warmside.framing import RegionKind
+from warmside.geometry import RegionKind
 from warmside.physics.conduction._field_wall import KindHeat, WallField
 
 Floats = npt.NDArray[np.float64]
@@ -15,7 +15,7 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class WallHeat:
-    """The field of one build-up, without its cells.
+    """The field of one assembly, without its cells.
 
     ``factor`` (nx, nz) is the temperature factor of the room surface: the share of the room's
     temperature in it, the rest being the outside's. ``kind`` (nx, nz) numbers ``kinds``, -1 where

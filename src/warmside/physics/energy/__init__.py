@@ -1,7 +1,7 @@
 """The season's heat and its worth."""
 
 from warmside.physics.energy._comfort import Seat, seat
-from warmside.physics.energy._fuel import FuelUse, fuel_use
+from warmside.physics.energy._fuel import fuel_amount
 from warmside.physics.energy._saving import heat_over, heated_difference
 from warmside.physics.energy._season import (
     Season,
@@ -13,14 +13,13 @@ from warmside.physics.energy._season import (
 )
 
 __all__ = [
-    "FuelUse",
     "Season",
     "Seat",
     "Thermostat",
     "degree_days",
     "degree_seconds",
     "design_loss",
-    "fuel_use",
+    "fuel_amount",
     "heat_over",
     "heated_difference",
     "season",

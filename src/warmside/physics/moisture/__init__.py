@@ -11,7 +11,7 @@ from warmside.physics.moisture._criteria import (
 )
 from warmside.physics.moisture._decay import Decay, critical_time, decay
 from warmside.physics.moisture._judged import MONTHS, JudgedInterface, WoodLayer
-from warmside.physics.moisture._layered import hygro_material, moisture_row, slabs_of
+from warmside.physics.moisture._layered import hygro_material, moisture_of, slabs_of
 from warmside.physics.moisture._leaks import deposit, hole_flow, round_hole, stack_pressure
 from warmside.physics.moisture._materials import HygroMaterial
 from warmside.physics.moisture._mesh import Mesh, Slab, mesh
@@ -94,7 +94,7 @@ __all__ = [
     "liquid_hours",
     "mesh",
     "meter_start",
-    "moisture_row",
+    "moisture_of",
     "monthly_balance",
     "monthly_conditions",
     "mould_index",

@@ -8,11 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from warmside.catalog import MouldClass
-from warmside.options import Layer
+from warmside.physics.assembly import Layer, MouldClass
 from warmside.physics.moisture import _criteria as criteria
 from warmside.physics.moisture._decay import decay
-from warmside.physics.moisture._layered import moisture_row
+from warmside.physics.moisture._layered import moisture_of
 from warmside.physics.moisture._mould import CLASSES, MOULD_LIMIT, mould_index
 from warmside.physics.moisture._potential import FloatArray
 from warmside.physics.moisture._repeat import Years
@@ -110,10 +109,10 @@ def interface_of(run: Run, layers: Sequence[Layer], k: int, years: Years) -> Jud
     damp, warm = np.minimum(np.maximum(h0, h1), 1.0), np.where(h0 > h1, t0, t1)
     humidity, temperature = years.told(damp), years.told(warm)
     month = years.to_tell(criteria.MONTH)
-    rows = [moisture_row(layer.material) for layer in layers[k : k + 2]]
-    kind = min((row.mould_class for row in rows), key=CLASSES.index)
+    faces = [moisture_of(layer) for layer in layers[k : k + 2]]
+    kind = min((face.mould_class for face in faces), key=CLASSES.index)
     mould = mould_index(temperature, humidity, kind)
-    rots = any(row.curve == "wood" or row.mould_class == "sensitive" for row in rows)
+    rots = any(face.isotherm == "wood" or face.mould_class == "sensitive" for face in faces)
     rot = decay(temperature, humidity) if rots else None
     return JudgedInterface(
         between=(layers[k].name, layers[k + 1].name),

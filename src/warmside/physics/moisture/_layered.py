@@ -1,18 +1,15 @@
-"""Layers of an option become slabs of the hourly model."""
+"""Layers of an assembly become slabs of the hourly model."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from difflib import get_close_matches
 from functools import lru_cache
 
 import numpy as np
 
-from warmside.catalog import MoistureRow, moisture_rows
-from warmside.catalog._moisture_rows import HUMIDITIES
-from warmside.errors import Fault, InputError, UnknownRowError
-from warmside.options import Layer, Stack
+from warmside.errors import Fault, InputError
+from warmside.physics.assembly import Layer, MoistureProperties, Stack
 from warmside.physics.conduction import resistances
 from warmside.physics.humid_air import AIR_VAPOUR_PERMEABILITY
 from warmside.physics.moisture._materials import Function, HygroMaterial, liquid_potential
@@ -34,17 +31,23 @@ COARSE_STEP = 5.0  # ... this many times as full with each step of 1 in potentia
 BETWEEN = 0.97  # humidity from which liquid in pores adds to sorption [-]
 
 
-def moisture_row(material: str) -> MoistureRow:
-    """Moisture row of a material or foam, or UnknownRowError with the nearest names."""
-    rows = moisture_rows()
-    if material not in rows:
-        near = tuple(get_close_matches(material, rows, n=3))
-        raise UnknownRowError("moisture row", material, near)
-    return rows[material]
+def moisture_of(layer: Layer) -> MoistureProperties:
+    """Moisture properties of a layer, or InputError that names its material."""
+    if layer.moisture is None:
+        raise InputError(
+            [
+                Fault(
+                    f"layer '{layer.name}'",
+                    f"material '{layer.material}' without moisture properties",
+                    "sorption, free saturation, water absorption and mould class of the material",
+                )
+            ]
+        )
+    return layer.moisture
 
 
-def storage_of(row: MoistureRow, density: float) -> Function:
-    """Water content [kg/m3] of suction [Pa].
+def storage_of(own: MoistureProperties, density: float) -> Function:
+    """Moisture storage function: water content [kg/m3] of suction [Pa], both (n,).
 
     Sorption up to 97 %; beyond it straight in the logarithm of suction to free saturation at
     6 kPa (own assumption: pores of all sizes in equal shares). Where nothing draws, pores are
@@ -52,23 +55,22 @@ def storage_of(row: MoistureRow, density: float) -> Function:
     """
     from scipy.interpolate import PchipInterpolator
 
-    h = (
-        np.concatenate([np.linspace(0.02, 0.96, 48), [BETWEEN]])
-        if row.curve == "wood"
-        else np.array(HUMIDITIES)
-    )
-    held = wood_equilibrium(20.0, h) if row.curve == "wood" else np.array(row.points)
+    if own.isotherm == "wood":
+        h = np.concatenate([np.linspace(0.02, 0.96, 48), [BETWEEN]])
+        held = wood_equilibrium(20.0, h)
+    else:
+        h, held = np.array(own.isotherm).T
     u = np.concatenate([[0.0], -np.log(1.0 - h)])
     w = np.concatenate([[0.0], held])
-    if row.absorption == 0.0:
+    if own.absorption == 0.0:
         more = np.arange(COARSE_AT, FREE_AT)
         u, w = (
             np.append(u, more),
-            np.append(w, 1.05 * w[-1] + row.free * COARSE_STEP ** (more - FREE_AT)),
+            np.append(w, 1.05 * w[-1] + own.free_saturation * COARSE_STEP ** (more - FREE_AT)),
         )
-    curve = PchipInterpolator(np.append(u, FREE_AT), np.append(w, row.free) * density)
+    curve = PchipInterpolator(np.append(u, FREE_AT), np.append(w, own.free_saturation) * density)
     # straight to the end: a flat piece would hold no water, whatever its potential
-    beyond = row.free * density * (FULL - 1.0) / (U_MAX - FREE_AT)
+    beyond = own.free_saturation * density * (FULL - 1.0) / (U_MAX - FREE_AT)
 
     def stored(suction: FloatArray) -> FloatArray:
         at = np.clip(u_of_suction(suction), 0.0, U_MAX)
@@ -101,11 +103,11 @@ def diffusivity_of(absorption: float, free: float) -> Function:
 @lru_cache(maxsize=256)
 def hygro_material(layer: Layer, conductivity: float) -> HygroMaterial:
     """Heat and moisture functions of a layer; ``conductivity`` [W/(m K)] settled by the caller."""
-    row = moisture_row(layer.material)
-    storage = storage_of(row, layer.density)
-
+    own = moisture_of(layer)
+    storage = storage_of(own, layer.density)
     suction = suction_of_u(np.maximum(NODES, 1e-5))
-    drawn = diffusivity_of(row.absorption, row.free * layer.density) if row.absorption else None
+    free = own.free_saturation * layer.density
+    drawn = diffusivity_of(own.absorption, free) if own.absorption else None
     return HygroMaterial(
         layer.name,
         layer.density,
@@ -114,7 +116,7 @@ def hygro_material(layer: Layer, conductivity: float) -> HygroMaterial:
         permeability_at(layer.permeability_dry, layer.permeability_wet, -np.expm1(-NODES)),
         liquid_potential(storage, None, drawn),
         conductivity,
-        row.conductivity_per_water,
+        own.conductivity_per_water,
     )
 
 
@@ -127,7 +129,7 @@ def slabs_of(stack: Stack) -> tuple[tuple[Slab, Layer], ...]:
     for layer, resistance in zip(stack.layers, resistances(stack), strict=True):
         if layer.vented:
             break
-        if kept and replace(kept[-1][0], thickness=layer.thickness) == layer:
+        if kept and layer.continues(kept[-1][0]):
             before, more = kept[-1]
             kept[-1] = (
                 replace(before, thickness=before.thickness + layer.thickness),

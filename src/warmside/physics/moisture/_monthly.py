@@ -21,8 +21,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from warmside.errors import Fault, InputError, SolverError
-from warmside.framing import RegionKind
-from warmside.options import Layer, Stack
+from warmside.geometry import RegionKind
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import ISO_FILMS, ISO_SURFACE_FILMS, Films, profile, resistances
 from warmside.physics.humid_air import (
     AIR_VAPOUR_PERMEABILITY,

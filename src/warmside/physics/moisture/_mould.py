@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from warmside.catalog import MouldClass
 from warmside.errors import Fault, InputError
+from warmside.physics.assembly import MouldClass
 from warmside.physics.moisture._potential import FloatArray
 
 SOURCE: Final = (

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.errors import Fault, InputError
-from warmside.options import Layer, Stack
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.climate import (
     Facade,
     FacadeWeather,
@@ -26,7 +26,7 @@ from warmside.physics.moisture._judged import (
     verdict,
     wood_of,
 )
-from warmside.physics.moisture._layered import layer_index, moisture_row, slabs_of
+from warmside.physics.moisture._layered import layer_index, moisture_of, slabs_of
 from warmside.physics.moisture._mesh import Mesh, mesh
 from warmside.physics.moisture._mould import CLASSES
 from warmside.physics.moisture._potential import FloatArray, humidity_of_u
@@ -160,9 +160,7 @@ def wall_years(
     Raises
     ------
     InputError
-        Years, series or start out of range.
-    UnknownRowError
-        A material without moisture data.
+        Years, series or start out of range; a layer without moisture properties.
     SolverError
         No convergence, or an open balance.
     """
@@ -184,7 +182,7 @@ def wall_years(
     interfaces = tuple(interface_of(run, layers, k, course) for k in range(len(layers) - 1))
     wood = tuple(
         wood_of(run, layer, k, course) for k, layer in enumerate(layers) if layer.role in WOOD_ROLES
-        and moisture_row(layer.material).mould_class in CLASSES[:2]
+        and moisture_of(layer).mould_class in CLASSES[:2]
     )  # fmt: skip
     crossed = course.told(run.crossed[:, :5])
     water = _monthly(crossed, months)

@@ -3,29 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TypeAlias
 
-from warmside.framing import Frame, Rect, RegionKind
-from warmside.options._parts import BuildUp, Layer, Solid, Stack
+from warmside.geometry import Rect, RegionKind
+from warmside.physics.assembly import Assembly, Layer, Stack
 
 _Box: TypeAlias = tuple[float, float, Layer, RegionKind | None]  # y0, y1, ...
 
 
-def solids(buildup: BuildUp) -> tuple[Solid, ...]:
+@dataclass(frozen=True)
+class Solid:
+    """A box of one material for the field [m]; boxes of an assembly do not overlap.
+
+    ``kind`` is the region it stands in, or None for a layer that runs over the whole wall.
+    """
+
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    z0: float
+    z1: float
+    layer: Layer
+    kind: RegionKind | None
+
+
+def solids(assembly: Assembly) -> tuple[Solid, ...]:
     """Boxes that fill the wall once, openings left out, merged where they touch and agree.
 
     Layers that are the same in every stack run over the whole wall and have no kind. Vented
     layers are left out, as ISO 6946 leaves them out of the resistance.
     """
-    slices = len(buildup.stacks[0].layers)
-    common = [_same(stack.layers[i] for stack in buildup.stacks) for i in range(slices)]
+    slices = len(assembly.stacks[0].layers)
+    common = [_same(stack.layers[i] for stack in assembly.stacks) for i in range(slices)]
     rects: dict[_Box, list[Rect]] = {}
-    for box in _runs(buildup.stacks[0], buildup.y0, common, True):
-        rects.setdefault(box, []).extend(_net(buildup.frame))
-    for stack in buildup.stacks:
-        for box in _runs(stack, buildup.y0, common, False):
+    for box in _runs(assembly.stacks[0], assembly.y0, common, True):
+        rects.setdefault(box, []).extend(_net(assembly))
+    for stack in assembly.stacks:
+        for box in _runs(stack, assembly.y0, common, False):
             rects.setdefault(box, []).extend(stack.rects)
     return tuple(
         Solid(r.x0, r.x1, y0, y1, r.z0, r.z1, layer, kind)
@@ -70,16 +87,16 @@ def _runs(stack: Stack, y: float, common: list[bool], wanted: bool) -> Iterable[
     return boxes
 
 
-def _net(frame: Frame) -> list[Rect]:
+def _net(assembly: Assembly) -> list[Rect]:
     """The wall without its openings, as few rectangles as upright cuts give."""
-    holes = [hole.rect for hole in frame.holes]
+    holes = sorted(assembly.holes, key=lambda hole: hole.z0)
     rects = []
-    for column in frame.outline:
+    for column in assembly.outline:
         inner = {x for h in holes for x in (h.x0, h.x1) if column.x0 < x < column.x1}
         for x0, x1 in pairwise(sorted({column.x0, column.x1, *inner})):
             middle = (x0 + x1) / 2
             z = column.z0
-            for hole in sorted(holes, key=lambda h: h.z0):
+            for hole in holes:
                 if hole.x0 < middle < hole.x1:
                     if hole.z0 > z:
                         rects.append(Rect(x0, z, x1, hole.z0))
