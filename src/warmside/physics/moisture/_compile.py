@@ -19,6 +19,7 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 SOURCES = (
     "_compile.py",
     "_potential.py",
+    "_workspace.py",
     "_fluxes.py",
     "_jacobian.py",
     "_blocks.py",

@@ -32,9 +32,7 @@ from warmside.physics.moisture._fluxes import (
 )
 from warmside.physics.moisture._jacobian import jacobian, slopes
 from warmside.physics.moisture._potential import DU, OVERFILL
-
-Grid = tuple[IntArray, IntArray, IntArray, FloatArray, FloatArray]
-Work = tuple[FloatArray, ...]
+from warmside.physics.moisture._workspace import Grid, Stage, Tolerances
 
 PACE_START: Final = 0.2  # ratio of successive changes assumed with new factors
 PACE_LEAST: Final = 0.04
@@ -100,8 +98,8 @@ def stage(
     tau: float,
     grid: Grid,
     J: FloatArray,
-    work: Work,
-    settings: tuple[float, float, float],
+    work: Stage,
+    tolerances: Tolerances,
     counts: IntArray,
     fresh: bool,
 ) -> tuple[bool, bool]:
@@ -111,19 +109,24 @@ def stage(
     would be small; rates and amounts are then carried along with the last change to first order.
     Returns (converged, slow): ``slow`` asks for new factors.
     """
-    kinds, spots, mat, cell, tab = grid
-    pr, sl, flow, F, r, amounts, weight, held, edge, pace = work
+    mat, cell, tab = grid.material, grid.cell, grid.curves
+    pr, F, r, held, pace = work.properties, work.rate, work.change, work.held, work.pace
     n = u.size
-    per_kelvin, share = 1.0 / settings[1], settings[2]
+    per_kelvin, share = 1.0 / tolerances.temperature, tolerances.newton
     before = math.inf
     slow = False
     for iteration in range(NEWTON_MOST):
         properties(u, T, mat, cell, tab, pr)
-        rates(u, T, d, kinds, spots, mat, cell, tab, pr, flow, F, amounts)
+        rates(
+            u, T, d, grid.kinds, grid.spots, mat, cell, tab, pr, work.flow, F, work.amounts
+        )  # fmt: skip
         counts[EVALUATIONS] += 1
         if fresh:
-            slopes(u, T, mat, cell, tab, pr, sl)
-            jacobian(u, T, d, kinds, spots, mat, cell, tab, pr, sl, tau, J, held, edge)
+            slopes(u, T, mat, cell, tab, pr, work.slopes)
+            jacobian(
+                u, T, d, grid.kinds, grid.spots, mat, cell, tab, pr, work.slopes, tau, J, held,
+                work.edge,
+            )  # fmt: skip
             factorise(J)
             counts[FACTORISATIONS] += 1
             pace[0] = PACE_START
@@ -136,7 +139,7 @@ def stage(
             r[1, i] = base[1, i] + tau * F[1, i] - heat
             F[0, i], F[1, i] = water, heat
         substitute(J, r)
-        change = size_of(r, weight, per_kelvin)
+        change = size_of(r, work.weight, per_kelvin)
         if not change < 1e6:
             return False, True
         if iteration > 0:
@@ -147,7 +150,7 @@ def stage(
             fresh = ratio > REFRESH and change > share
         done = change * pace[0] <= share and change < LEAP and mild(F, r, held)
         if done:
-            linear(F, r, base, tau, held, edge, amounts, spots)
+            linear(F, r, base, tau, held, work.edge, work.amounts, grid.spots)
         move(u, T, r, pr, held, mat, cell, tab)
         if done:
             pace[0] = min(PACE_DRIFT * pace[0], 1.0)

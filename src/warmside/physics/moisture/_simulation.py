@@ -17,6 +17,7 @@ from warmside.physics.moisture._potential import (
     humidity_of_u,
     u_of_humidity,
 )
+from warmside.physics.moisture._workspace import Grid, Tolerances
 
 BALANCE_LIMIT = 1e-6
 START_MOST = 9.0  # potential [-], a suction of 17 kPa
@@ -223,12 +224,8 @@ def contents(curves: FloatArray, u: FloatArray) -> FloatArray:
     return np.asarray(held.reshape(np.shape(u)))
 
 
-def grid_of(cells: Mesh, kinds: tuple[int, int], spots: tuple[int, int]) -> tuple[Any, ...]:
-    """What the compiled loops take.
-
-    Kinds of the faces; leak cell, cavity cell and the faces between materials that draw liquid;
-    material of each cell; constants of the cells (6, n_cells); curves of each material.
-    """
+def grid_of(cells: Mesh, kinds: tuple[int, int], spots: tuple[int, int]) -> Grid:
+    """The path as the compiled loops take it: kinds of its faces, leak cell and cavity cell."""
     materials = list(dict.fromkeys(s.material for s in cells.slabs))
     index = np.array([materials.index(s.material) for s in cells.slabs], dtype=np.int64)
     constants = np.array(
@@ -242,7 +239,7 @@ def grid_of(cells: Mesh, kinds: tuple[int, int], spots: tuple[int, int]) -> tupl
     other = np.diff(mat) != 0
     joins = np.flatnonzero(other & draws[1:] & draws[:-1])
     joined = np.where(other, 0.0, 2.0 / (cells.width[1:] + cells.width[:-1]))
-    return (
+    return Grid(
         np.array(kinds, dtype=np.int64),
         np.concatenate([np.array(spots, dtype=np.int64), joins]),
         mat,
@@ -328,7 +325,7 @@ def simulate(
 def _marched(
     start: tuple[FloatArray, FloatArray],
     table: FloatArray,
-    grid: tuple[Any, ...],
+    grid: Grid,
     watch: npt.NDArray[np.int64],
     settings: Settings,
 ) -> tuple[Any, ...]:
@@ -341,7 +338,7 @@ def _marched(
     crossed, counts = np.zeros((hours, 8)), np.zeros(N_COUNTS, dtype=np.int64)
     for wanted in (settings, CAREFUL):
         u, T = start[0].copy(), start[1].copy()
-        steps = (wanted.humidity, wanted.temperature, wanted.newton)
+        steps = Tolerances(wanted.humidity, wanted.temperature, wanted.newton)
         reached = march(u, T, table, grid, steps, watch, seen, crossed, counts)
         if reached == hours and np.isfinite(u).all() and np.isfinite(T).all():
             return u, T, seen, crossed, counts
@@ -404,15 +401,16 @@ def _start(
     return np.minimum(u_of_humidity(np.minimum(phi, 1.0 - 1e-6), T), START_MOST), T
 
 
-def _stored(grid: tuple[Any, ...], u: FloatArray, T: FloatArray) -> tuple[float, float]:
+def _stored(grid: Grid, u: FloatArray, T: FloatArray) -> tuple[float, float]:
     """Water [kg/m2] and enthalpy [J/m2] held by the path."""
     from warmside.physics.moisture._fluxes import C_WATER
 
-    _, _, mat, cell, tab = grid
     w = np.empty_like(u)
-    for m in range(tab.shape[0]):
-        w[mat == m] = contents(tab[m], u[mat == m])
-    return float(w @ cell[0]), float(((cell[1] + C_WATER * w) * T) @ cell[0])
+    for m, curves in enumerate(grid.curves):
+        own = grid.material == m
+        w[own] = contents(curves, u[own])
+    width, capacity = grid.cell[:2]
+    return float(w @ width), float(((capacity + C_WATER * w) * T) @ width)
 
 
 def _balance(

@@ -32,14 +32,11 @@ from warmside.physics.moisture._newton import (
     PACE_START,
     REJECTED,
     STEPS,
-    Grid,
-    Work,
     size_of,
     stage,
     weigh,
 )
-
-State = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
+from warmside.physics.moisture._workspace import Grid, Stage, State, Step, Tolerances
 
 GAMMA: Final = 2.0 - math.sqrt(2.0)
 DIAG: Final = GAMMA / 2.0
@@ -66,29 +63,28 @@ def attempt(
     share1: float,
     dt: float,
     grid: Grid,
-    J: FloatArray,
-    work: Work,
-    settings: tuple[float, float, float],
+    step: Step,
+    tolerances: Tolerances,
     counts: IntArray,
     fresh: bool,
     ahead: float,
 ) -> tuple[bool, bool, float]:
     """One TR-BDF2 step of ``dt`` [s] from state ``start`` to ``end``.
 
-    A state is (u, T, content, rates). Returns (converged, slow, error in tolerances). ``moved``
-    of the workspace takes what crossed the boundary.
+    Returns (converged, slow, error in tolerances). ``step.moved`` takes what crossed the boundary.
     """
-    pr, sl, flow, F, r, amounts, weight, held, edge, pace, d, base, moved, F1, amounts0 = work
-    u0, T0, X0, F0 = start
-    u, T, X, F2 = end
+    work, J, d, base, moved = step.stage, step.matrix, step.drivers, step.base, step.moved
+    F, r, weight, held, F1 = work.rate, work.change, work.weight, work.held, step.first_rate
+    u0, T0, X0, F0 = start.u, start.T, start.content, start.rate
+    u, T, X, F2 = end.u, end.T, end.content, end.rate
     n = u0.size
-    inner = (pr, sl, flow, F, r, amounts, weight, held, edge, pace)
     tau = DIAG * dt
+    per_kelvin = 1.0 / tolerances.temperature
     slow = False
     for i in range(n):  # ``end`` still holds the start of the step before
         u[i] = max(u0[i] + ahead * min(0.2, max(-0.2, u0[i] - u[i])), U_LOW)
         T[i] = T0[i] + ahead * (T0[i] - T[i])
-    weigh(u0, u0, held, settings[0], weight)
+    weigh(u0, u0, held, tolerances.humidity, weight)
     for number in range(2):
         if number == 0:
             drivers(forcing, hour, share0 + GAMMA * (share1 - share0), d)
@@ -104,29 +100,29 @@ def attempt(
                 for i in range(n):
                     F1[q, i] = F[q, i]
                     base[q, i] = X0[q, i] + dt * OMEGA * (F0[q, i] + F1[q, i])
-        done, also = stage(u, T, d, base, tau, grid, J, inner, settings, counts, fresh)
+        done, also = stage(u, T, d, base, tau, grid, J, work, tolerances, counts, fresh)
         fresh = False
         slow = slow or also
         if not done:
             return False, True, math.inf
         for c in range(N_AMOUNTS):
             if number == 0:
-                moved[c] = dt * OMEGA * (amounts0[c] + amounts[c])
+                moved[c] = dt * OMEGA * (step.amounts[c] + work.amounts[c])
             else:
-                moved[c] += tau * amounts[c]
+                moved[c] += tau * work.amounts[c]
     for q in range(2):
         for i in range(n):
             F2[q, i] = F[q, i]
             X[q, i] = base[q, i] + tau * F[q, i]
             r[q, i] = dt * (E_0 * F0[q, i] + E_1 * F1[q, i] + E_2 * F[q, i])
     substitute(J, r)
-    error = size_of(r, weight, 1.0 / settings[1])
+    error = size_of(r, weight, per_kelvin)
     if error > 1.0:  # between a dry and a wet state humidity is bounded by the wet one's
-        weigh(u0, u, held, settings[0], weight)
-        error = size_of(r, weight, 1.0 / settings[1])
+        weigh(u0, u, held, tolerances.humidity, weight)
+        error = size_of(r, weight, per_kelvin)
     if error > 1.0:
         damp(r, held, J)
-        error = size_of(r, weight, 1.0 / settings[1])
+        error = size_of(r, weight, per_kelvin)
     return True, slow, error
 
 
@@ -146,33 +142,35 @@ def damp(r: FloatArray, held: FloatArray, J: FloatArray) -> None:
 
 
 @making
-def workspace(n: int) -> Work:
-    """Room for ``attempt``."""
-    pr, sl, flow, F = np.empty((6, n)), np.empty((6, n)), np.empty((2, n + 1)), np.empty((2, n))
-    r, base, F1, weight = np.empty((2, n)), np.empty((2, n)), np.empty((2, n)), np.empty(n)
-    held, edge, pace = np.ones((3, n)), np.zeros((5, 4)), np.full(1, PACE_START)
-    amounts, amounts0, moved = np.empty(N_AMOUNTS), np.empty(N_AMOUNTS), np.empty(N_AMOUNTS)
-    d = np.empty(N_DRIVERS)
-    return (pr, sl, flow, F, r, amounts, weight, held, edge, pace, d, base, moved, F1, amounts0)
+def workspace(n: int) -> Step:
+    """Room for ``attempt`` on ``n`` cells."""
+    stage = Stage(
+        np.empty((6, n)), np.empty((6, n)), np.empty((2, n + 1)), np.empty((2, n)),
+        np.empty((2, n)), np.empty(N_AMOUNTS), np.empty(n), np.ones((3, n)), np.zeros((5, 4)),
+        np.full(1, PACE_START),
+    )  # fmt: skip
+    return Step(
+        stage, np.empty((3, n, 4)), np.empty(N_DRIVERS), np.empty((2, n)), np.empty(N_AMOUNTS),
+        np.empty((2, n)), np.empty(N_AMOUNTS),
+    )  # fmt: skip
 
 
 @making
 def begin(
-    u: FloatArray, T: FloatArray, forcing: FloatArray, grid: Grid, work: Work
+    u: FloatArray, T: FloatArray, forcing: FloatArray, grid: Grid, step: Step
 ) -> tuple[State, State]:
     """Contents and rates at the start, and room for a second state."""
-    kinds, spots, mat, cell, tab = grid
-    pr, flow, amounts, d, amounts0 = work[0], work[2], work[5], work[10], work[14]
+    mat, cell, tab, work, d = grid.material, grid.cell, grid.curves, step.stage, step.drivers
+    pr = work.properties
     X, F = np.empty((2, u.size)), np.empty((2, u.size))
     drivers(forcing, 0, 0.0, d)
     properties(u, T, mat, cell, tab, pr)
-    rates(u, T, d, kinds, spots, mat, cell, tab, pr, flow, F, amounts)
-    amounts0[:] = amounts
+    rates(u, T, d, grid.kinds, grid.spots, mat, cell, tab, pr, work.flow, F, work.amounts)
+    step.amounts[:] = work.amounts
     for i in range(u.size):
         X[0, i] = pr[W, i] * cell[DX, i]
         X[1, i] = (cell[CAPACITY, i] + C_WATER * pr[W, i]) * T[i] * cell[DX, i]
-    first = (u.copy(), T.copy(), X, F)
-    return first, (u.copy(), T.copy(), X.copy(), F.copy())
+    return State(u.copy(), T.copy(), X, F), State(u.copy(), T.copy(), X.copy(), F.copy())
 
 
 @making
@@ -181,7 +179,7 @@ def march(
     T: FloatArray,
     forcing: FloatArray,
     grid: Grid,
-    settings: tuple[float, float, float],
+    tolerances: Tolerances,
     watch: IntArray,
     seen: FloatArray,
     crossed: FloatArray,
@@ -193,16 +191,14 @@ def march(
     go to ``seen`` (2, n_hours, n_watch); ``crossed`` (n_hours, N_AMOUNTS) takes what crossed the
     boundary in each hour. Returns the hour reached; less than n_hours is a failure.
     """
-    n = u.size
-    J, work = np.empty((3, n, 4)), workspace(n)
-    amounts, moved, amounts0 = work[5], work[12], work[14]
-    start, end = begin(u, T, forcing, grid, work)
+    step = workspace(u.size)
+    start, end = begin(u, T, forcing, grid, step)
     level, factored, fresh = 6, -1, True
-    loose = settings
+    loose = tolerances
     before = 0  # length of the last step, 0 where ``end`` is of no use
     for hour in range(forcing.shape[0] - 1):
         if hour == forcing.shape[0] - 2:  # the end state must hold what the balance says
-            settings = (loose[0], loose[1], min(CLOSING, loose[2]))
+            tolerances = Tolerances(loose.humidity, loose.temperature, min(CLOSING, loose.newton))
             fresh = True
         position = 0  # in units of the shortest step
         crossed[hour, :] = 0.0
@@ -215,8 +211,7 @@ def march(
             ahead = AHEAD * GAMMA * length / before if before > 0 else 0.0
             done, slow, error = attempt(
                 start, end, forcing, hour, position / whole, (position + length) / whole,
-                HOUR * length / whole, grid, J, work, settings, counts, fresh,
-                ahead,
+                HOUR * length / whole, grid, step, tolerances, counts, fresh, ahead,
             )  # fmt: skip
             factored = level
             was_fresh = fresh
@@ -234,23 +229,23 @@ def march(
             before = length
             position += length
             for c in range(N_AMOUNTS):
-                crossed[hour, c] += moved[c]
-            amounts0[:] = amounts
+                crossed[hour, c] += step.moved[c]
+            step.amounts[:] = step.stage.amounts
             start, end = end, start
             if error < GROWTH_SAFETY / 4.0 and level > 0 and position % (2 * length) == 0:
                 level -= 1
         for k in range(watch.size):
-            seen[0, hour, k] = start[0][watch[k]]
-            seen[1, hour, k] = start[1][watch[k]]
-    u[:] = start[0]
-    T[:] = start[1]
+            seen[0, hour, k] = start.u[watch[k]]
+            seen[1, hour, k] = start.T[watch[k]]
+    u[:] = start.u
+    T[:] = start.T
     return int(forcing.shape[0] - 1)
 
 
 @making
 def derivative(seconds: float, y: FloatArray, forcing: FloatArray, grid: Grid) -> FloatArray:
     """dy/dt of y = (u_1, T_1, u_2, T_2 ...): the same equations for a general integrator."""
-    kinds, spots, mat, cell, tab = grid
+    mat, cell, tab = grid.material, grid.cell, grid.curves
     n = y.size // 2
     u, T = y[0::2].copy(), y[1::2].copy()
     pr, sl, F = np.empty((6, n)), np.empty((6, n)), np.empty((2, n))
@@ -258,7 +253,7 @@ def derivative(seconds: float, y: FloatArray, forcing: FloatArray, grid: Grid) -
     hour = min(max(int(seconds / HOUR), 0), forcing.shape[0] - 2)
     drivers(forcing, hour, seconds / HOUR - hour, d)
     properties(u, T, mat, cell, tab, pr)
-    rates(u, T, d, kinds, spots, mat, cell, tab, pr, flow, F, amounts)
+    rates(u, T, d, grid.kinds, grid.spots, mat, cell, tab, pr, flow, F, amounts)
     slopes(u, T, mat, cell, tab, pr, sl)
     dy = np.empty(2 * n)
     for i in range(n):
