@@ -186,9 +186,7 @@ def dry_years(
     Raises
     ------
     InputError
-        A path of another name, years out of range.
-    UnknownRowError
-        A material without moisture data.
+        A path of another name, years out of range, a material without moisture properties.
     """
     unknown = [path for path in paths if path not in PATHS]
     if unknown:

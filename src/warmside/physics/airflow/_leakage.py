@@ -55,7 +55,7 @@ class Leak:
 
 
 def add(bands: Iterable[Band]) -> Band:
-    """Sum of bands, end to end."""
+    """Sum of bands, end to end: least with least, most with most."""
     total = NONE
     for band in bands:
         total = total + band

@@ -71,7 +71,22 @@ def leak_water(
 
 
 def excess_humidity(indoor_vapour_pressure: float, face_temperature: Floats) -> Floats:
-    """Water per dry air that room air holds beyond saturation at a face [kg/kg], (n_hours,)."""
+    """Water per dry air that room air holds beyond saturation at a face.
+
+    ``max(w(p_i) - w(p_sat(T_face)), 0)`` with ``w = 0.622 p / (P - p)``.
+
+    Parameters
+    ----------
+    indoor_vapour_pressure : float
+        Of the room air [Pa].
+    face_temperature : Floats
+        Shape (n_hours,) [degC].
+
+    Returns
+    -------
+    Floats
+        Shape (n_hours,) [kg/kg].
+    """
     face = humid_air.humidity_ratio(humid_air.saturation_pressure(face_temperature))
     inside = humid_air.humidity_ratio(float(indoor_vapour_pressure))
     return np.asarray(np.maximum(inside - face, 0.0))

@@ -195,7 +195,10 @@ class Field:
     def temperature_at(
         self, x: float, y: float, z: float, temperatures: Mapping[str, float]
     ) -> float:
-        """Temperature at a point of a body [degC]; see `factors_at`."""
+        """Temperature at a point (x, y, z) [m] of a body [degC]; see `factors_at`.
+
+        ``temperatures`` [degC] of every environment by name.
+        """
         return float(self._theta(temperatures) @ self.factors_at(x, y, z))
 
     def columns(self, cell: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
@@ -395,7 +398,24 @@ def _flat(blocks: Blocks) -> tuple[bool, bool, bool]:
 
 
 def solve_grid(grid: Grid, *, throw: bool = True, tolerance: float = TOLERANCE) -> Field:
-    """Solve on a given grid; see `solve_field`."""
+    """Solve on a given grid; see `solve_field`.
+
+    Parameters
+    ----------
+    grid : Grid
+        Of bodies and spaces.
+    throw : bool
+        Raise where the tolerance is not reached, or hand back the field as it is.
+    tolerance : float
+        Of the true relative residual [-].
+
+    Raises
+    ------
+    InputError
+        An environment that touches no body.
+    SolverError
+        No convergence.
+    """
     share_work(grid.cells)
     order = axes_of(grid)
     what = bodies_of_cells(grid, order)

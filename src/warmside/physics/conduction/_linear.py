@@ -161,7 +161,11 @@ def _solve(
 
 
 def layers(stack: Stack, x0: float, x1: float) -> list[Body]:
-    """The layers of a stack as bodies one metre high, the room face of the first at y = 0."""
+    """The layers of a stack as bodies one metre high between ``x0`` and ``x1`` [m].
+
+    The room face of the first lies at y = 0; vented layers are left out; an air layer conducts as
+    its resistance.
+    """
     kept = [
         (layer, r)
         for layer, r in zip(stack.layers, resistances(stack), strict=True)

@@ -112,7 +112,17 @@ def air_layer_resistance(
 def layer_resistance(
     layer: Layer, faces: tuple[float, float] = (0.9, 0.9), mean_temperature: float = 10.0
 ) -> float:
-    """Resistance of one layer [m2 K/W]; ``faces``: emissivities beside it if it is air."""
+    """Resistance of one layer, ``R = d / lambda`` [m2 K/W]; none outside a vented air layer.
+
+    Parameters
+    ----------
+    layer : Layer
+        An air layer takes `air_layer_resistance`.
+    faces : tuple of float
+        Emissivities of the faces beside it if it is air [-].
+    mean_temperature : float
+        Of an air layer [degC].
+    """
     if layer.vented:
         return 0.0
     if layer.conductivity is None:
@@ -145,7 +155,20 @@ def resistances(stack: Stack, mean_temperature: float = 10.0) -> tuple[float, ..
 def parallel_path(stacks: Sequence[Stack], films: Films = ISO_FILMS) -> float:
     """Air to air resistance by parallel paths [m2 K/W]: heat goes straight through each path.
 
-    ``1/R' = sum(f / R)`` over the paths. ISO 6946's upper limit.
+    ``1/R' = sum(f_k / R_k)`` over the paths k with their shares f of the area. ISO 6946's upper
+    limit.
+
+    Parameters
+    ----------
+    stacks : sequence of Stack
+        One for each path, cut at the same depths.
+    films : Films
+        Surface resistances [m2 K/W].
+
+    Raises
+    ------
+    InputError
+        No stack with an area, or slices that do not line up.
     """
     shares = _shares(stacks)
     paths = [sum(resistances(stack)) + sum(_films(stack, films)) for stack in stacks]
@@ -155,7 +178,8 @@ def parallel_path(stacks: Sequence[Stack], films: Films = ISO_FILMS) -> float:
 def isothermal_planes(stacks: Sequence[Stack], films: Films = ISO_FILMS) -> float:
     """Air to air resistance by isothermal planes [m2 K/W]: every slice evens out.
 
-    ``1/R_j = sum(f / R_j)`` in each slice, slices in series. ISO 6946's lower limit.
+    ``1/R_j = sum(f_k / R_jk)`` in each slice j over the paths k, slices in series. ISO 6946's lower
+    limit. Arguments and errors as `parallel_path`.
     """
     shares = _shares(stacks)
     slices = zip(*(resistances(stack) for stack in stacks), strict=True)
@@ -201,9 +225,28 @@ def code_resistance(stacks: Sequence[Stack], films: Films = NBC_FILMS) -> float:
 
 
 def profile(stack: Stack, inside: float, outside: float, films: Films = ISO_FILMS) -> Profile:
-    """Temperatures [degC] along a path between air at ``inside`` and ``outside`` [degC].
+    """Temperatures along a path.
 
     ``t_j = t_i - (t_i - t_e) (R_si + R_1 + ... + R_j) / R``.
+
+    Parameters
+    ----------
+    stack : Stack
+        Layers, room side first.
+    inside, outside : float
+        Air on either side [degC].
+    films : Films
+        Surface resistances [m2 K/W].
+
+    Returns
+    -------
+    Profile
+        Layer by layer.
+
+    Raises
+    ------
+    InputError
+        Temperatures outside -100 to 100 degC.
     """
     _check("indoor temperature", inside, -100, 100, "degC")
     _check("outdoor temperature", outside, -100, 100, "degC")

@@ -35,6 +35,16 @@ def solids(assembly: Assembly) -> tuple[Solid, ...]:
 
     Layers that are the same in every stack run over the whole wall and have no kind. Vented
     layers are left out, as ISO 6946 leaves them out of the resistance.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Its stacks with their rectangles.
+
+    Returns
+    -------
+    tuple of Solid
+        In metres; none lies over another.
     """
     slices = len(assembly.stacks[0].layers)
     common = [_same(stack.layers[i] for stack in assembly.stacks) for i in range(slices)]

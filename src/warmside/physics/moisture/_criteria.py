@@ -12,7 +12,20 @@ MONTH: Final = 720  # [h] over which ASHRAE 160 takes its mean
 
 
 def running_mean(values: FloatArray, hours: int) -> FloatArray:
-    """Mean over the last ``hours``; shape (n - hours + 1,), or one mean of all if shorter."""
+    """Mean over the last ``hours`` of a series.
+
+    Parameters
+    ----------
+    values : FloatArray
+        Hourly, shape (n,), any unit.
+    hours : int
+        Span of the mean [h].
+
+    Returns
+    -------
+    FloatArray
+        Shape (n - hours + 1,); one mean of all where the series is shorter.
+    """
     span = min(hours, values.size)
     total = np.concatenate([[0.0], np.cumsum(values)])
     return np.asarray((total[span:] - total[:-span]) / span)
@@ -21,8 +34,16 @@ def running_mean(values: FloatArray, hours: int) -> FloatArray:
 def ashrae_160_2009(temperature: FloatArray, humidity: FloatArray) -> float:
     """Greatest 30-day mean of surface humidity [-] while the mean temperature is 5 to 40 degC.
 
-    ASHRAE 160-2009: below 0.80. (Abstract of ASTM STP 1599, 2017; the standard now uses the mould
-    index.) 0 if the mean is never between 5 and 40 degC.
+    Parameters
+    ----------
+    temperature, humidity : FloatArray
+        At the surface, hourly, shape (n_hours,) [degC], [-].
+
+    Returns
+    -------
+    float
+        ASHRAE 160-2009: to be below 0.80. (Abstract of ASTM STP 1599, 2017; the standard now uses
+        the mould index.) 0 if the mean is never between 5 and 40 degC.
     """
     t, h = running_mean(temperature, MONTH), running_mean(humidity, MONTH)
     inside = (t >= 5.0) & (t <= 40.0)
@@ -30,12 +51,24 @@ def ashrae_160_2009(temperature: FloatArray, humidity: FloatArray) -> float:
 
 
 def corrosion_hours(temperature: FloatArray, humidity: FloatArray) -> int:
-    """Hours [h] above 80 % and 0 degC: time of wetness of ISO 9223, from memory."""
+    """Hours [h] above 80 % and 0 degC: time of wetness of ISO 9223, from memory.
+
+    Parameters
+    ----------
+    temperature, humidity : FloatArray
+        At the metal, hourly, shape (n_hours,) [degC], [-].
+    """
     return int(np.count_nonzero((humidity > 0.80) & (temperature > 0.0)))
 
 
 def frost_hours(temperature: FloatArray, humidity: FloatArray) -> int:
-    """Hours [h] below 0 degC with liquid in the pores: above 95 % (own limit)."""
+    """Hours [h] below 0 degC with liquid in the pores: above 95 % (own limit).
+
+    Parameters
+    ----------
+    temperature, humidity : FloatArray
+        In the material, hourly, shape (n_hours,) [degC], [-].
+    """
     return int(np.count_nonzero((temperature < 0.0) & (humidity > 0.95)))
 
 
@@ -50,7 +83,15 @@ def days_above(moisture: FloatArray, limit: float) -> float:
 
 
 def drying_days(moisture: FloatArray, limit: float = 0.19) -> float | None:
-    """Days [d] after which ``moisture`` [kg/kg] is below ``limit`` and stays so; None if never."""
+    """Days [d] after which wood is below ``limit`` and stays so; None if never.
+
+    Parameters
+    ----------
+    moisture : FloatArray
+        Hourly, shape (n_hours,) [kg/kg].
+    limit : float
+        Dry wood [kg/kg]; 19 %, USDA Forest Products Laboratory and common practice.
+    """
     wet = np.flatnonzero(moisture >= limit)
     if wet.size == 0:
         return 0.0

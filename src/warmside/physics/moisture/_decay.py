@@ -37,10 +37,28 @@ def critical_time(temperature: float, humidity: float) -> float:
 
 
 def decay(temperature: FloatArray, humidity: FloatArray, start: float = 0.0) -> Decay:
-    """Rot from the surface's ``temperature`` [degC] and ``humidity`` [-], shape (n_hours,).
+    """Rot at a surface, hour by hour.
 
-    Activation grows by dt / t_crit above 0 degC and 95 %, and falls over two years otherwise;
-    from 1 on mass is lost at ``-0.0596 + 1.96e-4 T + 6.25e-4 RH`` % per hour.
+    Activation ``a`` grows by ``dt / t_crit(T, RH)`` above 0 degC and 95 %, and falls by
+    ``dt / 17520 h`` otherwise; from ``a = 1`` on mass is lost at
+    ``-0.0596 + 1.96e-4 T + 6.25e-4 RH`` % per hour, RH in percent. Source: `SOURCE`.
+
+    Parameters
+    ----------
+    temperature, humidity : FloatArray
+        At the surface, hourly, shape (n_hours,) [degC], [-].
+    start : float
+        Activation at the start [-].
+
+    Returns
+    -------
+    Decay
+        Series of shape (n_hours,).
+
+    Raises
+    ------
+    InputError
+        Series of different length, values that are not finite.
     """
     t, h = checked_series(temperature, humidity)
     from warmside.physics.moisture._loops import decay_loop

@@ -135,7 +135,19 @@ def interface_of(run: Run, layers: Sequence[Layer], k: int, years: Years) -> Jud
 
 
 def wood_of(run: Run, layer: Layer, k: int, years: Years) -> WoodLayer:
-    """Moisture of layer ``k`` of a run, all of whose cells were recorded."""
+    """Moisture of a layer of wood, all of whose cells were recorded.
+
+    Parameters
+    ----------
+    run : Run
+        Of the path.
+    layer : Layer
+        For its name and role.
+    k : int
+        Its number in the path, room side first.
+    years : Years
+        How the hours computed repeat.
+    """
     own = run.mesh.cells(k)
     columns = np.searchsorted(run.watched, own)
     material = run.mesh.slabs[k].material

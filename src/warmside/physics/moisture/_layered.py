@@ -81,11 +81,18 @@ def storage_of(own: MoistureProperties, density: float) -> Function:
 
 
 def permeability_at(dry: float, wet: float, humidity: FloatArray) -> FloatArray:
-    """Permeability [kg/(m s Pa)] at ``humidity`` [-] from dry and wet cup.
+    """Permeability [kg/(m s Pa)] from dry and wet cup.
 
     ``d = d_dry (d_wet / d_dry)^((h - 0.25) / 0.5)``, held below 25 % and above 95 %, and never
     above that of still air. (Own form: the logarithm of permeability straight in humidity, as
     plywood's tenfold rise from 50 to 90 % suggests.)
+
+    Parameters
+    ----------
+    dry, wet : float
+        In the two cups [kg/(m s Pa)].
+    humidity : FloatArray
+        Shape (n,) [-].
     """
     h = np.clip(humidity, DRY_CUP, 0.95)
     raised = dry * (wet / dry) ** ((h - DRY_CUP) / (WET_CUP - DRY_CUP))
@@ -102,7 +109,20 @@ def diffusivity_of(absorption: float, free: float) -> Function:
 
 @lru_cache(maxsize=256)
 def hygro_material(layer: Layer, conductivity: float) -> HygroMaterial:
-    """Heat and moisture functions of a layer; ``conductivity`` [W/(m K)] settled by the caller."""
+    """Heat and moisture functions of a layer.
+
+    Parameters
+    ----------
+    layer : Layer
+        Its thickness does not count.
+    conductivity : float
+        Dry [W/(m K)]; of an air layer the equivalent one, thickness over resistance.
+
+    Raises
+    ------
+    InputError
+        A layer without moisture properties.
+    """
     own = moisture_of(layer)
     storage = storage_of(own, layer.density)
     suction = suction_of_u(np.maximum(NODES, 1e-5))
@@ -124,6 +144,21 @@ def slabs_of(stack: Stack) -> tuple[tuple[Slab, Layer], ...]:
     """Slabs of a stack, room side first, each with its layer; slices of one layer are joined.
 
     Vented layers and all that lies outside them are left out: outdoor air washes what is behind.
+
+    Parameters
+    ----------
+    stack : Stack
+        Layers with moisture properties.
+
+    Returns
+    -------
+    tuple of (Slab, Layer)
+        For `mesh`; an air layer conducts as its ISO 6946 resistance.
+
+    Raises
+    ------
+    InputError
+        No layer behind the vented ones, or one without moisture properties.
     """
     kept: list[tuple[Layer, float]] = []
     for layer, resistance in zip(stack.layers, resistances(stack), strict=True):

@@ -8,6 +8,7 @@ import numpy as np
 
 from warmside.physics.moisture._compile import FloatArray, making
 from warmside.physics.moisture._potential import DU, INTERVALS
+from warmside.physics.moisture._workspace import MouldParameters
 
 
 @making
@@ -23,31 +24,36 @@ def contents_loop(curve: FloatArray, u: FloatArray) -> FloatArray:
 
 
 @making
-def mould_loop(t: FloatArray, h: FloatArray, p: FloatArray, start: float) -> FloatArray:
-    """Mould index after every hour; ``h`` in percent, ``p`` the class constants."""
+def mould_loop(t: FloatArray, h: FloatArray, p: MouldParameters, start: float) -> FloatArray:
+    """Mould index [-] after every hour, see `mould_index`.
+
+    ``t`` [degC], ``h`` [%], both (n_hours,); ``p`` constants of the class; ``start`` [-].
+    """
     index = np.empty(t.size)
     m = start
     dry = 0
     for i in range(t.size):
         critical = 100.0
         if t[i] > 20.0:
-            critical = p[5]
+            critical = p.humidity_min
         elif t[i] >= 0.0:
-            critical = max(-0.00267 * t[i] ** 3 + 0.160 * t[i] ** 2 - 3.13 * t[i] + 100.0, p[5])
+            critical = max(
+                -0.00267 * t[i] ** 3 + 0.160 * t[i] ** 2 - 3.13 * t[i] + 100.0, p.humidity_min
+            )
         if 0.0 < t[i] < 50.0 and h[i] >= critical and critical < 100.0:
             dry = 0
             r = (critical - h[i]) / (critical - 100.0)
-            most = p[2] + p[3] * r - p[4] * r * r
-            k1 = p[0] if m < 1.0 else p[1]
+            most = p.a + p.b * r - p.c * r * r
+            k1 = p.k_below if m < 1.0 else p.k_above
             k2 = max(1.0 - math.exp(2.3 * (m - most)), 0.0)
             weeks = math.exp(-0.68 * math.log(t[i]) - 13.9 * math.log(h[i]) + 66.02)
             m += k1 * k2 / (7.0 * 24.0 * weeks)
         else:
             dry += 1
             if dry <= 6:
-                m -= 0.032 / 24.0 * p[6]
+                m -= 0.032 / 24.0 * p.decline
             elif dry > 24:
-                m -= 0.016 / 24.0 * p[6]
+                m -= 0.016 / 24.0 * p.decline
             m = max(m, 0.0)
         index[i] = m
     return index
@@ -55,7 +61,10 @@ def mould_loop(t: FloatArray, h: FloatArray, p: FloatArray, start: float) -> Flo
 
 @making
 def decay_loop(t: FloatArray, h: FloatArray, start: float) -> tuple[FloatArray, FloatArray]:
-    """Activation [-] and mass loss [%] after every hour; ``h`` in percent."""
+    """Activation [-] and mass loss [%] after every hour, see `decay`.
+
+    ``t`` [degC], ``h`` [%], both (n_hours,); ``start`` [-].
+    """
     activation, loss = np.empty(t.size), np.empty(t.size)
     a, lost = start, 0.0
     for i in range(t.size):

@@ -152,7 +152,11 @@ class HygroMaterial:
 def liquid_potential(
     storage: Function, conductivity: Function | None, diffusivity: Function | None
 ) -> FloatArray:
-    """Integral of K ds, or of D dw, from dry to each node [kg/(m s)]."""
+    """Liquid transport potential at ``NODES``: ``Phi = int K ds``, or ``int D dw`` [kg/(m s)].
+
+    From dry to each node, by trapezoids on a finer grid; zeros where neither is given. Arguments as
+    `HygroMaterial.from_functions` takes them.
+    """
     if conductivity is None and diffusivity is None:
         return np.zeros_like(NODES)
     fine = np.linspace(NODES[0], NODES[-1], FINER * (NODES.size - 1) + 1)

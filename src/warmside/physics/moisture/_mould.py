@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -11,25 +10,13 @@ import numpy as np
 from warmside.errors import Fault, InputError
 from warmside.physics.assembly import MouldClass
 from warmside.physics.moisture._potential import FloatArray
+from warmside.physics.moisture._workspace import MouldParameters
 
 SOURCE: Final = (
     "Hukka and Viitanen 1999, Ojanen, Viitanen et al. 2010, as restated in an academic script"
     " by Laukkarinen 2011-2016 (second-hand)"
 )
 MOULD_LIMIT: Final = 3.0  # mould index that a sound wall stays below; ASHRAE 160, from memory
-
-
-@dataclass(frozen=True)
-class MouldParameters:
-    """Constants of one class: growth below and above index 1, greatest index, least humidity."""
-
-    k_below: float
-    k_above: float
-    a: float
-    b: float
-    c: float
-    humidity_min: float  # [%]
-    decline: float  # [-] share of the decline on pine
 
 
 MOULD: Final[dict[MouldClass, MouldParameters]] = {
@@ -56,7 +43,11 @@ def critical_humidity(temperature: float, humidity_min: float) -> float:
 
 
 def greatest_index(temperature: float, humidity: float, p: MouldParameters) -> float:
-    """Index [-] at which growth ends at ``temperature`` [degC] and ``humidity`` [%]."""
+    """Index [-] at which growth ends: ``A + B r - C r^2``.
+
+    ``r = (RH_crit - RH) / (RH_crit - 100)``; Hukka and Viitanen 1999. ``temperature`` [degC], ``humidity`` [%], ``p`` of the class; 0 where
+    nothing grows.
+    """
     critical = critical_humidity(temperature, p.humidity_min)
     if critical >= 100.0:
         return 0.0
@@ -94,9 +85,7 @@ def mould_index(
     t, h = checked_series(temperature, humidity)
     from warmside.physics.moisture._loops import mould_loop
 
-    p = MOULD[mould_class]
-    constants = np.array([p.k_below, p.k_above, p.a, p.b, p.c, p.humidity_min, p.decline])
-    return mould_loop(t, 100.0 * np.minimum(h, 1.0), constants, float(start))
+    return mould_loop(t, 100.0 * np.minimum(h, 1.0), MOULD[mould_class], float(start))
 
 
 def first_growth_weeks(temperature: float, humidity: float) -> float:

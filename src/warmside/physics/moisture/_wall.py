@@ -271,5 +271,8 @@ def _monthly(crossed: FloatArray, months: npt.NDArray[np.int64]) -> FloatArray:
 
 
 def meter_start(moisture: float, temperature: float = 15.0) -> float:
-    """Humidity [-] in wood that a meter shows at ``moisture`` [kg/kg]; at most 0.97."""
+    """Humidity [-] in wood that a meter shows at ``moisture`` [kg/kg]; at most 0.97.
+
+    ``temperature`` [degC] of the wood when it was read; see `humidity_of_wood`.
+    """
     return humidity_of_wood(moisture, temperature)

@@ -63,3 +63,15 @@ class Step(NamedTuple):
     moved: Floats  # (8,) what crossed the boundary in the step
     first_rate: Floats  # (2, n) at the end of the first stage
     amounts: Floats  # (8,) what crosses the boundary at the start
+
+
+class MouldParameters(NamedTuple):
+    """Constants of one class of mould growth; see `mould_index`."""
+
+    k_below: float  # [-] growth on pine below index 1, k1
+    k_above: float  # [-] from index 1 on
+    a: float  # [-] greatest index, A + B r - C r^2
+    b: float
+    c: float
+    humidity_min: float  # [%] least at which anything grows
+    decline: float  # [-] share of the decline on pine
