@@ -45,8 +45,8 @@ def critical_humidity(temperature: float, humidity_min: float) -> float:
 def greatest_index(temperature: float, humidity: float, p: MouldParameters) -> float:
     """Index [-] at which growth ends: ``A + B r - C r^2``.
 
-    ``r = (RH_crit - RH) / (RH_crit - 100)``; Hukka and Viitanen 1999. ``temperature`` [degC], ``humidity`` [%], ``p`` of the class; 0 where
-    nothing grows.
+    ``r = (RH_crit - RH) / (RH_crit - 100)``; Hukka and Viitanen 1999. ``temperature`` [degC],
+    ``humidity`` [%], ``p`` of the class; 0 where nothing grows.
     """
     critical = critical_humidity(temperature, p.humidity_min)
     if critical >= 100.0:
