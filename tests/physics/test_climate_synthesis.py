@@ -21,10 +21,10 @@ from warmside.physics.climate import (
     indoor_class,
     indoor_en15026,
     indoor_fixed,
-    normals_of,
     sun_on_wall,
     synthesise,
 )
+from warmside.weather import normals_of
 
 OTTAWA = normals_of(load().climates["ottawa"])
 

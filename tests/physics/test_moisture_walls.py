@@ -23,8 +23,6 @@ from warmside.physics.climate import (
     facade_weather,
     indoor_balance,
     indoor_fixed,
-    normals_of,
-    read_tmy3,
     synthesise,
 )
 from warmside.physics.moisture import (
@@ -45,6 +43,7 @@ from warmside.physics.moisture._potential import humidity_of_u, u_of_humidity
 from warmside.physics.moisture._repeat import Years, simulate_years
 from warmside.physics.moisture._simulation import _balance
 from warmside.physics.moisture._wall import _forcing
+from warmside.weather import normals_of, read_weather
 
 DATA = Path(pvlib.__file__).parent / "data"
 FINISH = (("latex-paint", "finish", 0.0001), ("gypsum-board", "finish", 0.0127))
@@ -69,7 +68,7 @@ def wall(*parts):
 
 @functools.cache
 def recorded(name):
-    return read_tmy3((DATA / name).read_bytes())
+    return read_weather((DATA / name).read_bytes())
 
 
 @functools.cache

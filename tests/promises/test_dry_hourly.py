@@ -13,7 +13,7 @@ from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.framing import frame_wall
 from warmside.options import apply, offered
-from warmside.physics.climate import indoor_measured, normals_of, synthesise
+from warmside.physics.climate import indoor_measured, synthesise
 from warmside.physics.humid_air import vapour_pressure
 from warmside.physics.moisture import Settings, wall_years
 from warmside.promises import (
@@ -29,6 +29,7 @@ from warmside.promises import (
 )
 from warmside.promises.dryness_hourly import USUAL_START
 from warmside.survey import AsFound, FanTest, FoundLayer, House, Reading, Wall, read
+from warmside.weather import normals_of
 
 HOUSE = House(
     name="h", climate="ottawa", year_built=1950, volume=300.0, fan_test=FanTest(flow_50=0.8)

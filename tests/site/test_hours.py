@@ -9,7 +9,7 @@ from CoolProp.HumidAirProp import HAPropsSI
 
 from site_walls import planned
 from warmside.errors import InputError
-from warmside.physics.climate import normals_of, synthesise
+from warmside.physics.climate import synthesise
 from warmside.site import (
     Hour,
     WorkRules,
@@ -21,6 +21,7 @@ from warmside.site import (
     windows,
     work_hours,
 )
+from warmside.weather import normals_of
 
 CSV = "time,temperature_c,humidity_percent,wind_m_s\n"
 EIGHT = datetime(2026, 11, 25, 8)
@@ -134,7 +135,7 @@ def test_open_formats_stand_for_the_coming_days():
     ]
     hours = hours_from("\n".join([place + head, *rows]), date(2026, 11, 25), 2)
     assert len(hours) == 48
-    assert hours[3].temperature == pytest.approx(0.3)
+    assert hours[3].temperature == pytest.approx(0.4)  # read at 4:00, the end of the hour from 3
     assert hours[3].wind == pytest.approx(2.5)  # 9 km/h
     with pytest.raises(InputError):
         hours_from("x,y", date(2026, 11, 25))

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 
 from warmside.catalog import load
 from warmside.demo import survey_text
-from warmside.physics.climate import normals_of, synthesise
+from warmside.physics.climate import synthesise
 from warmside.study import Kept, study, to_json, whole_house
 from warmside.study.memory import digest
 from warmside.survey import Wanted, read
+from warmside.weather import normals_of
 
 WHOLE = read(survey_text())
 SURVEY = WHOLE.model_copy(update={"walls": WHOLE.walls[5:8]})

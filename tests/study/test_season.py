@@ -9,10 +9,10 @@ import pytest
 
 from warmside.catalog import load
 from warmside.demo import survey_text
-from warmside.physics.climate import read_tmy3
 from warmside.physics.energy import degree_days
 from warmside.study import study, to_json
 from warmside.survey import Survey, read
+from warmside.weather import read_weather
 
 
 @pytest.fixture(scope="module")
@@ -77,7 +77,7 @@ def test_json_holds_the_season_with_units(demo):
 @pytest.fixture(scope="module")
 def sand_point():
     """TMY3 of Sand Point, Alaska, as a general-purpose library carries it (a government work)."""
-    return read_tmy3((files("pvlib") / "data" / "703165TY.csv").read_bytes())
+    return read_weather((files("pvlib") / "data" / "703165TY.csv").read_bytes())
 
 
 def test_real_hours_have_the_degree_days_known_of_them(sand_point):

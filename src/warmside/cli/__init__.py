@@ -19,6 +19,7 @@ from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
 
 if TYPE_CHECKING:
+    from warmside.physics.climate import HourlyClimate
     from warmside.site import Sealing
     from warmside.study import Spread, Study
 
@@ -68,6 +69,13 @@ def check(file: Path, own: Path | None) -> None:
     multiple=True,
     help="A code pack: your own file, or the id of a built-in one. May be given more than once.",
 )
+@click.option(
+    "--weather",
+    "hours",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="A year of hours in an open format, or its months, given one by one.",
+)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
 @click.option("--json", "as_json", is_flag=True, help="Print the study as JSON, write nothing.")
 @click.option(
@@ -81,13 +89,15 @@ def study(
     own: Path | None,
     prices_file: Path | None,
     codes: tuple[str, ...],
+    hours: tuple[Path, ...],
     out: Path | None,
     as_json: bool,
     years: int | None,
 ) -> None:
     """Study the surveyed house in FILE and write its papers."""
     survey, catalog = _survey(file, own)
-    result = _study(survey, catalog, prices_file, codes, quiet=as_json, years=years)
+    year = _hours(hours, catalog, survey.house.climate)
+    result = _study(survey, catalog, prices_file, codes, quiet=as_json, years=years, year=year)
     from warmside.study import json_text, spread
 
     chances = spread(result)
@@ -114,6 +124,13 @@ def study(
     type=click.Path(path_type=Path),
     help="CSV of the coming hours, or a year in an open format.",
 )
+@click.option(
+    "--weather",
+    "hours",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="A year of hours to study by and, without a forecast, to plan by.",
+)
 @click.option("--sealing", type=click.Choice(["before", "after"]), default="before")
 @click.option("--crew", "people", type=click.IntRange(1, 20), default=2, show_default=True)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
@@ -123,6 +140,7 @@ def crew(
     prices_file: Path | None,
     options: tuple[str, ...],
     forecast: Path | None,
+    hours: tuple[Path, ...],
     sealing: Sealing,
     people: int,
     out: Path | None,
@@ -131,20 +149,25 @@ def crew(
     survey, rows = _survey(file, own)
     from warmside.documents import write_crew_sheet
     from warmside.estimate import read_prices
-    from warmside.site import hours_from, parse_options
+    from warmside.site import climate_hours, hours_from, parse_options
+    from warmside.weather import station_of
 
+    near = station_of(rows.climate(survey.house.climate))
+    year = _hours(hours, rows, survey.house.climate)
     text = _told(lambda: forecast.read_text("utf-8", "replace")) if forecast else ""
-    hours = _told(lambda: hours_from(text, date.today())) if forecast else None
+    coming = _told(lambda: climate_hours(year, date.today())) if year else None
+    if forecast:
+        coming = _told(lambda: hours_from(text, date.today(), near=near))
     prices = _told(lambda: read_prices(prices_file)) if prices_file else None
     if options:
         chosen = _told(lambda: parse_options(survey, options))
     else:
-        studied = _study(survey, rows, prices_file)
+        studied = _study(survey, rows, prices_file, year=year)
         chosen = {wall.wall.name: wall.chosen_id for wall in studied.walls}
     folder = out or file.with_suffix("").with_name(f"{file.stem}-papers")
     for path in _told(
         lambda: list(
-            write_crew_sheet(survey, rows, chosen, folder, None, prices, hours, sealing, people)
+            write_crew_sheet(survey, rows, chosen, folder, None, prices, coming, sealing, people)
         )
     ):
         click.echo(f"Wrote {path}")
@@ -290,6 +313,13 @@ def stock() -> None:
 @click.option("--cluster", default="", help="Address of a Dask scheduler, in their place.")
 @click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
 @click.option("--prices", "prices_file", type=click.Path(path_type=Path), help="Your price file.")
+@click.option(
+    "--weather",
+    "hours",
+    multiple=True,
+    metavar="[CLIMATE=]FILE",
+    help="A year of hours in an open format, for one climate of the table or for all.",
+)
 def stock_run(
     houses: Path,
     archetypes: Path | None,
@@ -301,6 +331,7 @@ def stock_run(
     cluster: str,
     own: Path | None,
     prices_file: Path | None,
+    hours: tuple[str, ...],
 ) -> None:
     """Judge every house of a table (CSV, Parquet) or of a folder of surveys.
 
@@ -323,7 +354,8 @@ def stock_run(
             for fault in rows.faults:
                 click.echo(f"{houses}: {fault}", err=True)
         count = workers or os.cpu_count() or 1
-        return run(rows, kinds, out, settings, catalog, prices, count, cluster, _how_far())
+        given = dict(_of_climate(one, catalog) for one in hours)
+        return run(rows, kinds, out, settings, catalog, prices, count, cluster, _how_far(), given)
 
     found = _told(work)
     for fault in found.faults[:20]:
@@ -490,6 +522,26 @@ def _survey(file: Path, own: Path | None) -> tuple[Any, Any]:
     return checked.survey, rows
 
 
+def _hours(files: tuple[Path, ...], rows: Any, climate: str) -> HourlyClimate | None:
+    """The year in the files given, at the place of the house where they do not say; or None."""
+    if not files:
+        return None
+    from warmside.weather import open_weather, station_of, whole_year
+
+    near = station_of(rows.climate(climate))
+    year: HourlyClimate = _told(lambda: whole_year(open_weather(*files, near=near)))
+    return year
+
+
+def _of_climate(given: str, rows: Any) -> tuple[str, HourlyClimate]:
+    """A climate ("" for all) and its year, from ``[CLIMATE=]FILE``."""
+    from warmside.weather import open_weather, station_of, whole_year
+
+    climate, _, file = given.rpartition("=")
+    near = station_of(rows.climate(climate)) if climate else None
+    return climate, whole_year(open_weather(Path(file), near=near))
+
+
 def _study(
     survey: Any,
     rows: Any,
@@ -497,6 +549,7 @@ def _study(
     codes: tuple[str, ...] = (),
     quiet: bool = False,
     years: int | None = None,
+    year: HourlyClimate | None = None,
 ) -> Study:
     from warmside.workers import make_ready
 
@@ -523,6 +576,7 @@ def _study(
             own_prices,
             packs,
             progress=progress,
+            weather=year,
             workers=os.cpu_count() or 1,
             years=years or 1,
             paths="all" if years else "chosen",

@@ -5,22 +5,17 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from warmside.catalog._site import site_figure
 from warmside.errors import Fault, InputError
 from warmside.options import BuildUp
-from warmside.physics.climate import (
-    HourlyClimate,
-    read_eccc,
-    read_nsrdb,
-    read_pvgis,
-    read_tmy3,
-)
+from warmside.physics.climate import HourlyClimate
 from warmside.physics.humid_air import relative_humidity, vapour_pressure
 from warmside.site.checks import dew_point_spread
+from warmside.weather import Station, format_of, read_weather
 
 MOST_HOURS = 24 * 16
 _OFF = "outside working hours"
@@ -117,33 +112,23 @@ def _hour(row: dict[str, str], line: int, faults: list[Fault]) -> Hour | None:
     return Hour(at, temperature, percent / 100, values["wind_m_s"])
 
 
-def hours_from(text: str, first: date, days: int = 7) -> tuple[Hour, ...]:
-    """Coming hours from a forecast, or from a year of weather in an open format.
+def hours_from(
+    text: str, first: date, days: int = 7, near: Station | None = None
+) -> tuple[Hour, ...]:
+    """Coming hours from a forecast, or from weather in an open format.
 
-    A forecast is told by its header ``temperature_c`` (`read_forecast`). A typical or past year
-    (TMY3, NSRDB, PVGIS, or the hourly files of Environment and Climate Change Canada) stands for
-    the days from ``first`` on (`climate_hours`).
+    A typical or past year in any of ``warmside.weather.FORMATS`` stands for the days from ``first``
+    on (`climate_hours`), in the local standard time of its place, or of the house ``near`` where
+    the file does not say; anything else is a forecast (`read_forecast`).
 
     Raises
     ------
     InputError
         A text that is none of these, or a fault in it.
     """
-    head = text[:4000].lower()
-    if len(text) > _LARGEST and "temperature_c" in head:
-        raise InputError([Fault("forecast", f"{len(text)} characters", f"up to {_LARGEST}")])
-    for mark, read in _OPEN_FORMATS:
-        if mark in head:
-            return climate_hours(read(text), first, days)
-    return read_forecast(text)
-
-
-_OPEN_FORMATS: tuple[tuple[str, Callable[[str], HourlyClimate]], ...] = (
-    ("dry-bulb (c)", read_tmy3),
-    ("time(utc)", lambda text: read_pvgis(text, 0.0)),
-    ("temp (", lambda text: read_eccc(text, 0.0)),  # the zone only moves the sun, unused here
-    ("local time zone", read_nsrdb),
-)
+    if format_of(text) is None:
+        return read_forecast(text)
+    return climate_hours(read_weather(text, near), first, days)
 
 
 def climate_hours(climate: HourlyClimate, first: date, days: int = 7) -> tuple[Hour, ...]:
@@ -157,6 +142,11 @@ def climate_hours(climate: HourlyClimate, first: date, days: int = 7) -> tuple[H
         First day wanted; its month and day count, not its year.
     days : int
         Days, 1 to 16.
+
+    Raises
+    ------
+    InputError
+        None of these days is among the hours.
     """
     start = (climate.time0.month, climate.time0.day)
     year = climate.time0.year + ((first.month, first.day) < start)
@@ -168,6 +158,10 @@ def climate_hours(climate: HourlyClimate, first: date, days: int = 7) -> tuple[H
         at = datetime(first.year, first.month, first.day) + timedelta(hours=k - skip)
         hours.append(Hour(at, float(climate.temperature[k]), float(climate.humidity[k]),
                           float(climate.wind_speed[k])))  # fmt: skip
+    if not hours:
+        last = climate.time0 + timedelta(hours=climate.hours)
+        read = f"{climate.time0:%Y-%m-%d} to {last:%Y-%m-%d}"
+        raise InputError([Fault("hourly weather", read, f"the days from {first:%m-%d} on")])
     return tuple(hours)
 
 

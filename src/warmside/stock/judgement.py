@@ -7,7 +7,7 @@ change nothing.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from hashlib import blake2b
 from typing import Any
@@ -19,6 +19,7 @@ from warmside import __version__
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError, WarmsideError
 from warmside.estimate import PriceList
+from warmside.physics.climate import HourlyClimate
 from warmside.promises import Finding
 from warmside.stock.archetype import Archetype, Known
 from warmside.stock.house import StockHouse, realise
@@ -41,12 +42,18 @@ class Ground:
     prices: PriceList
     archetypes: Mapping[str, Archetype]
     settings: Settings
+    weather: Mapping[str, HourlyClimate] = field(default_factory=dict)  # by climate; "" for all
+
+    def year(self, climate: str) -> HourlyClimate:
+        """The hours of a climate."""
+        return year_of(self.catalog, climate, self.weather)
 
     @cached_property
     def shared(self) -> str:
         """Names the content that every house is judged by."""
         how = replace(self.settings, chunk=Settings.chunk)  # files do not change a house
-        return digest(__version__, self.catalog, self.prices, how)
+        given = (self.weather,) if self.weather else ()
+        return digest(__version__, self.catalog, self.prices, how, *given)
 
     @cached_property
     def _of_archetypes(self) -> dict[str, str]:
@@ -123,10 +130,8 @@ def _judged(house: StockHouse, key: str, ground: Ground) -> Judged:
 
 def quick_study(survey: Survey, ground: Ground) -> Study:
     """The study that screens a house: no fields, no hours."""
-    climate = ground.catalog.climate(survey.house.climate)
-    return study(
-        survey, ground.catalog, ground.prices, weather=year_of(climate), fields=False, years=0
-    )
+    weather = ground.year(survey.house.climate)
+    return study(survey, ground.catalog, ground.prices, weather=weather, fields=False, years=0)
 
 
 def close_study(survey: Survey, option: str, from_study: Study, ground: Ground) -> Study:
@@ -135,9 +140,8 @@ def close_study(survey: Survey, option: str, from_study: Study, ground: Ground) 
     Equal to the study of a survey that asks for this option alone.
     """
     alone = survey.model_copy(update={"options": (wanted(option, from_study),)})
-    climate = ground.catalog.climate(survey.house.climate)
     return study(
-        alone, ground.catalog, ground.prices, weather=year_of(climate),
+        alone, ground.catalog, ground.prices, weather=ground.year(survey.house.climate),
         fields=True, years=ground.settings.years,
     )  # fmt: skip
 
@@ -150,7 +154,7 @@ def calibrate(name: str, ground: Ground) -> tuple[Row, ...]:
     """
     survey = realise(Known(0, name, name), ground.archetypes, ground.catalog).survey
     quick = quick_study(survey, ground)
-    weather = year_of(ground.catalog.climate(survey.house.climate))
+    weather = ground.year(survey.house.climate)
     full = study(survey, ground.catalog, ground.prices, weather=weather, fields=True, years=0)
     rows = []
     for simple, solved in zip(_rows_of(quick), _rows_of(full), strict=True):
@@ -215,7 +219,7 @@ def _drawn(
     house: StockHouse, u: NDArray[np.float64], likeliest: Study, ground: Ground
 ) -> list[dict[str, Outcome]]:
     """Every option in every draw; the likeliest house alone where nothing is unknown."""
-    bench = Workbench(ground.catalog, ground.prices)
+    bench = Workbench(ground.catalog, ground.prices, ground.weather)
     for one in likeliest.walls:
         bench.put(house.survey, one.wall, one.frame)
     surveys = [

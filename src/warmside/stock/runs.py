@@ -17,6 +17,7 @@ from warmside import __version__
 from warmside.catalog import Catalog, load
 from warmside.errors import Fault, InputError
 from warmside.estimate import PriceList, default_prices
+from warmside.physics.climate import HourlyClimate
 from warmside.stock import schema
 from warmside.stock.archetype import Archetype, Known
 from warmside.stock.effect_sizes import effects
@@ -76,6 +77,7 @@ def run(
     count: int = 1,
     address: str = "",
     progress: Progress | None = None,
+    weather: Mapping[str, HourlyClimate] | None = None,
 ) -> Summary:
     """Judge every house; what an earlier run finished is taken from its folder.
 
@@ -97,6 +99,9 @@ def run(
         Scheduler of a Dask cluster; used in the place of processes where given.
     progress : callable, optional
         Called whenever something is done.
+    weather : mapping, optional
+        A whole year of hours by climate, or under "" for all; made of the normals where none is
+        given.
 
     Returns
     -------
@@ -110,7 +115,11 @@ def run(
     """
     begun = time.monotonic()
     ground = Ground(
-        catalog or load(), prices or default_prices(), archetypes, settings or Settings()
+        catalog or load(),
+        prices or default_prices(),
+        archetypes,
+        settings or Settings(),
+        dict(weather or {}),
     )
     total = rows.rows if isinstance(rows, Table) else len(rows)
     tell = progress or (lambda _told: None)

@@ -6,17 +6,16 @@ against each other to the last digit. What does not change between draws is made
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
-from warmside.catalog import Catalog, Climate
+from warmside.catalog import Catalog
 from warmside.estimate import Price, PriceList, energy_terms, price, takeoff
 from warmside.framing import Frame, frame_wall
 from warmside.options import LEAVE, Option, apply, offered
 from warmside.physics.airflow import Band
 from warmside.physics.assembly import Layer, Stack
-from warmside.physics.climate import HourlyClimate, normals_of, synthesise
+from warmside.physics.climate import HourlyClimate
 from warmside.physics.conduction import ISO_SURFACE_FILMS, combined, profile
 from warmside.physics.moisture import monthly_balance, monthly_conditions
 from warmside.promises import (
@@ -35,6 +34,7 @@ from warmside.promises import (
 from warmside.promises.dryness import TRACE
 from warmside.study import together
 from warmside.survey import AsFound, Survey, Wall
+from warmside.weather import made_year
 
 NOTHING = Band(0.0, 0.0, 0.0)
 
@@ -85,13 +85,23 @@ _Key = tuple[Wall, int]  # a wall, and the year that its house was built in
 class Workbench:
     """What one house's draws share; thrown away with the house."""
 
-    def __init__(self, catalog: Catalog, prices: PriceList) -> None:
+    def __init__(
+        self,
+        catalog: Catalog,
+        prices: PriceList,
+        weather: Mapping[str, HourlyClimate] | None = None,
+    ) -> None:
         self.catalog, self.prices = catalog, prices
+        self._weather = weather or {}
         self._frames: dict[_Key, Frame] = {}
         self._joints: dict[_Key, WallLeakage] = {}
         self._made: dict[_Key, tuple[Made, ...]] = {}
         self._numbers: dict[tuple[Layer, ...], int] = {}
         self.paths: list[Stack] = []  # every path met, once
+
+    def year(self, climate: str) -> HourlyClimate:
+        """The hours of a climate: those of its file, else a year made of its normals."""
+        return year_of(self.catalog, climate, self._weather)
 
     def put(self, survey: Survey, wall: Wall, frame: Frame) -> None:
         """Take a wall that is framed already."""
@@ -148,6 +158,12 @@ class Workbench:
         return tuple(found.items())
 
 
+def year_of(catalog: Catalog, climate: str, weather: Mapping[str, HourlyClimate]) -> HourlyClimate:
+    """The hours of a climate: those given for it, or for all (""), else made of its normals."""
+    given = weather.get(climate, weather.get(""))
+    return made_year(catalog.climate(climate)) if given is None else given
+
+
 def _framed(wall: Wall) -> Wall:
     """The wall as far as its framing follows from it: what was found in it has no say."""
     return wall.model_copy(update={"found": AsFound()})
@@ -157,12 +173,6 @@ def _coldest(stacks: Sequence[Stack]) -> float:
     """Temperature factor of the coldest path within reach [-]."""
     reached = [s for s in stacks if s.kind != "pocket"] or stacks
     return min(profile(s, 1.0, 0.0, ISO_SURFACE_FILMS).surface for s in reached)
-
-
-@lru_cache(maxsize=8)
-def year_of(climate: Climate) -> HourlyClimate:
-    """The year made of a station's normals."""
-    return synthesise(normals_of(climate))
 
 
 def screen(survey: Survey, bench: Workbench) -> tuple[Outcome, ...]:
@@ -190,7 +200,7 @@ def screen(survey: Survey, bench: Workbench) -> tuple[Outcome, ...]:
     room, outside = room_of(house, climate), outside_of(house, climate)
     frames = [bench.frame(survey, wall) for wall in survey.walls]
     joints = [bench.joints(survey, wall) for wall in survey.walls]
-    air = house_air(house, survey.walls, frames, catalog, year_of(climate), room, joints)
+    air = house_air(house, survey.walls, frames, catalog, bench.year(house.climate), room, joints)
     made = [bench.made(survey, wall) for wall in survey.walls]
     as_found = sum(options[0].conductance for options in made)
     fuel = catalog.fuel(house.heating.fuel)

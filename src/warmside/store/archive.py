@@ -1,7 +1,8 @@
 """A whole job as one file: a zip of its texts, photos, records and history.
 
 =================  ==================================================================
-survey.toml        the survey as it stands (also prices.toml, catalog.toml, choices.json)
+survey.toml        the survey as it stands (also prices.toml, catalog.toml, choices.json,
+                   weather.txt)
 records.json       the records that stand, in the order they were noted
 photos.json        the photos that stand and where they are pinned
 photos/HASH.jpg    the photo files, named by their SHA-256

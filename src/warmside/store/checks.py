@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from warmside.catalog import Catalog
 
 LONGEST_TEXT = 1 << 20  # characters of one text
+LONGEST_WEATHER = 8 << 20  # characters of a file of hours; a year takes up to about 2 million
 LARGEST_DATA = 1 << 20  # characters of one record or draft, as JSON
 _DEEPEST = 20
 _MOST_WORDS = 60_000  # characters of one part that a search looks through
@@ -56,18 +57,23 @@ def prepared(part: str, text: str) -> Prepared:
 
 def is_json(part: str) -> bool:
     """Whether a part is JSON rather than a file of the person's own."""
-    return part not in ("survey", "prices", "catalog")
+    return part not in ("survey", "prices", "catalog", "weather")
 
 
 def checked(part: str, text: str) -> None:
     """Refuse a text that part cannot hold, with every fault."""
     if not isinstance(text, str):
         raise InputError([Fault(part, type(text).__name__, "text")])
-    if len(text) > LONGEST_TEXT:
-        read = f"{len(text)} characters"
-        raise InputError([Fault(part, read, f"up to {LONGEST_TEXT} characters")])
+    most = longest(part)
+    if len(text) > most:
+        raise InputError([Fault(part, f"{len(text)} characters", f"up to {most} characters")])
     storable(part, text)
     _CHECKS[part](text)
+
+
+def longest(part: str) -> int:
+    """Characters that the text of a part may have."""
+    return LONGEST_WEATHER if part == "weather" else LONGEST_TEXT
 
 
 def storable(place: str, text: str) -> None:
@@ -113,11 +119,20 @@ def _choices(text: str) -> None:
             raise InputError([Fault(f'the choice of wall "{wall[:80]}"', read, "an option's id")])
 
 
+def _weather(text: str) -> None:
+    from warmside.weather import Station, read_weather, whole_year  # as for the prices
+
+    if text.strip():
+        # anywhere will do: where a file names no place, that of the house turns only the sun
+        whole_year(read_weather(text, Station(45.0, -90.0, -6.0)))
+
+
 _CHECKS: dict[str, Callable[[str], None]] = {
     "survey": _survey,
     "prices": _prices,
     "catalog": _catalog,
     "choices": _choices,
+    "weather": _weather,
 }
 
 

@@ -22,6 +22,7 @@ from warmside.store.errors import StaleError, UnknownError
 from warmside.store.keeping import Change
 from warmside.store.moments import moment, now
 
+_MOST_LINES = 8000  # compared line by line; a year of hours has more
 SHOP = "shop"  # the shop itself is kept like a job: what new jobs start with, people, settings
 
 
@@ -202,8 +203,11 @@ def stale(connection: Connection, job: str, part: str, from_: int, draft: str = 
 
 
 def difference(before: str, after: str) -> str:
-    """Unified diff of two texts, without file names."""
-    lines = unified_diff(before.splitlines(), after.splitlines(), lineterm="", n=2)
+    """Unified diff of two texts, without file names; only their lengths where they are long."""
+    old, new = before.splitlines(), after.splitlines()
+    if max(len(old), len(new)) > _MOST_LINES:
+        return f"{len(new)} lines in the place of {len(old)}"
+    lines = unified_diff(old, new, lineterm="", n=2)
     return "\n".join([*lines][2:])
 
 

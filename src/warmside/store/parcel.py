@@ -18,10 +18,11 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from warmside.errors import Fault, InputError
 from warmside.store.checks import (
-    LONGEST_TEXT,
+    LONGEST_WEATHER,
     canonical,
     checked,
     is_json,
+    longest,
     parsed,
     prepared,
     storable,
@@ -36,6 +37,7 @@ TEXTS = {
     "prices.toml": "prices",
     "catalog.toml": "catalog",
     "choices.json": "choices",
+    "weather.txt": "weather",
 }
 LARGEST = 1 << 30  # [byte] of the file, and of all that is in it
 MOST_CHANGES = 200_000
@@ -45,11 +47,11 @@ _LIMITS = {  # [byte]
     "records.json": 64 * _MEBI,
     "photos.json": 4 * _MEBI,
     "history.json": 256 * _MEBI,
-    **dict.fromkeys(TEXTS, 4 * LONGEST_TEXT),
+    **{name: 4 * longest(part) for name, part in TEXTS.items()},
 }
 _NEEDED = ("manifest.json", "survey.toml", "records.json", "photos.json", "history.json")
 _PHOTO = re.compile(r"photos/([0-9a-f]{64})\.jpg")
-_PART = re.compile(r"survey|prices|catalog|choices|state|(record|photo)/[a-z0-9-]{8,40}")
+_PART = re.compile(r"survey|prices|catalog|choices|weather|state|(record|photo)/[a-z0-9-]{8,40}")
 _CHANGE = ("number", "at", "who", "part", "what", "before", "after", "undoes")
 _SHAPES: dict[str, dict[str, Any]] = {
     "record": {"kind": str, "wall": str, "data": dict, "replaces": str},
@@ -211,8 +213,8 @@ def _history(data: bytes) -> tuple[tuple[dict[str, Any], ...], dict[str, str]]:
     if len(changes) > MOST_CHANGES:
         raise _fault("history.json", f"{len(changes)} changes", f"up to {MOST_CHANGES}")
     for hash_, text in texts.items():
-        if not isinstance(text, str) or len(text) > LONGEST_TEXT:
-            raise _fault("history.json", f"text {hash_[:80]}", f"{LONGEST_TEXT} characters")
+        if not isinstance(text, str) or len(text) > LONGEST_WEATHER:
+            raise _fault("history.json", f"text {hash_[:80]}", f"{LONGEST_WEATHER} characters")
         storable("the job file, history.json", text)
         if digest(text) != hash_:
             raise _fault("history.json", f"text {hash_[:80]}", "a text under its SHA-256")
@@ -276,6 +278,9 @@ def _refuse_texts(
     for part, hash_ in used:
         place = f"the job file, {part}"
         text, kind = texts[hash_], part.split("/")[0]
+        if len(text) > longest(part):
+            read = f"{len(text)} characters"
+            raise InputError([Fault(place, read, f"up to {longest(part)} characters")])
         if is_json(part):
             data = parsed(place, text)
             if canonical(place, data) != text or not _fits(data, kind):

@@ -190,11 +190,12 @@ class Store:
         InputError
             Every fault of the text.
         StaleError
-            The part was changed since; the text is kept as a draft.
+            The part was changed since; the text, unless a file of hours, is kept as a draft.
         """
         _text_part(part)
         checked(part, text)
-        return self._save(part, text, revision, who, job)
+        # a draft is for what was typed; a file of hours is still where it was picked
+        return self._save(part, text, revision, who, job, keeps=part != "weather")
 
     def _save(
         self, part: TextPart, text: str, revision: int, who: str, job: str, keeps: bool = True

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
-from functools import lru_cache, partial
+from functools import partial
 from math import ceil
 
-from warmside.catalog import Catalog, Climate, load
+from warmside.catalog import Catalog, load
 from warmside.catalog._codes import CodePack, packs_for
 from warmside.estimate import (
     PriceList,
@@ -21,7 +21,7 @@ from warmside.estimate import (
 )
 from warmside.framing import frame_wall
 from warmside.options import LEAVE, BuildUp, Option, apply, offered
-from warmside.physics.climate import HourlyClimate, normals_of, synthesise
+from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
     PATHS,
     Change,
@@ -55,6 +55,7 @@ from warmside.study.house_totals import together
 from warmside.study.memory import Kept, digest
 from warmside.study.parts import Hours, OptionStudy, Paths, Study, WallStudy, Weights
 from warmside.survey import Survey, Wall
+from warmside.weather import made_year
 from warmside.workers import Shared, here, shared
 
 Progress = Callable[[str, int, int], None]  # what, done, of how many
@@ -89,7 +90,8 @@ def study(
     progress : callable, optional
         Called with what is done, how many are done, and how many there are.
     weather : HourlyClimate, optional
-        A year of hours; one made from the station's monthly normals when not given.
+        A whole year of hours (`warmside.weather.whole_year`); one made from the station's monthly
+        normals when not given.
     fields : bool
         Solve the 3-D field of every wall and option; without it the simple methods judge.
     workers : int
@@ -120,7 +122,7 @@ def study(
     store = Kept() if kept is None else kept
     with shared(min(workers, len(survey.walls))) as each, ThreadPoolExecutor(1) as beside:
         # the year is made while the workers load the solvers, and begin as soon as they have them
-        making = beside.submit(lambda: weather or _year_of(ground.outside.climate))
+        making = beside.submit(lambda: weather or made_year(ground.outside.climate))
         as_found = _as_found(ground, store, each)
         year = making.result()
         exposures = _exposures(survey, year, hours)
@@ -269,12 +271,6 @@ def _case(ground: _Ground, as_found: Iterable[_Found], year: HourlyClimate, kept
     air, heating, tight_room = shared
     given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
     return _Case(**given, found=found, air=air, heating=heating, tight_room=tight_room, house=name)
-
-
-@lru_cache(maxsize=8)
-def _year_of(climate: Climate) -> HourlyClimate:
-    """The year made of a station's normals; studies of one place share it."""
-    return synthesise(normals_of(climate))
 
 
 def _shared(

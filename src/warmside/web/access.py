@@ -66,6 +66,8 @@ TABLE: dict[str, Need] = {
     "GET /jobs/{job}/crew/{wall}": "crew",
     "GET /jobs/{job}/crew-sheet.pdf": "crew",
     "GET /jobs/{job}/hours": "crew",
+    "GET /jobs/{job}/weather": "office",
+    "POST /jobs/{job}/weather": "office",
     "GET /jobs/{job}/yield": "office",
     "POST /jobs/{job}/yield": "office",
     "GET /jobs/{job}/day": "crew",

@@ -29,6 +29,7 @@ from warmside.web import (
     studies,
     units,
     walls,
+    weather,
 )
 from warmside.web.access import admit, route_is_api
 from warmside.web.guard import Guard
@@ -46,6 +47,7 @@ _PARTS = (
     photos,
     history,
     studies,
+    weather,
     stock,
     catalogs,
     units,

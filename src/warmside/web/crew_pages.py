@@ -218,13 +218,15 @@ def show_hours(
     plan = next((plan for plan in sprayed if plan.wall == wall), sprayed[0] if sprayed else None)
     house = cached.read(store.text("survey", job).text).house
     forecast = _forecast(crew)
-    hours = forecast or _usual(house.climate, store.text("catalog", job).text, date.today())
+    rows, file = store.text("catalog", job).text, store.text("weather", job).text
+    hours = forecast or _usual(house.climate, rows, file, date.today())
     rules = rules_of(plan, _room(crew)) if plan else None
     judged = work_hours(hours, rules) if rules else ()
     return page(
         request, "site_hours", status, store.job(job), known=forecast is not None, rules=rules,
         faults=faults, days=_by_day(judged), windows=windows(judged), plan=plan,
-        walls=[plan.wall for plan in sprayed], climate=house.climate, typed=typed or {},
+        walls=[plan.wall for plan in sprayed], climate=house.climate, own=bool(file.strip()),
+        typed=typed or {},
         need=warmest_need(hours, rules) if rules else None,
         forecast=next(iter(crew.log.of("forecast")[::-1]), None),
     )  # fmt: skip
@@ -242,12 +244,14 @@ def _forecast(crew: Crew) -> tuple[Hour, ...] | None:
 
 
 @lru_cache(maxsize=8)
-def _usual(climate: str, rows: str, today: date) -> tuple[Hour, ...]:
-    """The coming week of the station's usual year."""
-    from warmside.physics.climate import normals_of, synthesise
+def _usual(climate: str, rows: str, file: str, today: date) -> tuple[Hour, ...]:
+    """The coming week in the job's own hours, or else in the station's usual year."""
     from warmside.site import climate_hours
+    from warmside.weather import cached_weather, made_year, station_of, whole_year
 
-    return climate_hours(synthesise(normals_of(catalog_from(rows).climate(climate))), today, 7)
+    place = catalog_from(rows).climate(climate)
+    own = whole_year(cached_weather(file, station_of(place))) if file.strip() else None
+    return climate_hours(own or made_year(place), today, 7)
 
 
 def _room(crew: Crew) -> float:

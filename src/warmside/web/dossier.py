@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 SHAPE = "4"  # raised when the pages read another shape
-PARTS = ("survey", "prices", "catalog", "choices")
+PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
 def key_of(texts: dict[str, str]) -> str:

@@ -19,7 +19,7 @@ Send = Callable[[dict[str, Any]], Any]
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 LARGEST = 4 << 20  # [byte] of a body
 # bodies that carry files, by the end of their path [byte]
-LARGE = {"/photos": 42 << 20, "/proof/pictures": 61 << 20, "/take-in": 1 << 30}
+LARGE = {"/photos": 42 << 20, "/weather": 9 << 20, "/proof/pictures": 61 << 20, "/take-in": 1 << 30}
 
 HEADERS = {
     "content-security-policy": (

@@ -27,7 +27,7 @@ class JobPage:
 
 
 JOB_PAGES: tuple[JobPage, ...] = (
-    JobPage("", "House", "crew", under=("/house", "/walls")),
+    JobPage("", "House", "crew", under=("/house", "/walls", "/weather")),
     JobPage("/study", "Study"),
     JobPage("/price", "Price"),
     JobPage("/papers", "Papers"),

@@ -127,7 +127,7 @@ def _teller(store: Store, task: Task) -> Callable[[str, int, int], None]:
 def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, str]:
     """The texts of a job at these revisions; "" for what was never saved."""
     return {
-        part: store.text_at(job, part, int(revisions[part])) if revisions[part] else ""
+        part: store.text_at(job, part, int(revisions[part])) if revisions.get(part) else ""
         for part in PARTS
     }
 
@@ -143,6 +143,7 @@ def do(store: Store, task: Task, secret: bytes) -> None:
     from warmside.store import catalog_of
     from warmside.study import study, thickness_curve, with_choices
     from warmside.survey import read
+    from warmside.weather import read_weather, station_of, whole_year
 
     texts = texts_of(store, task.job, task.data)
     survey = read(texts["survey"])
@@ -156,10 +157,13 @@ def do(store: Store, task: Task, secret: bytes) -> None:
     if store.results.get(key) is None:
         found = kept_study(store, base, secret)
         if found is None:
+            catalog, hours = catalog_of(texts["catalog"]), texts["weather"]
+            near = station_of(catalog.climate(survey.house.climate))
             found = study(
                 survey,
-                catalog_of(texts["catalog"]),
+                catalog,
                 read_prices(texts["prices"]) if texts["prices"].strip() else None,
+                weather=whole_year(read_weather(hours, near)) if hours.strip() else None,
                 progress=lambda what, done, _of: tell(f"wall {what}" if what else "papers", done),
                 workers=os.cpu_count() or 1,
             )

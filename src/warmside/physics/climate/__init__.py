@@ -1,8 +1,7 @@
-"""The weather outside and the air inside."""
+"""The weather outside and the air inside, as arrays: sun, walls, sky, a year from normals."""
 
-from warmside.physics.climate._assemble import Station, assemble
 from warmside.physics.climate._facade import Facade, FacadeWeather, driven_rain, facade_weather
-from warmside.physics.climate._hourly import HourlyClimate
+from warmside.physics.climate._hourly import RANGES, FloatArray, HourlyClimate
 from warmside.physics.climate._indoor import (
     IndoorAir,
     indoor_balance,
@@ -11,34 +10,29 @@ from warmside.physics.climate._indoor import (
     indoor_fixed,
     indoor_measured,
 )
-from warmside.physics.climate._sky import clear_sky_emissivity, sky_temperature_from_cloud
-from warmside.physics.climate._sun import sun_on_wall
-from warmside.physics.climate._synthesis import (
-    Normals,
-    cold_year,
-    daily_shape,
-    normals_of,
-    synthesise,
+from warmside.physics.climate._sky import (
+    clear_sky_emissivity,
+    sky_temperature_from_cloud,
+    sky_temperature_from_longwave,
 )
-from warmside.physics.climate.formats import (
-    read_columns,
-    read_eccc,
-    read_isd_lite,
-    read_nsrdb,
-    read_pvgis,
-    read_tmy3,
-    read_wy3,
+from warmside.physics.climate._sun import (
+    cloud_from_clearness,
+    split_sun,
+    sun_from_range,
+    sun_on_wall,
 )
+from warmside.physics.climate._synthesis import Normals, cold_year, daily_shape, synthesise
 
 __all__ = [
+    "RANGES",
     "Facade",
     "FacadeWeather",
+    "FloatArray",
     "HourlyClimate",
     "IndoorAir",
     "Normals",
-    "Station",
-    "assemble",
     "clear_sky_emissivity",
+    "cloud_from_clearness",
     "cold_year",
     "daily_shape",
     "driven_rain",
@@ -48,15 +42,10 @@ __all__ = [
     "indoor_en15026",
     "indoor_fixed",
     "indoor_measured",
-    "normals_of",
-    "read_columns",
-    "read_eccc",
-    "read_isd_lite",
-    "read_nsrdb",
-    "read_pvgis",
-    "read_tmy3",
-    "read_wy3",
     "sky_temperature_from_cloud",
+    "sky_temperature_from_longwave",
+    "split_sun",
+    "sun_from_range",
     "sun_on_wall",
     "synthesise",
 ]

@@ -31,10 +31,11 @@ RANGES: dict[str, tuple[float, float, str]] = {
 
 @dataclass(frozen=True)
 class HourlyClimate:
-    """Hourly weather at one place. Entry ``k`` is the state in the hour from ``time0 + k h``.
+    """Hourly weather at one place. Entry ``k`` is the hour from ``time0 + k h`` to an hour later.
 
-    Times are local standard time without daylight saving. Solvers take each entry as the value
-    at the middle of its hour and run straight lines between.
+    An hour is named by its end (``ends``): what a station reads at 14:00 stands for the hour from
+    13:00 to 14:00. Times are local standard time without daylight saving. Solvers take each entry
+    as the value at the middle of its hour and run straight lines between.
 
     Attributes
     ----------
@@ -131,6 +132,11 @@ class HourlyClimate:
     def hours(self) -> int:
         """Number of hours [h]."""
         return self.temperature.size
+
+    @property
+    def ends(self) -> npt.NDArray[np.datetime64]:
+        """End of each hour, by which it is named, local standard time, shape (n_hours,)."""
+        return np.datetime64(self.time0, "h") + np.arange(1, self.hours + 1)
 
     @cached_property
     def month(self) -> npt.NDArray[np.int64]:

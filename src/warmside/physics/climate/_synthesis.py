@@ -14,7 +14,6 @@ from itertools import accumulate
 import numpy as np
 import numpy.typing as npt
 
-from warmside.catalog import Climate
 from warmside.errors import Fault, InputError
 from warmside.physics.climate._hourly import FloatArray, HourlyClimate
 from warmside.physics.climate._sky import sky_temperature_from_cloud
@@ -105,15 +104,6 @@ class Normals:
             faults.append(Fault("normals, design", f"{self.design}", "below the mean of January"))
         if faults:
             raise InputError(faults)
-
-
-def normals_of(climate: Climate, utc_offset: float | None = None) -> Normals:
-    """Normals of a catalog row; the zone from its longitude unless given [h]."""
-    zone = round(climate.longitude / 15.0) if utc_offset is None else utc_offset
-    return Normals(
-        climate.mean, climate.daily_max, climate.daily_min, climate.humidity, climate.latitude,
-        climate.longitude, float(zone), climate.elevation, climate.design, name=climate.name,
-    )  # fmt: skip
 
 
 def synthesise(normals: Normals, seed: int = 1) -> HourlyClimate:

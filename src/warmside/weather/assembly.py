@@ -9,14 +9,22 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from math import asin, cos, radians, sin, sqrt
 
 import numpy as np
 import numpy.typing as npt
 
 from warmside.errors import Fault, InputError
-from warmside.physics.climate._hourly import RANGES, FloatArray, HourlyClimate
-from warmside.physics.climate._sky import sky_temperature_from_cloud, sky_temperature_from_longwave
-from warmside.physics.climate._sun import cloud_from_clearness, split_sun, sun_from_range
+from warmside.physics.climate import (
+    RANGES,
+    FloatArray,
+    HourlyClimate,
+    cloud_from_clearness,
+    sky_temperature_from_cloud,
+    sky_temperature_from_longwave,
+    split_sun,
+    sun_from_range,
+)
 from warmside.physics.humid_air import relative_humidity, saturation_pressure
 
 SHORT = 6  # [h]
@@ -50,38 +58,71 @@ class Station:
     name: str = ""
 
 
-def assemble(
-    times: Times,
-    columns: Mapping[str, FloatArray],
-    station: Station,
-    *,
-    typical: bool = False,
-    notes: tuple[str, ...] = (),
-) -> HourlyClimate:
-    """Hourly weather from records in any order.
+@dataclass(frozen=True)
+class Records:
+    """What a reader found in a file, in SI, before gaps are closed.
 
-    Parameters
+    Attributes
     ----------
-    times : numpy.ndarray
-        Start of the hour of each record, local standard time, datetime64.
+    ends : numpy.ndarray
+        End of the hour of each record, local standard time, datetime64, in any order.
     columns : Mapping[str, FloatArray]
         NaN where missing: ``temperature`` [degC], one of ``humidity`` [-] and ``dew_point``
-        [degC], and any of ``wind_speed``, ``wind_direction``, ``ghi``, ``dni``, ``dhi``,
-        ``pressure`` [Pa], ``longwave`` [W/m2], ``cloud`` [-], ``rain`` [kg/(m2 h)].
+        [degC], and any of ``wind_speed`` [m/s], ``wind_direction`` [deg], ``ghi``, ``dni``,
+        ``dhi`` [W/m2], ``pressure`` [Pa], ``longwave`` [W/m2], ``cloud`` [-], ``rain``
+        [kg/(m2 h)].
     station : Station
         The place.
     typical : bool
         Months of different years: all are set into one year of 365 days.
     notes : tuple[str, ...]
-        Said beside what is added here.
+        What the reader had to assume, in plain sentences.
+    """
+
+    ends: Times
+    columns: Mapping[str, FloatArray]
+    station: Station
+    typical: bool = False
+    notes: tuple[str, ...] = ()
+
+
+NEAR = 300.0  # [km] within which a house's zone is taken for that of a file that names none
+EARTH = 6371.0  # [km]
+
+
+def distance(a: Station, b: Station) -> float:
+    """Great circle between two places [km]."""
+    north, east = radians(b.latitude - a.latitude), radians(b.longitude - a.longitude)
+    across = cos(radians(a.latitude)) * cos(radians(b.latitude)) * sin(east / 2.0) ** 2
+    return 2.0 * EARTH * asin(min(sqrt(sin(north / 2.0) ** 2 + across), 1.0))
+
+
+def zone_at(
+    latitude: float, longitude: float, near: Station | None
+) -> tuple[float, tuple[str, ...]]:
+    """Local standard time less universal time [h] at a place whose file does not say, and a note.
+
+    That of the house where it stands within 300 km; else the whole hour by the longitude.
+    """
+    here = Station(latitude, longitude, 0.0)
+    if near is not None and distance(here, near) <= NEAR:
+        return near.utc_offset, (f"hours: set to the zone of the house, UTC{near.utc_offset:+g}",)
+    zone = float(round(longitude / 15.0))
+    return zone, (f"hours: set to UTC{zone:+g}, the zone by the longitude, since nothing says it",)
+
+
+def assemble(records: Records) -> HourlyClimate:
+    """Hourly weather from records in any order.
 
     Raises
     ------
     InputError
         No records, no temperature or humidity, gaps that are too long (with their dates).
     """
-    said = list(notes)
-    times, columns = _in_order(times, columns, typical=typical)
+    station = records.station
+    starts = records.ends - np.timedelta64(1, "h")
+    said = list(records.notes)
+    times, columns = _in_order(starts, records.columns, typical=records.typical)
     faults: list[Fault] = []
     if "temperature" not in columns or not {"humidity", "dew_point"} & set(columns):
         raise InputError(

@@ -1,0 +1,24 @@
+"""The weather of a place: one door to every open format, and a year made from normals."""
+
+from warmside.weather.assembly import Records, Station, assemble, distance
+from warmside.weather.door import cached_weather, format_of, open_weather, read_weather
+from warmside.weather.formats import FORMATS, Format
+from warmside.weather.normals import made_year, normals_of, station_of
+from warmside.weather.years import whole_year
+
+__all__ = [
+    "FORMATS",
+    "Format",
+    "Records",
+    "Station",
+    "assemble",
+    "cached_weather",
+    "distance",
+    "format_of",
+    "made_year",
+    "normals_of",
+    "open_weather",
+    "read_weather",
+    "station_of",
+    "whole_year",
+]
