@@ -3,6 +3,7 @@
 from warmside.weather.assembly import Records, Station, assemble, distance
 from warmside.weather.door import cached_weather, format_of, open_weather, read_weather
 from warmside.weather.formats import FORMATS, Format
+from warmside.weather.formats.text import text_of
 from warmside.weather.normals import made_year, normals_of, station_of
 from warmside.weather.years import whole_year
 
@@ -20,5 +21,6 @@ __all__ = [
     "open_weather",
     "read_weather",
     "station_of",
+    "text_of",
     "whole_year",
 ]

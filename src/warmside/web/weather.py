@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from warmside.errors import Fault
+from warmside.errors import Fault, InputError
 from warmside.store import StaleError
 from warmside.web import cached
 from warmside.web.crew import catalog_from
@@ -28,8 +28,7 @@ def weather_page(request: Request, job: str) -> Response:
 @router.post("/jobs/{job}/weather")
 def save_weather(request: Request, job: str, form: Form) -> Response:
     """Put a file in the place of the hours, or take it out."""
-    from warmside.errors import InputError
-    from warmside.weather.formats.text import text_of
+    from warmside.weather import text_of
 
     store, who = web_of(request).store, caller_of(request).name
     try:

@@ -187,6 +187,16 @@ def by_library(read: Callable[[], Any], text: str, header: int, what: str) -> An
         ) from None
 
 
+def refuse_words(text: str, header: int, what: str) -> None:
+    """Refuse lines below the header with cells too few, or with text among numbers.
+
+    For a reader that lets them through with a warning.
+    """
+    faults = list(_blamed(text, header, what))
+    if faults:
+        raise InputError(faults)
+
+
 def frame_column(frame: Any, name: str, header: int, what: str) -> FloatArray | None:
     """A column of a table that the library read [its unit], NaN where missing; None without it."""
     import pandas as pd
@@ -231,8 +241,11 @@ def _blamed(text: str, header: int, what: str) -> Iterator[Fault]:
 
 def _is_plain(cell: str, name: str) -> bool:
     """Whether a cell can be what its column holds: a number, or a date or time."""
-    if "date" in name.lower() or "time" in name.lower() or "source" in name.lower():
-        return any(c.isdigit() for c in cell) or "source" in name.lower()
+    low = name.lower()
+    if any(word in low for word in ("source", "code", "flag", "uncert")):
+        return True
+    if "date" in low or "time" in low:
+        return any(c.isdigit() for c in cell)
     try:
         float(cell)
     except ValueError:

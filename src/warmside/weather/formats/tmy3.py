@@ -14,6 +14,7 @@ from warmside.weather.formats.text import (
     frame_column,
     kept,
     metadata,
+    refuse_words,
     scale,
     snow_is_no_rain,
 )
@@ -32,6 +33,7 @@ def read_tmy3(text: str, _near: Station | None = None) -> Records:
     if len(top) < 7:
         raise InputError([Fault("TMY3 file", ",".join(top)[:80], "7 cells of the station", line=1)])
     zone, latitude, longitude, elevation = metadata(top[3:7], "TMY3", 1)
+    refuse_words(text, 2, "TMY3")
     frame, _ = by_library(
         lambda: pvlib.iotools.read_tmy3(io.StringIO(text), map_variables=False), text, 2, "TMY3"
     )

@@ -1,0 +1,191 @@
+"""An own climate row and an hourly file go through study, crew, stock and the pages."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import polars as pl
+import pvlib
+import pytest
+from click.testing import CliRunner
+from fastapi.testclient import TestClient
+from numpy.testing import assert_allclose
+
+from stock.small import TEXT
+from warmside.cli import main
+from warmside.store import Store
+from warmside.weather import FORMATS, read_weather
+from warmside.web import Web, create_app
+from warmside.web.dossier import PARTS, key_of
+from warmside.web.studies import ask
+from warmside.web.work import do
+
+FILE = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"  # Greensboro, North Carolina
+DOCS = Path(__file__).parents[2] / "docs" / "weather.md"
+
+ROW = """
+[[climates]]
+id = "my-town"
+name = "My town"
+region = "NC"
+latitude_deg = 36.1
+longitude_deg = -79.95
+elevation_m = 270
+mean_c = [3.5, 5.4, 9.6, 14.4, 19.0, 23.6, 25.6, 24.9, 21.2, 15.3, 10.0, 5.0]
+daily_max_c = [9.0, 11.3, 15.9, 21.1, 25.3, 29.4, 31.1, 30.2, 26.6, 21.2, 16.0, 10.6]
+daily_min_c = [-1.9, -0.5, 3.2, 7.7, 12.7, 17.8, 20.1, 19.6, 15.8, 9.4, 4.0, -0.5]
+humidity = [0.66, 0.63, 0.62, 0.61, 0.69, 0.71, 0.74, 0.76, 0.75, 0.71, 0.68, 0.68]
+design_c = -8.0
+design_1_c = -10.0
+degree_days_kd = 1950
+source = "my own notes"
+source_humidity = "my own notes"
+source_design = "my own notes"
+"""
+SHED = TEXT.split("[[unknown]]")[0] + "[[wall]]" + TEXT.split("[[wall]]", 1)[1]
+HOUSE = SHED.replace('climate = "ottawa"', 'climate = "my-town"')
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[Path, Path]:
+    house, rows = tmp_path / "house.toml", tmp_path / "own.toml"
+    house.write_text(HOUSE, encoding="utf-8")
+    rows.write_text(ROW, encoding="utf-8")
+    return house, rows
+
+
+def run(*words: object) -> str:
+    result = CliRunner().invoke(main, [str(word) for word in words])
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def test_study(files: tuple[Path, Path]) -> None:
+    house, rows = files
+    made = json.loads(run("study", house, "--catalog", rows, "--json"))
+    given = json.loads(run("study", house, "--catalog", rows, "--weather", FILE, "--json"))
+    assert made["outside"]["station"] == given["outside"]["station"] == "My town"
+    assert "synthesised" in " ".join(made["weather"]["notes"])
+    assert "GREENSBORO" in given["weather"]["name"].upper()
+    assert "tenths of a millimetre" in " ".join(given["weather"]["notes"])
+
+    text = json.dumps(made["walls"]), json.dumps(given["walls"])
+    assert text[0] != text[1]  # energy and hourly moisture follow the file
+
+
+def test_a_faulty_file_is_told_without_a_traceback(
+    files: tuple[Path, Path], tmp_path: Path
+) -> None:
+    house, rows = files
+    lines = FILE.read_text(encoding="utf-8").splitlines()
+    cells = lines[4].split(",")
+    cells[31] = "abc"  # Dry-bulb (C)
+    lines[4] = ",".join(cells)
+    broken = tmp_path / "broken.csv"
+    broken.write_text("\n".join(lines), encoding="utf-8")
+    result = CliRunner().invoke(
+        main, ["study", str(house), "--catalog", str(rows), "--weather", str(broken), "--json"]
+    )
+    assert result.exit_code == 1
+    assert "line 5" in result.output
+    assert "'abc'" in result.output
+    assert "Traceback" not in result.output
+    short = tmp_path / "short.csv"
+    short.write_text("\n".join(lines[:4]), encoding="utf-8")
+    result = CliRunner().invoke(
+        main, ["study", str(house), "--catalog", str(rows), "--weather", str(short), "--json"]
+    )
+    assert result.exit_code == 1
+    assert "a whole year" in result.output
+
+
+def test_crew(files: tuple[Path, Path], tmp_path: Path) -> None:
+    house, rows = files
+    out = tmp_path / "out"
+    run("crew", house, "--catalog", rows, "--weather", FILE, "--option", "cc-51", "--out", out)
+    assert (out / "crew-sheet.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_stock(files: tuple[Path, Path], tmp_path: Path) -> None:
+    _, rows = files
+    kinds = tmp_path / "archetypes"
+    kinds.mkdir()
+    (kinds / "shed.toml").write_text(
+        TEXT.replace('climate = "ottawa"', 'climate = "my-town"').replace(
+            'length = "8 ft"', 'length = "60 ft"'
+        ),
+        encoding="utf-8",
+    )
+    table = tmp_path / "houses.csv"
+    table.write_text("id,archetype,year,climate\nA,shed,1940,my-town\nB,shed,1941,ottawa\n")
+    common = ("--catalog", rows, "--archetypes", kinds, "--sample", 0, "--workers", 1)
+
+    def heat(folder: Path, *more: object) -> dict[str, float]:
+        run("stock", "run", table, "--out", folder, *common, *more)
+        frame = pl.read_parquet(folder / "stock.parquet").filter(pl.col("option") != "leave")
+        return dict(frame.group_by("id").agg(pl.col("heat_j").max()).iter_rows())
+
+    made = heat(tmp_path / "made")
+    given = heat(tmp_path / "given", "--weather", f"my-town={FILE}")
+    assert_allclose(given["B"], made["B"], rtol=1e-12)  # its climate has no file
+    assert abs(given["A"] / made["A"] - 1.0) > 1e-6
+    everywhere = heat(tmp_path / "all", "--weather", FILE)
+    assert everywhere["A"] == pytest.approx(given["A"], rel=1e-12)
+    assert everywhere["B"] < 0.8 * made["B"]  # Ottawa's shed in North Carolina
+
+
+def test_pages(tmp_path: Path) -> None:
+    with Store.open(tmp_path / "warmside.sqlite") as store:
+        store.save("catalog", ROW, 0, "owner")
+        job = store.new_job(HOUSE, "owner").id
+        client = TestClient(
+            create_app(Web(store, b"s" * 32, hosts=lambda _: True)), follow_redirects=False
+        )
+        at = f"/jobs/{job}/weather"
+        shown = client.get(at).text
+        assert "a year made of the monthly normals of my-town" in shown
+        word = re.search(r'name="token" value="(\w+)"', shown)
+        assert word
+        before = key_of({p: store.text(p, job).text for p in PARTS})  # type: ignore[arg-type]
+        data = {"token": word[1], "revision": "0"}
+        upload = {"file": ("year.csv", FILE.read_bytes(), "text/csv")}
+        assert client.post(at, data=data, files=upload).status_code == 303
+        after = key_of({p: store.text(p, job).text for p in PARTS})  # type: ignore[arg-type]
+        assert after != before  # another file is another study
+        shown = client.get(at).text
+        assert "tenths of a millimetre" in shown
+        assert "36.10°, -79.95°, UTC-5" in shown
+        assert client.post(at, data=data, files=upload).status_code == 303  # the same again
+        store.choose(job, {"front": "cc-51"}, 0, "owner")
+        assert "the year in the job" in client.get(f"/jobs/{job}/hours").text
+        faulty = {"file": ("year.csv", FILE.read_bytes()[:5000], "text/csv")}
+        answer = client.post(at, data=data, files=faulty)
+        assert answer.status_code == 422
+        assert "weather" in answer.text
+        huge = {"file": ("year.csv", b"1" * (10 << 20), "text/csv")}
+        assert client.post(at, data=data, files=huge).status_code == 413
+        task = ask(store, job, "owner")
+        do(store, store.tasks.take() or task, b"s" * 32)
+        found = client.get(f"/jobs/{job}/study.json").json()
+        assert "GREENSBORO" in found["weather"]["name"].upper()
+        revision = str(store.text("weather", job).revision)
+        gone = data | {"revision": revision, "without": "1"}
+        assert client.post(at, data=gone).status_code == 303
+        assert "a year made of the monthly normals" in client.get(at).text
+        # a whole job as one file takes its hours along
+        now = store.text("weather", job).revision
+        store.save("weather", FILE.read_text("utf-8"), now, "owner", job)
+        parcel = tmp_path / "job.zip"
+        store.export_job(job, parcel)
+        copy = store.import_job(parcel, "owner", as_copy=True)
+        assert read_weather(store.text("weather", copy.id).text).hours == 8760
+
+
+def test_the_page_of_formats_names_every_one() -> None:
+    text = DOCS.read_text(encoding="utf-8")
+    for one in FORMATS:
+        stem = one.name.split(",")[0].split(" (")[0].removesuffix(" record WY3")
+        assert stem.lower() in text.lower(), one.id
+        assert one.hours in text, one.id
