@@ -23,7 +23,6 @@ from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.framing import frame_wall
 from warmside.options import apply, offered
-from warmside.physics.climate import normals_of, synthesise
 from warmside.physics.moisture import warm
 from warmside.promises import (
     PATHS,
@@ -37,6 +36,7 @@ from warmside.promises import (
     worst_joint,
 )
 from warmside.survey import read
+from warmside.weather import made_year
 
 LIMIT = 60.0  # [s] by the clock on two cores, for ten years
 CORES = 2
@@ -46,7 +46,7 @@ CORES = 2
 def house():
     """The house with its weather, its air and its room today and tight."""
     survey, catalog = read(survey_text()), load()
-    weather = synthesise(normals_of(catalog.climate(survey.house.climate)))
+    weather = made_year(catalog.climate(survey.house.climate))
     room = room_of(survey.house, catalog.climate(survey.house.climate))
     frames = [frame_wall(wall, survey.house, catalog.lumber) for wall in survey.walls]
     air = house_air(survey.house, survey.walls, frames, catalog, weather, room)

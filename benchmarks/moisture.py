@@ -22,7 +22,7 @@ from scipy.sparse import diags
 from record import record
 from warmside.catalog import load
 from warmside.physics.assembly import Layer, Stack
-from warmside.physics.climate import Facade, facade_weather, indoor_en15026, read_tmy3
+from warmside.physics.climate import Facade, facade_weather, indoor_en15026
 from warmside.physics.moisture import (
     Forcing,
     Settings,
@@ -32,6 +32,7 @@ from warmside.physics.moisture import (
     slabs_of,
 )
 from warmside.physics.moisture._potential import humidity_of_u
+from warmside.weather import read_weather
 
 WALL = (
     ("latex-paint", "finish", 0.0001),
@@ -57,7 +58,7 @@ def wall() -> Stack:
 
 def problem(hours: int):
     data = Path(pvlib.__file__).parent / "data" / "703165TY.csv"
-    year = read_tmy3(data.read_bytes()).part(0, min(hours + 1, 8760))
+    year = read_weather(data.read_bytes()).part(0, min(hours + 1, 8760))
     outside, inside = facade_weather(year, Facade(0.0)), indoor_en15026(year)
 
     def series(values):

@@ -20,7 +20,6 @@ from warmside.estimate import default_prices, energy_terms
 from warmside.framing import frame_wall
 from warmside.options import apply, offered
 from warmside.physics.airflow import stack_factor, wind_factor
-from warmside.physics.climate import normals_of, synthesise
 from warmside.physics.conduction import combined
 from warmside.promises import (
     Change,
@@ -34,6 +33,7 @@ from warmside.promises import (
     worth,
 )
 from warmside.survey import read
+from warmside.weather import made_year
 
 LIMIT = 2.0  # [s]
 
@@ -99,7 +99,7 @@ def reference(air, case, results, conductances):
 def main() -> int:
     parts = prepare()
     catalog, survey = parts[1], parts[0]
-    weather = synthesise(normals_of(catalog.climate(survey.house.climate)))
+    weather = made_year(catalog.climate(survey.house.climate))
     took, plain = [], []
     for _ in range(3):
         begun = time.perf_counter()

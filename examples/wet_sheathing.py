@@ -19,8 +19,9 @@ from _wall import foamed, largest_bay
 from warmside.catalog import load
 from warmside.drawings import Course, wood_years
 from warmside.physics import moisture
-from warmside.physics.climate import Facade, indoor_fixed, normals_of, synthesise
+from warmside.physics.climate import Facade, indoor_fixed
 from warmside.physics.humid_air import saturation_pressure
+from warmside.weather import made_year
 
 SERIES, METER = "Fourier series of HAMSTAD 2 [exact]", "what the meter showed [exact]"
 USUAL = "10 to 19 % in outside walls [common practice]"
@@ -59,7 +60,7 @@ def main(folder: Path | None = None) -> list[Compared]:
         rows.append(compared(name, computed, exact, 0.005 * exact, SERIES))
     known = load()
     bay = largest_bay(foamed(3, known))
-    year = synthesise(normals_of(known.climates["ottawa"])).from_autumn()
+    year = made_year(known.climates["ottawa"]).from_autumn()
     air = indoor_fixed(year, 21.0, 0.35)
     wet = moisture.WetStart(0.30)
     dried = moisture.wall_years(bay, year, air, Facade(0.0, rain_exposure=0.1), wet=wet)
