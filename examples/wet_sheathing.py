@@ -56,11 +56,10 @@ def main(folder: Path | None = None) -> list[Compared]:
     rows = []
     for depth, hours in ((0.05, 100), (0.1, 1000)):
         computed, exact = slab(depth, hours)
-        name = f"slab, {depth * 1000:.0f} mm, {hours} h, kg/m³"
-        rows.append(compared(name, computed, exact, 0.005 * exact, SERIES))
+        name, most = f"slab, {depth * 1000:.0f} mm, {hours} h, kg/m³", 0.005 * exact
+        rows.append(compared(name, computed, exact, most, SERIES))
     known = load()
-    bay = largest_bay(foamed(3, known))
-    year = made_year(known.climates["ottawa"]).from_autumn()
+    bay, year = largest_bay(foamed(3, known)), made_year(known.climates["ottawa"]).from_autumn()
     air = indoor_fixed(year, 21.0, 0.35)
     wet = moisture.WetStart(0.30)
     dried = moisture.wall_years(bay, year, air, Facade(0.0, rain_exposure=0.1), wet=wet)
