@@ -261,7 +261,6 @@ def test_a_room_imports_only_what_stands_below_it():
     order = rooms.layers()
     for room in (r.name for r in rooms.rooms()):
         above = {name for name in rooms.imports(room) if order.index(name) < order.index(room)}
-        above -= {"catalog"} if room == "physics" else set()  # the normals of a station, for now
         assert not above, room
 
 
