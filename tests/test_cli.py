@@ -149,7 +149,7 @@ def test_study_writes_every_paper(survey, tmp_path):
     result = run("study", str(survey), "--out", str(out))
     assert result.exit_code == 0, result.output
     assert (out / "proposal.pdf").read_bytes().startswith(b"%PDF-1")
-    assert json.loads((out / "study.json").read_text(encoding="utf-8"))["format"] == 1
+    assert json.loads((out / "study.json").read_text(encoding="utf-8"))["format"] == 2
     assert {p.name for p in out.glob("*.svg")} == {
         "wall-1-north-elevation.svg",
         "wall-1-north-mould.svg",

@@ -41,6 +41,8 @@ INCH, FOOT, YARD, MILE = 0.0254, 0.3048, 0.9144, 1609.344  # [m]
 POUND, GRAIN = 0.45359237, 64.79891e-6  # [kg]
 GRAVITY = 9.80665  # [m/s2] standard
 BTU = 1055.05585262  # [J] international table
+BOARD_FOOT = FOOT**2 * INCH  # [m3]
+POUND_FORCE = POUND * GRAVITY  # [N]
 US_GALLON = 231 * INCH**3  # [m3]
 MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0  # [s]
 # Conventional columns: mercury at 0 degC (NIST SP 811, app. B.8), water of 1000 kg/m3

@@ -177,7 +177,14 @@ def gates(wall=WALL, house=HOUSE, hazards=(), **more):
 
 @pytest.mark.parametrize(
     ("year", "share"),
-    [(1939, "87%"), (1940, "69%"), (1959, "69%"), (1960, "24%"), (1977, "24%"), (1978, "may hold")],
+    [
+        (1939, "87 %"),
+        (1940, "69 %"),
+        (1959, "69 %"),
+        (1960, "24 %"),
+        (1977, "24 %"),
+        (1978, "may hold"),
+    ],
 )
 def test_lead_by_year(year, share):
     """Second-hand: EPA's shares by year built, before 1940, 1940-59, 1960-77."""

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import get_args
 
 import pytest
 
 from warmside.errors import InputError, UnknownRowError
-from warmside.promises import Promise, Verdict, shown, texts
+from warmside.promises import Promise, Verdict, texts
 from warmside.promises.wording import own_texts, placeholders
+from warmside.wording import PAPER, Figure
 
 
 def test_french_asks_for_the_same_parts_as_english():
@@ -63,14 +65,15 @@ def test_faults_are_told():
         (86_400.0, "time", "1 day"),
         (900.0, "time", "15 min"),
         (0.2e-6, "concentration", "0.2 mg/m³"),
-        (0.002359737216, "board feet", "1 board ft"),  # exact: 1 ft2 x 1 in
+        (0.002359737216, "foam", "1 board ft"),  # exact: 1 ft2 x 1 in
     ],
 )
 def test_formatter(value, kind, text):
-    assert shown(value, kind) == text
+    assert str(Figure(value, kind)) == text
 
 
 def test_french_numbers_have_commas():
     """Common practice of Canadian French: decimal comma, space between thousands."""
-    assert shown(-12.5, "temperature", language="fr") == "-12,5 °C"
-    assert shown(7672.4, "money", "CAD", "fr") == "CAD 7\u202f672"
+    french = replace(PAPER, language="fr")
+    assert french.figure(Figure(-12.5, "temperature")) == "-12,5 °C"
+    assert french.figure(Figure(7672.4, "money", currency="CAD")) == "CAD 7\u202f670"

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from warmside.promises.figure import BOARD_FOOT
 
 from proof.conftest import Case
 from warmside.demo import proof_picture, proof_text
 from warmside.errors import InputError
 from warmside.physics.airflow import single_point
-from warmside.promises.figure import BOARD_FOOT
 from warmside.proof import (
     Measured,
     MeasuredWall,

@@ -26,8 +26,8 @@ def house():
 def contradictions(house, wall, found):
     """Numbers of an answer that are none of its figures; figures that no finding holds."""
     place = house.wall(wall)
-    rest = found.text
-    for part in sorted((*found.words, *(f.shown() for f in found.figures)), key=len, reverse=True):
+    rest = str(found.text)
+    for part in sorted((*found.words, *map(str, found.figures)), key=len, reverse=True):
         rest = rest.replace(part, "")
     yield from re.findall(r"\S*\d\S*", rest)
     for figure in found.figures:

@@ -9,8 +9,8 @@ import pytest
 from warmside.demo import survey_text
 from warmside.notebook import load_ipython_extension
 from warmside.study import WallStudy, study
-from warmside.study.parts import PROMISES
 from warmside.survey import read
+from warmside.wording import PROMISES
 
 HOSTILE = '<script>alert("x")</script>&'
 
@@ -48,7 +48,7 @@ def test_a_wall_shows_all_its_options(house):
 
 
 def test_both_say_in_a_line_what_they_are(house):
-    assert repr(house) == (f"<Study of 'Ferry Road house': 1 walls, CAD {house.price.total:,.2f}>")
+    assert repr(house) == (f"<Study of 'Ferry Road house': 1 wall, CAD {house.price.total:,.2f}>")
     assert repr(house.walls[0]).startswith("<WallStudy ")
     assert len(repr(house.walls[0])) < 150
 

@@ -17,7 +17,8 @@ from warmside.store import Store
 from warmside.survey import read
 from warmside.web import Web, create_app
 from warmside.web.pieces import Piece, pieces
-from warmside.web.writing import WAYS, Writing, chosen, offered, written
+from warmside.web.writing import chosen, offered, written
+from warmside.wording import WAYS, Style
 
 
 @pytest.fixture
@@ -40,14 +41,14 @@ def token(client: TestClient) -> str:
 def listed() -> tuple[Piece, ...]:
     survey = read(survey_text())
     frame = frame_wall(survey.walls[0], survey.house, load().lumber)
-    return pieces(frame, survey.walls[0], Writing())
+    return pieces(frame, survey.walls[0], Style())
 
 
 def test_every_piece_of_the_frame_is_listed_once() -> None:
     survey = read(survey_text())
     wall = survey.walls[0]
     frame = frame_wall(wall, survey.house, load().lumber)
-    found = pieces(frame, wall, Writing())
+    found = pieces(frame, wall, Style())
     count = {group: sum(p.group == group for p in found) for group in {p.group for p in found}}
     # exact: one row for each thing that the frame or the survey holds
     assert count["Members"] == len(frame.members)
@@ -114,9 +115,9 @@ def test_the_list_reads_without_scripts(client: TestClient, house: str) -> None:
 
 
 def test_each_kind_is_written_as_chosen() -> None:
-    trade = Writing()
-    other = Writing("metric", "m²", "m³", "°F", "RSI", "ng", "m³")
-    both = Writing(thermal_resistance="R and RSI")
+    trade = Style()
+    other = Style("metric", "m²", "m³", "°F", "RSI", "ng", "m³")
+    both = Style(thermal_resistance="R and RSI")
     # exact by definition: 1 in = 25.4 mm, 1 ft3 = 0.028316846592 m3, F = 1.8 C + 32;
     # R 1 = 0.1761 m2K/W and 1 perm = 57.2 ng/(s m2 Pa) as in NIST SP 811, app. B.8
     cases = [
@@ -141,7 +142,7 @@ def test_each_kind_is_written_as_chosen() -> None:
 
 
 def test_a_figure_is_written_without_a_power_of_ten() -> None:
-    write = Writing()
+    write = Style()
     # 1 kWh = 3.6 MJ, exact; the rest only says how many digits are shown
     assert write.figure(2.28e10, "J").replace(",", "") == "6333 kWh"
     assert write.figure(1462.4, "kg") == "1,462 kg"
@@ -153,7 +154,7 @@ def test_a_figure_is_written_without_a_power_of_ten() -> None:
 
 def test_what_a_text_comes_to() -> None:
     """A decimal comma reads as a point; a text in one's own way is not told again."""
-    metric, trade = Writing(length="metric", volume="m³"), Writing()
+    metric, trade = Style(length="metric", volume="m³"), Style()
     assert metric.again("24 ft", "length") == "7.315 m"
     assert metric.again("2,44 m", "length") == ""
     assert trade.again("2,44 m", "length") == "8' 1/16\""  # 96.06 in
@@ -164,23 +165,23 @@ def test_what_a_text_comes_to() -> None:
 
 def test_dates_read_as_the_reader_writes_them() -> None:
     """The usual order of each language (common practice, as in the CLDR's short dates)."""
-    day, write = date(2026, 3, 4), Writing()
+    day, write = date(2026, 3, 4), Style()
     for languages, shown in (
         ("en-US,en;q=0.9", "03/04/2026"), ("en-GB", "04/03/2026"), ("de-DE,de;q=0.8", "04.03.2026"),
         ("fr-CA,fr;q=0.9", "2026-03-04"), ("fr", "04/03/2026"), ("en-CA,en-US;q=0.8", "2026-03-04"),
         ("", "2026-03-04"), ("x" * 5000, "2026-03-04"), (",;=,", "2026-03-04"),
     ):  # fmt: skip
         assert write.date(day, languages) == shown, languages
-    fixed = Writing(dates="04.03.2026")
+    fixed = Style(dates="04.03.2026")
     assert fixed.moment(datetime(2026, 3, 4, 7, 5, tzinfo=UTC), "en-US") == "04.03.2026 07:05"
 
 
 def test_a_persons_choices_hold_on_every_page(store: Store, client: TestClient, house: str) -> None:
     before = client.get(house).text
     assert "ft³" in before
-    sent = Writing("metric", "m²", "m³", "°F", "RSI", "ng", "m³", "10 mm").to_json()
+    sent = Style("metric", "m²", "m³", "°F", "RSI", "ng", "m³", "10 mm").to_json()
     assert client.post("/units", data=sent | {"token": token(client)}).status_code == 303
-    assert written(store.settings.get("units", "owner")) == Writing(**sent)
+    assert written(store.settings.get("units", "owner")) == Style(**sent)
     for path in (house, f"{house}/walls/1", f"{house}/walls/1/pieces"):
         html = client.get(path).text
         shown = re.sub(r'(value|aria-label)="[^"]*"|<desc>.*?</desc>', "", html)
@@ -192,7 +193,7 @@ def test_a_persons_choices_hold_on_every_page(store: Store, client: TestClient, 
 
 
 def test_choices_that_are_not_offered_are_refused_or_passed_over() -> None:
-    assert written(None) == Writing()
-    assert written({"length": "cubits", "area": "m²", "x": 1}) == Writing(area="m²")
+    assert written(None) == Style()
+    assert written({"length": "cubits", "area": "m²", "x": 1}) == Style(area="m²")
     with pytest.raises(InputError, match="cubits"):
-        chosen(Writing().to_json() | {"length": "cubits"})
+        chosen(Style().to_json() | {"length": "cubits"})

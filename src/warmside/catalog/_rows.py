@@ -6,26 +6,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-Tag = Literal[
-    "published",  # read in the named source
-    "second-hand",  # read in another text that quotes it
-    "from memory",  # not read; always shown as such
-    "common practice",  # a fact of the trade, no source
-    "computed",  # worked out from rows with a source
-    "own figure",  # the user's own row
-    "invented",  # demonstration only
-]
-
-
-@dataclass(frozen=True)
-class Source:
-    """Where a figure comes from; every row has one."""
-
-    text: str
-    tag: Tag
-
-    def __str__(self) -> str:
-        return f"{self.text} ({self.tag})"
+from warmside.wording import Source as Source
+from warmside.wording import Tag as Tag
 
 
 @dataclass(frozen=True)

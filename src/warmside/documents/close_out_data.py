@@ -8,11 +8,10 @@ import json
 from datetime import date
 from typing import Any
 
-from warmside.promises.figure import BOARD_FOOT
 from warmside.proof import BayFoam, BayLook, FanChange, MeasuredWall, ThermalProof
 from warmside.study import KeptPromise, Proven, ProvenWall
-from warmside.study.parts import PROMISES
-from warmside.units import FOOT, R_IMPERIAL
+from warmside.units import BOARD_FOOT, FOOT, R_IMPERIAL
+from warmside.wording import PROMISES
 
 Json = dict[str, Any]
 

@@ -28,8 +28,8 @@ from warmside.documents.words import References, area, grouped, length, raised
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, day_sheet
 from warmside.study import KeptPromise, Proven, ProvenWall
-from warmside.study.parts import PROMISES
 from warmside.units import R_IMPERIAL
+from warmside.wording import PROMISES
 
 _RECEIPT = Source(
     "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "

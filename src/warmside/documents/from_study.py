@@ -186,7 +186,7 @@ def _saving(study: Study, refs: References) -> list[Note]:
     """What the heat saved is worth, as the house's own findings tell it."""
     found = [f for f in study.worth.findings if f.key == "simple_payback_years"]
     currency = study.prices.currency
-    return [Note(grouped(raised(f.reason), currency), refs.to(f.source)) for f in found]
+    return [Note(grouped(raised(str(f.reason)), currency), refs.to(f.source)) for f in found]
 
 
 def _unpriced(study: Study) -> list[str]:
@@ -230,8 +230,8 @@ def _whole(study: Study, refs: References) -> tuple[HouseRow, ...]:
             promise=f.promise,
             name=f.name,
             verdict=f.verdict,
-            reason=grouped(raised(f.reason), study.prices.currency),
-            change=raised(f.change),
+            reason=grouped(raised(str(f.reason)), study.prices.currency),
+            change=raised(str(f.change)),
             refs=refs.to(f.source),
         )
         for f in study.findings

@@ -26,7 +26,7 @@ def what_people_ask(
     house: list[Asked] = []
     by_wall: dict[str, list[Asked]] = {wall.wall.name: [] for wall in study.walls}
     for told in _by_question(study):
-        texts = {answer.text for answer in told.values()}
+        texts = {str(answer.text) for answer in told.values()}
         if len(texts) == 1 or 2 * len(texts) <= len(told):
             house.append(_shared(told, study, refs))
             continue
@@ -47,7 +47,7 @@ def _shared(told: _Told, study: Study, refs: References) -> Asked:
     """One question with its few answers, the one that holds for most walls first."""
     walls: dict[str, list[str]] = {}
     for name, answer in told.items():
-        walls.setdefault(answer.text, []).append(name)
+        walls.setdefault(str(answer.text), []).append(name)
     replies = []
     for names in sorted(walls.values(), key=lambda names: -len(names)):
         where = ", ".join(names) if len(walls) > 1 else ""
@@ -60,6 +60,6 @@ def _reply(where: str, answer: Answer, wall: WallStudy, study: Study, refs: Refe
     judged = {("", finding.key): finding.source for finding in study.findings}
     for option in wall.options:
         judged |= {(option.option.id, f.key): f.source for f in option.findings}
-    sources = [figure.source for figure in answer.figures]
+    sources = [figure.source for figure in answer.figures if figure.source]
     sources += [judged[link] for link in answer.findings if link in judged]
-    return Reply(where, raised(answer.text), raised(answer.measure), refs.to(*sources))
+    return Reply(where, raised(str(answer.text)), raised(answer.measure), refs.to(*sources))

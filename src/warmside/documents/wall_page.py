@@ -35,10 +35,10 @@ from warmside.documents.words import (
 )
 from warmside.physics.assembly import Layer
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
-from warmside.promises import Finding, Promise, Verdict
+from warmside.promises import Finding, Verdict
 from warmside.study import OptionStudy, Study, WallStudy
+from warmside.wording import PROMISES
 
-PROMISES: tuple[Promise, ...] = ("warm", "dry", "tight", "legal", "safe", "worth it")
 _AUTUMN = 9  # charts of a year begin in September
 _NOTICED = 1e-3  # [kg/m2] less water than this is none
 _LEAST_DEPTH = 90.0  # of the layers in a section [user units]
@@ -254,5 +254,5 @@ def _mend_first(study: WallStudy, refs: References) -> list[Note]:
 def _briefly(finding: Finding) -> str:
     """A hazard by its first clause, since the first pages tell it whole; the rest as found."""
     if finding.key.startswith("hazard"):
-        return f"{finding.reason.partition('. It stops:')[0]} (see Before any work starts)."
+        return f"{str(finding.reason).partition('. It stops:')[0]} (see Before any work starts)."
     return f"{finding.reason} {finding.change}".strip()

@@ -21,10 +21,15 @@ from warmside.drawings.svg import (
     words,
 )
 from warmside.errors import Fault, InputError
+from warmside.wood import DRY_WOOD, ROT_STARTS
 
 LEFT, HIGH = 34.0, 120.0  # margin and height of a panel [user units]
 TOP = 0.40  # [kg/kg] of the wood's axis; wetter is cut there
-LIMITS = ((0.26, "26 % rot can start"), (0.20, "20 %"), (0.19, "19 % dry"))
+LIMITS = (
+    (ROT_STARTS, f"{ROT_STARTS * 100:.0f} % rot can start"),
+    (0.20, "20 %"),
+    (DRY_WOOD, f"{DRY_WOOD * 100:.0f} % dry"),
+)
 DASHES = (None, "7 3", "2 2.5", "9 3 2 3")
 _FEWEST = 2
 

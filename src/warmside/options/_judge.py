@@ -12,13 +12,12 @@ from warmside.options._scheme import Scheme
 from warmside.physics.assembly import Layer, Stack
 from warmside.survey import Hazard, Wall
 from warmside.units import show
+from warmside.wood import DRY_WOOD, ROT_STARTS
 
 # NBC of Canada 9.25.4.2: a vapour barrier passes 60 ng/(Pa s m2) at most
 LOW_PERMEANCE = 60e-12  # [kg/(m2 s Pa)]
 # USDA Forest Products Laboratory (Rowell and Ibach 2000) and common practice: 19-20 % is the line
-WET_WOOD = 0.19  # [kg/kg]
 # Wang and Morris, IRG/WP 10-20444, 2010: decay starts near 26 %
-_DECAY = 0.26  # [kg/kg]
 
 
 @dataclass(frozen=True)
@@ -32,7 +31,7 @@ class _Case:
 
     @property
     def wet(self) -> bool:
-        readings = any(reading.moisture > WET_WOOD for reading in self.wall.readings)
+        readings = any(reading.moisture > DRY_WOOD for reading in self.wall.readings)
         return readings or self.wall.found.fill_state in ("damp", "wet")
 
     @property
@@ -136,12 +135,12 @@ def _low(layers: Sequence[Layer], wet: bool) -> bool:
 
 def _moisture(case: _Case) -> Iterator[str]:
     top = max((reading.moisture for reading in case.wall.readings), default=0.0)
-    if top > WET_WOOD:
+    if top > DRY_WOOD:
         yield (
             f"Wood read {top * 100:.0f} %: find and stop the source, dry it below 19 % and read "
             "again before anything is closed or sprayed."
         )
-    if top > _DECAY:
+    if top > ROT_STARTS:
         yield "Wood this wet can rot: probe it, and have rotten members mended first."
     if case.wall.found.fill_state in ("damp", "wet"):
         yield f"The fill was found {case.wall.found.fill_state}: find the source first."

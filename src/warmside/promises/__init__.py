@@ -11,8 +11,7 @@ from warmside.promises.dryness_hourly import (
     dry_years,
     exposure_of,
 )
-from warmside.promises.figure import Figure, figure_of, limit_of, shown
-from warmside.promises.finding import Finding, Promise, Standing, Verdict
+from warmside.promises.finding import Finding
 from warmside.promises.fresh_air import HouseTight, house_tight
 from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.legality import legal
@@ -47,7 +46,8 @@ from warmside.promises.value import (
     worth,
 )
 from warmside.promises.warmth import Coldest, Warm, factor_needed, warm
-from warmside.promises.wording import LANGUAGES, Language, Texts, texts
+from warmside.promises.wording import LANGUAGES, Texts, texts
+from warmside.wording import Figure, Language, Promise, Standing, Verdict
 
 __all__ = [
     "LANGUAGES",
@@ -91,7 +91,6 @@ __all__ = [
     "dry_years",
     "exposure_of",
     "factor_needed",
-    "figure_of",
     "further_money",
     "heating_case",
     "house_air",
@@ -99,14 +98,12 @@ __all__ = [
     "joint_gains",
     "leak_waters",
     "legal",
-    "limit_of",
     "outside_of",
     "present_value_factor",
     "recovery_factor",
     "room_of",
     "safe",
     "seals_joints",
-    "shown",
     "simple_payback",
     "texts",
     "tight",

@@ -18,6 +18,7 @@ from warmside.physics.moisture import (
 from warmside.promises.dryness_hourly import DryYears
 from warmside.promises.finding import Finding
 from warmside.promises.room import Outside, Room
+from warmside.wording import Figure, Sentence, say
 
 _LIMIT = Source(
     "DIN 4108-3: at most 1.0 kg/m2, 0.5 kg/m2 where neither face takes up water", "from memory"
@@ -93,13 +94,16 @@ def _gathers(worst: MonthlyBalance) -> Finding:
         face = max(worst.interfaces, key=lambda f: f.peak)
         limit, where = face.limit, f"between {face.between[0]} and {face.between[1]}"
     holds = worst.within_limit
-    if worst.peak < TRACE:
-        reason = "No water gathers in any path of the wall in any month."
-    else:
-        month = MONTHS[(worst.worst_month or 1) - 1]
-        reason = (
-            f"By the end of {month} {worst.peak * 1000:.0f} g/m2 have gathered in the "
-            f"{worst.kind}, most of it {where}; the limit there is {limit * 1000:.0f} g/m2."
+    reason: Sentence = say("No water gathers in any path of the wall in any month.")
+    if worst.peak >= TRACE:
+        reason = say(
+            "By the end of {month} {water} have gathered in the {path}, most of it {where}; the "
+            "limit there is {limit}.",
+            month=MONTHS[(worst.worst_month or 1) - 1],
+            water=Figure(worst.peak, "water"),
+            path=worst.kind,
+            where=where,
+            limit=Figure(limit, "water"),
         )
     return Finding(
         promise="dry",
@@ -111,9 +115,9 @@ def _gathers(worst: MonthlyBalance) -> Finding:
         limit_is="most",
         verdict="holds" if holds else "falls short",
         reason=reason,
-        change=""
-        if holds
-        else "Vapour control on the warm side, foam on the cold side, or drier air.",
+        change=say(
+            "" if holds else "Vapour control on the warm side, foam on the cold side, or drier air."
+        ),
         source=_LIMIT,
     )
 
@@ -130,10 +134,15 @@ def _leaves(balances: tuple[MonthlyBalance, ...]) -> Finding:
         limit=0.0,
         limit_is="most",
         verdict="holds" if holds else "falls short",
-        reason="Whatever gathers in winter has left by the next autumn."
+        reason=say("Whatever gathers in winter has left by the next autumn.")
         if holds
-        else f"{left * 1000:.0f} g/m2 are still in the wall after a year: it gets wetter yearly.",
-        change="" if holds else "A layer outside that lets vapour pass, or vapour control inside.",
+        else say(
+            "{left} are still in the wall after a year: it gets wetter yearly.",
+            left=Figure(left, "water"),
+        ),
+        change=say(
+            "" if holds else "A layer outside that lets vapour pass, or vapour control inside."
+        ),
         source=_DRIES,
     )
 
@@ -149,9 +158,13 @@ def _pockets(worst: MonthlyBalance) -> Finding:
         limit=1.0,
         limit_is="most",
         verdict="holds" if worst.within_limit else "needs a person",
-        reason=f"Left hollow, a pocket would gather {worst.peak * 1000:.0f} g/m2 by diffusion "
-        "alone in winter.",
-        change="Open each pocket and fill it, or seal it from the room with a tight layer; empty "
-        "sash-weight pockets only with the sash fixed or replaced.",
+        reason=say(
+            "Left hollow, a pocket would gather {water} by diffusion alone in winter.",
+            water=Figure(worst.peak, "water"),
+        ),
+        change=say(
+            "Open each pocket and fill it, or seal it from the room with a tight layer; empty "
+            "sash-weight pockets only with the sash fixed or replaced."
+        ),
         source=_LIMIT,
     )

@@ -33,11 +33,12 @@ from warmside.physics.moisture import (
     WetStart,
     wall_years,
 )
-from warmside.promises.finding import Finding, Verdict
+from warmside.promises.finding import Finding
 from warmside.promises.room import Room
-from warmside.promises.safety import DRY_WOOD
 from warmside.promises.tightness import WorstJoint
 from warmside.survey import Wall
+from warmside.wood import DRY_WOOD, ROT_STARTS
+from warmside.wording import Figure, Sentence, Verdict, joined, say
 
 Floats = NDArray[np.float64]
 PATHS: tuple[PathName, ...] = get_args(PathName)
@@ -47,7 +48,6 @@ USUAL_START = 0.70  # [-] humidity of all layers in autumn; own figure
 # them): mould index within 0.1, wood within 1 %. The steps alone change neither by a tenth of that.
 GRIDS = (40, 60, 80)  # cells, the next where the one before does not converge
 STEPS = Settings(humidity=2e-2, temperature=0.6, newton=0.1)
-FIBRE = 0.26  # [kg/kg] near fibre saturation rot can start; common practice
 _MOULD = Source(
     "Mould index of Hukka and Viitanen 1999 as improved in 2010; below 3 by ASHRAE 160",
     "second-hand",
@@ -106,7 +106,7 @@ class DryPath:
     @property
     def holds(self) -> bool:
         """No mould, no rot, and no wood near fibre saturation at the end."""
-        dries = all(w.drying_days is not None or w.mean[-1] <= FIBRE for w in self.wood)
+        dries = all(w.drying_days is not None or w.mean[-1] <= ROT_STARTS for w in self.wood)
         return self.mould_most < MOULD_LIMIT and self.rot_most < 1.0 and dries
 
 
@@ -342,24 +342,25 @@ def _unsolved(name: PathName, error: SolverError) -> Finding:
     what = name.replace(" ", "_").replace("-", "_")
     return Finding(
         "dry", f"unsolved_{what}", f"Years hour by hour: {name}", None, "-", None, "none",
-        "needs a person", f"The hours were not computed: {error}.", "Judge by the monthly balance.",
-        _CARRIED,
+        "needs a person", say("The hours were not computed: {error}.", error=str(error)),
+        say("Judge by the monthly balance."), _CARRIED,
     )  # fmt: skip
 
 
-def _verdict(path: DryPath, short: bool, dried_holds: bool) -> tuple[Verdict, str]:
+def _verdict(path: DryPath, short: bool, dried_holds: bool) -> tuple[Verdict, Sentence]:
     if not short:
-        return "holds", ""
+        return "holds", say("")
     if path.path == "worst joint":
-        return "needs a person", (
+        return "needs a person", say(
             "Prove the seals with smoke and a fan test before the wall is closed; drier room air. "
-            "A bound, not a forecast: all that the air cannot hold at the face stays there."
+            "This is the worst case: we assumed all the condensation stays in the wall."
         )
     if dried_holds:
-        return "needs a person", (
-            f"Let the wood dry below {DRY_WOOD:.0%} before the wall is closed; it then holds."
+        return "needs a person", say(
+            "Let the wood dry below {limit} before the wall is closed; it then holds.",
+            limit=Figure(DRY_WOOD, "share"),
         )
-    return "falls short", (
+    return "falls short", say(
         "Drier room air, vapour control on the warm side, foam against the cold side, or a layer "
         "outside that lets vapour pass."
     )
@@ -386,11 +387,20 @@ def _mould(path: DryPath, dried: DryPath | None) -> Finding:
     verdict, change = _verdict(path, short, dried is not None and dried.mould_most < MOULD_LIMIT)
     place = f"between {_lowered(path.between[0])} and {_lowered(path.between[1])}"
     reason = (
-        f"{_place(path)} the index reaches {path.mould_most:.1f} in "
-        f"{MONTHS[path.mould_month - 1]}, {place}."
+        say(
+            "{path} the index reaches {index} in {month}, {place}.",
+            path=_place(path),
+            index=Figure(path.mould_most, "index"),
+            month=MONTHS[path.mould_month - 1],
+            place=place,
+        )
         if path.mould_most >= 0.05
-        else f"{_place(path)} no interface is damp and warm long enough for mould; the most "
-        f"endangered lies {place}."
+        else say(
+            "{path} no layer stays damp and warm long enough to grow mould. The spot most at risk "
+            "is {place}.",
+            path=_place(path),
+            place=place,
+        )
     )
     return Finding(
         "dry", _key(path, "mould_index"), f"Mould index hour by hour: {path.path}",
@@ -404,11 +414,21 @@ def _rot(path: DryPath, dried: DryPath | None) -> Finding:
     )
     month = MONTHS[path.rot_month - 1]
     if path.rot_most >= 1.0:
-        reason = f"{_place(path)} rot can start in {month}."
+        reason = say("{path} rot can start in {month}.", path=_place(path), month=month)
     elif path.rot_most >= 0.005:
-        reason = f"{_place(path)} wood comes to {path.rot_most:.0%} of what starts rot, in {month}."
+        reason = say(
+            "{path} wood comes to {share} of what starts rot, in {month}.",
+            path=_place(path),
+            share=Figure(path.rot_most, "share"),
+            month=month,
+        )
     else:
-        reason = f"{_place(path)} wood is never above 95 % humidity and 0 °C for long."
+        reason = say(
+            "{path} wood is never above {damp} humidity and {frost} for long.",
+            path=_place(path),
+            damp=Figure(0.95, "share"),
+            frost=Figure(0.0, "temperature"),
+        )
     return Finding(
         "dry", _key(path, "rot_activation"), f"Start of rot hour by hour: {path.path}",
         path.rot_most, "-", 1.0, "most", verdict, reason, change, _ROT,
@@ -419,38 +439,64 @@ def _wet(path: DryPath, dried: DryPath | None) -> Finding:
     """Wood: how long above 20 % and 26 %, when dry; iron, frost and liquid beside it."""
     wood = path.wettest
     left = float(wood.mean[-1]) if wood else 0.0
-    stays = wood is not None and wood.drying_days is None and left > FIBRE
+    stays = wood is not None and wood.drying_days is None and left > ROT_STARTS
     verdict, change = _verdict(path, stays, dried is not None and dried.holds)
-    if wood is None:
-        reason = f"{_place(path)} there is no wood in the path."
-    elif wood.mean.max() > 1.0:
-        reason = f"{_place(path)} {_lowered(wood.name)} is brought more water than it can hold."
-    elif wood.days_above_20 < 0.5:
-        reason = (
-            f"{_place(path)} {_lowered(wood.name)} stays below 20 %, {wood.mean.max():.0%} most."
-        )
-    else:
-        dry = "not within the run" if wood.drying_days is None else f"{wood.drying_days:.0f} days"
-        reason = (
-            f"{_place(path)} {_lowered(wood.name)} is above 20 % on {wood.days_above_20:.0f} days, "
-            f"above 26 % on {wood.days_above_26:.0f}; below 19 % for good after: {dry}."
-        )
-    reason += (
-        f" Damp enough to rust iron {path.corrosion_hours} h, frost {path.frost_hours} h, liquid "
-        f"{path.liquid_hours} h."
-    )
+    reason = joined([_course(_place(path), wood), _iron(path)])
     return Finding(
         "dry", _key(path, "wood_moisture"), f"Moisture of the wood at the end: {path.path}",
-        left, "kg/kg", FIBRE, "most", verdict, reason, change, _WOOD,
+        left, "kg/kg", ROT_STARTS, "most", verdict, reason, change, _WOOD,
     )  # fmt: skip
 
 
+def _course(place: str, wood: WoodCourse | None) -> Sentence:
+    """How wet the wood gets, and when it is dry again."""
+    if wood is None:
+        return say("{path} there is no wood in the path.", path=place)
+    name, most = _lowered(wood.name), float(wood.mean.max())
+    if most > 1.0:
+        return say("{path} {wood} is brought more water than it can hold.", path=place, wood=name)
+    if wood.days_above_20 < 0.5:
+        return say(
+            "{path} {wood} stays below {limit}, {most} most.",
+            path=place,
+            wood=name,
+            limit=Figure(0.2, "share"),
+            most=Figure(most, "share"),
+        )
+    dry: Figure | str = "not within the run"
+    if wood.drying_days is not None:
+        dry = Figure(wood.drying_days, "days")
+    return say(
+        "{path} {wood} is above {damp} on {days}, above {wet} on {days_wet}; below {limit} for "
+        "good after: {dry}.",
+        path=place,
+        wood=name,
+        damp=Figure(0.2, "share"),
+        days=Figure(wood.days_above_20, "days"),
+        wet=Figure(ROT_STARTS, "share"),
+        days_wet=Figure(wood.days_above_26, "days"),
+        limit=Figure(DRY_WOOD, "share"),
+        dry=dry,
+    )
+
+
+def _iron(path: DryPath) -> Sentence:
+    return say(
+        "Damp enough to rust iron {rust}, frost {frost}, liquid water {liquid}.",
+        rust=Figure(path.corrosion_hours, "hours"),
+        frost=Figure(path.frost_hours, "hours"),
+        liquid=Figure(path.liquid_hours, "hours"),
+    )
+
+
 def _carried(path: DryPath) -> Finding:
-    reason = (
-        f"{_place(path)} leaking air leaves {path.water_by_air:.2f} kg/m² and diffusion brings "
-        f"{path.water_by_diffusion:.2f} kg/m² over the years run."
+    reason = say(
+        "{path} leaking air leaves {air} and diffusion brings {diffusion} over the years run.",
+        path=_place(path),
+        air=Figure(path.water_by_air, "water"),
+        diffusion=Figure(path.water_by_diffusion, "water"),
     )
     return Finding(
         "dry", _key(path, "air_share"), "Share of the room's water that comes with air",
-        path.air_share, "-", None, "none", "holds", reason, "", _CARRIED,
+        path.air_share, "-", None, "none", "holds", reason, say(""), _CARRIED,
     )  # fmt: skip

@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
-from warmside.catalog import Source
-
-Promise = Literal["warm", "dry", "tight", "legal", "safe", "worth it"]
-Verdict = Literal["holds", "falls short", "needs a person"]
-Standing = Verdict | Literal["not judged"]  # of a promise, which may have no finding at all
+from warmside.wording import Figure, Kind, Promise, Sentence, Source, Verdict, figure_by_unit
 
 
 @dataclass(frozen=True)
@@ -27,6 +23,40 @@ class Finding:
     limit: float | None
     limit_is: Literal["least", "most", "none"]
     verdict: Verdict
-    reason: str  # one sentence
-    change: str  # what would change it
+    reason: Sentence
+    change: Sentence  # what would change it; empty where nothing needs to
     source: Source
+
+    def figure_as(self, kind: Kind, option: str = "") -> Figure:
+        """Its figure in an answer about ``option``; its unit must be that of ``kind`` in SI."""
+        return Figure(self.figure or 0.0, kind, self.source, self.key, option=option)
+
+    def limit_as(self, kind: Kind, option: str = "") -> Figure:
+        """Its limit in an answer about ``option``."""
+        return Figure(self.limit or 0.0, kind, self.source, self.key, option=option)
+
+    @property
+    def shown(self) -> tuple[Figure | None, Figure | None]:
+        """Its figure and its limit, where it has them."""
+        return (
+            None if self.figure is None else figure_by_unit(self.figure, self.unit, self.source),
+            None
+            if self.limit is None or self.limit_is == "none"
+            else figure_by_unit(self.limit, self.unit, self.source),
+        )
+
+
+class _Band(Protocol):
+    """Least, best and most of a figure."""
+
+    @property
+    def low(self) -> float: ...
+    @property
+    def best(self) -> float: ...
+    @property
+    def high(self) -> float: ...
+
+
+def spread(band: _Band, kind: Kind, currency: str = "") -> Figure:
+    """A figure with its band."""
+    return Figure(band.best, kind, currency=currency, low=band.low, high=band.high)

@@ -19,8 +19,9 @@ from warmside.physics.airflow import (
     ventilation_need,
 )
 from warmside.promises.air import HouseAir
-from warmside.promises.finding import Finding, Verdict
+from warmside.promises.finding import Finding, spread
 from warmside.survey import House
+from warmside.wording import Figure, Verdict, joined, say
 
 LITRE = 1e-3  # [m3]
 OTHER_ROOMS = 4  # kitchen, living room, dining room, bathroom; an assumption
@@ -158,11 +159,17 @@ def _air_change(found: HouseTight) -> Finding:
         limit=before.best,
         limit_is="most",
         verdict="holds" if measured else "needs a person",
-        reason=f"{before.best:.1f} ({before.low:.1f} to {before.high:.1f}) before, "
-        f"{after.best:.1f} ({after.low:.1f} to {after.high:.1f}) after. {found.before.basis}",
-        change="A fan test after the work shows it."
-        if measured
-        else "A fan test before the work, and one after.",
+        reason=say(
+            "{before} before, {after} after. {basis}",
+            before=spread(before, "air change"),
+            after=spread(after, "air change"),
+            basis=found.before.basis,
+        ),
+        change=say(
+            "A fan test after the work shows it."
+            if measured
+            else "A fan test before the work, and one after."
+        ),
         source=Source("Joint rows of the catalog and the share of walls", "from memory"),
     )
 
@@ -178,13 +185,21 @@ def _ventilation(found: HouseTight) -> Finding:
         limit=found.need,
         limit_is="least",
         verdict="holds" if enough else "needs a person",
-        reason=f"{found.need / LITRE:.0f} L/s are needed (by rooms, CSA F326, "
-        f"{found.need_by_rooms / LITRE:.0f} L/s); leaks count for {found.credit / LITRE:.0f} L/s "
-        f"after the work and fans for {found.fans / LITRE:.0f} L/s.",
-        change=""
+        reason=say(
+            "{need} are needed (by rooms, CSA F326, {rooms}). After the work the house leaks in "
+            "about {leaks} by itself; fans that run all the time bring {fans}.",
+            need=Figure(found.need, "flow"),
+            rooms=Figure(found.need_by_rooms, "flow"),
+            leaks=Figure(found.credit, "flow"),
+            fans=Figure(found.fans, "flow"),
+        ),
+        change=say("")
         if enough
-        else f"Add {found.to_add / LITRE:.0f} L/s or more, balanced in and out, designed by a "
-        "ventilation person; local code decides.",
+        else say(
+            "Add {flow} or more, balanced in and out, designed by a ventilation person; local code "
+            "decides.",
+            flow=Figure(found.to_add, "flow"),
+        ),
         source=air_figure("need-area").source,
     )
 
@@ -199,18 +214,26 @@ def _flames(found: HouseTight, house: House) -> Finding:
     return Finding(
         promise="safe",
         key="depressurisation_pa",
-        name=f"Exhaust fans against flames: {row.name}",
+        name=f"Could exhaust fans pull flue gas indoors? {row.name}",
         figure=drop.best,
         unit="Pa",
         limit=limit,
         limit_is="most",
         verdict=verdict,
-        reason=f"Kitchen hood, bath fan and dryer together ({found.exhaust / LITRE:.0f} L/s, "
-        f"assumed) lower the pressure indoors by {drop.best:.1f} Pa ({drop.low:.1f} to "
-        f"{drop.high:.1f}) after the work; limit {limit:.0f} Pa, the strictest in use "
-        f"{row.low:.0f} Pa.",
-        change=(_SPILLAGE if vented else "")
-        + (" Air for the fans, or a sealed appliance." if drop.high > row.low else ""),
+        reason=say(
+            "Kitchen hood, bath fan and dryer together ({exhaust}, assumed) lower the pressure "
+            "indoors by {drop} after the work; limit {limit}, the strictest in use {strictest}.",
+            exhaust=Figure(found.exhaust, "flow"),
+            drop=spread(drop, "pressure"),
+            limit=Figure(limit, "pressure"),
+            strictest=Figure(row.low, "pressure"),
+        ),
+        change=joined(
+            [
+                _SPILLAGE if vented else "",
+                "Air for the fans, or a sealed appliance." if drop.high > row.low else "",
+            ]
+        ),
         source=row.source,
     )
 
@@ -226,10 +249,16 @@ def _radon(removed: Band) -> Finding:
         limit=limit.value,
         limit_is="most",
         verdict="needs a person",
-        reason=f"The house loses {removed.best:.0%} of its leaks; studies found radon up by 22 to "
-        f"{rise.value:.0%} after energy retrofits.",
-        change="Measure radon for three winter months after the work; above the guideline a "
-        "certified radon person mends it.",
+        reason=say(
+            "The house loses {removed} of its leaks; studies found radon up by 22 to {rise} after "
+            "energy retrofits.",
+            removed=Figure(removed.best, "share"),
+            rise=Figure(rise.value, "share"),
+        ),
+        change=say(
+            "Measure radon for three winter months after the work; above the guideline a certified "
+            "radon person mends it."
+        ),
         source=limit.source,
     )
 
@@ -245,9 +274,13 @@ def _humidity(found: HouseTight) -> Finding:
         limit=DAMP,
         limit_is="most",
         verdict="needs a person" if damp else "holds",
-        reason=f"With the same living, {found.humidity_before:.0%} becomes "
-        f"{found.humidity_after:.0%} in the tighter house, {found.humidity_ventilated:.0%} with "
-        "the fresh air that is needed.",
-        change="Ventilate before the wall is judged dry at today's humidity." if damp else "",
+        reason=say(
+            "With the same living, {before} becomes {after} in the tighter house, {ventilated} "
+            "with the fresh air that is needed.",
+            before=Figure(found.humidity_before, "share"),
+            after=Figure(found.humidity_after, "share"),
+            ventilated=Figure(found.humidity_ventilated, "share"),
+        ),
+        change=say("Ventilate before the wall is judged dry at today's humidity." if damp else ""),
         source=_BALANCE,
     )

@@ -9,6 +9,7 @@ from warmside.catalog._hazards import HazardRow, hazard_rows
 from warmside.options import BuildUp
 from warmside.promises.finding import Finding
 from warmside.survey import Hazard, House, Wall
+from warmside.wording import Figure, Sentence, counted, plain, say
 
 FOOT2 = 0.09290304  # [m2] exact
 # Area of painted surface disturbed above which the renovation rule applies, by the room inside
@@ -70,22 +71,26 @@ def gates(
         yield _lead(hazards, wall.year_built or house.year_built, build_up)
 
 
-def _gate(key: str, name: str, reason: str, change: str, source: Source) -> Finding:
+def _gate(key: str, name: str, reason: Sentence, change: str, source: Source) -> Finding:
     return Finding("safe", f"gate_{key}", name, None, "", None, "none", "needs a person", reason,
-                   change, source)  # fmt: skip
+                   plain(change), source)  # fmt: skip
 
 
 def _as_hazard(kind: str, row: HazardRow) -> Finding:
     stops = f"{row.stops[0].lower()}{row.stops[1:]}"
-    reason = f"The survey shows a {kind} in this wall. Until it is looked at, it stops: {stops} "
-    return _gate(
-        kind.replace(" ", "_"), row.title, f"{reason}Cleared by {row.clears}.", row.do, row.source
+    reason = say(
+        "The survey shows a {kind} in this wall. Until it is looked at, it stops: {stops} Cleared "
+        "by {who}.",
+        kind=kind,
+        stops=stops,
+        who=row.clears,
     )
+    return _gate(kind.replace(" ", "_"), row.title, reason, row.do, row.source)
 
 
 def _licensed(kind: str) -> Finding:
     what, who, change = _LICENSED[kind]
-    reason = f"The survey shows {what} in this wall. Cleared by {who}."
+    reason = say("The survey shows {what} in this wall. Cleared by {who}.", what=what, who=who)
     return _gate(kind, f"{what[0].upper()}{what[1:]} in the wall", reason, change, _ACCESS)
 
 
@@ -102,9 +107,15 @@ def _pockets(build_up: BuildUp) -> Finding:
         limit=0.0,
         limit_is="most",
         verdict="needs a person",
-        reason=f"{len(pockets)} hollow spaces stay behind the work ({told}). Cleared by the "
-        "contractor, who opens and looks into each before the wall is closed.",
-        change="Open, look for wires and water, fill or close each; write down what stays hollow.",
+        reason=say(
+            "{count} behind the work ({why}). Cleared by the contractor, who opens and looks into "
+            "each before the wall is closed.",
+            count=counted(len(pockets), "hollow space stays", "hollow spaces stay"),
+            why=told,
+        ),
+        change=say(
+            "Open, look for wires and water, fill or close each; write down what stays hollow."
+        ),
         source=_POCKETS,
     )
 
@@ -117,14 +128,16 @@ def _lead(hazards: tuple[Hazard, ...], year: int, build_up: BuildUp) -> Finding:
     share = next((share for before, share in LEAD_SHARES if year < before), None)
     cleared = any(h.kind == "lead paint" and h.state == "cleared" for h in hazards)
     likely = (
-        "Houses of these years may hold some."
+        say("Houses of these years may hold some.")
         if share is None
-        else f"{share:.0%} of US houses of its years hold some."
+        else say("{share} of US houses of its years hold some.", share=Figure(share, "share"))
     )
-    rule = (
-        f"the US rule for houses before 1978 begins at {limit:.2f} m2 {where}"
+    rule = say(
+        "the US rule for houses before 1978 begins at {limit} {where}"
         if year < 1978
-        else f"after 1977 the US rule ({limit:.2f} m2 {where}) does not apply, care does"
+        else "after 1977 the US rule ({limit} {where}) does not apply, care does",
+        limit=Figure(limit, "area"),
+        where=where,
     )
     return Finding(
         promise="safe",
@@ -135,8 +148,14 @@ def _lead(hazards: tuple[Hazard, ...], year: int, build_up: BuildUp) -> Finding:
         limit=limit,
         limit_is="most",
         verdict="holds" if cleared or area <= limit else "needs a person",
-        reason=f"Built {year}: lead paint. {likely} The work disturbs up to {area:.1f} m2; {rule}. "
-        "Cleared by a certified renovator or by a test that finds none.",
-        change="Test it, or assume lead: contain the dust, wet methods, HEPA vacuum, records.",
+        reason=say(
+            "Built {year}: lead paint. {likely} The work disturbs up to {area}; {rule}. Cleared by "
+            "a certified renovator or by a test that finds none.",
+            year=str(year),
+            likely=likely,
+            area=Figure(area, "area"),
+            rule=rule,
+        ),
+        change=say("Test it, or assume lead: contain the dust, wet methods, HEPA vacuum, records."),
         source=_LEAD,
     )

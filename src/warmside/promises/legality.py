@@ -10,7 +10,8 @@ from warmside.catalog._codes import Clause, CodePack
 from warmside.options import BuildUp
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import code_resistance, resistances
-from warmside.promises.finding import Finding, Verdict
+from warmside.promises.finding import Finding
+from warmside.wording import Figure, Sentence, Verdict, plain, say
 
 TIGHT = 60e-12  # [kg/(m2 s Pa)] below it a layer counts as tight to vapour (NBC 9.25.5.1)
 _TIGHT_ROLES = ("foam", "vapour control", "board")  # what can be tight to air and vapour at once
@@ -30,7 +31,7 @@ class _Judged:
     figure: float | None
     unit: str
     verdict: Verdict
-    reason: str
+    reason: Sentence
     change: str
 
 
@@ -84,7 +85,7 @@ def _finding(pack: CodePack, clause: Clause, limit: float | None, judged: _Judge
         limit_is="none" if limit is None else ("least" if least else "most"),
         verdict=judged.verdict,
         reason=judged.reason,
-        change=judged.change,
+        change=plain(judged.change),
         source=clause.source,
     )
 
@@ -104,11 +105,17 @@ def _wall_rsi(case: _Case) -> _Judged:
     limit = case.limit
     rsi = code_resistance(case.build_up.stacks)
     if limit is not None and rsi >= limit:
-        reason = f"RSI {rsi:.2f} of the whole wall reaches the {limit:.2f} asked of new work."
+        reason = say(
+            "{rsi} of the whole wall reaches the {limit} asked of new work.",
+            rsi=Figure(rsi, "resistance"),
+            limit=Figure(limit, "resistance"),
+        )
         return _Judged(rsi, "m2 K/W", "holds", reason, "")
-    reason = (
-        f"RSI {rsi:.2f} of the whole wall is below the {limit:.2f} asked of new work; "
-        "whether that applies to this old wall is the official's decision."
+    reason = say(
+        "{rsi} of the whole wall is below the {limit} asked of new work; whether that applies to "
+        "this old wall is the official's decision.",
+        rsi=Figure(rsi, "resistance"),
+        limit=Figure(limit or 0.0, "resistance"),
     )
     change = "Thicker foam, furring or an outside board; or the alteration rule of the province."
     return _Judged(rsi, "m2 K/W", "needs a person", reason, change)
@@ -127,18 +134,23 @@ def _vapour(case: _Case) -> _Judged:
         so_far += value
     if tightest is None or limit is None:
         return _Judged(
-            None, "kg/(m2 s Pa)", "needs a person", "No layer to judge.", case.clause.asks
+            None, "kg/(m2 s Pa)", "needs a person", say("No layer to judge."), case.clause.asks
         )
     figure = _permeance(tightest)
-    ng, most = figure * 1e12, limit * 1e12
-    if figure <= limit:
-        reason = f"{tightest.name} passes {ng:.0f} ng/(Pa s m2); at most {most:.0f} is allowed."
-        return _Judged(figure, "kg/(m2 s Pa)", "holds", reason, "")
-    reason = f"The tightest warm-side layer, {tightest.name}, passes {ng:.0f} ng/(Pa s m2); "
-    change = "A thicker foam, a vapour-retarder paint of the class asked for, or a membrane."
-    return _Judged(
-        figure, "kg/(m2 s Pa)", "falls short", reason + f"at most {most:.0f} is allowed.", change
+    holds = figure <= limit
+    reason = say(
+        "{layer} passes {permeance}; at most {most} is allowed."
+        if holds
+        else "The tightest warm-side layer, {layer}, passes {permeance}; at most {most} is "
+        "allowed.",
+        layer=tightest.name,
+        permeance=Figure(figure, "permeance"),
+        most=Figure(limit, "permeance"),
     )
+    change = "A thicker foam, a vapour-retarder paint of the class asked for, or a membrane."
+    if holds:
+        return _Judged(figure, "kg/(m2 s Pa)", "holds", reason, "")
+    return _Judged(figure, "kg/(m2 s Pa)", "falls short", reason, change)
 
 
 def _outboard(case: _Case) -> _Judged:
@@ -152,16 +164,19 @@ def _outboard(case: _Case) -> _Judged:
         if layer.role in _TIGHT_ROLES and _permeance(layer) < TIGHT
     ]
     if not tight:
-        reason = "No layer of this wall is tight to both air and vapour."
+        reason = say("No layer of this wall is tight to both air and vapour.")
         return _Judged(None, "-", "holds", reason, "")
     outer = max(tight)
     inside, outside = sum(values[:outer]) + 0.12, sum(values[outer:]) + 0.03
     ratio = outside / inside
     name = stack.layers[outer].name
     holds = limit is None or ratio >= limit or outer == 0
-    reason = (
-        f"{name}: the resistance outside its room face is {ratio:.2f} of that inside; "
-        f"at least {limit or 0:.2f} is asked."
+    reason = say(
+        "{layer}: the resistance outside its room face is {ratio} of that inside; at least {least} "
+        "is asked.",
+        layer=name,
+        ratio=Figure(ratio, "factor"),
+        least=Figure(limit or 0.0, "factor"),
     )
     change = "" if holds else "More resistance outside it, less inside it, or a vented air space."
     return _Judged(ratio, "-", "holds" if holds else "falls short", reason, change)
@@ -176,15 +191,22 @@ def _foam_rsi(case: _Case) -> _Judged:
         if layer.role == "foam"
     ]
     if not foams:
-        return _Judged(None, "m2 K/W", "holds", "No foam; the clause does not apply.", "")
+        return _Judged(None, "m2 K/W", "holds", say("No foam; the clause does not apply."), "")
     rsi = sum(value for _, value in foams)
     tight = min(_permeance(layer) for layer, _ in foams) <= (case.clause.most_permeance or 1.0)
     enough = limit is None or rsi >= limit
+    has, asked = Figure(rsi, "resistance"), Figure(limit or 0.0, "resistance")
     if tight and enough:
-        reason = f"The foam has RSI {rsi:.2f} (at least {limit or 0:.2f}) and is tight enough."
+        reason = say(
+            "The foam has {rsi} (at least {least}) and is tight enough.", rsi=has, least=asked
+        )
         return _Judged(rsi, "m2 K/W", "holds", reason, "")
-    lack = "is too open to vapour" if not tight else f"has RSI {rsi:.2f} of the {limit:.2f} asked"
-    reason = f"The foam {lack}, so a painted finish alone is not enough on the warm side."
+    short = "so a painted finish alone is not enough on the warm side."
+    reason = (
+        say("The foam has {rsi} of the {least} asked, {short}", rsi=has, least=asked, short=short)
+        if tight
+        else say("The foam is too open to vapour, {short}", short=short)
+    )
     return _Judged(rsi, "m2 K/W", "falls short", reason, "Thicker closed-cell foam, or a retarder.")
 
 
@@ -192,9 +214,9 @@ def _air_barrier(case: _Case) -> _Judged:
     sealed = case.build_up.option.seal_joints
     foam = case.build_up.option.foam is not None
     if foam and sealed:
-        reason = "The foam stops air over the bays and the joints between wood are sealed."
+        reason = say("The foam stops air over the bays and the joints between wood are sealed.")
         return _Judged(None, "", "holds", reason, "")
-    reason = (
+    reason = say(
         "The bays are tight but the joints between wood are not sealed."
         if foam
         else "Nothing in this option is an air barrier by itself."
@@ -204,27 +226,34 @@ def _air_barrier(case: _Case) -> _Judged:
 
 def _foam_covered(case: _Case) -> _Judged:
     if case.build_up.option.foam is None:
-        return _Judged(None, "", "holds", "No foam; the clause does not apply.", "")
+        return _Judged(None, "", "holds", say("No foam; the clause does not apply."), "")
     finishes = [layer for s in case.build_up.stacks for layer in s.layers if layer.role == "finish"]
     if finishes:
-        thickness = max(f.thickness for f in finishes) * 1000
-        reason = f"{finishes[0].name} ({thickness:.1f} mm) covers the foam."
+        reason = say(
+            "{finish}, {thickness}, covers the foam.",
+            finish=finishes[0].name,
+            thickness=Figure(max(f.thickness for f in finishes), "length"),
+        )
         return _Judged(None, "", "holds", reason, "")
-    return _Judged(None, "", "falls short", "Nothing covers the foam.", "12.7 mm gypsum board.")
+    return _Judged(
+        None, "", "falls short", say("Nothing covers the foam."), "Half-inch gypsum board."
+    )
 
 
 def _cavity_filled(case: _Case) -> _Judged:
     gaps = [layer for layer in _bay(case.build_up).layers if layer.role == "gap"]
     if not gaps:
-        return _Judged(None, "", "holds", "The depth of the bay is filled.", "")
-    gap = sum(layer.thickness for layer in gaps) * 1000
-    reason = f"{gap:.0f} mm of the bay stay empty; read literally the cavity is not filled."
+        return _Judged(None, "", "holds", say("The depth of the bay is filled."), "")
+    reason = say(
+        "{gap} of the bay stay empty; read literally the cavity is not filled.",
+        gap=Figure(sum(layer.thickness for layer in gaps), "length"),
+    )
     return _Judged(None, "", "needs a person", reason, f"Ask {case.clause.asks or 'the official'}.")
 
 
 def _person(case: _Case) -> _Judged:
     return _Judged(
-        None, "", "needs a person", case.clause.paraphrase, f"Ask for {case.clause.asks}."
+        None, "", "needs a person", plain(case.clause.paraphrase), f"Ask for {case.clause.asks}."
     )
 
 

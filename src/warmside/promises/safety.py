@@ -8,10 +8,12 @@ from warmside.options import BuildUp
 from warmside.promises.finding import Finding
 from warmside.promises.gates import gates
 from warmside.survey import Hazard, House, Wall
+from warmside.wood import DRY_WOOD
+from warmside.wording import Figure, plain, say
 
 WORK_AIR = 0.3  # [1/h] air changes of the house while foam is sprayed and until occupancy
 HOUR = 3600.0  # [s]
-DRY_WOOD = 0.19  # [kg/kg] meter reading above which wood is not covered
+COVER = Figure(0.0127, "length")  # half-inch gypsum board over foam
 _DRY_SOURCE = Source(
     "Assuring a quality spray foam application (trade): wood below 19 %; ASTM C1848 asks the maker",
     "second-hand",
@@ -62,10 +64,21 @@ def _hazard(hazard: Hazard) -> Finding:
     row = hazard_rows()[hazard.kind]
     cleared = hazard.state == "cleared"
     reason = (
-        f"{row.title} ({hazard.where}): cleared by {hazard.cleared_by}."
+        say(
+            "{what} ({where}): cleared by {who}.",
+            what=row.title,
+            where=hazard.where,
+            who=hazard.cleared_by,
+        )
         if cleared
-        else f"{row.title} {hazard.state}: {hazard.where}. It stops: {row.stops[0].lower()}"
-        f"{row.stops[1:]} Cleared by {row.clears}."
+        else say(
+            "{what} {state}: {where}. It stops: {stops} Cleared by {who}.",
+            what=row.title,
+            state=hazard.state,
+            where=hazard.where,
+            stops=f"{row.stops[0].lower()}{row.stops[1:]}",
+            who=row.clears,
+        )
     )
     return Finding(
         promise="safe",
@@ -77,7 +90,7 @@ def _hazard(hazard: Hazard) -> Finding:
         limit_is="none",
         verdict="holds" if cleared else "needs a person",
         reason=reason,
-        change="" if cleared else row.do,
+        change=plain("" if cleared else row.do),
         source=row.source,
     )
 
@@ -86,7 +99,6 @@ def _wet_wood(wall: Wall) -> list[Finding]:
     findings = []
     for reading in wall.readings:
         dry = reading.moisture <= DRY_WOOD
-        percent = f"{reading.moisture:.0%}"
         findings.append(
             Finding(
                 promise="safe",
@@ -97,9 +109,13 @@ def _wet_wood(wall: Wall) -> list[Finding]:
                 limit=DRY_WOOD,
                 limit_is="most",
                 verdict="holds" if dry else "needs a person",
-                reason=f"The meter read {percent} at {reading.where}; wood is covered at 19 % or "
-                "less.",
-                change="" if dry else "Find the water, mend it, dry the wood and read again.",
+                reason=say(
+                    "The meter read {moisture} at {where}; wood is covered at {limit} or less.",
+                    moisture=Figure(reading.moisture, "share"),
+                    where=reading.where,
+                    limit=Figure(DRY_WOOD, "share"),
+                ),
+                change=say("" if dry else "Find the water, mend it, dry the wood and read again."),
                 source=_DRY_SOURCE,
             )
         )
@@ -118,10 +134,14 @@ def _cover(build_up: BuildUp) -> Finding:
         limit=None,
         limit_is="none",
         verdict="falls short" if bare else "holds",
-        reason="Foam is left open to the room."
+        reason=say(
+            "Foam is left open to the room."
+            if bare
+            else "Foam lies behind the inside finish; no bare foam is left in a room."
+        ),
+        change=say("Cover it with {board} gypsum board or what the code pack allows.", board=COVER)
         if bare
-        else "Foam lies behind the inside finish; no bare foam is left in a room.",
-        change="Cover it with 12.7 mm gypsum board or what the code pack allows." if bare else "",
+        else say(""),
         source=Source("IRC R316.4; NBC 9.10.17.10 (public reproductions)", "second-hand"),
     )
 
@@ -147,13 +167,20 @@ def _occupancy(foam: Foam) -> Finding:
         limit=None,
         limit_is="none",
         verdict="needs a person",
-        reason="The product's listing and label set the time; a fixed number of hours for every "
-        "foam has no footing."
+        reason=say(
+            "No single waiting time is right for every foam. Use the one in the product's listing "
+            "and label."
+        )
         if wait is None
-        else f"The product row gives {wait / 86400:g} days; the label, the listing and a clearance "
-        "reading go before it.",
-        change="Write the listing's time before occupancy into the foam row and post it at the "
-        "door; everyone else is out while spraying and until then.",
+        else say(
+            "The product row gives {wait}; the label, the listing and a clearance reading go "
+            "before it.",
+            wait=Figure(wait, "time"),
+        ),
+        change=say(
+            "Write the listing's time before occupancy into the foam row and post it at the door; "
+            "everyone else is out while spraying and until then."
+        ),
         source=foam.source_use,
     )
 
@@ -168,11 +195,17 @@ def _isocyanate() -> Finding:
         limit=0.2e-6,
         limit_is="most",
         verdict="needs a person",
-        reason="The ceiling for MDI in air is 0.2 mg/m3 (0.02 ppm), the advised mean of a shift "
-        "0.05 mg/m3; spraying indoors can exceed both even with strong exhaust, so supplied air is "
-        "the usual rule.",
-        change="Respirators, skin protection and exhaust by the safety data sheet, the law and a "
-        "trained person; people with asthma or sensitised to isocyanates stay away.",
+        reason=say(
+            "The ceiling for MDI in air is {ceiling} (0.02 ppm), the advised mean of a shift "
+            "{mean}; spraying indoors can exceed both even with strong exhaust, so supplied air is "
+            "the usual rule.",
+            ceiling=Figure(0.2e-6, "concentration"),
+            mean=Figure(0.05e-6, "concentration"),
+        ),
+        change=say(
+            "Respirators, skin protection and exhaust by the safety data sheet, the law and a "
+            "trained person; people with asthma or sensitised to isocyanates stay away."
+        ),
         source=Source("OSHA ceiling 0.02 ppm (0.2 mg/m3), NIOSH mean 0.005 ppm (0.05 mg/m3), as "
                       "quoted by a weatherization body", "second-hand"),
     )  # fmt: skip
@@ -190,11 +223,18 @@ def _work_air(house: House) -> Finding:
         limit=None,
         limit_is="none",
         verdict="needs a person",
-        reason=f"{WORK_AIR:g} air changes an hour of {house.volume:.0f} m3 are "
-        f"{flow * 1e3:.0f} L/s, from the start of spraying until the product's time before "
-        "occupancy; in a trial 10.4 changes an hour did not keep isocyanate below its limits.",
-        change="Close the work area off and keep it under negative pressure: heating ducts sealed, "
-        "exhaust to outdoors away from people and intakes; read the air before people return.",
+        reason=say(
+            "{rate} air changes an hour of {volume} are {flow}, from the start of spraying until "
+            "the product's time before occupancy; in a trial 10.4 changes an hour did not keep "
+            "isocyanate below its limits.",
+            rate=Figure(WORK_AIR, "air change"),
+            volume=Figure(house.volume, "volume"),
+            flow=Figure(flow, "flow"),
+        ),
+        change=say(
+            "Close the work area off and keep it under negative pressure: heating ducts sealed, "
+            "exhaust to outdoors away from people and intakes; read the air before people return."
+        ),
         source=Source(
             "CAN/ULC-S705.2-05 as a listing (CCMC, 2009) gives it: 0.3 air changes, understood an "
             "hour; US EPA, ventilation guidance for spray foam; trial: Sprayfoam Professional 2013",

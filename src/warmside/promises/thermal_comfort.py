@@ -10,6 +10,7 @@ from warmside.physics.conduction import ISO_FILMS
 from warmside.physics.energy import Seat, seat
 from warmside.promises.finding import Finding
 from warmside.promises.room import Outside, Room
+from warmside.wording import Figure, say
 
 SEAT = 1.0  # [m] from the wall
 ROOM_LENGTH, ROOM_HEIGHT = 4.0, 2.4  # [m] of wall that a person in a room sees at most
@@ -78,11 +79,17 @@ def _findings(found: Comfort, outside: Outside) -> tuple[Finding, ...]:
         verdict="holds"
         if after.radiant_temperature >= before.radiant_temperature
         else "falls short",
-        reason=f"At {outside.design:.0f} °C outside the radiant temperature there is "
-        f"{after.radiant_temperature:.1f} °C, before {before.radiant_temperature:.1f} °C; the air "
-        f"that falls from the wall moves at {after.draught_speed:.2f} m/s, before "
-        f"{before.draught_speed:.2f} m/s. Windows are not counted.",
-        change="",
+        reason=say(
+            "At {outside} outside the radiant temperature there is {after}, before {before}; the "
+            "air that falls from the wall moves at {draught}, before {draught_before}. Windows are "
+            "not counted.",
+            outside=Figure(outside.design, "temperature"),
+            after=Figure(after.radiant_temperature, "temperature"),
+            before=Figure(before.radiant_temperature, "temperature"),
+            draught=Figure(after.draught_speed, "speed"),
+            draught_before=Figure(before.draught_speed, "speed"),
+        ),
+        change=say(""),
         source=_SEAT,
     )
     if found.floor_lost < 0.01:
@@ -96,8 +103,11 @@ def _findings(found: Comfort, outside: Outside) -> tuple[Finding, ...]:
         limit=None,
         limit_is="none",
         verdict="holds",
-        reason=f"Furring and finish take {found.floor_lost:.2f} m² of floor along this wall.",
-        change="",
+        reason=say(
+            "Furring and finish take {floor} of floor along this wall.",
+            floor=Figure(found.floor_lost, "area"),
+        ),
+        change=say(""),
         source=Source("geometry of the wall", "computed"),
     )
     return felt, floor

@@ -21,9 +21,10 @@ from warmside.physics.airflow import (
 )
 from warmside.physics.conduction import profile
 from warmside.promises.air import HouseAir, JointGain
-from warmside.promises.finding import Finding
+from warmside.promises.finding import Finding, spread
 from warmside.promises.leakage import JointLeak
 from warmside.survey import Wall
+from warmside.wording import Figure, say
 
 Floats = NDArray[np.float64]
 HOUR = 3600.0  # [s]
@@ -228,14 +229,18 @@ def face_factor(build_up: BuildUp) -> float:
 
 
 def _leakage(before: Band, after: Band, seals: bool) -> Finding:
-    cm2 = 1e4
+    leaks = spread(before, "hole")
     reason = (
-        f"Joints, openings and boxes of the wall leak like a hole of {before.best * cm2:.0f} cm² "
-        f"({before.low * cm2:.0f} to {before.high * cm2:.0f}); sealed, {after.best * cm2:.0f} cm² "
-        f"({after.low * cm2:.0f} to {after.high * cm2:.0f})."
+        say(
+            "Joints, openings and boxes of the wall leak as much as one hole of {before}; sealed, "
+            "{after}.",
+            before=leaks,
+            after=spread(after, "hole"),
+        )
         if seals
-        else f"The joints stay open: {before.best * cm2:.0f} cm² ({before.low * cm2:.0f} to "
-        f"{before.high * cm2:.0f}); insulation alone passes them by."
+        else say(
+            "The joints stay open: {before}; insulation alone does not seal them.", before=leaks
+        )
     )
     return Finding(
         promise="tight",
@@ -247,7 +252,7 @@ def _leakage(before: Band, after: Band, seals: bool) -> Finding:
         limit_is="most",
         verdict="holds" if seals else "falls short",
         reason=reason,
-        change="" if seals else "Seal the joints, wood to wood, before insulating.",
+        change=say("" if seals else "Seal the joints, wood to wood, before insulating."),
         source=_JOINTS,
     )
 
@@ -262,9 +267,13 @@ def _air_change(before: Band, after: Band, leakage: HouseLeakage) -> Finding:
         limit=before.best,
         limit_is="most",
         verdict="holds" if leakage.measured else "needs a person",
-        reason=f"{before.best:.1f} ({before.low:.1f} to {before.high:.1f}) before, "
-        f"{after.best:.1f} ({after.low:.1f} to {after.high:.1f}) after. {leakage.basis}",
-        change="" if leakage.measured else "A fan test before the work, and one after.",
+        reason=say(
+            "{before} before, {after} after. {basis}",
+            before=spread(before, "air change"),
+            after=spread(after, "air change"),
+            basis=leakage.basis,
+        ),
+        change=say("" if leakage.measured else "A fan test before the work, and one after."),
         source=_JOINTS,
     )
 
@@ -280,11 +289,18 @@ def _carried(before: float, after: float) -> Finding:
         limit=before,
         limit_is="most",
         verdict="holds" if holds else "needs a person",
-        reason=f"At most {before:.1f} kg a year as found, {after:.1f} kg after: behind insulation "
-        "the sheathing is colder, so that what is left of a leak leaves more water. A bound, not a "
-        "forecast: leaking air also warms its way and takes water on outdoors.",
-        change=""
-        if holds
-        else "Prove the seals with smoke and a fan test before the wall is closed; drier room air.",
+        reason=say(
+            "At most {before} a year as found, {after} after: behind insulation the sheathing is "
+            "colder, so that what is left of a leak leaves more water. This is the worst case: in "
+            "practice some of the moisture leaves with the air.",
+            before=Figure(before, "mass"),
+            after=Figure(after, "mass"),
+        ),
+        change=say(
+            ""
+            if holds
+            else "Prove the seals with smoke and a fan test before the wall is closed; drier room "
+            "air."
+        ),
         source=_WATER,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,15 +21,15 @@ from warmside.physics.energy import (
     season,
 )
 from warmside.promises.air import HouseAir
-from warmside.promises.finding import Finding, Verdict
+from warmside.promises.finding import Finding, spread
 from warmside.promises.money import (
     Three,
-    banded,
     conserved_energy_cost,
     present_value_factor,
     simple_payback,
 )
 from warmside.survey import House
+from warmside.wording import Figure, Sentence, Verdict, joined, say
 
 Floats = NDArray[np.float64]
 Years = tuple[float | None, float | None, float | None]  # best case first; None: never
@@ -39,6 +40,7 @@ PERSON_HEAT = 60.0  # [W] a person, averaged over the day; common practice, no s
 APPLIANCE_HEAT = 350.0  # [W] a household; common practice, no source
 COOLED_FROM = 25.0  # [degC] rooms are cooled above it, where they are; common practice
 KWH = 3.6e6  # [J]
+_DEARER = "It would pay with thinner foam or higher fuel prices. Some owners do it for comfort."
 _BALANCE = Source("Hours below a balance point of 15, 17 and 18 °C for a room at 21 °C",
                   "common practice")  # fmt: skip
 _WHOLE = Source("Hourly balance of the whole house as described in the survey", "computed")
@@ -86,14 +88,17 @@ class HeatingCase:
         return np.argsort(weather.temperature)[: max(weather.hours // 100, 1)]
 
     @property
-    def basis(self) -> str:
+    def basis(self) -> Sentence:
         """What the saving rests on, one sentence."""
         if self.other is not None:
-            return "Reckoned hour by hour for the whole house as described."
-        low, best, high = self.balance_points
-        return (
-            f"An upper bound by the balance point: only hours below {best:.0f} °C "
-            f"({low:.0f} to {high:.0f}) count; the rest of the house is not described."
+            return say("Worked out hour by hour for the whole house as described.")
+        low, best, high = (Figure(point, "temperature") for point in self.balance_points)
+        return say(
+            "This is the most that it could save: only hours below {best} ({low} to {high}) count, "
+            "and the rest of the house was not described.",
+            best=best,
+            low=low,
+            high=high,
         )
 
 
@@ -356,9 +361,14 @@ def _saving(found: Worth, case: HeatingCase) -> Finding:
         limit=0.0,
         limit_is="least",
         verdict="holds" if holds else "falls short",
-        reason=f"{fuel.best:.0f} {found.fuel_unit} of {case.fuel.name} a year "
-        f"({fuel.low:.0f} to {fuel.high:.0f}), {heat.best / KWH:.0f} kWh of heat. {case.basis}",
-        change="" if holds else "An option that insulates or seals.",
+        reason=say(
+            "{saved} of {fuel} a year, {heat} of heat. {basis}",
+            saved=replace(spread(fuel, "number"), unit=found.fuel_unit),
+            fuel=case.fuel.name,
+            heat=spread(heat, "heat"),
+            basis=case.basis,
+        ),
+        change=say("" if holds else "An option that insulates or seals."),
         source=_BALANCE if case.other is None else _WHOLE,
     )
 
@@ -374,9 +384,12 @@ def _carbon(found: Worth, case: HeatingCase) -> Finding:
         limit=None,
         limit_is="none",
         verdict="holds",
-        reason=f"{co2.best:.0f} kg a year ({co2.low:.0f} to {co2.high:.0f}), by the factors of "
-        f"{case.fuel.year}.",
-        change="",
+        reason=say(
+            "{co2} a year, by the factors of {year}.",
+            co2=spread(co2, "mass"),
+            year=str(case.fuel.year),
+        ),
+        change=say(""),
         source=case.fuel.source,
     )
 
@@ -384,11 +397,19 @@ def _carbon(found: Worth, case: HeatingCase) -> Finding:
 def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> Finding:
     early, best, late = payback
     verdict: Verdict = "holds" if best is not None and best <= terms.years else "falls short"
-    reason = (
-        f"{terms.currency} {banded((money.low, money.best, money.high))} a year at today's price "
-        f"pay {terms.currency} {found.cost:,.0f} back in {_years(best)} "
-        f"({_years(early)} to {_years(late)})."
-    )
+    saving = replace(spread(money, "money"), currency=terms.currency)
+    cost = Figure(found.cost or 0.0, "money", currency=terms.currency)
+    if best is None:
+        reason = say(
+            "{saving} a year at today's price never pays back {cost}.", saving=saving, cost=cost
+        )
+    else:
+        reason = say(
+            "It saves {saving} a year at today's price, and pays {cost} back in {years}.",
+            saving=saving,
+            cost=cost,
+            years=Figure(best, "years", low=_ever(early), high=_ever(late)),
+        )
     return Finding(
         promise="worth it",
         key="simple_payback_years",
@@ -398,14 +419,14 @@ def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> F
         limit=float(terms.years),
         limit_is="most",
         verdict=verdict,
-        reason=reason + _warning(terms),
-        change="" if verdict == "holds" else "Less thickness, dearer fuel, or comfort as reason.",
+        reason=joined([reason, _warning(terms)]),
+        change=say("" if verdict == "holds" else _DEARER),
         source=terms.source,
     )
 
 
 def _value(value: Three, terms: EnergyTerms) -> Finding:
-    _, best, _ = value
+    least, best, most = value
     holds = best >= 0.0
     return Finding(
         promise="worth it",
@@ -416,8 +437,17 @@ def _value(value: Three, terms: EnergyTerms) -> Finding:
         limit=0.0,
         limit_is="least",
         verdict="holds" if holds else "falls short",
-        reason=f"{terms.currency} {banded(value)} over {terms.words}." + _warning(terms),
-        change="" if holds else "Less thickness, dearer fuel, or comfort as reason.",
+        reason=joined(
+            [
+                say(
+                    "{worth} over {terms}.",
+                    worth=Figure(best, "money", currency=terms.currency, low=least, high=most),
+                    terms=terms.words,
+                ),
+                _warning(terms),
+            ]
+        ),
+        change=say("" if holds else _DEARER),
         source=terms.source,
     )
 
@@ -432,15 +462,21 @@ def _no_price(case: HeatingCase) -> Finding:
         limit=None,
         limit_is="none",
         verdict="needs a person",
-        reason=f"The price file has no price of {case.fuel.name} by {case.fuel.unit}.",
-        change=f"Add {case.fuel.id} to [energy] in the price file, from the client's bill.",
+        reason=say(
+            "The price file has no price of {fuel} by {unit}.",
+            fuel=case.fuel.name,
+            unit=case.fuel.unit,
+        ),
+        change=say(
+            "Add {fuel} to [energy] in the price file, from the client's bill.", fuel=case.fuel.id
+        ),
         source=Source("price file", "own figure"),
     )
 
 
-def _years(value: float | None) -> str:
-    return "never" if value is None else f"{value:.0f} years"
+def _ever(years: float | None) -> float:
+    return inf if years is None else years
 
 
 def _warning(terms: EnergyTerms) -> str:
-    return " The prices are invented." if terms.source.tag == "invented" else ""
+    return "The prices are invented." if terms.source.tag == "invented" else ""

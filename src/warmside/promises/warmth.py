@@ -19,7 +19,9 @@ from warmside.physics.conduction import (
 )
 from warmside.promises.finding import Finding
 from warmside.promises.room import Outside, Room
+from warmside.wording import Figure, say
 
+_WARMER = "More insulation over the cold place, or drier room air."
 MOULD_HUMIDITY = 0.8  # [-] monthly mean at a surface, EN ISO 13788
 _ISO_13788 = Source("EN ISO 13788: surface humidity at most 80 % as a monthly mean", "second-hand")
 _DEW = Source("Dew point of the room air (saturation pressure of ISO 13788)", "from memory")
@@ -156,10 +158,15 @@ def _mould(coldest: Coldest, needed: float) -> Finding:
         limit=needed,
         limit_is="least",
         verdict="holds" if holds else "falls short",
-        reason=f"The coldest place ({coldest.kind}) has a temperature factor of "
-        f"{coldest.factor:.2f}; {needed:.2f} keeps its surface below 80 % humidity in the coldest "
-        "month.",
-        change="" if holds else "More insulation over the cold place, or drier room air.",
+        reason=say(
+            "The coldest place ({place}) has a temperature factor of {factor}; {needed} keeps its "
+            "surface below {most} humidity in the coldest month.",
+            place=coldest.kind,
+            factor=Figure(coldest.factor, "factor"),
+            needed=Figure(needed, "factor"),
+            most=Figure(MOULD_HUMIDITY, "share"),
+        ),
+        change=say("" if holds else _WARMER),
         source=_ISO_13788,
     )
 
@@ -175,10 +182,17 @@ def _dew(coldest: Coldest, room: Room, outside: Outside) -> Finding:
         limit=room.dew_point,
         limit_is="least",
         verdict="holds" if holds else "falls short",
-        reason=f"At {outside.design:.0f} °C outside the coldest place ({coldest.kind}) is "
-        f"{coldest.surface:.1f} °C; room air at {room.temperature:.0f} °C and "
-        f"{room.humidity:.0%} drips below {room.dew_point:.1f} °C.",
-        change="" if holds else "More insulation over the cold place, or drier room air.",
+        reason=say(
+            "At {outside} outside the coldest place ({place}) is {surface}; water from room air at "
+            "{room} and {humidity} condenses on anything colder than {dew}.",
+            outside=Figure(outside.design, "temperature"),
+            place=coldest.kind,
+            surface=Figure(coldest.surface, "temperature"),
+            room=Figure(room.temperature, "temperature"),
+            humidity=Figure(room.humidity, "share"),
+            dew=Figure(room.dew_point, "temperature"),
+        ),
+        change=say("" if holds else _WARMER),
         source=_DEW,
     )
 
@@ -195,8 +209,13 @@ def _pocket(pocket: Coldest, area: float, room: Room) -> Finding:
         limit=room.dew_point,
         limit_is="least",
         verdict="needs a person" if drips else "holds",
-        reason=f"{area:.1f} m2 of hollow pockets stay without insulation; their room side "
-        f"falls to {pocket.surface:.1f} °C, dew point {room.dew_point:.1f} °C.",
-        change="Open the pockets and fill them, or accept the cold stripes." if drips else "",
+        reason=say(
+            "{area} of hollow pockets stay without insulation; their room side falls to {surface}, "
+            "dew point {dew}.",
+            area=Figure(area, "area"),
+            surface=Figure(pocket.surface, "temperature"),
+            dew=Figure(room.dew_point, "temperature"),
+        ),
+        change=say("Open the pockets and fill them, or accept the cold stripes." if drips else ""),
         source=_DEW,
     )

@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from typing import Any, Literal, get_args
+from typing import Any, get_args
 
 from warmside.errors import Fault, InputError, UnknownRowError
+from warmside.wording import Language
 
-Language = Literal["en", "fr"]
 LANGUAGES: tuple[Language, ...] = get_args(Language)
 _PLACEHOLDER = re.compile(r"\{([a-z_]+)\}")
 

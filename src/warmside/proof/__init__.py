@@ -1,8 +1,7 @@
 """Did the wall become what was promised? What was measured afterwards, held against it."""
 
 from warmside.proof.appearance import Look, look
-from warmside.proof.causes import Cause, Hints
-from warmside.proof.comparison import BayLook, JointLook, ThermalProof, compare
+from warmside.proof.comparison import ThermalProof, compare
 from warmside.proof.conditions import Conditions, Rule, rules, weak
 from warmside.proof.estimate import Estimate, estimated
 from warmside.proof.fan_pictures import FanPicture, fan_picture
@@ -21,6 +20,7 @@ from warmside.proof.foam import (
     thickness_proof,
 )
 from warmside.proof.gather import Drying, Load, fan_result, measured_wall
+from warmside.proof.looks import BayLook, Cause, Hints, JointLook
 from warmside.proof.measured import BayFoam, Measured, MeasuredWall, bay_foam
 from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
 from warmside.proof.picture import Picture, Unit, checked, read_matrix, read_toned

@@ -7,43 +7,13 @@ and grows with what speaks for it. They rank; they are no measured probabilities
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
 
 from warmside.framing import Bay
+from warmside.proof.looks import BayLook, Cause, Hints, JointLook, Kind
+from warmside.wood import DRY_WOOD, FIBRE_SATURATION
 
-if TYPE_CHECKING:
-    from warmside.proof.comparison import BayLook, JointLook
-
-Kind = Literal[
-    "missing foam", "thin foam", "air leak", "hollow pocket", "wet", "moisture", "thicker foam",
-    "heat in the bay", "camera limits",
-]  # fmt: skip
 MISSING = 0.2  # [-] of the planned thickness, below which a bay counts as empty
-WET, DAMP = 0.28, 0.19  # [-] wood moisture: fibre saturation, and dry enough to spray on
 _NEAR = 0.8  # [m] of a reading
-
-
-@dataclass(frozen=True)
-class Cause:
-    """One likely cause; ``weight`` of all causes of a place add up to 1 [-]."""
-
-    kind: Kind
-    weight: float
-    why: str
-
-
-@dataclass(frozen=True)
-class Hints:
-    """What else is known of the wall.
-
-    ``moisture`` are readings (x, z, moisture [-]); ``warm`` places (x, z, what) that give off
-    heat; ``leaks`` places (x, z) that grew colder while a fan drew on the house.
-    """
-
-    moisture: tuple[tuple[float, float, float], ...] = ()
-    warm: tuple[tuple[float, float, str], ...] = ()
-    leaks: tuple[tuple[float, float], ...] = ()
 
 
 def causes_of_bay(look: BayLook, bay: Bay, hints: Hints, difference: float) -> tuple[Cause, ...]:
@@ -99,8 +69,8 @@ def _losing(look: BayLook, bay: Bay, hints: Hints) -> _Weights:
         else ("air leak", 0.3, "a picture with the fan running would tell")
     )
     moist = [m for x, z, m in hints.moisture if _within(bay, x, z, _NEAR)]
-    if moist and max(moist) >= DAMP:
-        kind: Kind = "wet" if max(moist) >= WET else "moisture"
+    if moist and max(moist) >= DRY_WOOD:
+        kind: Kind = "wet" if max(moist) >= FIBRE_SATURATION else "moisture"
         weights.append((kind, 1.5, f"a meter read {max(moist):.0%} nearby"))
     return weights
 
@@ -125,7 +95,7 @@ def causes_of_joint(look: JointLook, hints: Hints) -> tuple[Cause, ...]:
         if any((x - a) ** 2 + (z - b) ** 2 < 0.2**2 for a, b in hints.leaks):
             weights.append(("air leak", 3.0, "grew colder with the fan running"))
         moist = [m for a, b, m in hints.moisture if (x - a) ** 2 + (z - b) ** 2 < _NEAR**2]
-        if moist and max(moist) >= DAMP:
+        if moist and max(moist) >= DRY_WOOD:
             weights.append(("moisture", 1.0, f"a meter read {max(moist):.0%} nearby"))
     weights.append(("thin foam", 0.5, "foam pulled away from the wood"))
     return _ranked(weights)

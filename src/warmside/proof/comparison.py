@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -12,14 +11,14 @@ import numpy.typing as npt
 from warmside.framing import Joint
 from warmside.physics.thermography import Camera
 from warmside.proof.appearance import Look
-from warmside.proof.causes import Cause, Hints, causes_of_bay, causes_of_joint
+from warmside.proof.causes import causes_of_bay, causes_of_joint
 from warmside.proof.conditions import Conditions, Rule, rules, weak
 from warmside.proof.estimate import Estimate, curves, estimated
 from warmside.proof.lay import outline
+from warmside.proof.looks import BayLook, Hints, JointLook, Seen
 from warmside.proof.prediction import Prediction
 
 Floats = npt.NDArray[np.float64]
-Seen = Literal["as predicted", "colder", "warmer", "not seen"]
 
 WORKMANSHIP = 0.003  # [m] standard deviation of good work: within 1/4 in. on flat ground
 SURE = 2.8  # standard deviations: one sound bay in 200 is called wrong by chance
@@ -33,45 +32,6 @@ RUN = 0.25  # [m] of joint that is looked at together
 SHORTEST_JOINT = 0.2  # [m]; shorter ones show nothing of their own
 _NEAR, _ROUND = 0.025, 0.14  # [m] of a joint, and its surroundings
 _SHINE = 1.5  # spots from the outline within which floor, ceiling and corners shine in
-
-
-@dataclass(frozen=True)
-class BayLook:
-    """One bay: what was seen against what was predicted, and the foam that would explain it.
-
-    Temperatures [degC] are medians of the bay's middle; ``deviation`` [K] is measured less
-    predicted, what the whole picture shares taken off, and ``sure`` how many standard deviations
-    it lies off. ``low`` and ``high`` are the 90 % band of ``thickness``. ``part`` are the heights
-    (z0, z1) [m] of a part that is colder than the rest of its bay.
-    """
-
-    bay: str
-    seen: Seen
-    measured: float | None = None
-    predicted: float | None = None
-    deviation: float | None = None
-    sure: float | None = None
-    planned: float = 0.0  # [m]
-    thickness: float | None = None  # [m]
-    low: float | None = None  # [m]
-    high: float | None = None  # [m]
-    part: tuple[float, float] | None = None
-    least: float | None = None  # [m] of missing foam that would have been told
-    causes: tuple[Cause, ...] = ()
-    why: str = ""  # where it is not seen
-
-
-@dataclass(frozen=True)
-class JointLook:
-    """One joint: the coldest stretch of it against its surroundings, prediction taken off [K]."""
-
-    joint: str
-    kind: str
-    seen: Seen
-    streak: float | None = None  # [K]
-    length: float = 0.0  # [m] that is colder
-    at: tuple[float, float] | None = None  # (x, z) [m] of the coldest stretch
-    causes: tuple[Cause, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

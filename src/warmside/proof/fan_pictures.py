@@ -14,8 +14,8 @@ import numpy.typing as npt
 from warmside.errors import Fault, InputError
 from warmside.physics.thermography import Camera
 from warmside.proof.appearance import Look
-from warmside.proof.causes import Hints
-from warmside.proof.comparison import JointLook, joints_along
+from warmside.proof.comparison import joints_along
+from warmside.proof.looks import Hints, JointLook
 from warmside.proof.prediction import Prediction
 
 Floats = npt.NDArray[np.float64]

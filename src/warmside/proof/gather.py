@@ -16,12 +16,12 @@ from warmside.options import Option
 from warmside.physics.airflow import FanConditions, FanTestResult, PowerLaw, fan_test, single_point
 from warmside.physics.thermography import Camera
 from warmside.proof.appearance import Look, look
-from warmside.proof.causes import Hints
 from warmside.proof.comparison import ThermalProof, compare
 from warmside.proof.conditions import Conditions
 from warmside.proof.fan_pictures import FanPicture, fan_picture
 from warmside.proof.file import MoistureEntry, PictureEntry, WallEntry
 from warmside.proof.foam import Probed, Rule, thickness_proof
+from warmside.proof.looks import Hints
 from warmside.proof.measured import MeasuredWall, bay_foam
 from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
 from warmside.proof.picture import read_matrix, read_toned

@@ -8,10 +8,11 @@ from datetime import date
 from typing import Literal
 
 from warmside.framing import Frame
-from warmside.proof.comparison import BayLook, JointLook, ThermalProof
+from warmside.proof.comparison import ThermalProof
 from warmside.proof.fan_pictures import FanPicture
 from warmside.proof.fan_tests import FanChange
 from warmside.proof.foam import DensityProof, ThicknessProof
+from warmside.proof.looks import BayLook, JointLook
 from warmside.proof.meter import TrueReading
 
 How = Literal["probed", "seen by the camera", "mean of the probes", "as planned"]

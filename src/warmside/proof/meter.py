@@ -12,6 +12,7 @@ import numpy.typing as npt
 from warmside.catalog import Source
 from warmside.errors import Fault, InputError
 from warmside.promises import Verdict
+from warmside.wood import DRY_WOOD
 
 Floats = npt.NDArray[np.float64]
 
@@ -96,7 +97,7 @@ def against_drying(
     closed: date,
     days: Floats | None = None,
     foretold: Floats | None = None,
-    dry: float = 0.19,
+    dry: float = DRY_WOOD,
 ) -> tuple[TrueReading, ...]:
     """Corrected readings, each against what was foretold for its day.
 

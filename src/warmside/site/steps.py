@@ -8,6 +8,7 @@ from typing import Literal
 from warmside.catalog._hazards import hazard_rows
 from warmside.options import BuildUp
 from warmside.survey import Hazard, Wall
+from warmside.wood import DRY_WOOD
 
 Sealing = Literal["before", "after"]
 Reads = Literal["", "dry", "spray", "quality"]
@@ -140,7 +141,7 @@ def _strip(build_up: BuildUp, wall: Wall) -> Step:
 
 
 def _dry(wall: Wall) -> Step:
-    wet = [r for r in wall.readings if r.moisture > 0.19]
+    wet = [r for r in wall.readings if r.moisture > DRY_WOOD]
     lines = [
         "Air and warmth on the open wall. Meter in the bottom plate of every third bay, below "
         "every window, at every stain."

@@ -28,10 +28,10 @@ from warmside.stock.settings import Settings
 from warmside.study import HouseRow, OptionStudy, Study, compare, study, together
 from warmside.study.memory import digest
 from warmside.survey import Survey, Wanted
+from warmside.wording import PROMISES
 
 Row = dict[str, Any]
 LEAVE, PER_WALL = "leave", "per wall"
-VERDICTS = ("warm", "dry", "tight", "legal", "safe", "worth it")
 
 
 @dataclass(frozen=True)
@@ -252,7 +252,7 @@ def _figures(of: Study, row: HouseRow) -> Row:
         "of_walls": row.of_walls,
         "area_m2": sum(o.build_up.frame.net_area for o in found),
         "keeps": row.keeps,
-        **{name.replace(" ", "_"): verdicts[name] for name in VERDICTS},
+        **{name.replace(" ", "_"): verdicts[name] for name in PROMISES},
         "rsi_m2k_w": row.resistance,
         "cost": row.cost or 0.0,
         "heat_j": done.worth.heat.best,

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from warmside.physics.airflow import Band
 from warmside.promises import Promise, Standing, Three, Years, banded, further_money
 from warmside.study.house_totals import together
-from warmside.study.parts import PROMISES, OptionStudy, Study, WallStudy, Weights, worst
+from warmside.study.parts import OptionStudy, Study, WallStudy, Weights
+from warmside.wording import PROMISES, worst
 
 Verdicts = tuple[tuple[Promise, Standing], ...]
 _MARKS = {"holds": 1.0, "needs a person": 0.5, "not judged": 0.5, "falls short": 0.0}

@@ -18,11 +18,12 @@ from warmside.promises import DryPath, DryYears, Finding, HouseTight, JointGain,
 from warmside.study.answers import answers
 from warmside.study.chances import Spread
 from warmside.study.comparison import Comparison, compare
-from warmside.study.parts import PROMISES, OptionStudy, Study, WallStudy
+from warmside.study.parts import OptionStudy, Study, WallStudy
 from warmside.study.thickness import thickness_curve
+from warmside.wording import PROMISES
 
 _LEVELS = 6  # of the text that start a new line
-FORMAT = 1  # raised when a key changes its meaning or goes
+FORMAT = 2  # raised when a key changes its meaning or goes
 
 Json = dict[str, Any]
 
@@ -206,13 +207,13 @@ def _answers(study: Study, wall: str) -> list[Json]:
         {
             "key": answer.key,
             "question": answer.question,
-            "text": answer.text,
+            "text": str(answer.text),
             "about": answer.about,
             "measure": answer.measure,
             "findings": [{"option": option, "key": key} for option, key in answer.findings],
             "figures": [
                 {
-                    "shown": figure.shown(),
+                    "shown": str(figure),
                     "value": figure.value,
                     "kind": figure.kind,
                     "option": figure.option,
@@ -527,8 +528,8 @@ def _finding(finding: Finding) -> Json:
         "limit": finding.limit,
         "limit_is": finding.limit_is,
         "verdict": finding.verdict,
-        "reason": finding.reason,
-        "change": finding.change,
+        "reason": str(finding.reason),
+        "change": str(finding.change),
         "source": finding.source,
     }
 

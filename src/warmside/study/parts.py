@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from typing import Literal, get_args
 
@@ -22,25 +21,19 @@ from warmside.promises import (
     HouseAir,
     HouseTight,
     Outside,
-    Promise,
     Room,
-    Standing,
     Tight,
-    Verdict,
     Warm,
     Worth,
+    banded,
 )
-from warmside.study.notebook_html import study_html, wall_html
+from warmside.study.notebook_html import table
 from warmside.survey import Survey, Wall
+from warmside.units import show
+from warmside.wording import PROMISES, Standing, counted, worst
 
-PROMISES: tuple[Promise, ...] = get_args(Promise)
-WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds")
-
-
-def worst(verdicts: Iterable[Standing]) -> Standing:
-    """The worst of several verdicts; "not judged" where there is none."""
-    found = set(verdicts)
-    return next((v for v in WORST if v in found), "not judged")
+SIGNS = {"holds": "✓", "falls short": "×", "needs a person": "?", "not judged": "–"}
+HEAD = ("R", "coldest surface", *PROMISES, "saves a year", "price")  # of a notebook's table
 
 
 _MOST_WEIGHT = 1000.0
@@ -153,6 +146,19 @@ class OptionStudy:
         return worst(f.verdict for f in self.findings if f.promise == promise)
 
     @property
+    def cells(self) -> tuple[str, ...]:
+        """Its row in a notebook's table, under the option's name and ``HEAD``."""
+        money = self.worth.money if self.price else None
+        return (
+            self.option.name,
+            show(self.warm.resistance, "thermal resistance", "trade", 3),
+            f"{self.warm.coldest.surface:.1f} °C",
+            *(f"{SIGNS[self.verdict(p)]} {self.verdict(p)}" for p in PROMISES),
+            banded((money.low, money.best, money.high)) if money else "–",
+            f"{self.price.total:,.2f}" if self.price else "–",
+        )
+
+    @property
     def shortfalls(self) -> int:
         """Findings that fall short; whether it pays is told beside them, not counted."""
         return sum(f.verdict == "falls short" and f.promise != "worth it" for f in self.findings)
@@ -191,10 +197,12 @@ class WallStudy:
         return next(o for o in self.options if o.option.id == id)
 
     def __repr__(self) -> str:
-        return f"<WallStudy {self.wall.name!r}: {len(self.options)} options, {self.chosen_id}>"
+        options = counted(len(self.options), "option")
+        return f"<WallStudy {self.wall.name!r}: {options}, {self.chosen_id}>"
 
     def _repr_html_(self) -> str:
-        return wall_html(self)
+        title = f"{self.wall.name}: {self.chosen.option.name}. {self.why_chosen}"
+        return table(title, ("option", *HEAD), [option.cells for option in self.options])
 
 
 @dataclass(frozen=True)
@@ -227,10 +235,17 @@ class Study:
 
     def __repr__(self) -> str:
         price = f"{self.prices.currency} {self.price.total:,.2f}"
-        return f"<Study of {self.survey.house.name!r}: {len(self.walls)} walls, {price}>"
+        walls = counted(len(self.walls), "wall")
+        return f"<Study of {self.survey.house.name!r}: {walls}, {price}>"
 
     def _repr_html_(self) -> str:
-        return study_html(self)
+        walls = counted(len(self.walls), "wall")
+        price = f"{self.prices.currency} {self.price.total:,.2f}"
+        rows = []
+        for wall in self.walls:
+            rows += [(wall.wall.name, *wall.as_found.cells), ("", *wall.chosen.cells)]
+        title = f"{self.survey.house.name}: {walls}, {price}"
+        return table(title, ("wall", "option", *HEAD), rows)
 
     @property
     def findings(self) -> tuple[Finding, ...]:

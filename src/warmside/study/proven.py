@@ -32,7 +32,6 @@ from warmside.promises import (
     warm,
     worth,
 )
-from warmside.promises.figure import BOARD_FOOT
 from warmside.proof import (
     BayFoam,
     Core,
@@ -49,7 +48,10 @@ from warmside.proof import (
     measured_wall,
 )
 from warmside.study.fields import solved
-from warmside.study.parts import WORST, OptionStudy, Study, WallStudy
+from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.units import BOARD_FOOT
+from warmside.wood import DRY_WOOD
+from warmside.wording import WORST
 
 Basis = Literal["measured", "follows from what was measured", "as proposed", "not measured"]
 SLACK = 0.03  # [-] of a promised resistance, within which it counts as reached; own figure
@@ -372,7 +374,7 @@ def _of(promised: Finding, found: Finding, wall: str, rests: bool) -> KeptPromis
         limit_is=found.limit_is,
         verdict=found.verdict,
         basis=basis,
-        reason=found.reason,
+        reason=str(found.reason),
         source=found.source,
     )
 
@@ -468,7 +470,7 @@ def _moisture(part: MeasuredWall) -> KeptPromise:
         "-",
         worst.foretold,
         worst.moisture,
-        0.19,
+        DRY_WOOD,
         "most",
         worst.verdict,
         "measured",

@@ -2,41 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from difflib import get_close_matches
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any
 
-from pydantic_core import PydanticCustomError
-
+from warmside.survey._models import AsFound, FanTest, Hazard, House, Opening, Survey, Wall
+from warmside.survey._problems import Problem, problems
 from warmside.units import show
-
-if TYPE_CHECKING:
-    from warmside.survey._models import AsFound, FanTest, Hazard, House, Opening, Survey, Wall
 
 _SLACK = 1e-6  # [m] a length typed in sixteenths may miss its neighbour by rounding
 
 
-class Problem(NamedTuple):
-    """One contradiction: where (path of file names below the record), what, and what is allowed.
-
-    ``read`` is None where the file itself shows what was read.
-    """
-
-    path: tuple[str | int, ...]
-    read: str | None
-    allowed: str
-
-
-def refuse(problems: Iterable[Problem]) -> None:
-    """Raise all problems of a record as one validation error."""
-    found = tuple(problems)
-    if found:
-        text = "; ".join(
-            f"{'.'.join(map(str, p.path))}: {p.read or ''} (allowed: {p.allowed})" for p in found
-        )
-        raise PydanticCustomError("problems", "{text}", {"text": text, "problems": found})
-
-
+@problems.register
 def fan_test(test: FanTest) -> Iterator[Problem]:
     """Either the flow at 50 Pa or the points."""
     if (test.flow_50 is None) == (not test.points):
@@ -44,6 +21,7 @@ def fan_test(test: FanTest) -> Iterator[Problem]:
         yield Problem(("flow_50",), read, 'either flow_50 = "3200 CFM50", or [[...point]] tables')
 
 
+@problems.register
 def house(house: House) -> Iterator[Problem]:
     """Humidity is measured or follows from what people give off, not both."""
     if house.indoor_humidity is not None and house.moisture_production is not None:
@@ -54,18 +32,21 @@ def house(house: House) -> Iterator[Problem]:
         )
 
 
+@problems.register
 def as_found(found: AsFound) -> Iterator[Problem]:
     """A thickness or a state needs a fill."""
     if found.fill is None and found.fill_thickness is not None:
         yield Problem(("fill_thickness",), None, "only together with fill")
 
 
+@problems.register
 def hazard(hazard: Hazard) -> Iterator[Problem]:
     """Only a named person clears a hazard."""
     if hazard.state == "cleared" and not hazard.cleared_by:
         yield Problem(("cleared_by",), "nothing", "who cleared it, and in what capacity")
 
 
+@problems.register
 def survey(survey: Survey) -> Iterator[Problem]:
     """Wall names are unique, and every wall named elsewhere exists."""
     yield from names(
@@ -114,6 +95,7 @@ def names(
                 yield Problem(("option", i, "walls", j), None, _one_of(name, known))
 
 
+@problems.register
 def wall(wall: Wall) -> Iterator[Problem]:
     """Outline first; the parts are held against it only when it stands."""
     outline = [*_outline(wall)]

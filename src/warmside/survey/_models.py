@@ -7,12 +7,11 @@ degrees Celsius); text with trade units is accepted wherever a quantity stands.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from warmside.survey import _checks
+from warmside.survey._problems import problems, refuse
 from warmside.survey.quantities import (
     Area,
     Azimuth,
@@ -83,12 +82,8 @@ class _Record(BaseModel):
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Self:
-        _checks.refuse(self._problems())
+        refuse(problems(self))
         return self
-
-    def _problems(self) -> Iterable[_checks.Problem]:
-        """What is wrong between fields; each record says its own."""
-        return ()
 
 
 class FanPoint(_Record):
@@ -105,9 +100,6 @@ class FanTest(_Record):
     points: tuple[FanPoint, ...] = ()
     indoor_temperature: Temperature = 20.0
     outdoor_temperature: Temperature = 0.0
-
-    def _problems(self) -> Iterable[_checks.Problem]:
-        return _checks.fan_test(self)
 
 
 class Heating(_Record):
@@ -171,9 +163,6 @@ class House(_Record):
     around: Around = Around()
     fan_test: FanTest | None = None
     notes: Text = ""
-
-    def _problems(self) -> Iterable[_checks.Problem]:
-        return _checks.house(self)
 
 
 class Opening(_Record):
@@ -259,9 +248,6 @@ class AsFound(_Record):
     paper: Name | None = None
     cladding: FoundLayer | None = None
     cladding_vented: bool = False
-
-    def _problems(self) -> Iterable[_checks.Problem]:
-        return _checks.as_found(self)
 
 
 class Reading(_Record):
@@ -362,9 +348,6 @@ class Wall(_Record):
             default=0.0,
         )
 
-    def _problems(self) -> Iterable[_checks.Problem]:
-        return _checks.wall(self)
-
 
 class Hazard(_Record):
     """Something that stops work until a named person clears it."""
@@ -389,9 +372,6 @@ class Hazard(_Record):
     cleared_by: Text = ""
     notes: Text = ""
 
-    def _problems(self) -> Iterable[_checks.Problem]:
-        return _checks.hazard(self)
-
 
 class Survey(_Record):
     """Everything found at one house."""
@@ -400,6 +380,3 @@ class Survey(_Record):
     walls: Annotated[tuple[Wall, ...], Field(min_length=1, max_length=200)]
     hazards: Annotated[tuple[Hazard, ...], Field(max_length=200)] = ()
     options: Annotated[tuple[Wanted, ...], Field(max_length=100)] = ()
-
-    def _problems(self) -> Iterable[_checks.Problem]:
-        return _checks.survey(self)

@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any
 
 from warmside.store import Store
 from warmside.store.results import LARGEST, Results
-from warmside.web.writing import BOARD_FOOT
+from warmside.units import BOARD_FOOT
+from warmside.wording import PROMISES
 
 if TYPE_CHECKING:
     from warmside.promises import Finding
@@ -193,9 +194,6 @@ def _option(study: Study, option: OptionStudy, row: Any) -> Json:
         "verdicts": {p: option.verdict(p) for p in PROMISES},
         "findings": [_finding(finding) for finding in option.findings],
     }
-
-
-PROMISES = ("warm", "dry", "tight", "legal", "safe", "worth it")
 
 
 def _foam(option: OptionStudy) -> float | None:

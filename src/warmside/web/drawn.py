@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from warmside.web import cached
 from warmside.web.pieces import Piece, pieces
-from warmside.web.writing import Writing
+from warmside.wording import Style
 
 if TYPE_CHECKING:
     from warmside.framing import Frame
@@ -32,7 +32,7 @@ class Picture:
 
 
 @lru_cache(maxsize=64)
-def picture(text: str, rows: str, wall: int, write: Writing) -> Picture:
+def picture(text: str, rows: str, wall: int, write: Style) -> Picture:
     """Wall number ``wall`` of a survey with the job's own rows, as ``write`` has it."""
     frame, here = cached.frame(text, rows, wall), cached.read(text).walls[wall - 1]
     return Picture(
@@ -57,7 +57,7 @@ def elevation(text: str, rows: str, wall: int, metric: bool, width: float) -> st
     return drawings.elevation(frame, here, show=show, width=width)
 
 
-def _facts(frame: Frame, write: Writing) -> tuple[tuple[str, str], ...]:
+def _facts(frame: Frame, write: Style) -> tuple[tuple[str, str], ...]:
     return (
         ("Without openings", write(frame.net_area, "area")),
         ("Framing share", f"{frame.framing_share:.0%}"),
@@ -66,7 +66,7 @@ def _facts(frame: Frame, write: Writing) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _members(frame: Frame, write: Writing) -> tuple[tuple[tuple[str, str], int], ...]:
+def _members(frame: Frame, write: Style) -> tuple[tuple[tuple[str, str], int], ...]:
     """Pieces of lumber by kind and length."""
     found = Counter(
         (m.kind, write(max(m.rect.width, m.rect.height), "length")) for m in frame.members
@@ -74,7 +74,7 @@ def _members(frame: Frame, write: Writing) -> tuple[tuple[tuple[str, str], int],
     return tuple(sorted(found.items()))
 
 
-def _joints(frame: Frame, write: Writing) -> tuple[tuple[str, str], ...]:
+def _joints(frame: Frame, write: Style) -> tuple[tuple[str, str], ...]:
     """Length of the joints by kind."""
     found: dict[str, float] = {}
     for joint in frame.joints:

@@ -23,7 +23,7 @@ from warmside.web.access import BROWSER
 from warmside.web.navigation import entries
 from warmside.web.problem import Problem
 from warmside.web.web import Caller, web_of
-from warmside.web.writing import Writing
+from warmside.wording import Style
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
 _POWER = re.compile(r"(?<![A-Za-z0-9])(m|cm|mm|ft|in)([23])(?![0-9])")
@@ -78,11 +78,11 @@ def page(
     return response
 
 
-def writing_of(request: Request) -> Writing:
+def writing_of(request: Request) -> Style:
     """How the caller wants quantities written."""
     caller: Caller | None = getattr(request.state, "caller", None)
     if caller is None or not caller.name:
-        return Writing()
+        return Style()
     return web_of(request).writing(caller.name)
 
 
@@ -103,7 +103,7 @@ def then(path: str) -> Response:
 def _when(context: Context, moment: datetime) -> Markup:
     """A moment on the computer's own clock, as the reader writes dates."""
     local = moment.astimezone()
-    write: Writing = context["write"]
+    write: Style = context["write"]
     return Markup('<time datetime="{}">{}</time>').format(
         local.isoformat(timespec="seconds"), write.moment(local, context["languages"])
     )

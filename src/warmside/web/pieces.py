@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from warmside.web.writing import Writing
+from warmside.wording import Style
 
 if TYPE_CHECKING:
     from warmside.framing import Frame
@@ -52,7 +52,7 @@ class Piece:
         return ",".join(f"{value * 1000:.0f}" for value in self.spot)
 
 
-def pieces(frame: Frame, wall: Wall, write: Writing) -> tuple[Piece, ...]:
+def pieces(frame: Frame, wall: Wall, write: Style) -> tuple[Piece, ...]:
     """Every piece, the small ones first that lie over the large ones."""
 
     def size(value: float) -> str:
@@ -68,7 +68,7 @@ def pieces(frame: Frame, wall: Wall, write: Writing) -> tuple[Piece, ...]:
     )
 
 
-def photo_pieces(photos: Iterable[Photo], write: Writing) -> Iterator[Piece]:
+def photo_pieces(photos: Iterable[Photo], write: Style) -> Iterator[Piece]:
     """Where photos are pinned, numbered as the wall's page numbers them."""
     for n, photo in enumerate(photos, 1):
         if photo.x is not None and photo.z is not None:

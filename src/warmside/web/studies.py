@@ -14,11 +14,12 @@ from fastapi.responses import Response
 from warmside.errors import Fault, InputError
 from warmside.store import StaleError, Store, Task
 from warmside.web import cached
-from warmside.web.dossier import PARTS, PROMISES, base_of, key_of, opened
+from warmside.web.dossier import PARTS, base_of, key_of, opened
 from warmside.web.forms import Form
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
+from warmside.wording import PROMISES
 
 router = APIRouter(include_in_schema=False)
 Json = dict[str, Any]

@@ -12,7 +12,8 @@ from warmside.errors import Fault, InputError
 from warmside.web.forms import Form
 from warmside.web.pages import page, then, writing_of
 from warmside.web.web import caller_of, web_of
-from warmside.web.writing import DATES, STEPS, WAYS, Writing, chosen
+from warmside.web.writing import chosen
+from warmside.wording import DATES, STEPS, WAYS, Style
 
 router = APIRouter(include_in_schema=False)
 # what each kind is met in, with a value [SI] to show the ways by
@@ -56,7 +57,7 @@ def _page(
         for kind, (where, value) in _MET.items()
     ]  # fmt: skip
     languages = request.headers.get("accept-language", "")
-    days = [(name, Writing(dates=name).date(_DAY, languages)) for name in DATES]
+    days = [(name, Style(dates=name).date(_DAY, languages)) for name in DATES]
     kept = request.query_params.get("kept") == "1"
     return page(
         request, "units", status, kinds=kinds, steps=STEPS, days=days, typed=typed, faults=faults,

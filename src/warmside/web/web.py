@@ -15,7 +15,8 @@ from fastapi import Request
 from warmside.store import Role, Store
 from warmside.web.backups import Backups
 from warmside.web.waiting import Waiting
-from warmside.web.writing import KEY, Writing, written
+from warmside.web.writing import KEY, written
+from warmside.wording import Style
 
 Need = Literal["anyone", "crew", "office", "owner"]
 _ROLES: dict[Need, frozenset[str]] = {
@@ -72,17 +73,17 @@ class Web:
     workshop: Workshop | None = None
     backups: Backups | None = None
     waiting: Waiting = field(default_factory=Waiting)
-    _writings: dict[str, tuple[float, Writing]] = field(default_factory=dict)
+    _writings: dict[str, tuple[float, Style]] = field(default_factory=dict)
 
-    def writing(self, person: str) -> Writing:
+    def writing(self, person: str) -> Style:
         """How a person wants quantities written; looked up again after a few seconds."""
-        until, known = self._writings.get(person, (0.0, Writing()))
+        until, known = self._writings.get(person, (0.0, Style()))
         if time.monotonic() > until:
             known = written(self.store.settings.get(KEY, person))
             self._writings[person] = (time.monotonic() + _REMEMBERED, known)
         return known
 
-    def set_writing(self, person: str, writing: Writing) -> None:
+    def set_writing(self, person: str, writing: Style) -> None:
         """Keep a person's choices."""
         self.store.settings.set(KEY, writing.to_json(), person, person)
         self._writings.pop(person, None)

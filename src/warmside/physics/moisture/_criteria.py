@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from warmside.physics.moisture._potential import FloatArray
+from warmside.wood import DRY_WOOD
 
 MONTH: Final = 720  # [h] over which ASHRAE 160 takes its mean
 
@@ -82,7 +83,7 @@ def days_above(moisture: FloatArray, limit: float) -> float:
     return float(np.count_nonzero(moisture > limit)) / 24.0
 
 
-def drying_days(moisture: FloatArray, limit: float = 0.19) -> float | None:
+def drying_days(moisture: FloatArray, limit: float = DRY_WOOD) -> float | None:
     """Days [d] after which wood is below ``limit`` and stays so; None if never.
 
     Parameters

@@ -16,6 +16,7 @@ from warmside.physics.moisture._mould import CLASSES, MOULD_LIMIT, mould_index
 from warmside.physics.moisture._potential import FloatArray
 from warmside.physics.moisture._repeat import Years
 from warmside.physics.moisture._simulation import Run, contents
+from warmside.wood import ROT_STARTS
 
 WOOD_ROLES = ("wood", "sheathing", "furring")
 MONTHS = (
@@ -156,7 +157,7 @@ def wood_of(run: Run, layer: Layer, k: int, years: Years) -> WoodLayer:
     mean = years.told(np.asarray(held @ share))
     return WoodLayer(
         layer.name, layer.role, mean, years.told(np.asarray(held.max(axis=1))),
-        criteria.days_above(mean, 0.20), criteria.days_above(mean, 0.26),
+        criteria.days_above(mean, 0.20), criteria.days_above(mean, ROT_STARTS),
         criteria.drying_days(mean),
     )  # fmt: skip
 
@@ -189,7 +190,7 @@ def verdict(
             f" {worst.between[1]} in {month}, limit {MOULD_LIMIT:g}"
         )
     for layer in wood:
-        if layer.drying_days is None and layer.mean[-1] > 0.26:
+        if layer.drying_days is None and layer.mean[-1] > ROT_STARTS:
             return (
                 False,
                 f"{layer.name} is still at {100 * layer.mean[-1]:.0f} % moisture at the end",

@@ -8,9 +8,10 @@ from typing import Literal
 
 from warmside.catalog import Foam, Source
 from warmside.options import OptionKind
-from warmside.promises import Figure, Finding, Texts, figure_of, limit_of
-from warmside.promises.figure import Kind
+from warmside.promises import Finding, Texts
 from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.wording import Figure, Kind, Sentence, joined, say
+from warmside.wording.sentence import Part
 
 About = Literal["wall", "house"]
 COMPUTED = Source("this study", "computed")
@@ -23,7 +24,7 @@ class Answer:
 
     key: str
     question: str
-    text: str
+    text: Sentence
     about: About  # "house": the same for every wall
     figures: tuple[Figure, ...]
     words: tuple[str, ...]  # names and reasons taken over as they are
@@ -40,7 +41,7 @@ class Asked:
     texts: Texts
     key: str
     about: About = "wall"
-    sentences: list[str] = field(default_factory=list)
+    sentences: list[Sentence] = field(default_factory=list)
     figures: list[Figure] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
     links: list[tuple[str, str]] = field(default_factory=list)
@@ -57,19 +58,16 @@ class Asked:
         name = self.chosen.option.foam
         return self.study.catalog.foam(name) if name else None
 
-    def say(self, sentence: str, **parts: Figure | str) -> None:
+    def say(self, sentence: str, **parts: Part) -> None:
         """Add a sentence with its figures and words."""
-        shown = {}
-        for name, part in parts.items():
+        for part in parts.values():
             if isinstance(part, Figure):
                 self.figures.append(part)
                 if part.finding:
                     self.links.append((part.option, part.finding))
-                shown[name] = part.shown(self.texts.language)
             else:
-                self.words.append(part)
-                shown[name] = part
-        self.sentences.append(self.texts.fill(f"answer.{self.key}.{sentence}", shown))
+                self.words.append(str(part))
+        self.sentences.append(say(self.texts.get(f"answer.{self.key}.{sentence}"), **parts))
 
     def ask(self) -> None:
         """Say what to measure or ask for."""
@@ -81,16 +79,16 @@ class Asked:
 
     def figure(self, finding: Finding, kind: Kind) -> Figure:
         """Figure of a finding of the option put forward."""
-        return figure_of(finding, kind, self.chosen.option.id)
+        return finding.figure_as(kind, self.chosen.option.id)
 
     def limit(self, finding: Finding, kind: Kind) -> Figure:
         """Limit of a finding of the option put forward."""
-        return limit_of(finding, kind, self.chosen.option.id)
+        return finding.limit_as(kind, self.chosen.option.id)
 
-    def money(self, value: float) -> Figure:
-        """Money in the price list's currency."""
+    def money(self, value: float, low: float | None = None, high: float | None = None) -> Figure:
+        """Money in the price list's currency, with its band where it has one."""
         prices = self.study.prices
-        return Figure(value, "money", prices.source, currency=prices.currency)
+        return Figure(value, "money", prices.source, currency=prices.currency, low=low, high=high)
 
     def finding(self, key: str) -> Finding | None:
         """The first finding of the option put forward whose key is, or ends with, ``key``."""
@@ -106,7 +104,7 @@ class Asked:
 
     def answer(self) -> Answer:
         """What was said, as an answer."""
-        text = " ".join(self.sentences) or self.texts.get("sentence.cannot")
+        text = joined(self.sentences) or say(self.texts.get("sentence.cannot"))
         return Answer(
             key=self.key,
             question=self.texts.get(f"answer.{self.key}.question"),
@@ -149,7 +147,7 @@ def gathered(option: OptionStudy) -> Figure:
     finding = finding_of(option, "condensate_peak_kg_m2")
     if finding is None:
         return computed(option.dry.worst.peak, "water")
-    return figure_of(finding, "water", option.option.id)
+    return finding.figure_as("water", option.option.id)
 
 
 def left(option: OptionStudy) -> Figure:
@@ -157,7 +155,7 @@ def left(option: OptionStudy) -> Figure:
     finding = finding_of(option, "condensate_left_kg_m2")
     if finding is None:
         return computed(max(b.residual for b in option.dry.balances), "water")
-    return figure_of(finding, "water", option.option.id)
+    return finding.figure_as("water", option.option.id)
 
 
 def lowered(name: str) -> str:

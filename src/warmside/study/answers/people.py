@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from math import inf
+
 from warmside.physics.airflow import Band
-from warmside.promises import Figure, Finding, figure_of, limit_of
+from warmside.promises import Figure, Finding
 from warmside.study.answers.answer import Asked, computed, price_of, surveyed
 from warmside.study.answers.work import foam_volume
 
@@ -77,9 +80,7 @@ def payback(asked: Asked) -> None:
         return
     asked.say(
         "saving" if asked.study.heating.other is None else "house_saving",
-        heat=asked.figure(saved, "heat"),
-        low=computed(worth.heat.low, "heat"),
-        high=computed(worth.heat.high, "heat"),
+        heat=replace(asked.figure(saved, "heat"), low=worth.heat.low, high=worth.heat.high),
         present=computed(worth.present, "heat"),
     )
     paid = asked.finding("simple_payback_years")
@@ -98,21 +99,14 @@ def payback(asked: Asked) -> None:
 
 def _paid_back(asked: Asked, paid: Finding, money: Band) -> None:
     """The year's saving in money and the years of payback, both with their bands."""
-    told = {
-        "money": asked.money(money.best),
-        "low": asked.money(money.low),
-        "high": asked.money(money.high),
-        "cost": price_of(asked, asked.chosen),
-    }
+    saved = asked.money(money.best, money.low, money.high)
+    cost = price_of(asked, asked.chosen)
     early, _, late = asked.chosen.worth.payback or (None, None, None)
     if paid.figure is None or early is None:
-        asked.say("never", **told)
+        asked.say("never", money=saved, cost=cost)
         return
-    told |= {"years": asked.figure(paid, "years"), "early": computed(early, "years")}
-    if late is None:
-        asked.say("money_or_never", **told)
-    else:
-        asked.say("money", **told, late=computed(late, "years"))
+    years = replace(asked.figure(paid, "years"), low=early, high=inf if late is None else late)
+    asked.say("money", money=saved, cost=cost, years=years)
 
 
 def too_tight(asked: Asked) -> None:
@@ -123,14 +117,12 @@ def too_tight(asked: Asked) -> None:
     if change is None or air is None or flames is None:
         asked.say("nothing")
         return
-    asked.say(
-        "change", before=limit_of(change, "air change"), after=figure_of(change, "air change")
-    )
-    asked.say("fresh", need=limit_of(air, "flow"), have=figure_of(air, "flow"))
+    asked.say("change", before=change.limit_as("air change"), after=change.figure_as("air change"))
+    asked.say("fresh", need=air.limit_as("flow"), have=air.figure_as("flow"))
     to_add = asked.study.tight.to_add
     if to_add > 0.0:
         asked.say("add", add=computed(to_add, "flow"))
-    asked.say("flames", drop=figure_of(flames, "pressure"), limit=limit_of(flames, "pressure"))
+    asked.say("flames", drop=flames.figure_as("pressure"), limit=flames.limit_as("pressure"))
     if not asked.study.air.leakage.measured:
         asked.ask()
 

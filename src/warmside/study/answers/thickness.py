@@ -74,8 +74,8 @@ def _saves(asked: Asked, other: OptionStudy) -> None:
     """What the other option saves beyond the one put forward, with its band."""
     more = further_money(other.worth, asked.chosen.worth)
     if more is not None:
-        low, best, high = map(asked.money, more)
-        asked.say("saves", saving=best, low=low, high=high)
+        low, best, high = more
+        asked.say("saves", saving=asked.money(best, low, high))
 
 
 def half_inch(asked: Asked) -> None:

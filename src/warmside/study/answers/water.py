@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from warmside.promises import figure_of, limit_of
-from warmside.promises.safety import DRY_WOOD
 from warmside.study.answers.answer import (
     Asked,
     finding_of,
@@ -14,6 +12,7 @@ from warmside.study.answers.answer import (
     resistance,
     surveyed,
 )
+from warmside.wood import DRY_WOOD
 
 
 def poly(asked: Asked) -> None:
@@ -45,8 +44,8 @@ def trap(asked: Asked) -> None:
     if leaks is not None:
         asked.say(
             "leaks",
-            after=asked.figure(leaks, "water mass"),
-            before=asked.limit(leaks, "water mass"),
+            after=asked.figure(leaks, "mass"),
+            before=asked.limit(leaks, "mass"),
         )
     asked.say("rain")
 
@@ -109,9 +108,7 @@ def sandwich(asked: Asked) -> None:
     id = option.option.id
     ratio = finding_of(option, "outboard_ratio_least")
     if ratio is not None and ratio.figure is not None and ratio.limit is not None:
-        asked.say(
-            "ratio", ratio=figure_of(ratio, "factor", id), limit=limit_of(ratio, "factor", id)
-        )
+        asked.say("ratio", ratio=ratio.figure_as("factor", id), limit=ratio.limit_as("factor", id))
     if option.build_up.refusals:
         asked.say("refused", option=option.option.name, reason=_reason(option.build_up.refusals))
 
@@ -136,7 +133,7 @@ def flash(asked: Asked) -> None:
     least = finding_of(option, "foam_rsi_least")
     if least is not None and least.figure is not None and least.limit is not None:
         asked.say(
-            "least", limit=limit_of(least, "resistance", id), rsi=figure_of(least, "resistance", id)
+            "least", limit=least.limit_as("resistance", id), rsi=least.figure_as("resistance", id)
         )
 
 

@@ -6,8 +6,6 @@ from warmside.catalog import Source
 from warmside.catalog._hazards import hazard_rows
 from warmside.framing import JointKind
 from warmside.promises import Figure
-from warmside.promises.figure import POUND_FORCE
-from warmside.promises.safety import DRY_WOOD
 from warmside.study.answers.answer import (
     Asked,
     computed,
@@ -16,6 +14,8 @@ from warmside.study.answers.answer import (
     resistance,
     surveyed,
 )
+from warmside.units import POUND_FORCE
+from warmside.wood import DRY_WOOD
 
 _FLOORS: tuple[JointKind, ...] = (
     "plate to floor", "sill to foundation", "ribbon and joist",
@@ -103,7 +103,7 @@ def rim(asked: Asked) -> None:
     else:
         asked.say(
             "joints",
-            metres=computed(sum(g.length for g in gains), "metres"),
+            metres=computed(sum(g.length for g in gains), "span"),
             sealed=computed(sum(g.sealed for g in gains), "hole"),
             open=computed(sum(g.open for g in gains), "hole"),
         )
@@ -117,7 +117,7 @@ def headers(asked: Asked) -> None:
     asked.say(
         "openings",
         openings=surveyed(len(frame.holes), "count"),
-        perimeter=computed(round_frames, "metres"),
+        perimeter=computed(round_frames, "span"),
     )
     pocket = asked.finding("pocket_surface_c")
     if pocket is None:
@@ -155,7 +155,7 @@ def balloon(asked: Asked) -> None:
     asked.say("balloon", state=wall.fire_blocks)
     length = sum(gain.length for gain in asked.chosen.tight.gains if gain.kind in _BALLOON)
     if length > 0.0:
-        asked.say("joints", metres=computed(length, "metres"))
+        asked.say("joints", metres=computed(length, "span"))
     if wall.fire_blocks == "unknown":
         asked.ask()
 
@@ -192,4 +192,4 @@ def foam_volume(asked: Asked) -> Figure:
         for layer in stack.layers
         if layer.role == "foam"
     )
-    return computed(volume, "board feet")
+    return computed(volume, "foam")

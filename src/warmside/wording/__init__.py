@@ -1,0 +1,35 @@
+"""How is it written: figures, sentences, verdicts and counts, once for every page and paper."""
+
+from warmside.wording.figure import Figure, Kind, Source, Tag, figure_by_unit
+from warmside.wording.plain import from_plain, to_plain
+from warmside.wording.sentence import Sentence, counted, joined, listed, plain, say
+from warmside.wording.style import DATES, PAPER, STEPS, WAYS, Language, Style
+from warmside.wording.verdict import PROMISES, WORST, Promise, Standing, Verdict, worst
+
+__all__ = [
+    "DATES",
+    "PAPER",
+    "PROMISES",
+    "STEPS",
+    "WAYS",
+    "WORST",
+    "Figure",
+    "Kind",
+    "Language",
+    "Promise",
+    "Sentence",
+    "Source",
+    "Standing",
+    "Style",
+    "Tag",
+    "Verdict",
+    "counted",
+    "figure_by_unit",
+    "from_plain",
+    "joined",
+    "listed",
+    "plain",
+    "say",
+    "to_plain",
+    "worst",
+]

@@ -1,0 +1,78 @@
+"""A figure: a number with what it is, how far it is known, and where it comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Tag = Literal[
+    "published",  # read in the named source
+    "second-hand",  # read in another text that quotes it
+    "from memory",  # not read; always shown as such
+    "common practice",  # a fact of the trade, no source
+    "computed",  # worked out from rows with a source
+    "own figure",  # the user's own row
+    "invented",  # demonstration only
+]
+Kind = Literal[
+    "length", "span", "area", "hole", "hole per metre", "volume", "foam", "temperature",
+    "difference", "resistance", "conductivity", "permeance", "share", "factor", "index",
+    "air change",
+    "flow", "pressure", "speed", "water", "mass", "density", "concentration", "force", "heat",
+    "power", "time", "hours", "days", "years", "money", "price", "count", "number",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a figure comes from; every row has one."""
+
+    text: str
+    tag: Tag
+
+    def __str__(self) -> str:
+        return f"{self.text} ({self.tag})"
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A number with what it is and where it comes from.
+
+    ``value`` is SI (money in ``currency``), ``low`` and ``high`` its band where one is known.
+    ``noun`` is what a "count" counts, in the singular. ``unit`` follows a "number" as it stands.
+    ``finding`` is the key of the finding that the figure stands in, as its figure or its limit;
+    empty where it is a datum of the survey or the catalog. ``option`` is the option that finding
+    judges; empty for the house.
+    """
+
+    value: float
+    kind: Kind
+    source: Source | None = None
+    finding: str = ""
+    currency: str = ""
+    option: str = ""
+    low: float | None = None
+    high: float | None = None
+    noun: str = ""
+    unit: str = ""
+
+    def __str__(self) -> str:
+        from warmside.wording.style import PAPER
+
+        return PAPER.figure(self)
+
+
+_BY_UNIT: dict[str, Kind] = {
+    "m": "length", "m2": "area", "m3": "volume", "degC": "temperature", "K": "difference",
+    "m2 K/W": "resistance", "kg/(m2 s Pa)": "permeance", "kg/m2": "water", "kg": "mass",
+    "J": "heat", "W": "power", "Pa": "pressure", "m3/s": "flow", "m/s": "speed", "s": "time",
+    "kg/kg": "share", "h": "hours", "days": "days", "years": "years", "kg/m3": "density",
+}  # fmt: skip
+
+
+def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Figure:
+    """A figure kept with the text of its SI unit: ``figure_by_unit(2.1, "m2 K/W")``."""
+    kind = _BY_UNIT.get(unit)
+    if kind is None:
+        return Figure(value, "number", source, unit="" if unit == "-" else unit)
+    return Figure(value, kind, source)

@@ -1,0 +1,39 @@
+"""Figures and sentences as plain data and back, so that pages can write them anew."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from warmside.wording.figure import Figure, Source
+from warmside.wording.sentence import Sentence
+
+_KINDS = {"figure": Figure, "source": Source}
+
+
+def to_plain(value: Any) -> Any:
+    """Dataclasses, tuples and mappings as JSON-able data; figures and sentences are told apart."""
+    if isinstance(value, Sentence):
+        parts = {name: to_plain(part) for name, part in value.parts}
+        return {"sentence": value.template, "parts": parts} if parts else value.template
+    if isinstance(value, (Figure, Source)):
+        kept = {f.name: getattr(value, f.name) for f in fields(value)}
+        name = "figure" if isinstance(value, Figure) else "source"
+        return {name: {k: to_plain(v) for k, v in kept.items() if v not in (None, "")}}
+    if is_dataclass(value) and not isinstance(value, type):
+        return {f.name: to_plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, (list, tuple)):
+        return [to_plain(item) for item in value]
+    if isinstance(value, dict):
+        return {key: to_plain(item) for key, item in value.items()}
+    return value
+
+
+def from_plain(read: dict[str, Any]) -> Any:
+    """The ``object_hook`` that makes figures and sentences of what `to_plain` wrote."""
+    if "sentence" in read:
+        return Sentence(read["sentence"], tuple(read["parts"].items()))
+    for name, kind in _KINDS.items():
+        if read.keys() == {name} and isinstance(read[name], dict):
+            return kind(**read[name])
+    return read

@@ -1,0 +1,332 @@
+"""How one reader wants quantities written: the only place that chooses units and rounds."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
+from typing import Any, Literal
+
+from warmside import units
+from warmside.errors import UnitError
+from warmside.units import BOARD_FOOT, FOOT, INCH, POUND_FORCE, R_IMPERIAL
+from warmside.wording.figure import Figure, figure_by_unit
+from warmside.wording.sentence import PLACE, Part, Sentence, counted
+
+Language = Literal["en", "fr"]
+_OUNCE = units.POUND / 16  # [kg]
+_LEAK = 0.1  # [m2] smaller areas are gaps, written in square inches or centimetres
+_MINUTE, _HOUR, _DAY = 60.0, 3600.0, 86_400.0  # [s]
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to write a quantity: ``pattern`` with the number in it, ``si`` SI units to one.
+
+    ``places`` decimals; None: three digits, whole from a thousand on. ``whole`` leaves ``.0`` out.
+    ``own`` matches a text already written so. ``text`` writes it all by itself, ``small`` what is
+    below a tenth of a square metre.
+    """
+
+    pattern: str = "{}"
+    si: float = 1.0
+    zero: float = 0.0  # of the scale [SI]
+    places: int | None = None
+    whole: bool = False
+    own: str = ""
+    text: Callable[[float], str] | None = None
+    small: Way | None = None
+
+    def write(self, value: float, low: float | None = None, high: float | None = None) -> str:
+        """``value`` [SI] with its unit, and its band where there is one."""
+        if self.text is not None:
+            return self.text(value)
+        if self.small is not None and 0 < abs(value) < _LEAK:
+            return self.small.write(value, low, high)
+        step = self._step(low, high)
+        best = self.pattern.replace("{}", self._number(value, step))
+        if low is None or high is None:
+            return best
+        return f"{best} ({self._number(low, step)} to {self._number(high, step)})"
+
+    def _step(self, low: float | None, high: float | None) -> float:
+        """No figure is finer than a tenth of its band: the step that it is rounded to."""
+        if low is None or high is None or not 0.0 < high - low < math.inf:
+            return 0.0
+        return float(10.0 ** math.floor(math.log10((high - low) / self.si / 10.0)))
+
+    def _number(self, value: float, step: float) -> str:
+        if not math.isfinite(value):
+            return "never" if value > 0 else "none"
+        shown = (value - self.zero) / self.si
+        places = self.places
+        if step:
+            shown = round(shown / step) * step
+            finest = max(0, -round(math.log10(step)))
+            places = finest if places is None else min(places, finest)
+        if places is None:
+            if abs(shown) >= 1000.0:
+                return f"{shown:,.0f}"
+            text = f"{float(f'{shown:.3g}'):f}".rstrip("0").rstrip(".")
+        else:
+            text = f"{shown:,.{places}f}"
+            if self.whole and places:
+                text = text.removesuffix("." + "0" * places)
+        return text.removeprefix("-") if float(text.replace(",", "")) == 0 else text
+
+
+def _both(value: float) -> str:
+    return f"{units.show(value, 'length')} ({value * 1e3:.0f} mm)"
+
+
+def _feet(value: float) -> str:
+    return units.show(value, "length")
+
+
+def _metric(value: float) -> str:
+    return units.show(value, "length", "metric")
+
+
+# the first way of each kind is the trade's habit; shown as the choices of the page
+WAYS: Mapping[str, Mapping[str, Way]] = {
+    "length": {
+        "feet and inches": Way(text=_feet, own=r"['\"]|ft|foot|feet|in"),
+        "metric": Way(text=_metric, own=r"\dm|\b[cm]?m\b"),
+    },
+    "area": {
+        "ft²": Way("{} ft²", FOOT**2, own="f", small=Way("{} in²", INCH**2)),
+        "m²": Way("{} m²", own="m", small=Way("{} cm²", 1e-4)),
+    },
+    "volume": {
+        "ft³": Way("{} ft³", FOOT**3, own="f"),
+        "m³": Way("{} m³", own="m"),
+    },
+    "temperature": {
+        "°C": Way("{} °C", places=1, own="[cC]"),
+        "°F": Way("{} °F", 1 / 1.8, -32 / 1.8, places=0, own="[fF]"),
+    },
+    "thermal resistance": {
+        "R": Way("R-{}", R_IMPERIAL, places=1, own="R-?[0-9 ]"),
+        "RSI": Way("RSI {}", places=2, own="RSI"),
+        "R and RSI": Way(
+            text=lambda v: f"R-{v / R_IMPERIAL:.1f} (RSI {v:.2f})", own="R"
+        ),
+    },
+    "permeance": {
+        "perm": Way("{} perm", units.PERM, own="perm"),
+        "ng": Way("{} ng/(s·m²·Pa)", 1e-12, own="ng"),
+    },
+    "foam": {
+        "board feet": Way("{} board feet", BOARD_FOOT),
+        "m³": Way("{} m³"),
+    },
+}  # fmt: skip
+# what papers alone write: both systems where the trade mixes them
+_PAPER: Mapping[str, Way] = {
+    "length": Way(text=_both),
+    "area": Way("{} m²", places=1),
+    "temperature": Way("{} °C", places=1, whole=True),
+    "permeance": Way("{} ng/(Pa s m²)", 1e-12, places=0),
+    "foam": Way("{} board ft", BOARD_FOOT, places=0),
+}
+# the other kinds: metric, and what readers of feet read
+_OTHERS: Mapping[str, tuple[Way, Way]] = {
+    "span": (Way("{} m", places=1), Way("{} ft", FOOT, places=0)),
+    "hole": (Way("{} cm²", 1e-4, places=0), Way("{} in²", INCH**2, places=0)),
+    "hole per metre": (
+        Way("{} cm²/m", 1e-4, places=2), Way("{} in²/ft", INCH**2 / FOOT, places=3),
+    ),
+    "flow": (Way("{} L/s", 1e-3, places=0), Way("{} cfm", FOOT**3 / _MINUTE, places=0)),
+    "speed": (Way("{} m/s", places=2), Way("{} ft/min", FOOT / _MINUTE, places=0)),
+    "water": (Way("{} g/m²", 1e-3, places=0), Way("{} oz/ft²", _OUNCE / FOOT**2, places=2)),
+    "mass": (Way("{} kg", places=1), Way("{} lb", units.POUND, places=1)),
+    "density": (Way("{} kg/m³", places=0), Way("{} lb/ft³", units.POUND / FOOT**3, places=1)),
+    "conductivity": (Way("{} W/(m·K)", places=3), Way("{} Btu·in/(h·ft²·°F)",
+                                                       INCH / R_IMPERIAL, places=2)),
+    "force": (Way("{} lb", POUND_FORCE, places=0),) * 2,
+    "power": (Way("{} W", places=0), Way("{} Btu/h", units.BTU / _HOUR, places=0)),
+}  # fmt: skip
+# one way for every reader
+_ONE: Mapping[str, Way] = {
+    "share": Way("{} %", 1e-2, places=0),
+    "factor": Way("{}", places=2),
+    "index": Way("{}", places=1),
+    "air change": Way("{}", places=1),
+    "pressure": Way("{} Pa", places=1),
+    "concentration": Way("{} mg/m³", 1e-6),
+    "heat": Way("{} kWh", 3.6e6, places=0),
+    "hours": Way("{} h", places=0),
+    "days": Way("{} days", places=0),
+    "years": Way("{} years", places=0),
+    "count": Way("{}", places=0),
+    "price": Way("{}", places=2),
+}
+_SAME = {"resistance": "thermal resistance"}  # kinds of a figure under the name of their choice
+_KELVIN, _FAHRENHEIT = Way("{} K", places=1, whole=True), Way("{} °F", 1 / 1.8, places=0)
+STEPS = ('1/4"', '1/2"', '1"', "5 mm", "10 mm", "50 mm")
+DATES = {"as the browser asks": "", "2026-03-04": "%Y-%m-%d", "03/04/2026, month first": "%m/%d/%Y",
+         "04/03/2026, day first": "%d/%m/%Y", "04.03.2026": "%d.%m.%Y"}  # fmt: skip
+# dates by the language a browser asks for, the nearest name first; what is not here reads ISO 8601
+_LOCALES = {"en-us": "%m/%d/%Y", "en-ca": "%Y-%m-%d", "en-gb": "%d/%m/%Y", "en-au": "%d/%m/%Y",
+            "en-nz": "%d/%m/%Y",
+            "fr-ca": "%Y-%m-%d", "fr": "%d/%m/%Y", "de-ch": "%d.%m.%Y", "de": "%d.%m.%Y",
+            "es": "%d/%m/%Y", "it": "%d/%m/%Y", "pt": "%d/%m/%Y", "nl": "%d-%m-%Y",
+            "fi": "%d.%m.%Y", "nb": "%d.%m.%Y", "da": "%d.%m.%Y", "pl": "%d.%m.%Y"}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Style:
+    """A reader's choices; the first seven are keys of ``WAYS``. ``paper`` writes both systems."""
+
+    length: str = "feet and inches"
+    area: str = "ft²"
+    volume: str = "ft³"
+    temperature: str = "°C"
+    thermal_resistance: str = "R"
+    permeance: str = "perm"
+    foam: str = "board feet"
+    step: str = '1/2"'  # that an arrow key moves a window by
+    dates: str = "as the browser asks"
+    language: Language = "en"
+    paper: bool = False
+
+    def __call__(self, value: float | None, kind: str) -> str:
+        """``value`` [SI] with its unit; "" for None."""
+        return "" if value is None else self._way(kind).write(value)
+
+    def figure(self, figure: Figure) -> str:
+        """A figure with its unit, and its band where it has one."""
+        text = self._written(figure)
+        return _french(text) if self.language == "fr" else text
+
+    def sentence(self, sentence: Sentence | str) -> str:
+        """A sentence, its figures filled in."""
+        if isinstance(sentence, str):
+            return sentence
+        parts = dict(sentence.parts)
+        return PLACE.sub(lambda found: self.part(parts[found[1]]), sentence.template)
+
+    def part(self, part: Part) -> str:
+        """A part of a sentence: a name, a figure, or a sentence within it."""
+        return self.figure(part) if isinstance(part, Figure) else self.sentence(part)
+
+    def _way(self, kind: str) -> Way:
+        kind = _SAME.get(kind, kind)
+        if kind in WAYS:
+            if self.paper and kind in _PAPER:
+                return _PAPER[kind]
+            return WAYS[kind][getattr(self, kind.replace(" ", "_"))]
+        if kind == "difference":
+            return _KELVIN if self.temperature == "°C" else _FAHRENHEIT
+        if kind in _OTHERS:
+            by_area = kind in ("hole", "hole per metre", "water")
+            metric = self.area == "m²" if by_area else self.metric_lengths
+            return _OTHERS[kind][0 if metric or self.paper else 1]
+        return _ONE[kind]
+
+    def _written(self, figure: Figure) -> str:
+        value, low, high = figure.value, figure.low, figure.high
+        match figure.kind:
+            case "money":
+                return _money(value, low, high, figure.currency)
+            case "time":
+                return _time(value, self.language)
+            case "years" | "days" if math.isfinite(value) and low is None:
+                noun = "an" if self.language == "fr" and figure.kind == "years" else (
+                    "jour" if self.language == "fr" else figure.kind[:-1])  # fmt: skip
+                return counted(round(value), noun)
+            case "count" if figure.noun:
+                return counted(round(value), figure.noun)
+            case "number":
+                unit = figure.unit.replace("m2", "m²").replace("m3", "m³")
+                return Way(f"{{}} {unit}".rstrip()).write(value, low, high)
+        return self._way(figure.kind).write(value, low, high)
+
+    def by_unit(self, value: float | None, unit: str) -> str:
+        """A figure kept with the text of its unit; "" for None."""
+        return "" if value is None else self.figure(figure_by_unit(value, unit))
+
+    def run(self, length: float) -> str:
+        """A length in all [m], rounded as one buys it."""
+        return self._way("span").write(length)
+
+    def other(self, value: float, kind: str) -> str:
+        """``value`` [SI] in the first of the ways that were not chosen."""
+        kind = _SAME.get(kind, kind)
+        chosen = getattr(self, kind.replace(" ", "_"))
+        return next(way.write(value) for name, way in WAYS[kind].items() if name != chosen)
+
+    def again(self, text: str, kind: str) -> str:
+        """What a text of the survey comes to in this reader's way; "" if it is written so."""
+        if re.search(self._way(kind).own, text):
+            return ""
+        try:
+            return self(units.parse(text, kind), kind)  # type: ignore[arg-type]
+        except UnitError:
+            return ""
+
+    @property
+    def metric_lengths(self) -> bool:
+        """Whether lengths are in metres and millimetres."""
+        return self.length == "metric"
+
+    @property
+    def step_length(self) -> float:
+        """What one press of an arrow key moves [m]."""
+        return units.parse(self.step, "length")
+
+    def date(self, day: date, languages: str = "") -> str:
+        """A day as this person, or the browser's ``Accept-Language``, reads it."""
+        return day.strftime(DATES[self.dates] or _pattern(languages))
+
+    def moment(self, at: datetime, languages: str = "") -> str:
+        """A moment on the computer's own clock."""
+        return f"{self.date(at, languages)} {at:%H:%M}"
+
+    def to_json(self) -> dict[str, Any]:
+        """What is kept."""
+        return asdict(self)
+
+
+PAPER = Style(thermal_resistance="R and RSI", area="m²", volume="m³", permeance="ng", paper=True)
+
+
+def _money(value: float, low: float | None, high: float | None, currency: str) -> str:
+    """Money to 10, smaller sums to 1; the sign stands before the currency."""
+
+    def number(value: float) -> str:
+        tens = round(abs(value), -1) if abs(value) >= 100.0 else abs(value)
+        return f"{'-' if value <= -0.5 else ''}{tens:,.0f}"
+
+    text = number(value)
+    sign, text = ("-", text[1:]) if text.startswith("-") else ("", text)
+    text = f"{sign}{currency} {text}" if currency else f"{sign}{text}"
+    if low is None or high is None or number(low) == number(high):
+        return text
+    return f"{text} ({number(low)} to {number(high)})"
+
+
+def _time(value: float, language: Language) -> str:
+    if value >= _DAY:
+        day = "jour" if language == "fr" else "day"
+        return f"{value / _DAY:g} {day}{'' if value == _DAY else 's'}"
+    return f"{value / _HOUR:g} h" if value >= _HOUR else f"{value / _MINUTE:g} min"
+
+
+def _french(text: str) -> str:
+    """Comma for the decimal sign, narrow space between thousands."""
+    text = re.sub(r"(?<=\d),(?=\d{3})", "\u202f", text)
+    return re.sub(r"(?<=\d)\.(?=\d)", ",", text).replace(" to ", " à ")
+
+
+def _pattern(languages: str) -> str:
+    for part in languages.lower().split(",")[:20]:
+        name = part.partition(";")[0].strip()
+        for tried in (name, name.partition("-")[0]):
+            if tried in _LOCALES:
+                return _LOCALES[tried]
+        if name == "en":
+            break
+    return "%Y-%m-%d"
