@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from warmside.promises.figure import BOARD_FOOT
 
 from proof.conftest import Case
 from warmside.demo import proof_picture, proof_text
@@ -22,6 +21,7 @@ from warmside.proof import (
 )
 from warmside.study import Proven, Study, measure, prove, study
 from warmside.survey import FanTest, House, Survey
+from warmside.units import BOARD_FOOT
 
 CFM = 0.3048**3 / 60.0  # [m3/s] exact
 

@@ -144,12 +144,14 @@ def test_each_kind_is_written_as_chosen() -> None:
 def test_a_figure_is_written_without_a_power_of_ten() -> None:
     write = Style()
     # 1 kWh = 3.6 MJ, exact; the rest only says how many digits are shown
-    assert write.figure(2.28e10, "J").replace(",", "") == "6333 kWh"
-    assert write.figure(1462.4, "kg") == "1,462 kg"
-    assert write.figure(-2379.2, "CAD") == "-2,379 CAD"
-    assert write.figure(0.0000147, "") == "0.0000147"
-    assert write.figure(0.0106, "kg/m2") == "0.0106 kg/m²"
-    assert write.figure(None, "J") == ""
+    metric = Style(length="metric", area="m²")
+    assert write.by_unit(2.28e10, "J") == "6,333 kWh"
+    assert metric.by_unit(1462.4, "kg") == "1,462 kg"
+    assert write.by_unit(1462.4, "kg") == "3,224 lb"  # 1 lb = 0.45359237 kg, exact
+    assert write.by_unit(-2379.2, "CAD") == "-CAD 2,380"
+    assert write.by_unit(0.0000147, "") == "0.0000147"
+    assert metric.by_unit(0.0106, "kg/m2") == "11 g/m²"
+    assert write.by_unit(None, "J") == ""
 
 
 def test_what_a_text_comes_to() -> None:

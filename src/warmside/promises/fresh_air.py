@@ -214,7 +214,7 @@ def _flames(found: HouseTight, house: House) -> Finding:
     return Finding(
         promise="safe",
         key="depressurisation_pa",
-        name=f"Could exhaust fans pull flue gas indoors? {row.name}",
+        name=f"Flue gas pulled indoors by fans: {row.name}",
         figure=drop.best,
         unit="Pa",
         limit=limit,

@@ -405,7 +405,7 @@ def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> F
         )
     else:
         reason = say(
-            "It saves {saving} a year at today's price, and pays {cost} back in {years}.",
+            "{saving} a year at today's price pay {cost} back in {years}.",
             saving=saving,
             cost=cost,
             years=Figure(best, "years", low=_ever(early), high=_ever(late)),

@@ -18,14 +18,14 @@ from typing import TYPE_CHECKING, Any
 from warmside.store import Store
 from warmside.store.results import LARGEST, Results
 from warmside.units import BOARD_FOOT
-from warmside.wording import PROMISES
+from warmside.wording import PROMISES, from_plain, to_plain
 
 if TYPE_CHECKING:
     from warmside.promises import Finding
     from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
 
 Json = dict[str, Any]
-SHAPE = "4"  # raised when the pages read another shape
+SHAPE = "5"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
@@ -75,9 +75,8 @@ def keep(store: Store, key: str, base: str, study: Study, survey: str, today: da
             if option.warm.field is not None:
                 place = results.key("field", base, str(number), option.option.id)
                 results.keep(place, "field", _factors(option))
-    dossier = json.dumps(
-        {"base": base} | _dossier(study, view, survey), ensure_ascii=False, allow_nan=False
-    )
+    shown = to_plain({"base": base} | _dossier(study, view, survey))
+    dossier = json.dumps(shown, ensure_ascii=False)
     results.keep(key, "study", gzip.compress(dossier.encode(), 5))
 
 
@@ -90,7 +89,7 @@ def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve) -> Non
 
 def opened(data: bytes | None) -> Any:
     """What was kept as compressed JSON; None where there is nothing."""
-    return None if data is None else json.loads(gzip.decompress(data))
+    return None if data is None else json.loads(gzip.decompress(data), object_hook=from_plain)
 
 
 def _factors(option: OptionStudy) -> bytes:
@@ -203,13 +202,13 @@ def _foam(option: OptionStudy) -> float | None:
 
 
 def _finding(finding: Finding) -> Json:
+    figure, limit = finding.shown
     return {
         "promise": finding.promise,
         "name": finding.name,
-        "figure": finding.figure,
-        "limit": finding.limit if finding.limit_is != "none" else None,
+        "figure": figure,
+        "limit": limit,
         "limit_is": finding.limit_is,
-        "unit": finding.unit,
         "verdict": finding.verdict,
         "reason": finding.reason,
         "change": finding.change,

@@ -24,6 +24,7 @@ from warmside.web.navigation import entries
 from warmside.web.problem import Problem
 from warmside.web.web import Caller, web_of
 from warmside.wording import Style
+from warmside.wording.sentence import Part
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
 _POWER = re.compile(r"(?<![A-Za-z0-9])(m|cm|mm|ft|in)([23])(?![0-9])")
@@ -42,7 +43,12 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(
-        when=_when, svg=_svg, compass=_compass, groupby_kept=_groups, raised=_raised
+        when=_when,
+        svg=_svg,
+        written=_written,
+        compass=_compass,
+        groupby_kept=_groups,
+        raised=_raised,
     )
     environment.globals.update(signs=SIGNS, version=__version__)
     return environment
@@ -107,6 +113,13 @@ def _when(context: Context, moment: datetime) -> Markup:
     return Markup('<time datetime="{}">{}</time>').format(
         local.isoformat(timespec="seconds"), write.moment(local, context["languages"])
     )
+
+
+@pass_context
+def _written(context: Context, part: Part | None) -> str:
+    """A figure or a sentence as the reader writes quantities; "" for None."""
+    write: Style = context["write"]
+    return "" if part is None else _raised(write.part(part))
 
 
 def _compass(azimuth: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Literal
 
@@ -73,6 +74,8 @@ _BY_UNIT: dict[str, Kind] = {
 def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Figure:
     """A figure kept with the text of its SI unit: ``figure_by_unit(2.1, "m2 K/W")``."""
     kind = _BY_UNIT.get(unit)
+    if re.fullmatch("[A-Z]{3}", unit):
+        return Figure(value, "money", source, currency=unit)
     if kind is None:
         return Figure(value, "number", source, unit="" if unit == "-" else unit)
     return Figure(value, kind, source)

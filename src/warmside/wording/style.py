@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any, Literal
 
 from warmside import units
@@ -69,7 +70,7 @@ class Way:
         if places is None:
             if abs(shown) >= 1000.0:
                 return f"{shown:,.0f}"
-            text = f"{float(f'{shown:.3g}'):f}".rstrip("0").rstrip(".")
+            text = f"{Decimal(f'{shown:.3g}'):f}"
         else:
             text = f"{shown:,.{places}f}"
             if self.whole and places:
@@ -141,7 +142,7 @@ _OTHERS: Mapping[str, tuple[Way, Way]] = {
     "flow": (Way("{} L/s", 1e-3, places=0), Way("{} cfm", FOOT**3 / _MINUTE, places=0)),
     "speed": (Way("{} m/s", places=2), Way("{} ft/min", FOOT / _MINUTE, places=0)),
     "water": (Way("{} g/m²", 1e-3, places=0), Way("{} oz/ft²", _OUNCE / FOOT**2, places=2)),
-    "mass": (Way("{} kg", places=1), Way("{} lb", units.POUND, places=1)),
+    "mass": (Way("{} kg"), Way("{} lb", units.POUND)),
     "density": (Way("{} kg/m³", places=0), Way("{} lb/ft³", units.POUND / FOOT**3, places=1)),
     "conductivity": (Way("{} W/(m·K)", places=3), Way("{} Btu·in/(h·ft²·°F)",
                                                        INCH / R_IMPERIAL, places=2)),
