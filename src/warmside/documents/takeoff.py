@@ -39,7 +39,7 @@ def takeoff_rows(option: OptionStudy, refs: References) -> tuple[TakeoffRow, ...
                 name=quantity.name,
                 amount=_amount(quantity),
                 unit=raised(quantity.unit),
-                how=raised(quantity.how),
+                how=raised(str(quantity.how)),
                 unit_price=f"{line.price:,.2f}" if line else "",
                 total=f"{line.total:,.2f}" if line else "",
                 refs=refs.to(quantity.source),
@@ -56,7 +56,7 @@ def _joints(joints: list[Quantity], refs: References) -> TakeoffRow:
     by_bead: dict[str, list[str]] = {}
     for q in sorted(joints, key=lambda q: -q.amount):
         kind, _, bead = q.name.removeprefix(_JOINT).partition(", ")
-        count = q.how.partition(" joint")[0]
+        count = str(q.how).partition(" joint")[0]
         by_bead.setdefault(bead, []).append(f"{kind} {q.amount:.2f} m ({count})")
     told = "; ".join(f"{bead}: {', '.join(kinds)}" for bead, kinds in by_bead.items())
     return TakeoffRow(

@@ -14,6 +14,7 @@ from warmside.framing import Frame, Region
 from warmside.geometry import Rect, RegionKind
 from warmside.options import BuildUp
 from warmside.physics.assembly import Stack
+from warmside.wording import Figure, Sentence, counted, joined, listed, say
 
 GEOMETRY = Source("geometry of the framing", "computed")
 _MM = 1000.0
@@ -138,7 +139,7 @@ def foam_quantities(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]
             f"{foam.name}, net",
             net,
             "board ft",
-            f"{_by_thickness(own)}; in all {net:.0f} board ft",
+            say("{parts}; in all {net}", parts=_by_thickness(own), net=_foam(net)),
             GEOMETRY,
             priced=False,
         ),
@@ -147,7 +148,7 @@ def foam_quantities(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]
             f"{foam.name}, with waste",
             gross,
             "board ft",
-            f"{net:.0f} board ft net, {_waste(own, foam)}",
+            say("{net} net, {waste}", net=_foam(net), waste=_waste(own, foam)),
             foam.source_use,
         ),
         *_passes(own, foam),
@@ -155,7 +156,11 @@ def foam_quantities(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]
     )
 
 
-def _by_thickness(fills: tuple[Fill, ...]) -> str:
+def _foam(board_feet: float) -> Figure:
+    return Figure(board_feet * BOARD_FOOT, "foam")
+
+
+def _by_thickness(fills: tuple[Fill, ...]) -> Sentence:
     def deep(fill: Fill) -> float:
         return round(fill.thickness * _MM, 1)
 
@@ -164,8 +169,16 @@ def _by_thickness(fills: tuple[Fill, ...]) -> str:
         same = tuple(group)
         area = sum(fill.area for fill in same)
         bf = sum(fill.board_feet for fill in same)
-        words.append(f"{_places(same)}, {area:.2f} m2 x {mm:g} mm x 0.4238 = {bf:.0f} board ft")
-    return "; ".join(words)
+        words.append(
+            say(
+                "{places}, {area} × {thickness} = {foam}",
+                places=_places(same),
+                area=Figure(area, "area"),
+                thickness=Figure(mm / _MM, "length"),
+                foam=_foam(bf),
+            )
+        )
+    return joined(words, "; ")
 
 
 def _places(fills: tuple[Fill, ...]) -> str:
@@ -174,19 +187,26 @@ def _places(fills: tuple[Fill, ...]) -> str:
     for in_bay, noun in ((True, "bay"), (False, "obstructed place")):
         count = len({fill.part for fill in fills if fill.in_bay is in_bay})
         if count:
-            words.append(f"{count} {noun}{'s' if count > 1 else ''}")
-    return " and ".join(words)
+            words.append(counted(count, noun))
+    return listed(words)
 
 
-def _waste(fills: tuple[Fill, ...], foam: Foam) -> str:
+def _waste(fills: tuple[Fill, ...], foam: Foam) -> Sentence:
     words = []
     for small, share in ((False, foam.waste_open_bays), (True, foam.waste_small_bays)):
         some = tuple(fill for fill in fills if fill.small is small)
         if some:
             bf = sum(fill.board_feet for fill in some)
-            kind = "small: " if small else "open: "
-            words.append(f"+{share:.0%} waste on {bf:.0f} board ft ({kind}{_places(some)})")
-    return ", ".join(words)
+            words.append(
+                say(
+                    "+{share} waste on {foam} ({kind}: {places})",
+                    share=Figure(share, "share"),
+                    foam=_foam(bf),
+                    kind="small" if small else "open",
+                    places=_places(some),
+                )
+            )
+    return joined(words, ", ")
 
 
 def passes(thickness: float, pass_max: float) -> int:
@@ -207,8 +227,13 @@ def _passes(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:
             "Passes at the thickest place",
             count,
             "each",
-            f"{deepest * _MM:.0f} mm in passes of {foam.pass_max * _MM:.0f} mm at most: {count} "
-            f"of {deepest / count * _MM:.0f} mm",
+            say(
+                "{deep} in passes of {most} at most: {count} of {each}",
+                deep=Figure(deepest, "length"),
+                most=Figure(foam.pass_max, "length"),
+                count=str(count),
+                each=Figure(deepest / count, "length"),
+            ),
             foam.source_use,
             priced=False,
         )
@@ -220,8 +245,11 @@ def _passes(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:
                 "Waiting between passes, at least",
                 hours,
                 "h",
-                f"{count - 1} x {foam.wait_between_passes / 60:.0f} min at any one place; "
-                "the maker's sheet governs",
+                say(
+                    "{count} × {wait} at any one place; the maker's sheet governs",
+                    count=str(count - 1),
+                    wait=Figure(foam.wait_between_passes, "time"),
+                ),
                 foam.source_use,
                 priced=False,
             )
@@ -234,17 +262,32 @@ def _drums(gross: float, foam: Foam) -> tuple[Quantity, ...]:
     mass = volume * foam.in_place_density
     sets = mass / foam.set_mass
     best = theoretical_yield(foam.set_mass, foam.in_place_density)
-    density = f"{foam.in_place_density:.1f} kg/m3 in place"
+    density = Figure(foam.in_place_density, "density")
     rows = (
-        ("foam_litres", "Foam in place", volume * 1000, "L", f"{gross:.0f} board ft x 2.3597 L"),
-        ("foam_kg", "Liquid used", mass, "kg", f"{volume * 1000:.0f} L at {density}"),
+        ("foam_litres", "Foam in place", volume * 1000, "L", say("{foam}", foam=_foam(gross))),
+        (
+            "foam_kg",
+            "Liquid used",
+            mass,
+            "kg",
+            say(
+                "{volume} at {density} in place",
+                volume=Figure(volume, "volume"),
+                density=density,
+            ),
+        ),
         (
             "drum_sets",
             "Drum sets",
             sets,
             "set",
-            f"{mass:.1f} kg of {foam.set_mass:.0f} kg a set ({best:.0f} board ft without loss); "
-            f"open {math.ceil(sets - 1e-9)} whole",
+            say(
+                "{mass} of {set} a set ({best} without loss); open {count} whole",
+                mass=Figure(mass, "mass"),
+                set=Figure(foam.set_mass, "mass"),
+                best=_foam(best),
+                count=str(math.ceil(sets - 1e-9)),
+            ),
         ),
     )
     return tuple(

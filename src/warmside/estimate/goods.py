@@ -14,6 +14,7 @@ from warmside.estimate.removal import BROKEN, works_inside, works_outside
 from warmside.options import BuildUp, Option
 from warmside.physics.assembly import Layer, Role
 from warmside.survey import Wall
+from warmside.wording import Figure, counted, joined, say
 
 SHEET = 4 * FOOT * 8 * FOOT  # [m2] of a 4 x 8 ft sheet
 STRIP_WIDTH = 0.0381  # [m] of a furring strip
@@ -115,11 +116,16 @@ def _ware(role: Role, layer: Layer, row: Material | None, option: Option) -> _Wa
 
 def _bought(ware: _Ware, layer: Layer, plies: int, area: float) -> Quantity:
     amount = area * plies * (1 + ware.waste)
-    how = f"{area:.2f} m2" + (f" x {plies} layers" if plies > 1 else "")
-    how += f" +{ware.waste:.0%} waste" if ware.waste else ""
+    parts = [say("{area}", area=Figure(area, "area"))]
+    if plies > 1:
+        parts.append(say(f"× {plies} layers"))
+    if ware.waste:
+        parts.append(say("+{waste} waste", waste=Figure(ware.waste, "share")))
+    how = joined(parts)
     if ware.unit == "sheet":
         amount = math.ceil(amount / SHEET - 1e-9)
-        how += f", / {SHEET:.3f} m2 a 4 x 8 ft sheet, up to whole sheets"
+        sheet = say("/ {area} a 4 × 8 ft sheet, up to whole sheets", area=Figure(SHEET, "area"))
+        how = joined([how, sheet], ", ")
     key = f"{ware.group}:{layer.material}"
     return Quantity(key, layer.name, amount, ware.unit, how, _WASTE)
 
@@ -133,7 +139,7 @@ def _furring(buildup: BuildUp) -> tuple[Quantity, ...]:
     if area <= 0:
         return ()
     metres = area / STRIP_WIDTH
-    how = f"{metres:.1f} m of strips over the studs, +10% waste"
+    how = say("{length} of strips over the studs, +10 % waste", length=Figure(metres, "span"))
     name = f"Furring, {buildup.option.furring * 1000:.0f} mm"
     return (Quantity("furring", name, metres * 1.1, "m", how, _STRIPS),)
 
@@ -144,15 +150,21 @@ def _cladding(buildup: BuildUp, wall: Wall) -> tuple[Quantity, ...]:
     if found is None or not works_outside(buildup.option):
         return ()
     area = buildup.frame.net_area
-    back = f"{area:.2f} m2 taken off goes back"
-    key, new = f"cladding:{found.material}", f"{area:.2f} m2 x {BROKEN:.0%} broken"
+    size = Figure(area, "area")
+    back = say("{area} taken off goes back", area=size)
+    key = f"cladding:{found.material}"
+    new = say("{area} × {share} broken", area=size, share=Figure(BROKEN, "share"))
     name = "New cladding to match, for what breaks"
     lines = [
         Quantity("refit", "Cladding to put back", area, "m2", back, _PUT_BACK, priced=False),
         Quantity(key, name, area * BROKEN, "m2", new, _PUT_BACK),
     ]
     if buildup.option.board is not None:
-        how = f"{area:.2f} m2 / {STRIP_SPACING * 1000:.0f} mm on the studs, +10% waste"
+        how = say(
+            "{area} / {spacing} on the studs, +10 % waste",
+            area=size,
+            spacing=Figure(STRIP_SPACING, "length"),
+        )
         metres = area / STRIP_SPACING * 1.1
         name = "Strips under the cladding"
         lines.append(Quantity("furring:strips", name, metres, "m", how, _STRIPS))
@@ -167,7 +179,12 @@ def _jambs(buildup: BuildUp) -> tuple[Quantity, ...]:
         ("outside", buildup.option.board_thickness),
     ):
         if extra > 0 and holes:
-            how = f"{len(holes)} openings; the wall is {extra * 1000:.0f} mm thicker {side}"
+            how = say(
+                "{count}; the wall is {extra} thicker {side}",
+                count=counted(len(holes), "opening"),
+                extra=Figure(extra, "length"),
+                side=side,
+            )
             name = f"Jamb extensions, {side}"
             lines.append(Quantity(f"jamb_extension:{side}", name, len(holes), "each", how, _COUNT))
     return tuple(lines)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from warmside.estimate.parts import PriceList, Quantity
+from warmside.wording import figure_by_unit, say
 
 
 @dataclass(frozen=True)
@@ -72,10 +73,19 @@ def labour_quantities(quantities: tuple[Quantity, ...], prices: PriceList) -> tu
             continue
         rate = prices.rate(task.key)
         if rate is None:
-            how = f"{amount:.1f} {task.unit}; no row of hours for '{task.key}' in the price file"
+            how = say(
+                "{amount}; no row of hours for '{task}' in the price file",
+                amount=figure_by_unit(amount, task.unit),
+                task=task.key,
+            )
             hours, unit = amount, task.unit
         else:
             hours, unit = amount * float(rate.price), "h"
-            how = f"{amount:.1f} {task.unit} x {rate.price} h/{task.unit}"
+            how = say(
+                "{amount} × {rate} h/{unit}",
+                amount=figure_by_unit(amount, task.unit),
+                rate=str(rate.price),
+                unit=task.unit.replace("m2", "m²").replace("m3", "m³"),
+            )
         lines.append(Quantity(f"labour:{task.key}", task.name, hours, unit, how, prices.source))
     return tuple(lines)

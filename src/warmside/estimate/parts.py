@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Literal
 
 from warmside.catalog import Source
+from warmside.wording import Figure, Sentence, figure_by_unit
 
 RowKind = Literal["material", "labour", "disposal", "fixed", "rate"]
 
@@ -28,9 +29,14 @@ class Quantity:
     name: str
     amount: float  # in ``unit``
     unit: str  # "board ft", "m", "cartridge", "sheet", "h", "m3", "each"
-    how: str  # the arithmetic in words and numbers
+    how: Sentence  # the arithmetic in words and figures
     source: Source
     priced: bool = True
+
+    @property
+    def figure(self) -> Figure:
+        """The amount, for a reader's own units."""
+        return figure_by_unit(self.amount, self.unit, self.source)
 
     @property
     def group(self) -> str:

@@ -9,6 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from warmside.errors import Fault, InputError
 from warmside.estimate.parts import Price, PriceLine, PriceList, Quantity
+from warmside.wording import counted, say
 
 _PRINTED = Decimal("0.01")  # amounts are printed, and priced, to hundredths of their unit
 # currencies whose smallest unit is not a hundredth: ISO 4217, from memory
@@ -108,7 +109,7 @@ def fixed_price(prices: PriceList) -> Price:
     lines = [
         _line(
             Quantity(
-                f"fixed:{row.key}", row.name, 1.0, "house", "once for the house", prices.source
+                f"fixed:{row.key}", row.name, 1.0, "house", say("once for the house"), prices.source
             ),
             row.price,
             prices.currency,
@@ -187,7 +188,7 @@ def _together(same: list[PriceLine]) -> PriceLine:
     quantity = replace(
         same[0].quantity,
         amount=sum(line.quantity.amount for line in same),
-        how=f"{len(same)} walls, the sum of their lines",
+        how=say(f"{counted(len(same), 'wall')}, the sum of their lines"),
     )
     zero = same[0].total * 0
     return PriceLine(

@@ -17,6 +17,7 @@ from warmside.estimate.sealant import sealant_quantities
 from warmside.framing import Frame
 from warmside.options import BuildUp
 from warmside.survey import Wall
+from warmside.wording import Figure, Sentence, counted, joined, say
 
 HOLE_SPACING = 1.2  # [m] up a closed bay that is filled through holes
 _WHOLE = ("set", "cartridge")  # bought whole, carried from wall to wall
@@ -70,10 +71,14 @@ def takeoff(
 def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[Quantity]:
     """Areas that drive the hours, masking, and holes to drill."""
     frame = buildup.frame
-    net = f"{frame.gross_area:.2f} m2 less {frame.hole_area:.2f} m2 of openings"
+    net = say(
+        "{gross} less {openings} of openings",
+        gross=Figure(frame.gross_area, "area"),
+        openings=Figure(frame.hole_area, "area"),
+    )
     lines = [_area("wall_area", "Wall without openings", frame.net_area, net)]
     if fills:
-        how = f"{net}; sheet, tape and filters by the area of the wall"
+        how = say("{net}; sheet, tape and filters by the area of the wall", net=net)
         name = "Masking and ventilation"
         lines.append(Quantity("masking", name, frame.net_area, "m2", how, _GEOMETRY))
     if buildup.option.through_holes:
@@ -82,7 +87,7 @@ def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[
         lines.append(_pockets(frame))
     if fills or buildup.option.fill is not None:
         bays = sum(bay.rect.area for bay in frame.bays)
-        lines.append(_area("bay_area", "Bays to clean", bays, f"{len(frame.bays)} bays"))
+        lines.append(_area("bay_area", "Bays to clean", bays, say(counted(len(frame.bays), "bay"))))
     trimmed = [
         fill
         for fill in fills
@@ -90,26 +95,35 @@ def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[
     ]
     if trimmed and max(fill.thickness for fill in trimmed) >= frame.depth - 1e-3:
         area = sum(fill.area for fill in trimmed)
-        how = f"{area:.2f} m2 of open-cell foam at full depth"
+        how = say("{area} of open-cell foam at full depth", area=Figure(area, "area"))
         lines.append(_area("trim", "To trim flush", area, how))
     return lines
 
 
-def _area(key: str, name: str, area: float, how: str) -> Quantity:
+def _area(key: str, name: str, area: float, how: Sentence) -> Quantity:
     return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
 
 
 def _pockets(frame: Frame) -> Quantity:
     volume = sum(p.rect.area * (p.y1 - p.y0) for p in frame.pockets)
     whys = "; ".join(dict.fromkeys(pocket.why for pocket in frame.pockets))
-    how = f"{len(frame.pockets)} pockets, {volume * 1000:.0f} L: {whys}. Fill by hand, or say so"
+    how = say(
+        "{count}, {volume}: {why}. Fill by hand, or say so",
+        count=counted(len(frame.pockets), "pocket"),
+        volume=Figure(volume, "volume"),
+        why=whys,
+    )
     name = "Pockets that foam cannot reach"
     return Quantity("pocket", name, len(frame.pockets), "each", how, _GEOMETRY, priced=False)
 
 
 def _holes(frame: Frame) -> Quantity:
     count = sum(math.ceil(bay.rect.height / HOLE_SPACING - 1e-9) for bay in frame.bays)
-    how = f"{len(frame.bays)} bays, one hole for every {HOLE_SPACING:g} m of height begun"
+    how = say(
+        "{bays}, one hole for every {spacing} of height begun",
+        bays=counted(len(frame.bays), "bay"),
+        spacing=Figure(HOLE_SPACING, "length"),
+    )
     return Quantity("drill_hole", "Holes to drill and plug", count, "each", how, _DRILLING)
 
 
@@ -137,8 +151,10 @@ def _together(lines: list[Quantity]) -> Quantity:
     first = lines[0]
     amounts = [line.amount for line in lines]
     if first.group in ("passes", "waiting"):
-        return replace(first, amount=max(amounts), how=f"the greatest of {len(lines)} walls")
-    how = f"{len(lines)} walls: " + " + ".join(f"{amount:.2f}" for amount in amounts)
+        return replace(first, amount=max(amounts), how=say(f"the greatest of {len(lines)} walls"))
+    parts = joined((say("{a}", a=line.figure) for line in lines), " + ")
+    how = say("{walls}: {parts}", walls=counted(len(lines), "wall"), parts=parts)
     if first.unit in _WHOLE:
-        how += f"; {math.ceil(sum(amounts) - 1e-9)} whole"
+        whole = say(f"{math.ceil(sum(amounts) - 1e-9)} whole")
+        how = joined([how, whole], "; ")
     return replace(first, amount=sum(amounts), how=how)

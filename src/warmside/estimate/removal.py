@@ -10,6 +10,7 @@ from warmside.estimate.parts import Quantity
 from warmside.framing import Frame
 from warmside.options import BuildUp, Option
 from warmside.survey import FoundLayer, Wall
+from warmside.wording import Figure, Sentence, counted, joined, say
 
 BAG = 0.12  # [m3] of loose fill in one rubbish bag
 BROKEN = 0.15  # [-] of the cladding that breaks when it comes off
@@ -97,27 +98,36 @@ def _outside_off(option: Option, wall: Wall) -> tuple[_Off, ...]:
 
 
 def _abatement(material: str) -> Quantity:
-    how = f"{material}: no figure here, get an offer from a licensed firm"
+    how = say("{material}: no figure here, get an offer from a licensed firm", material=material)
     name = "Hazardous material, licensed removal"
     return Quantity(f"abatement:{material}", name, 1.0, "each", how, _LICENSED)
 
 
 def _strip(key: str, name: str, area: float, off: tuple[_Off, ...]) -> Quantity:
     what = ", ".join(one.layer.material for one in off)
-    how = f"wall without openings {area:.2f} m2: {what}"
+    how = say("wall without openings {area}: {what}", area=Figure(area, "area"), what=what)
     return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
 
 
 def _rubble(key: str, area: float, off: tuple[_Off, ...], catalog: Catalog) -> Quantity:
     deep = sum(_thickness(one.layer, catalog) * one.thrown for one in off)
-    what = ", ".join(
-        one.layer.material if one.thrown == 1 else f"{one.thrown:.0%} of {one.layer.material}"
-        for one in off
+    how = say(
+        "{what}: {area} × {depth} × {bulking}, broken out",
+        what=joined((_thrown(one) for one in off), ", "),
+        area=Figure(area, "area"),
+        depth=Figure(deep, "length"),
+        bulking=Figure(BULKING, "factor"),
     )
-    how = f"{what}: {area:.2f} m2 x {deep * 1000:.1f} mm x {BULKING:g}, broken out"
     return Quantity(
         f"debris:{key}", "Rubble to take away", area * deep * BULKING, "m3", how, _RUBBLE
     )
+
+
+def _thrown(off: _Off) -> Sentence:
+    name = off.layer.material
+    if off.thrown == 1:
+        return say("{name}", name=name)
+    return say("{share} of {name}", share=Figure(off.thrown, "share"), name=name)
 
 
 def _thickness(layer: FoundLayer, catalog: Catalog) -> float:
@@ -140,7 +150,13 @@ def _old_fill(frame: Frame, wall: Wall, fill: str) -> tuple[Quantity, ...]:
             "Old fill to take out",
             volume,
             "m3",
-            f"{len(bays)} bays, {volume / share:.3f} m3 x {share:.0%} filled; {state}",
+            say(
+                "{bays}, {volume} × {share} filled; {state}",
+                bays=counted(len(bays), "bay"),
+                volume=Figure(volume / share, "volume"),
+                share=Figure(share, "share"),
+                state=state,
+            ),
             _GEOMETRY,
             priced=False,
         ),
@@ -149,7 +165,11 @@ def _old_fill(frame: Frame, wall: Wall, fill: str) -> tuple[Quantity, ...]:
             "Bags of old fill",
             math.ceil(volume / BAG - 1e-9),
             "bag",
-            f"{volume:.3f} m3 / {BAG:g} m3 a bag, up to whole bags",
+            say(
+                "{volume} / {bag} a bag, up to whole bags",
+                volume=Figure(volume, "volume"),
+                bag=Figure(BAG, "volume"),
+            ),
             _BAGS,
         ),
     )

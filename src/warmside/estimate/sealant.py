@@ -14,6 +14,7 @@ from warmside.estimate.arithmetic import (
 )
 from warmside.estimate.parts import Quantity
 from warmside.framing import Frame, Joint, JointKind
+from warmside.wording import Figure, counted, say
 
 ROUGH_WOOD = 0.12  # [-] more sealant than geometry says
 CARTRIDGE = 300e-6  # [m3], 10.1 fl oz
@@ -116,18 +117,26 @@ def sealant_quantities(frame: Frame, catalog: Catalog) -> tuple[Quantity, ...]:
     )
 
 
+def _ml(volume: float) -> Figure:
+    """Sealant is sold by the millilitre everywhere."""
+    return Figure(round(volume * 1e6), "number", unit="ml")
+
+
 def _metres(bead: Bead) -> Quantity:
     size = f"{bead.width * 1000:.0f} mm"
     if bead.depth is not None:
         size += f" x {bead.depth * 1000:.0f} mm"
-    ml = bead.volume * 1e6
-    count = f"{bead.count} joint{'s' if bead.count > 1 else ''}"
     return Quantity(
         f"joint:{bead.kind}",
         f"Joint to seal, {bead.kind}, {size} {bead.shape} bead",
         bead.length,
         "m",
-        f"{count}, {bead.length:.1f} m x {ml / bead.length:.0f} ml/m = {ml:.0f} ml",
+        say(
+            "{count}, {length}: {sealant} of sealant",
+            count=counted(bead.count, "joint"),
+            length=Figure(bead.length, "span"),
+            sealant=_ml(bead.volume),
+        ),
         _JOINTS,
         priced=False,
     )
@@ -147,8 +156,15 @@ def _cartridges(found: tuple[Bead, ...]) -> tuple[Quantity, ...]:
                 f"Sealant, {ml} ml cartridges" + ("" if priced else " instead"),
                 count,
                 "cartridge",
-                f"{metres:.1f} m, {volume * 1e6:.0f} ml by geometry, +{ROUGH_WOOD:.0%} for rough "
-                f"wood, / {ml} ml; {math.ceil(count - 1e-9)} whole",
+                say(
+                    "{length}, {sealant} by geometry, +{rough} for rough wood, / {size}; {whole} "
+                    "whole",
+                    length=Figure(metres, "span"),
+                    sealant=_ml(volume),
+                    rough=Figure(ROUGH_WOOD, "share"),
+                    size=_ml(size),
+                    whole=str(math.ceil(count - 1e-9)),
+                ),
                 _ROUGH,
                 priced=priced,
             )
@@ -163,7 +179,12 @@ def _backer(found: tuple[Bead, ...]) -> tuple[Quantity, ...]:
             f"Backer rod, {bead.width * BACKER_OVERSIZE * 1000:.0f} mm",
             bead.length * (1 + BACKER_WASTE),
             "m",
-            f"{bead.length:.1f} m of {bead.width * 1000:.0f} mm joint, +{BACKER_WASTE:.0%}",
+            say(
+                "{length} of joint {width} wide, +{waste}",
+                length=Figure(bead.length, "span"),
+                width=Figure(bead.width, "length"),
+                waste=Figure(BACKER_WASTE, "share"),
+            ),
             _ROD,
         )
         for bead in found
@@ -174,7 +195,11 @@ def _backer(found: tuple[Bead, ...]) -> tuple[Quantity, ...]:
 def _holes(found: tuple[Bead, ...]) -> tuple[Quantity, ...]:
     lines = []
     for bead in found:
-        how = f"{bead.count} found in the framing, {bead.length:.1f} m round them"
+        how = say(
+            "{count} found in the framing, {length} round them",
+            count=str(bead.count),
+            length=Figure(bead.length, "span"),
+        )
         if bead.kind == "box":
             name = "Gaskets for electrical boxes"
             lines.append(Quantity("box_gasket", name, bead.count, "each", how, _COUNT))

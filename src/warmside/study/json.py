@@ -540,7 +540,7 @@ def _quantity(quantity: Quantity) -> Json:
         "name": quantity.name,
         "amount": quantity.amount,
         "unit": quantity.unit,
-        "how": quantity.how,
+        "how": str(quantity.how),
         "source": quantity.source,
     }
 

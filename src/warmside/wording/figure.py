@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from warmside.units import BOARD_FOOT
+
 Tag = Literal[
     "published",  # read in the named source
     "second-hand",  # read in another text that quotes it
@@ -20,7 +22,7 @@ Kind = Literal[
     "difference", "resistance", "conductivity", "permeance", "share", "factor", "index",
     "air change",
     "flow", "pressure", "speed", "water", "mass", "density", "concentration", "force", "heat",
-    "power", "time", "hours", "days", "years", "money", "price", "count", "number",
+    "power", "time", "hours", "labour", "days", "years", "money", "price", "count", "number",
 ]  # fmt: skip
 
 
@@ -71,9 +73,24 @@ _BY_UNIT: dict[str, Kind] = {
 }  # fmt: skip
 
 
+# units of a takeoff: as what they are shown, and SI of one
+_BOUGHT: dict[str, tuple[Kind, float]] = {
+    "board ft": ("foam", BOARD_FOOT), "m": ("span", 1.0), "L": ("volume", 1e-3),
+    "h": ("labour", 1.0),
+}  # fmt: skip
+_COUNTED = ("sheet", "bag", "cartridge", "set", "each")
+
+
 def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Figure:
     """A figure kept with the text of its SI unit: ``figure_by_unit(2.1, "m2 K/W")``."""
     kind = _BY_UNIT.get(unit)
+    if unit in _BOUGHT:
+        kind, si = _BOUGHT[unit]
+        return Figure(value * si, kind, source)
+    if unit in _COUNTED:
+        if unit == "each" or value == round(value):
+            return Figure(value, "count", source, noun="" if unit == "each" else unit)
+        return Figure(value, "number", source, unit=f"{unit}s")
     if re.fullmatch("[A-Z]{3}", unit):
         return Figure(value, "money", source, currency=unit)
     if kind is None:

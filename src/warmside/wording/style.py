@@ -159,6 +159,7 @@ _ONE: Mapping[str, Way] = {
     "concentration": Way("{} mg/m³", 1e-6),
     "heat": Way("{} kWh", 3.6e6, places=0),
     "hours": Way("{} h", places=0),
+    "labour": Way("{} h", places=1),
     "days": Way("{} days", places=0),
     "years": Way("{} years", places=0),
     "count": Way("{}", places=0),
