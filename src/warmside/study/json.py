@@ -215,6 +215,8 @@ def _answers(study: Study, wall: str) -> list[Json]:
                 {
                     "shown": str(figure),
                     "value": figure.value,
+                    "low": figure.low,
+                    "high": None if figure.high == inf else figure.high,
                     "kind": figure.kind,
                     "option": figure.option,
                     "finding": figure.finding,
