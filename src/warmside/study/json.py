@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from math import inf
 from typing import Any
 
 from warmside import __version__
