@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 class WarmsideError(Exception):
@@ -28,12 +28,16 @@ class Fault:
         What is allowed there, as a sentence part: ``a length such as "2 ft 8 in"``.
     line : int or None
         Line of the file, counted from 1, where it is known.
+    path : tuple of str and int
+        Where, for a program: keys and counts from 0, such as ``("wall", 0, "opening", 1, "left")``;
+        () where it is not known.
     """
 
     place: str
     read: str
     allowed: str
     line: int | None = None
+    path: tuple[str | int, ...] = field(default=(), compare=False, repr=False)
 
     def __str__(self) -> str:
         where = f"line {self.line}: " if self.line is not None else ""

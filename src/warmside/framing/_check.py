@@ -14,6 +14,7 @@ from warmside.framing._posts import end_faces, partition_extent
 from warmside.framing._sizes import Sizes
 from warmside.geometry import Rect
 from warmside.survey import Opening, Wall
+from warmside.units import show
 
 LEAST_OPENING = 0.1  # [m]
 
@@ -30,15 +31,20 @@ def outline(wall: Wall, sizes: Sizes) -> tuple[Rect, ...]:
     place = f'wall "{wall.name}", '
     least = sizes.width + LEAST_GAP
     if wall.spacing < least:
-        faults.append(Fault(place + "spacing", _m(wall.spacing), f"{_m(least)} or more"))
+        faults.append(
+            Fault(place + "spacing", _m(wall.spacing), f"{_m(least)} or more", path=("spacing",))
+        )
     least = 4 * sizes.width + LEAST_GAP
     for x0, x1, height in wall.columns:
         if x1 - x0 < 2 * sizes.width:
             allowed = f"{_m(2 * sizes.width)} or more, for two studs"
-            faults.append(Fault(f"{place}step at {_m(x0)}, width", _m(x1 - x0), allowed))
+            read = _m(x1 - x0)
+            named = f"{place}step at {_m(x0)}, width"
+            faults.append(Fault(named, read, allowed, path=("profile",)))
         if height < least:
             allowed = f"{_m(least)} or more, for plates and a bay"
-            faults.append(Fault(f"{place}height at {_m(x0)}", _m(height), allowed))
+            named, path = f"{place}height at {_m(x0)}", ("height",)
+            faults.append(Fault(named, _m(height), allowed, path=path))
     if faults:
         raise InputError(faults)
     return _level_joined([Rect(x0, 0.0, x1, height) for x0, x1, height in wall.columns])
@@ -65,8 +71,8 @@ def check(shell: Shell) -> None:
         With every fault found.
     """
     faults = [*_post_faults(shell), *_floor_faults(shell)]
-    for opening in shell.wall.openings:
-        faults += _opening_faults(shell, opening)
+    for number, opening in enumerate(shell.wall.openings):
+        faults += _opening_faults(shell, opening, number)
     faults += _neighbour_faults(shell)
     faults += [*_brace_faults(shell), *_riser_faults(shell)]
     if faults:
@@ -78,22 +84,25 @@ def _post_faults(shell: Shell) -> list[Fault]:
     left, right = end_faces(shell)
     if right - left < LEAST_GAP:
         least = left + shell.length - right + LEAST_GAP
-        return [Fault(place + "length", _m(shell.length), f"{_m(least)} or more with these posts")]
+        allowed = f"{_m(least)} or more with these posts"
+        return [Fault(place + "length", _m(shell.length), allowed, path=("length",))]
     faults = []
     extents: list[tuple[float, float]] = []
-    for partition in shell.wall.partitions:
+    for number, partition in enumerate(shell.wall.partitions):
+        path = ("partition", number, "at")
         x0, x1 = partition_extent(shell, partition)
         named = f"{place}partition at {_m(partition.at)}"
         if x0 < left - NEAR or x1 > right + NEAR:
-            faults.append(Fault(named, f"post from {_m(x0)} to {_m(x1)}", _between(left, right)))
+            read = f"post from {_m(x0)} to {_m(x1)}"
+            faults.append(Fault(named, read, _between(left, right), path=path))
         if any(overlap(x0, x1, a, b) for a, b in extents):
-            faults.append(Fault(named, "a post within another post", "posts that stand apart"))
+            faults.append(Fault(named, "a post within another post", "posts apart", path=path))
         for opening in shell.wall.openings:
             if overlap(
                 min(x0, partition.at - NEAR), max(x1, partition.at + NEAR), *span_of(opening)
             ):
                 read = f'a partition post in the opening "{opening.name}"'
-                faults.append(Fault(named, read, "a place beside the openings"))
+                faults.append(Fault(named, read, "a place beside the openings", path=path))
         extents.append((x0, x1))
     return faults
 
@@ -107,28 +116,33 @@ def _floor_faults(shell: Shell) -> list[Fault]:
     if least - NEAR <= band[0] <= most + NEAR:
         return []
     allowed = f"{_between(least, most)}: a ribbon below, joists and plates above"
-    return [Fault(f'wall "{shell.wall.name}", floor_line', _m(band[0]), allowed)]
+    place = f'wall "{shell.wall.name}", floor_line'
+    return [Fault(place, _m(band[0]), allowed, path=("floor_line",))]
 
 
-def _opening_faults(shell: Shell, opening: Opening) -> list[Fault]:
+def _opening_faults(shell: Shell, opening: Opening, number: int) -> list[Fault]:
     faults = []
+
+    def refuse(what: str, read: str, allowed: str) -> None:
+        faults.append(Fault(place + what, read, allowed, path=("opening", number, what)))
+
     place = f'wall "{shell.wall.name}", opening "{opening.name}", '
     for what, value in (("width", opening.width), ("height", opening.height)):
         if value < LEAST_OPENING:
-            faults.append(Fault(place + what, _m(value), f"{_m(LEAST_OPENING)} or more"))
+            refuse(what, _m(value), f"{_m(LEAST_OPENING)} or more")
     left, right = end_faces(shell)
     x0, x1 = span_of(opening)
     if x0 < left - NEAR or x1 > right + NEAR:
         read = f"from {_m(x0)} to {_m(x1)}, weight pockets included"
-        faults.append(Fault(place + "left", read, _between(left, right)))
+        refuse("left", read, _between(left, right))
     head = opening.sill + opening.height
     ceiling = shell.ceiling(x0, x1)
     if head > ceiling + NEAR:
         allowed = f"a head at {_m(ceiling)} or lower, under the top plates"
-        faults.append(Fault(place + "height", f"a head at {_m(head)}", allowed))
+        refuse("height", f"a head at {_m(head)}", allowed)
     elif opening.header_depth and opening.header_depth > ceiling - head + NEAR:
         allowed = f"{_m(ceiling - head)} or less, the room under the top plates"
-        faults.append(Fault(place + "header_depth", _m(opening.header_depth), allowed))
+        refuse("header_depth", _m(opening.header_depth), allowed)
     return faults
 
 
@@ -144,7 +158,8 @@ def _neighbour_faults(shell: Shell) -> list[Fault]:
                 read = f'too close to the opening "{one.name}"'
                 least = least_between(shell, min(one, other, key=lambda o: o.sill))
                 allowed = f"{_m(shell.width)} of stud between them, or {_m(least)} over it"
-                faults.append(Fault(place, read, allowed))
+                number = shell.wall.openings.index(other)
+                faults.append(Fault(place, read, allowed, path=("opening", number, "left")))
     return faults
 
 
@@ -154,26 +169,30 @@ def _brace_faults(shell: Shell) -> list[Fault]:
         run, rise = abs(brace.to_x - brace.from_x), abs(brace.to_z - brace.from_z)
         if run < shell.width or math.atan2(rise, run) > STEEPEST:
             place = f'wall "{shell.wall.name}", brace {number}'
+            path = ("brace", number - 1)
             read = f"{_m(run)} along the wall and {_m(rise)} up"
-            faults.append(Fault(place, read, "a brace no steeper than 75 degrees"))
+            faults.append(Fault(place, read, "a brace no steeper than 75 degrees", path=path))
     return faults
 
 
 def _riser_faults(shell: Shell) -> list[Fault]:
     """A pipe that runs up the wall has no opening in its way."""
     faults = []
-    for pipe in shell.wall.pipes:
+    for number, pipe in enumerate(shell.wall.pipes):
+        path = ("pipe", number, "x")
         for o in shell.wall.openings:
             inside = o.left + NEAR < pipe.x < o.left + o.width - NEAR
             if inside and pipe.run == "vertical":
                 place = f'wall "{shell.wall.name}", pipe ({pipe.kind}) at {_m(pipe.x)}'
                 read = f'a vertical run through the opening "{o.name}"'
-                faults.append(Fault(place, read, "a place beside the openings"))
+                faults.append(Fault(place, read, "a place beside the openings", path=path))
     return faults
 
 
 def _m(value: float) -> str:
-    return f"{value:.3f} m"
+    """A length in both systems, since a survey may mix them."""
+    sign, size = "-" if value < 0.0 else "", abs(value)
+    return f"{sign}{show(size, 'length')} ({sign}{show(size, 'length', 'metric')})"
 
 
 def _between(low: float, high: float) -> str:

@@ -53,7 +53,8 @@ def sizes_of(wall: Wall, house: House, lumber: Sequence[Lumber]) -> Sizes:
     if width is None or depth is None:
         place = f'wall "{wall.name}", stud'
         allowed = "a size with a lumber row, or a measured stud_width and stud_depth"
-        raise InputError([Fault(place, f"{wall.stud} without a size", allowed)])
+        read = f"{wall.stud} without a size"
+        raise InputError([Fault(place, read, allowed, path=("stud",))])
     taken = []
     if row and not (wall.stud_width and wall.stud_depth):
         taken.append(

@@ -76,6 +76,29 @@ def longest(part: str) -> int:
     return LONGEST_WEATHER if part == "weather" else LONGEST_TEXT
 
 
+def added_faults(before: tuple[str, str], after: tuple[str, str]) -> tuple[Fault, ...]:
+    """What a survey with its own rows cannot be studied for, that was not so before.
+
+    Every name is looked up and every wall is framed. A fault that stood already keeps nobody
+    from changing something else.
+
+    Parameters
+    ----------
+    before, after : tuple of str
+        A survey ("" for none) and the job's own rows, as texts.
+    """
+    if before == after or not after[0]:
+        return ()
+    known = {(fault.place, fault.read) for fault in _faults(*before)} if before[0] else set()
+    return tuple(f for f in _faults(*after) if (f.place, f.read) not in known)
+
+
+def _faults(text: str, rows: str) -> tuple[Fault, ...]:
+    from warmside.study.checking import check  # brings the compiled solvers with it
+
+    return check(text, catalog_of(rows)).faults
+
+
 def storable(place: str, text: str) -> None:
     """Refuse what a database cannot hold."""
     if "\0" in text or any("\ud800" <= c <= "\udfff" for c in text):

@@ -15,7 +15,7 @@ from warmside import survey as surveys
 from warmside.errors import Fault, InputError
 from warmside.store import archive, ledger
 from warmside.store import tables as t
-from warmside.store.checks import canonical, checked, parsed, prepared, who_of
+from warmside.store.checks import added_faults, canonical, checked, parsed, prepared, who_of
 from warmside.store.database import Database, address
 from warmside.store.drafts import Drafts, keep
 from warmside.store.errors import StaleError, UnknownError
@@ -94,6 +94,7 @@ class Store:
         """Begin a job with its survey text; it starts with the shop's prices and own rows."""
         who = who_of(who)
         checked("survey", survey)
+        self._refuse_added("survey", survey, SHOP)
         first, id_ = prepared("survey", survey), token_hex(8)
         with self._db.writing() as connection:
             new_row(connection, id_)
@@ -194,8 +195,18 @@ class Store:
         """
         _text_part(part)
         checked(part, text)
+        if part in ("survey", "catalog"):
+            self._refuse_added(part, text, job)
         # a draft is for what was typed; a file of hours is still where it was picked
         return self._save(part, text, revision, who, job, keeps=part != "weather")
+
+    def _refuse_added(self, part: str, text: str, job: str) -> None:
+        """Refuse what could be kept, but not opened or studied any more."""
+        was = {"survey": self.text("survey", job).text, "catalog": self.text("catalog", job).text}
+        now = was | {part: text}
+        faults = added_faults((was["survey"], was["catalog"]), (now["survey"], now["catalog"]))
+        if faults:
+            raise InputError(faults)
 
     def _save(
         self, part: TextPart, text: str, revision: int, who: str, job: str, keeps: bool = True
@@ -233,6 +244,7 @@ class Store:
                 base = self.text_at(job, "survey", revision)
             if not touched(base, here.text, changes):
                 text = surveys.update(here.text, changes)
+                self._refuse_added("survey", text, job)
                 try:
                     return self._save("survey", text, here.revision, who, job, keeps=False)
                 except StaleError:

@@ -88,8 +88,8 @@ def _unframable(checked: Checked, survey: Survey, catalog: Catalog) -> Iterator[
         try:
             frame_wall(wall, survey.house, catalog.lumber)
         except InputError as error:
-            line = checked.line_of(("wall", k))
             for fault in error.faults:
-                yield Fault(fault.place, fault.read, fault.allowed, line)
+                path = ("wall", k, *fault.path)
+                yield replace(fault, line=checked.line_of(path), path=path)
         except WarmsideError as error:
             yield checked.fault_at(("wall", k), str(error), "a wall that can be framed")

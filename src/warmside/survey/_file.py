@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib import resources
 from pathlib import Path as FilePath
 from typing import Any
@@ -67,7 +67,7 @@ class Checked:
     def fault_at(self, path: Path, read: object, allowed: str) -> Fault:
         """A fault found later, at a path of attributes (``"walls", 0, "found"``) or file keys."""
         text = read if isinstance(read, str) else faults.shown(read)
-        return Fault(self.place_of(path), text, allowed, self.line_of(path))
+        return Fault(self.place_of(path), text, allowed, self.line_of(path), self._file_path(path))
 
     def _file_path(self, path: Path) -> Path:
         """The path with the file's own names."""
@@ -100,9 +100,7 @@ def read(text: str, name: str = "survey") -> Survey:
     """
     checked = check(text)
     if checked.survey is None:
-        raise InputError(
-            [Fault(_named(f, name), f.read, f.allowed, f.line) for f in checked.faults]
-        )
+        raise InputError([replace(f, place=_named(f, name)) for f in checked.faults])
     return checked.survey
 
 

@@ -106,7 +106,10 @@ def _plans(
     chosen, plans = dict(options), []
     for wall in found.walls:
         if chosen.get(wall.name, "leave") != "leave":
-            build_up = build_option(found, wall, chosen[wall.name], catalog)
+            try:
+                build_up = build_option(found, wall, chosen[wall.name], catalog)
+            except InputError:  # kept before walls were framed at each save; its page tells why
+                continue
             if build_up.can_be_built:
                 plans.append(plan_wall(build_up, wall, found, catalog, priced, sealing, people))
     return tuple(plans)

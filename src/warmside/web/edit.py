@@ -46,6 +46,11 @@ class ShownRows:
         """Rows that are there."""
         return sum(bool(row.remove) for row in self.shown)
 
+    @property
+    def wrong(self) -> bool:
+        """Whether a fault is told in one of them, so that the list stands open."""
+        return any(cell.fault for row in self.shown for cell in row.cells)
+
 
 @dataclass(frozen=True)
 class ShownForm:
@@ -81,12 +86,30 @@ class Edit:
     ) -> ShownForm:
         """The form, filled from the survey or from what was ``typed``, faults beside fields."""
         groups = tuple(
-            (group.title, tuple(self._cell(f, f.name, self._table, typed, faults, "")
+            (group.title, tuple(self._cell(f, f.name, self._table, typed, faults, self._place)
                                 for f in group.fields))
             for group in self._layout.groups
         )  # fmt: skip
         lists = tuple(self._list(rows, typed, faults) for rows in self._layout.rows)
         return ShownForm(groups, lists)
+
+    def fields_of(
+        self, faults: tuple[Fault, ...], typed: Mapping[str, str] | None = None
+    ) -> dict[Fault, str]:
+        """Name of the field in which each fault is to be mended, where the form has it."""
+        named = {(*self._place, *f.path): f.name for g in self._layout.groups for f in g.fields}
+        for rows in self._layout.rows:
+            for n in range(len(self._rows(rows)[0]) + 1):
+                place, first = self._row_place(rows, n, typed), f"{rows.key}.{n}."
+                named |= {(*place, *f.path): first + f.name for f in rows.fields}
+                named[place] = first + rows.fields[0].name
+        found = {}
+        for fault in faults:
+            ends = (fault.path[:k] for k in range(len(fault.path), 0, -1))
+            name = next((named[end] for end in ends if end in named), "")
+            if name:
+                found[fault] = name
+        return found
 
     def changes(self, typed: Mapping[str, str]) -> dict[Path, Any]:
         """What was typed that differs from the survey, by the survey's paths."""
@@ -125,13 +148,20 @@ class Edit:
         tables = [r for r in there if isinstance(r, dict)] if isinstance(there, list) else []
         return tables[:_MOST_ROWS], (*place, rows.key)
 
+    def _row_place(self, rows: Rows, n: int, typed: Mapping[str, str] | None) -> Path:
+        """Where row ``n`` stands in the survey once the rows to be taken out are gone."""
+        base, gone = self._rows(rows)[1], typed or {}
+        if gone.get(f"{rows.key}.{n}.remove"):
+            return (*base, "taken out")
+        return (*base, n - sum(bool(gone.get(f"{rows.key}.{k}.remove")) for k in range(n)))
+
     def _list(
         self, rows: Rows, typed: Mapping[str, str] | None, faults: tuple[Fault, ...]
     ) -> ShownRows:
         there, _ = self._rows(rows)
         shown = []
         for n, row in enumerate([*there, {}]):
-            place = f"{rows.key} {n + 1}"
+            place = self._row_place(rows, n, typed)
             cells = tuple(
                 self._cell(f, f"{rows.key}.{n}.{f.name}", row, typed, faults, place)
                 for f in rows.fields
@@ -148,24 +178,18 @@ class Edit:
         table: Mapping[str, Any],
         typed: Mapping[str, str] | None,
         faults: tuple[Fault, ...],
-        place: str,
+        place: Path,
     ) -> Shown:
         text, whole = _text(field, table)
         if typed is not None and whole:
             text = typed.get(name, "")
-        return Shown(field, name, text, whole, _fault_of(field, place, faults))
+        return Shown(field, name, text, whole, _fault_of((*place, *field.path), faults))
 
 
-def _fault_of(field: Field, place: str, faults: tuple[Fault, ...]) -> str:
-    """What is wrong with a field, found by the last words of the fault's place."""
-    for fault in faults:
-        *before, last = fault.place.split(", ")
-        if last != field.path[-1].replace("_", " ") and last != field.path[-1]:
-            continue
-        rest = ", ".join(before)
-        if (not place and " 1" not in rest.rpartition('"')[2]) or (place and place in rest):
-            return f"read {fault.read}; allowed: {fault.allowed}"
-    return ""
+def _fault_of(path: Path, faults: tuple[Fault, ...]) -> str:
+    """What is wrong at ``path`` of the survey, or below it."""
+    told = (f for f in faults if f.path[: len(path)] == path)
+    return next((f"read {fault.read}; allowed: {fault.allowed}" for fault in told), "")
 
 
 def _value(field: Field, table: Mapping[str, Any]) -> Any:

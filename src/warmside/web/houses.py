@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from io import BytesIO
 from typing import Any
 
@@ -26,6 +27,17 @@ router = APIRouter(include_in_schema=False)
 @router.get("/jobs/{job}")
 def house(request: Request, job: str) -> Response:
     """What is known of the house, what stops work there, its walls."""
+    return house_page(request, job)
+
+
+def house_page(
+    request: Request,
+    job: str,
+    typed: Mapping[str, str] | None = None,
+    faults: tuple[Fault, ...] = (),
+    status: int = 200,
+) -> Response:
+    """The house with a form for one more wall, filled with what was ``typed`` where refused."""
     store = web_of(request).store
     here = store.job(job)
     found = cached.read(store.text("survey", job).text)
@@ -33,8 +45,9 @@ def house(request: Request, job: str) -> Response:
     walls = stands.dossier["walls"] if stands and stands.dossier else []
     studied = {wall["name"]: (n, wall["verdicts"]) for n, wall in enumerate(walls, 1)}
     return page(
-        request, "house", job=here, survey=found, hazards=hazard_rows(), stands=stands,
-        studied=studied,
+        request, "house", status, here, survey=found, hazards=hazard_rows(), stands=stands,
+        studied=studied, typed=typed or {}, faults=faults,
+        fault_fields={fault: str(fault.path[2]) for fault in faults if len(fault.path) > 2},
     )  # fmt: skip
 
 
@@ -78,6 +91,7 @@ def _form_page(
 ) -> Response:
     return page(
         request, "house_form", status, job, form=edit.shown(typed, faults), revision=revision,
+        fault_fields=edit.fields_of(faults, typed),
         faults=faults, stale=stale, draft=draft, known=offered(), draft_name="house",
     )  # fmt: skip
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import fields, replace
 from datetime import date
 from typing import Any
 
@@ -17,7 +18,7 @@ from warmside.web import cached
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
-from warmside.web.proof_files import ask_proof, packed, paper_key, proofs_of, toned
+from warmside.web.proof_files import Shot, ask_proof, packed, paper_key, proofs_of, toned
 from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
 
@@ -67,6 +68,8 @@ def _page(
     return page(
         request, "proof", status, store.job(job), found=found, walls=[w.name for w in walls],
         typed=typed or {}, faults=faults, conditions=CONDITIONS, rules=RULES,
+        shots=[Shot.of(record) for record in found.records["thermal"]],
+        fault_fields={fault: str(fault.path[-1]) for fault in faults if fault.path},
         plans=_plans(request, job), studied=standing(store, job).fresh,
     )  # fmt: skip
 
@@ -79,7 +82,10 @@ def _plans(request: Request, job: str) -> list[tuple[str, list[tuple[str, str]]]
     text, rows = store.text("survey", job).text, store.text("catalog", job).text
     plans = []
     for number, wall in enumerate(cached.read(text).walls, 1):
-        places = sampling_plan(cached.frame(text, rows, number))
+        try:
+            places = sampling_plan(cached.frame(text, rows, number))
+        except InputError:  # its own page tells why it cannot be framed
+            continue
         plans.append((wall.name, [(p.bay, f"{p.where}, {p.x:.2f} m, {p.z:.2f} m up")
                                   for p in places]))  # fmt: skip
     return plans
@@ -106,7 +112,7 @@ def add_picture(request: Request, job: str, form: Form) -> Response:
 
 
 def _picture(form: Sent) -> dict[str, Any]:
-    from warmside.proof import Conditions, read_matrix, read_toned
+    from warmside.proof import read_matrix, read_toned
 
     faults: list[Fault] = []
     entry = {
@@ -121,9 +127,7 @@ def _picture(form: Sent) -> dict[str, Any]:
     counts = {name: _number(form, name, name, "", False, faults) for name in ("gain", "offset")}
     if faults:
         raise InputError(faults)
-    known = ("room", "outside", "wind", "hours_without_sun", "hours_dry", "hours_steady",
-             "outside_swing", "camera_on")  # fmt: skip
-    Conditions(**{name: entry[name] for name in known if name in entry})
+    entry = _judgeable(entry)
     content = form.file("picture")
     if scale["coldest"] is not None and scale["warmest"] is not None:
         picture = read_toned(content, scale["coldest"], scale["warmest"])
@@ -133,13 +137,44 @@ def _picture(form: Sent) -> dict[str, Any]:
     return entry | packed(picture) | {"marked": False}
 
 
+def _judgeable(entry: dict[str, Any]) -> dict[str, Any]:
+    """What was noted of a picture with all that was not, as the judging will read it.
+
+    Refused here, beside its field, what the judging would refuse minutes later.
+    """
+    from warmside.proof import Conditions, proof_of
+
+    corners = [{"column": 0.0, "row": 0.0, "x": 0.0, "z": 0.0}] * 4  # they are marked later
+    picture = entry | {"file": "picture", "marks": corners}
+    file = _accepted({"wall": [{"name": "wall", "picture": [picture]}]}, proof_of)
+    shot = file.wall[0].picture[0]
+    known = {field.name for field in fields(Conditions)} & entry.keys()
+    _accepted({name: entry[name] for name in known}, lambda data: Conditions(**data))
+    return dict(shot.model_dump(mode="json", include={name for name, *_ in CONDITIONS}))
+
+
+def _accepted(data: dict[str, Any], read: Callable[[dict[str, Any]], Any]) -> Any:
+    """What ``read`` makes of ``data``; its faults in the words of the form, with their fields."""
+    labels = {name: label for name, label, *_ in CONDITIONS} | {"indoor_humidity": "humidity"}
+    try:
+        return read(data)
+    except InputError as error:
+        told = []
+        for fault in error.faults:
+            last = fault.place.rpartition(", ")[2].replace(" ", "_")
+            place = labels.get(last, last.replace("_", " "))
+            path = (last,) if last in labels else ()
+            told.append(replace(fault, place=place, path=path))
+        raise InputError(told) from None
+
+
 def _number(
     form: Sent, name: str, label: str, kind: str, needed: bool, faults: list[Fault]
 ) -> float | None:
     text = form.get(name)
     if not text:
         if needed:
-            faults.append(Fault(label, "nothing", f"a {kind or 'number'}"))
+            faults.append(Fault(label, "nothing", f"a {kind or 'number'}", path=(name,)))
         return None
     try:
         if kind:
@@ -147,11 +182,11 @@ def _number(
         value = float(text.replace(",", "."))
         if -1e6 < value < 1e6:
             return value
-        faults.append(Fault(label, text[:40], "a number"))
+        faults.append(Fault(label, text[:40], "a number", path=(name,)))
     except UnitError as error:
-        faults.append(Fault(label, error.read, error.allowed))
+        faults.append(Fault(label, error.read, error.allowed, path=(name,)))
     except ValueError:
-        faults.append(Fault(label, repr(text)[:40], "a number"))
+        faults.append(Fault(label, repr(text)[:40], "a number", path=(name,)))
     return None
 
 
@@ -305,19 +340,20 @@ def meter(request: Request, job: str, form: Form) -> Response:
             faults.append(Fault("moisture", f"{moisture:.0%}", "above 0 % up to 150 %"))
         if faults:
             raise InputError(faults)
-        from warmside.proof import corrected
+        from warmside.proof import corrected, proof_of
 
         corrected(moisture or 0.0, temperature, form.get("wood"))
+        data = {
+            "where": form.get("where")[:200] or "the wall",
+            "moisture": moisture,
+            "day": day,
+            "wood": form.get("wood")[:60] or "spruce",
+            "temperature": temperature,
+            "corrected_by_meter": form.get("corrected_by_meter") == "yes",
+        }
+        _accepted({"wall": [{"name": wall, "moisture": [data]}]}, proof_of)
     except InputError as error:
         return _page(request, job, form.texts, error.faults, 422)
-    data = {
-        "where": form.get("where")[:200] or "the wall",
-        "moisture": moisture,
-        "day": day,
-        "wood": form.get("wood")[:60] or "spruce",
-        "temperature": temperature,
-        "corrected_by_meter": form.get("corrected_by_meter") == "yes",
-    }
     web_of(request).store.records.add(job, "meter", data, caller_of(request).name, wall)
     return then(f"/jobs/{job}/proof")
 
@@ -326,14 +362,14 @@ def _day(text: str, faults: list[Fault]) -> str:
     try:
         return date.fromisoformat(text).isoformat()
     except ValueError:
-        faults.append(Fault("day", repr(text)[:40], "a day such as 2026-10-05"))
+        faults.append(Fault("day", repr(text)[:40], "a day such as 2026-10-05", path=("day",)))
         return ""
 
 
 @router.post("/jobs/{job}/proof/rule")
 def rule(request: Request, job: str, form: Form) -> Response:
     """Note the rule that thickness was sold by, when the walls were closed, and who came back."""
-    from warmside.proof import RULES
+    from warmside.proof import RULES, proof_of
 
     faults: list[Fault] = []
     humidity = _number(form, "indoor_humidity", "indoor humidity", "share", False, faults)
@@ -353,6 +389,10 @@ def rule(request: Request, job: str, form: Form) -> Response:
         "re_entry": form.get("re_entry")[:500],
         "synthetic": bool(before and before[-1].data.get("synthetic")),
     }
+    try:
+        _accepted({k: v for k, v in data.items() if v not in (None, "")}, proof_of)
+    except InputError as error:
+        return _page(request, job, form.texts, error.faults, 422)
     replaces = before[-1].id if before else ""
     store.records.add(job, "proof", data, caller_of(request).name, replaces=replaces)
     return then(f"/jobs/{job}/proof")

@@ -76,6 +76,29 @@ def _key(store: Store, texts: dict[str, str], records: Mapping[str, tuple[Record
     return store.results.key("proof", SHAPE, key_of(texts), *ids)
 
 
+@dataclass(frozen=True)
+class Shot:
+    """A kept thermal picture as a page lists it; ``pressure`` [Pa] None: without the fan."""
+
+    id: str
+    wall: str
+    columns: int
+    rows: int
+    room: float
+    outside: float
+    pressure: float | None
+    marked: bool
+
+    @classmethod
+    def of(cls, record: Record) -> Shot:
+        """What a record says, whichever of its optional values it has."""
+        data = record.data
+        return cls(
+            record.id, record.wall, int(data["columns"]), int(data["rows"]), float(data["room"]),
+            float(data["outside"]), data.get("pressure"), bool(data.get("marked")),
+        )  # fmt: skip
+
+
 def ask_proof(store: Store, job: str, who: str) -> Task:
     """Ask for the judging of what was measured as it stands."""
     kept = {part: store.text(part, job) for part in PARTS}  # type: ignore[arg-type]

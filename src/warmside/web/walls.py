@@ -17,7 +17,7 @@ from warmside.web.drawn import SMALL, Picture, elevation, picture
 from warmside.web.edit import Edit, Path
 from warmside.web.fields import wall_layout
 from warmside.web.forms import Form
-from warmside.web.houses import text_and_draft
+from warmside.web.houses import house_page, text_and_draft
 from warmside.web.pages import page, then, writing_of
 from warmside.web.pieces import photo_pieces
 from warmside.web.problem import Problem
@@ -109,7 +109,10 @@ def add_wall(request: Request, job: str, form: Form) -> Response:
     count = len(cached.read(kept.text).walls)
     asked = ("name", "faces", "frame", "length", "height")
     new = {key: text for key in asked if (text := form.get(key))}
-    store.change_survey(job, {("wall", count): new}, kept.revision, caller_of(request).name)
+    try:
+        store.change_survey(job, {("wall", count): new}, kept.revision, caller_of(request).name)
+    except InputError as error:
+        return house_page(request, job, form.texts, error.faults, 422)
     return then(f"/jobs/{job}/walls/{count + 1}")
 
 
@@ -166,12 +169,18 @@ def _page(
 ) -> Response:
     found = cached.read(text)
     here = found.walls[wall - 1]
-    form = Edit(base or text, ("wall", wall - 1), wall_layout()).shown(typed, faults)
+    edit = Edit(base or text, ("wall", wall - 1), wall_layout())
+    drawn, undrawn = None, tuple[Fault, ...]()
+    try:
+        drawn = _picture(request, job.id, text, wall)
+    except InputError as error:  # kept before walls were framed at each save
+        undrawn = error.faults
     return page(
-        request, "wall", status, job, number=wall, wall=here, form=form, revision=revision,
+        request, "wall", status, job, number=wall, wall=here, form=edit.shown(typed, faults),
+        revision=revision, fault_fields=edit.fields_of(faults, typed), undrawn=undrawn,
         faults=faults, stale=stale, draft=draft, known=offered(), draft_name=f"wall-{wall}",
         studied=_studied(request, store, job.id, here.name),
         photos=store.photos.of(job.id, here.name), walls=found.walls,
         hazards=[h for h in found.hazards if h.wall == here.name],
-        picture=_picture(request, job.id, text, wall), with_pieces=False,
+        picture=drawn, with_pieces=False,
     )  # fmt: skip

@@ -25,6 +25,9 @@ for (const link of document.querySelectorAll("nav.job .entries [aria-current], .
   row.scrollLeft = link.offsetLeft - row.offsetLeft - (row.clientWidth - link.offsetWidth) / 2;
 }
 
+// What was refused is shown in its field; a list that holds it stands open already.
+document.querySelector("main [aria-invalid=true]")?.focus();
+
 // A form that is being filled in keeps itself as a draft.
 for (const form of document.querySelectorAll("form[data-draft]")) {
   const told = form.querySelector(".kept");
