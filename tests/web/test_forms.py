@@ -224,8 +224,9 @@ def test_a_name_that_nobody_knows_is_refused_beside_its_field(
     assert f"a {near} of the catalog" in shown
 
 
-def test_lengths_in_a_fault_are_told_in_both_systems(client: TestClient, job: str) -> None:
-    text = wall_form(client, job, **{"opening.0.header": "none", "opening.0.left": "1 mm"}).text
+def test_lengths_in_a_fault_are_told_in_both_systems(client: TestClient, store: Store) -> None:
+    job = store.new_job(ONE_WALL, "Ann").id
+    text = wall_form(client, job, **{"opening.0.left": "1 mm"}).text
     told = text.split('class="told"')[1].split("</section>")[0]
     shown = re.findall(r"((?:\d+&#39; )?[\d/-]+&#34;) \(([\d.]+) (mm|m)\)", told)
     assert shown
