@@ -50,7 +50,7 @@ def house():
     room = room_of(survey.house, catalog.climate(survey.house.climate))
     frames = [frame_wall(wall, survey.house, catalog.lumber) for wall in survey.walls]
     air = house_air(survey.house, survey.walls, frames, catalog, weather, room)
-    after = house_tight(survey.house, air, [wall.removed for wall in air.walls.values()])
+    after = house_tight(survey.house, air, [wall.removed for wall in air.walls.values()], catalog)
     tight = replace(room, humidity=max(room.humidity, after.humidity_after))
     return survey, catalog, frames, air, room, tight
 
@@ -122,7 +122,7 @@ def main() -> int:
     record(f"{what}, processor time", cpu, "s")
     print(f"limit {LIMIT:g} s for ten years on two cores; a year that repeats is not run again")
     print("\nWhat the trade says (common practice, no source) and what the model says")
-    for saying in trade_sayings(air):
+    for saying in trade_sayings(air, load()):
         print(f"- {saying.said}: {saying.verdict}. {saying.reason}")
     return 0 if clock <= LIMIT else 1
 

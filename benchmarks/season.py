@@ -69,7 +69,7 @@ def season(survey, catalog, frames, builds, conductances, weather):
             area = build_up.frame.net_area
             felt = comfort(build_up, row[0], (heat[0] / area, after / area), room, outside)
             results.append((found, value, felt))
-    house_tight(house, air, [air.walls[w.name].removed for w in survey.walls])
+    house_tight(house, air, [air.walls[w.name].removed for w in survey.walls], catalog)
     return air, case, results
 
 

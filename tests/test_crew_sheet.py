@@ -37,8 +37,8 @@ def pages(pdf: bytes) -> list[str]:
 
 def made(survey, options, windows=None) -> list[str]:
     plans = plan_house(survey, load(), options)
-    air = work_air(survey.house, max(work_area(plan.frame) for plan in plans))
-    return pages(crew_sheet(crew_view(survey.house, plans, air, TODAY, windows)))
+    air = work_air(survey.house, max(work_area(plan.frame) for plan in plans), load())
+    return pages(crew_sheet(crew_view(survey.house, plans, air, load(), TODAY, windows)))
 
 
 def test_two_pages_a_wall_at_most(survey):
@@ -73,8 +73,8 @@ def test_what_holds_on_every_wall_is_said_once(survey):
 def test_the_type_is_large(survey):
     """A person reads it on a wall: most of every page of the longest wall is 10 points or more."""
     plans = plan_house(survey, load(), {"north front": "cc-76"})
-    air = work_air(survey.house, work_area(plans[0].frame))
-    pdf = crew_sheet(crew_view(survey.house, plans, air, TODAY))
+    air = work_air(survey.house, work_area(plans[0].frame), load())
+    pdf = crew_sheet(crew_view(survey.house, plans, air, load(), TODAY))
     for page in PdfReader(io.BytesIO(pdf)).pages[:5]:
         letters: Counter[float] = Counter()
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from warmside.catalog._air import air_figure, venting_rows
+from warmside.catalog import load
 from warmside.errors import InputError, UnknownRowError
 from warmside.physics import humid_air
 from warmside.physics.airflow import (
@@ -247,11 +247,11 @@ def test_removed_share_keeps_the_band_in_order():
 
 def test_rows_of_venting_and_figures():
     """Second-hand: 5 Pa for naturally vented appliances; published: radon 200 Bq/m3 (Canada)."""
-    assert venting_rows()["natural draft"].limit == 5.0
-    assert set(venting_rows()) == {"natural draft", "induced draft", "sealed", "none"}
-    assert air_figure("radon-guideline").value == 200.0
+    assert load().venting["natural draft"].limit == 5.0
+    assert set(load().venting) == {"natural draft", "induced draft", "sealed", "none"}
+    assert load().air_figure("radon-guideline").value == 200.0
     with pytest.raises(UnknownRowError, match="air figure"):
-        air_figure("nothing")
+        load().air_figure("nothing")
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.integrate import solve_ivp
 
-from warmside.catalog import load, moisture_rows
+from warmside.catalog import load
 from warmside.errors import InputError, SolverError
 from warmside.options import layer_of
 from warmside.physics import humid_air
@@ -115,12 +115,12 @@ def test_potential_there_and_back():
 
 def test_every_material_of_the_catalog_has_moisture_data():
     catalog = load()
-    assert set(catalog.materials) | set(catalog.foams) == set(moisture_rows())
+    assert set(catalog.materials) | set(catalog.foams) == set(load().moisture)
 
 
-@pytest.mark.parametrize("name", sorted(moisture_rows()))
+@pytest.mark.parametrize("name", sorted(load().moisture))
 def test_rows_lie_in_physical_ranges(name):
-    catalog, row = load(), moisture_rows()[name]
+    catalog, row = load(), load().moisture[name]
     material = catalog.foams.get(name) or catalog.materials[name]
     density = getattr(material, "density", 0.0)
     # nothing holds more than its volume of water; sorption at 50 % below a fifth of the mass

@@ -172,7 +172,7 @@ def test_sayings_of_the_trade_beside_the_computation():
     psychrolib.SetUnitSystem(psychrolib.SI)
     room = Room(21.0, 0.40)
     air = house_air(HOUSE, [WALL], [FRAME], CATALOG, WEATHER, room)
-    by_air, hole, barrier = trade_sayings(air)
+    by_air, hole, barrier = trade_sayings(air, CATALOG)
     flow = 0.6 * np.pi * 0.001**2 * np.sqrt(2 * 4.0 / 1.2)
     cold = WEATHER.temperature[WEATHER.temperature < 0.0]
     inside = psychrolib.GetHumRatioFromRelHum(21.0, 0.40, 101325.0)
@@ -197,7 +197,7 @@ def test_the_page_of_sayings_holds_what_the_program_says():
     air = house_air(survey.house, survey.walls, frames, CATALOG, weather, room)
     page = Path(__file__).parents[2] / "docs" / "trade-sayings.md"
     told = " ".join(page.read_text(encoding="utf-8").split())
-    by_air, hole, barrier = trade_sayings(air)
+    by_air, hole, barrier = trade_sayings(air, CATALOG)
     figures = (
         f"{by_air.figure * 100:.0f} % by air",
         f"{hole.figure:.2f} kg",

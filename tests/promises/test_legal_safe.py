@@ -6,8 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from warmside.catalog import load
-from warmside.catalog._codes import code_packs, read_code_pack
+from warmside.catalog import load, read_code_pack
 from warmside.framing import frame_wall
 from warmside.options import apply, offered
 from warmside.physics.conduction import code_resistance
@@ -25,7 +24,7 @@ from warmside.survey import (
 )
 
 CATALOG = load()
-PACKS = code_packs()
+PACKS = CATALOG.packs
 CANADA, US = PACKS["canada-nbc-2020"], PACKS["us-irc-2021"]
 OTTAWA = CATALOG.climates["ottawa"]
 HOUSE = House(name="h", climate="ottawa", year_built=1950, volume=300.0)
@@ -125,30 +124,32 @@ def test_bare_foam_falls_short():
     row = CATALOG.foams["closed-cell"]
     assert judged(CANADA, covered, "9.10.17.10").verdict == "holds"
     assert judged(CANADA, bare, "9.10.17.10").verdict == "falls short"
-    cover = {f.key: f.verdict for f in safe((), WALL, bare, row)}
+    cover = {f.key: f.verdict for f in safe((), WALL, bare, row, CATALOG)}
     assert cover["fire_cover"] == "falls short"
-    assert {f.key: f.verdict for f in safe((), WALL, covered, row)}["fire_cover"] == "holds"
+    assert {f.key: f.verdict for f in safe((), WALL, covered, row, CATALOG)}[
+        "fire_cover"
+    ] == "holds"
 
 
 def test_a_wall_left_as_found_is_not_judged():
     frame = frame_wall(WALL, HOUSE, CATALOG.lumber)
     leave = apply(offered(WALL, HOUSE, CATALOG)[0], WALL, frame, CATALOG)
     assert legal([CANADA, US], leave, OTTAWA) == ()
-    assert safe((), WALL, leave, None) == ()
+    assert safe((), WALL, leave, None, CATALOG) == ()
 
 
 @pytest.mark.parametrize("state", ["suspected", "found", "cleared"])
 def test_hazards_stop_work_until_cleared(state):
     hazard = Hazard(kind="vermiculite", where="north bays", wall="w", state=state,
                     cleared_by="a licensed firm" if state == "cleared" else "")  # fmt: skip
-    finding = safe((hazard,), WALL, foam(0.05), CATALOG.foams["closed-cell"])[0]
+    finding = safe((hazard,), WALL, foam(0.05), CATALOG.foams["closed-cell"], CATALOG)[0]
     assert finding.verdict == ("holds" if state == "cleared" else "needs a person")
     assert "north bays" in finding.reason
 
 
 def test_hazards_of_other_walls_stay_there():
     other = Hazard(kind="rot", where="sill", wall="another")
-    keys = [f.key for f in safe((other,), WALL, foam(0.05), CATALOG.foams["closed-cell"])]
+    keys = [f.key for f in safe((other,), WALL, foam(0.05), CATALOG.foams["closed-cell"], CATALOG)]
     assert "hazard_rot" not in keys
 
 
@@ -156,23 +157,27 @@ def test_hazards_of_other_walls_stay_there():
 def test_wood_is_covered_at_nineteen_percent(moisture, verdict):
     """Second-hand: wood below 19 % before it is covered."""
     wall = WALL.model_copy(update={"readings": (Reading(where="plate", moisture=moisture),)})
-    findings = safe((), wall, foam(0.05), CATALOG.foams["closed-cell"])
+    findings = safe((), wall, foam(0.05), CATALOG.foams["closed-cell"], CATALOG)
     assert {f.key: f.verdict for f in findings}["wood_moisture_kg_kg"] == verdict
 
 
 def test_time_before_occupancy_is_never_a_constant():
     """The built-in rows carry none: the listing must be read; a row that has one shows it."""
     row = CATALOG.foams["closed-cell"]
-    none = next(f for f in safe((), WALL, foam(0.05), row) if f.key == "occupancy_wait_s")
+    none = next(f for f in safe((), WALL, foam(0.05), row, CATALOG) if f.key == "occupancy_wait_s")
     assert (none.figure, none.verdict) == (None, "needs a person")
     listed = replace(row, occupancy_wait=86400.0)
-    shown = next(f for f in safe((), WALL, foam(0.05), listed) if f.key == "occupancy_wait_s")
+    shown = next(
+        f for f in safe((), WALL, foam(0.05), listed, CATALOG) if f.key == "occupancy_wait_s"
+    )
     assert shown.figure == pytest.approx(86400.0, abs=0)
 
 
 def gates(wall=WALL, house=HOUSE, hazards=(), **more):
     built = build_up(Wanted(kind="closed-cell", thickness=0.05, **more), wall)
-    return {f.key: f for f in safe(hazards, wall, built, CATALOG.foams["closed-cell"], house)}
+    return {
+        f.key: f for f in safe(hazards, wall, built, CATALOG.foams["closed-cell"], CATALOG, house)
+    }
 
 
 @pytest.mark.parametrize(
@@ -208,7 +213,7 @@ def test_no_lead_gate_from_1991_on_nor_on_a_small_place():
 def test_lead_outside_begins_at_twenty_square_feet():
     """Second-hand: 40 CFR 745, 20 ft2 outside."""
     built = build_up(Wanted(kind="from outside"))
-    found = {f.key: f for f in safe((), WALL, built, CATALOG.foams["closed-cell"], HOUSE)}
+    found = {f.key: f for f in safe((), WALL, built, CATALOG.foams["closed-cell"], CATALOG, HOUSE)}
     assert found["gate_lead_area_m2"].limit == pytest.approx(20 * 0.3048**2, rel=1e-9)
 
 

@@ -196,7 +196,7 @@ def test_what_was_assumed_is_said():
 def test_odd_sizes_give_figures_not_nonsense(volume, floor):
     air, builds = case(house(volume=volume, floor_area=floor))
     found = tight(builds["cc-76"], builds["leave"], air)
-    whole = house_tight(house(volume=volume, floor_area=floor), air, [found.removed])
+    whole = house_tight(house(volume=volume, floor_area=floor), air, [found.removed], CATALOG)
     figures = [found.water_after, found.air_change_after.high, whole.depressurisation.high,
                whole.humidity_after, whole.need]  # fmt: skip
     assert np.isfinite(figures).all()
@@ -228,7 +228,7 @@ def test_fresh_air_by_hand():
     """
     air, builds = case()
     removed = tight(builds["cc-76"], builds["leave"], air).removed
-    found = house_tight(house(), air, [removed])
+    found = house_tight(house(), air, [removed], CATALOG)
     assert found.need * 1000 == pytest.approx(0.15 * 151.4 + 14.0, rel=1e-9)
     assert found.need_by_rooms * 1000 == pytest.approx(50.0, rel=1e-9)
     q50 = 3350 * CFM * (1 - removed.best)
@@ -240,7 +240,7 @@ def test_depressurisation_by_hand():
     """Exact: (0.135 m3/s / c)^(1 / 0.65), c = Q50 / 50^0.65; fans 50 + 25 + 60 L/s."""
     air, builds = case()
     removed = tight(builds["cc-76"], builds["leave"], air).removed
-    found = house_tight(house(), air, [removed])
+    found = house_tight(house(), air, [removed], CATALOG)
     q50 = 3350 * CFM * (1 - removed.best)
     expected = 50.0 * (0.135 / q50) ** (1 / 0.65)
     assert found.depressurisation.best == pytest.approx(expected, rel=1e-9)
@@ -260,7 +260,7 @@ def test_flames_against_fans(venting, flow, verdict):
     """Second-hand: limits 5 Pa naturally vented; from memory 20 Pa sealed, 10 Pa soil gas."""
     one = house(fan_test=FanTest(flow_50=flow), heating=Heating(venting=venting))
     air, builds = case(one)
-    found = house_tight(one, air, [tight(builds["cc-76"], builds["leave"], air).removed])
+    found = house_tight(one, air, [tight(builds["cc-76"], builds["leave"], air).removed], CATALOG)
     finding = next(f for f in found.findings if f.key == "depressurisation_pa")
     assert finding.verdict == verdict
     if venting == "natural draft":
@@ -269,7 +269,7 @@ def test_flames_against_fans(venting, flow, verdict):
 
 def test_tighter_house_is_damper_and_fans_dry_it():
     air, _ = case()
-    found = house_tight(house(), air, [Band(0.2, 0.4, 0.5)])
+    found = house_tight(house(), air, [Band(0.2, 0.4, 0.5)], CATALOG)
     assert found.humidity_before == pytest.approx(0.35, abs=1e-9)
     assert found.humidity_before < found.humidity_after
     assert found.humidity_ventilated <= found.humidity_after
@@ -279,7 +279,7 @@ def test_tighter_house_is_damper_and_fans_dry_it():
 
 def test_nothing_done_says_nothing():
     air, _ = case()
-    found = house_tight(house(), air, [])
+    found = house_tight(house(), air, [], CATALOG)
     assert found.findings == ()
     assert found.air_change_after == found.air_change_before
 

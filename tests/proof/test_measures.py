@@ -10,6 +10,7 @@ import pytest
 from scipy import stats
 
 from proof.conftest import Case
+from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.physics.airflow import Band, fan_test, single_point
 from warmside.proof import Conditions as Air
@@ -32,6 +33,8 @@ from warmside.proof import (
     thickness_proof,
 )
 from warmside.proof import Faults as CameraFaults
+
+CATALOG = load()
 
 PRESSURES = [10.0, 20.0, 30.0, 40.0, 50.0, 60.0]
 
@@ -133,14 +136,14 @@ def probes(*mm: float) -> list[Probed]:
 )
 def test_three_ways_of_selling_thickness(mm: tuple[float, ...], rule: str, verdict: str):
     # second-hand: average, average +- tolerance, minimum; 1/4 in. = 6.35 mm (exact)
-    found = thickness_proof("w", probes(*mm), 0.0762, rule, 20.0)  # type: ignore[arg-type]
+    found = thickness_proof("w", probes(*mm), 0.0762, rule, 20.0, CATALOG)  # type: ignore[arg-type]
     assert found.verdict == verdict
 
 
 def test_statistics_of_probes_against_scipy():
     # reference library: SciPy's interval of a mean, and the binomial behind the share above
     values = [76.0, 80.0, 71.0, 78.0, 83.0, 75.0, 77.0, 79.0]
-    found = thickness_proof("w", probes(*values), 0.0762, "average", 20.0)
+    found = thickness_proof("w", probes(*values), 0.0762, "average", 20.0, CATALOG)
     assert found.found is not None
     low, high = stats.t.interval(0.90, len(values) - 1, np.mean(values), stats.sem(values))
     assert found.found.low == pytest.approx(low / 1e3, rel=1e-9)
@@ -152,17 +155,17 @@ def test_statistics_of_probes_against_scipy():
 
 def test_sampling_plan_by_area_and_bay(case: Case):
     # from memory (proposal of the trade): one probe per 9 m2, three a wall at least
-    plan = sampling_plan(case.frame)
+    plan = sampling_plan(case.frame, CATALOG)
     assert len(plan) == 3
-    assert len(sampling_plan(case.frame, 90.0)) == 10
+    assert len(sampling_plan(case.frame, CATALOG, 90.0)) == 10
     rects = {b.name: b.rect for b in case.frame.bays}
-    for place in sampling_plan(case.frame, 90.0):
+    for place in sampling_plan(case.frame, CATALOG, 90.0):
         r = rects[place.bay]
         assert r.x0 < place.x < r.x1
         assert r.z0 < place.z < r.z1
     assert len({place.bay for place in plan}) == 3
     with pytest.raises(InputError, match="rule"):
-        thickness_proof("w", [], 0.05, "about", 9.0)  # type: ignore[arg-type]
+        thickness_proof("w", [], 0.05, "about", 9.0, CATALOG)  # type: ignore[arg-type]
 
 
 # --- density
@@ -173,12 +176,12 @@ def test_density_by_displacement(case: Case):
     foam = case.catalog.foam(case.option.foam or "")
     good = Core(7.0e-3, 700e-6, 900e-6)
     assert good.density == pytest.approx(35.0, rel=1e-12)
-    assert density_proof([good] * 3, foam).verdict == "holds"
+    assert density_proof([good] * 3, foam, CATALOG).verdict == "holds"
     light = replace(good, mass=5.0e-3)
-    found = density_proof([light] * 3, foam)
+    found = density_proof([light] * 3, foam, CATALOG)
     assert found.verdict == "falls short"
     assert any("5.5 g" in text for text in found.remarks)
-    assert density_proof([good], foam).verdict == "needs a person"
+    assert density_proof([good], foam, CATALOG).verdict == "needs a person"
     with pytest.raises(InputError):
         _ = Core(7.0e-3, 900e-6, 700e-6).density
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from proof.conftest import Case
+from warmside.catalog import load
 from warmside.demo import proof_picture, proof_text
 from warmside.errors import InputError
 from warmside.physics.airflow import single_point
@@ -22,6 +23,8 @@ from warmside.proof import (
 from warmside.study import Proven, Study, measure, prove, study
 from warmside.survey import FanTest, House, Survey
 from warmside.units import BOARD_FOOT
+
+CATALOG = load()
 
 CFM = 0.3048**3 / 60.0  # [m3/s] exact
 
@@ -40,7 +43,7 @@ def sold(case: Case) -> Study:
 
 def measured_wall(case: Case, foam: dict[str, float]) -> Measured:
     probes = [Probed(t, bay) for bay, t in foam.items()]
-    thick = thickness_proof(case.wall.name, probes, case.option.thickness, "average", 8.0)
+    thick = thickness_proof(case.wall.name, probes, case.option.thickness, "average", 8.0, CATALOG)
     bays = bay_foam(case.frame, case.option.thickness, foam, least_probes=10**6)
     return Measured(walls=(MeasuredWall(case.wall.name, case.option.id, bays, thickness=thick),))
 
@@ -173,7 +176,6 @@ def test_pictures_and_probes_that_cannot_be_are_told_with_their_place(case: Case
 
 def test_the_forgotten_bay_of_the_demonstration_is_found():
     # exact: the bay that was left empty and the joint that cold air was put along, when it was made
-    from warmside.catalog import load
     from warmside.demo import survey_text
     from warmside.demo.pictures import EMPTY, OPTION
     from warmside.framing import frame_wall
@@ -181,7 +183,7 @@ def test_the_forgotten_bay_of_the_demonstration_is_found():
     from warmside.proof import measured_wall as measured
     from warmside.survey import read
 
-    survey, catalog = read(survey_text()), load()
+    survey, catalog = read(survey_text()), CATALOG
     entry = next(w for w in read_proof(proof_text()).wall if w.name == "kitchen north")
     wall = next(w for w in survey.walls if w.name == entry.name)
     frame = frame_wall(wall, survey.house, catalog.lumber)

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 import pytest
 from CoolProp.HumidAirProp import HAPropsSI
 
-from warmside.catalog._site import read_site, site_figure, site_rows
+from warmside.catalog import load, load_text
 from warmside.errors import CatalogError, UnknownRowError
 from warmside.site import dew_point_spread, dry_checks, least_surface, passes_all, spray_checks
+
+CATALOG = load()
 
 
 def fahrenheit(value: float) -> float:
@@ -34,7 +36,7 @@ class Read:
 
 
 def failing(read: Read, family: str = "closed-cell", outside: bool = False) -> set[str]:
-    return {c.key for c in spray_checks(read, family, outside) if c.state != "passed"}
+    return {c.key for c in spray_checks(read, family, CATALOG, outside) if c.state != "passed"}
 
 
 @pytest.mark.parametrize(
@@ -50,26 +52,30 @@ def failing(read: Read, family: str = "closed-cell", outside: bool = False) -> s
     ],
 )
 def test_temperatures_are_those_of_the_trade(id, family, low, high):
-    row = site_figure(id, family)
+    row = CATALOG.site_figure(id, family)
     assert row.least == pytest.approx(fahrenheit(low), abs=0.05)
     assert row.most == pytest.approx(fahrenheit(high), abs=0.05)
 
 
 def test_other_limits_are_those_of_the_trade():
     """Wood 19 %, 10 mph, 1000 psi, 48 h, three readings (second-hand), 85 % (memory)."""
-    assert site_figure("wood-moisture").most == 0.19
-    assert site_figure("wind").most == pytest.approx(10 * 0.44704, abs=0.005)  # exact mph
-    assert site_figure("spray-pressure").least == pytest.approx(1000 * 6894.757, rel=1e-4)  # psi
-    assert site_figure("drum-conditioning").least == 48
-    assert site_figure("readings-a-day").least == 3
-    assert site_figure("air-humidity").most == 0.85
-    assert site_figure("dew-point-spread").least == pytest.approx(5 / 1.8, abs=0.25)  # 5 F, about 3
+    assert CATALOG.site_figure("wood-moisture").most == 0.19
+    assert CATALOG.site_figure("wind").most == pytest.approx(10 * 0.44704, abs=0.005)  # exact mph
+    assert CATALOG.site_figure("spray-pressure").least == pytest.approx(
+        1000 * 6894.757, rel=1e-4
+    )  # psi
+    assert CATALOG.site_figure("drum-conditioning").least == 48
+    assert CATALOG.site_figure("readings-a-day").least == 3
+    assert CATALOG.site_figure("air-humidity").most == 0.85
+    assert CATALOG.site_figure("dew-point-spread").least == pytest.approx(
+        5 / 1.8, abs=0.25
+    )  # 5 F, about 3
 
 
 def test_a_good_set_passes_every_gate():
     assert failing(Read()) == set()
     assert failing(Read(), outside=True) == set()
-    assert passes_all(spray_checks(Read(), "closed-cell"))
+    assert passes_all(spray_checks(Read(), "closed-cell", CATALOG))
     assert not passes_all(())
 
 
@@ -121,23 +127,22 @@ def test_spread_against_a_reference_library(air, humidity):
 def test_the_least_surface_of_a_table():
     """Dry air: the foam's own least; moist air: dew point 15.3 degC at 20 degC and 74 % (CoolProp)
     and the 3 K of the trade."""
-    assert least_surface(20.0, 0.3, "closed-cell") == 12.8
+    assert least_surface(20.0, 0.3, "closed-cell", CATALOG) == 12.8
     dew = HAPropsSI("D", "T", 293.15, "R", 0.74, "P", 101_325) - 273.15
-    assert least_surface(20.0, 0.74, "closed-cell") == pytest.approx(dew + 3.0, abs=0.15)
+    assert least_surface(20.0, 0.74, "closed-cell", CATALOG) == pytest.approx(dew + 3.0, abs=0.15)
 
 
 def test_wet_wood_is_not_covered():
-    assert not passes_all(dry_checks(Read(wood_moisture=0.24)))
-    assert not passes_all(dry_checks(Read(wood_moisture=None)))
-    assert passes_all(dry_checks(Read()))
+    assert not passes_all(dry_checks(Read(wood_moisture=0.24), CATALOG))
+    assert not passes_all(dry_checks(Read(wood_moisture=None), CATALOG))
+    assert passes_all(dry_checks(Read(), CATALOG))
 
 
 GOOD = """
-[[figure]]
-id = "a"
-family = ""
-name = "A"
-low = 1.0
+[[site]]
+id = "density-cores"
+name = "Cores for density"
+low = 5.0
 unit = "-"
 source = "somewhere"
 tag = "published"
@@ -150,23 +155,26 @@ tag = "published"
         ('source = "somewhere"', "", "source"),
         ('source = "somewhere"', 'source = " "', "source"),
         ('tag = "published"', 'tag = "sure"', "tag"),
-        ('tag = "published"', "", "tag"),
-        ("low = 1.0", "", "low, high"),
-        ("low = 1.0", "low = 2.0\nhigh = 1.0", "low, high"),
-        ("low = 1.0", "low = nan", "low, high"),
-        ("low = 1.0", "low = true", "low, high"),
-        ("low = 1.0", "low = ", "TOML"),
+        ("low = 5.0", "", "low, high or both"),
+        ("low = 5.0", "low = 2.0\nhigh = 1.0", "low <= high"),
+        ("low = 5.0", "high = 2.0", "this end"),
+        ("low = 5.0", "low = nan", "a number between"),
+        ("low = 5.0", "low = true", "a number between"),
+        ("low = 5.0", "low = 1e6", "between 0.01 and 1000"),
+        ("low = 5.0", "low = ", "TOML"),
+        ('unit = "-"', 'unit = "kg/m3"', "in which the figure is read"),
+        ('"density-cores"', '"density-core"', "nearest: density-cores"),
     ],
 )
 def test_a_row_without_its_source_is_refused(old, new, said):
-    assert read_site(GOOD).figure("a").least == 1.0
+    assert load_text(GOOD).site_figure("density-cores").least == 5.0
     with pytest.raises(CatalogError, match=said):
-        read_site(GOOD.replace(old, new))
+        load_text(GOOD.replace(old, new))
 
 
 def test_unknown_figures_are_named():
     with pytest.raises(UnknownRowError, match="no site figure"):
-        site_figure("phase-of-the-moon")
+        CATALOG.site_figure("phase-of-the-moon")
     with pytest.raises(UnknownRowError):
-        _ = site_figure("wind").least
-    assert all(row.text for row in site_rows().signs)
+        _ = CATALOG.site_figure("wind").least
+    assert all(row.text for row in CATALOG.signs)

@@ -8,6 +8,7 @@ import pytest
 from CoolProp.HumidAirProp import HAPropsSI
 
 from site_walls import planned
+from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.physics.climate import synthesise
 from warmside.site import (
@@ -22,6 +23,8 @@ from warmside.site import (
     work_hours,
 )
 from warmside.weather import normals_of
+
+CATALOG = load()
 
 CSV = "time,temperature_c,humidity_percent,wind_m_s\n"
 EIGHT = datetime(2026, 11, 25, 8)
@@ -45,7 +48,7 @@ def test_surface_of_a_cold_wall(plan):
     share = surface_share(plan.build_up)
     assert share == pytest.approx((resistance + 0.04) / (resistance + 0.17), rel=1e-12)
     rules = WorkRules("closed-cell", room=20.0, surface_share=share)
-    judged = work_hours((Hour(EIGHT, -20.0, 0.8),), rules)[0]
+    judged = work_hours((Hour(EIGHT, -20.0, 0.8),), rules, CATALOG)[0]
     # heat in = heat out at the surface: (room - surface) / 0.13 = (surface - outdoors) / behind
     assert (20.0 - judged.surface) / 0.13 == pytest.approx(
         (judged.surface + 20.0) / (resistance + 0.04), rel=1e-9
@@ -55,17 +58,17 @@ def test_surface_of_a_cold_wall(plan):
 def test_a_frosty_day_needs_a_warmer_room():
     """-20 degC outside: 55 F at the surface is not met at 20 degC, and is at what is told."""
     rules = WorkRules("closed-cell", room=20.0, surface_share=0.7)
-    assert windows(work_hours(day(-20.0), rules)) == ()
-    need = warmest_need(day(-20.0), rules)
+    assert windows(work_hours(day(-20.0), rules, CATALOG)) == ()
+    need = warmest_need(day(-20.0), rules, CATALOG)
     assert need == pytest.approx((12.8 + 0.3 * 20) / 0.7)  # by hand
     warm = WorkRules("closed-cell", room=need + 1e-6, surface_share=0.7)
-    assert windows(work_hours(day(-20.0), warm))[0].hours == 11  # 7 to 18 h
+    assert windows(work_hours(day(-20.0), warm, CATALOG))[0].hours == 11  # 7 to 18 h
 
 
 def test_moist_warm_air_stops_work():
     """30 degC and 90 % outdoors: the humidity of the work area is that outdoors (common practice:
     85 % at most)."""
-    judged = work_hours(day(30.0, 0.9), WorkRules("closed-cell", surface_share=0.7))
+    judged = work_hours(day(30.0, 0.9), WorkRules("closed-cell", surface_share=0.7), CATALOG)
     assert windows(judged) == ()
     assert all("humidity" in " ".join(h.reasons) for h in judged if 7 <= h.hour.at.hour < 18)
 
@@ -76,7 +79,7 @@ def test_outdoor_air_warmed_against_a_reference_library(outdoors, humidity):
     share = HAPropsSI("Y", "T", outdoors + 273.15, "R", humidity, "P", 101_325)
     expected = HAPropsSI("R", "T", 295.15, "Y", share, "P", 101_325)
     rules = WorkRules("closed-cell", room=22.0)
-    found = work_hours((Hour(EIGHT, outdoors, humidity),), rules)[0]
+    found = work_hours((Hour(EIGHT, outdoors, humidity),), rules, CATALOG)[0]
     assert found.humidity == pytest.approx(expected, rel=0.01)
     dew = HAPropsSI("D", "T", 295.15, "Y", share, "P", 101_325) - 273.15
     assert found.spread == pytest.approx(found.surface - dew, abs=0.15)
@@ -84,17 +87,19 @@ def test_outdoor_air_warmed_against_a_reference_library(outdoors, humidity):
 
 def test_outside_work_takes_the_weather_as_it_is():
     rules = WorkRules("closed-cell", outside=True)
-    assert windows(work_hours(day(18.0, 0.5, 2.0), rules))
-    assert not windows(work_hours(day(18.0, 0.5, 5.0), rules))  # over 10 mph
-    assert not windows(work_hours(day(18.0, 0.5, None), rules))  # the forecast says nothing of it
-    assert not windows(work_hours(day(8.0, 0.5, 2.0), rules))
-    assert warmest_need(day(8.0), rules) is None
+    assert windows(work_hours(day(18.0, 0.5, 2.0), rules, CATALOG))
+    assert not windows(work_hours(day(18.0, 0.5, 5.0), rules, CATALOG))  # over 10 mph
+    assert not windows(
+        work_hours(day(18.0, 0.5, None), rules, CATALOG)
+    )  # the forecast says nothing of it
+    assert not windows(work_hours(day(8.0, 0.5, 2.0), rules, CATALOG))
+    assert warmest_need(day(8.0), rules, CATALOG) is None
 
 
 def test_windows_join_hours_that_follow_each_other():
     hours = list(day(15.0, 0.5))
     hours[11] = Hour(hours[11].at, -30.0, 0.5)
-    found = windows(work_hours(tuple(hours), WorkRules("closed-cell", surface_share=0.7)))
+    found = windows(work_hours(tuple(hours), WorkRules("closed-cell", surface_share=0.7), CATALOG))
     assert [(w.start.hour, w.end.hour) for w in found] == [(7, 11), (12, 18)]
 
 

@@ -10,8 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.site import ENTRIES, Ground, Log, accept, day_sheet, read_log
+
+CATALOG = load()
 
 NOW = datetime(2026, 11, 25, 20, 0, tzinfo=UTC)
 WALL = "kitchen north"
@@ -48,7 +51,7 @@ class Book:
 
     def note(self, kind: str, wall: str = WALL, replaces: str = "", **data: Any) -> str:
         data.setdefault("at", (NOW - timedelta(minutes=5)).isoformat())
-        kept = accept(kind, wall, data, Ground(NOW, {WALL: self.plan}, self.log))
+        kept = accept(kind, wall, data, Ground(NOW, CATALOG, {WALL: self.plan}, self.log))
         id = f"r{len(self.rows)}"
         self.rows.append(Row(id, kind, wall, kept, replaces))
         return id
@@ -82,7 +85,7 @@ def test_texts_with_units_and_without_come_to_the_same(book):
     assert kept["drum_b_c"] == pytest.approx((75 - 32) / 1.8)
     assert kept["pressure_a_pa"] == pytest.approx(1200 * 6894.757, rel=1e-6)
     assert (kept["air_c"], kept["humidity"], kept["wood_moisture"]) == (20.0, 0.45, 0.14)
-    again = accept("reading", WALL, kept, Ground(NOW, {WALL: book.plan}))
+    again = accept("reading", WALL, kept, Ground(NOW, CATALOG, {WALL: book.plan}))
     assert again == kept  # what was kept is taken again unchanged
 
 
@@ -142,7 +145,7 @@ def test_a_wall_that_is_not_there(book):
     ),
 )  # fmt: skip
 def test_anything_else_is_taken_or_told(plan, kind, data):
-    ground = Ground(NOW, {WALL: plan})
+    ground = Ground(NOW, CATALOG, {WALL: plan})
     try:
         kept = accept(kind, WALL, data, ground)
     except InputError:

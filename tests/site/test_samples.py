@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.site import (
     Use,
@@ -22,6 +23,8 @@ from warmside.site import (
     student,
     thickness_checks,
 )
+
+CATALOG = load()
 
 INCH = 0.0254
 PROBES = [0.074, 0.078, 0.076, 0.081, 0.072, 0.077, 0.079]
@@ -80,7 +83,7 @@ def test_density_by_displacement():
 def test_probes_by_area():
     """One for 100 ft2, three at least (house rule, from memory)."""
     ft2 = 0.09290304
-    assert [probes_needed(a * ft2) for a in (10, 300, 301, 1000)] == [3, 3, 4, 10]
+    assert [probes_needed(a * ft2, CATALOG) for a in (10, 300, 301, 1000)] == [3, 3, 4, 10]
 
 
 def states(checks):
@@ -90,29 +93,33 @@ def states(checks):
 def test_thickness_against_what_was_sold():
     """Mean at the thickness sold, none over 1/4 in or a tenth below it (house rule, memory)."""
     sold = 3 * INCH
-    good = thickness_checks([sold, sold * 0.92, sold * 1.1], sold, 20.0)
+    good = thickness_checks([sold, sold * 0.92, sold * 1.1], sold, 20.0, CATALOG)
     assert set(states(good).values()) == {"passed"}
-    thin = thickness_checks([sold, sold * 1.2, sold - 0.0066], sold, 20.0)
+    thin = thickness_checks([sold, sold * 1.2, sold - 0.0066], sold, 20.0, CATALOG)
     assert states(thin)["mean_thickness_m"] == "passed"
     assert states(thin)["least_thickness_m"] == "failed"
-    low = thickness_checks([sold * 0.97] * 3, sold, 20.0)
+    low = thickness_checks([sold * 0.97] * 3, sold, 20.0, CATALOG)
     assert states(low)["mean_thickness_m"] == "failed"
-    few = thickness_checks([sold, sold], sold, 20.0)
+    few = thickness_checks([sold, sold], sold, 20.0, CATALOG)
     assert states(few)["probes"] == "failed"
-    assert states(thickness_checks([], sold, 20.0))["mean_thickness_m"] == "not read"
+    assert states(thickness_checks([], sold, 20.0, CATALOG))["mean_thickness_m"] == "not read"
 
 
 def test_density_limits_of_the_listings():
     """CAN/ULC-S705.1-15: 28 kg/m3 at least; S712.1:2017: 6.8 to 12 (published summaries)."""
     assert (
-        states(density_checks([28.0, 30.0, 32.0], "closed-cell"))["core_density_kg_m3"] == "passed"
+        states(density_checks([28.0, 30.0, 32.0], "closed-cell", CATALOG))["core_density_kg_m3"]
+        == "passed"
     )
     assert (
-        states(density_checks([27.0, 27.5, 28.0], "closed-cell"))["core_density_kg_m3"] == "failed"
+        states(density_checks([27.0, 27.5, 28.0], "closed-cell", CATALOG))["core_density_kg_m3"]
+        == "failed"
     )
-    assert states(density_checks([13.0] * 3, "open-cell"))["core_density_kg_m3"] == "failed"
-    assert states(density_checks([30.0] * 2, "closed-cell"))["cores"] == "failed"
-    assert states(density_checks([], "closed-cell"))["core_density_kg_m3"] == "not read"
+    assert (
+        states(density_checks([13.0] * 3, "open-cell", CATALOG))["core_density_kg_m3"] == "failed"
+    )
+    assert states(density_checks([30.0] * 2, "closed-cell", CATALOG))["cores"] == "failed"
+    assert states(density_checks([], "closed-cell", CATALOG))["core_density_kg_m3"] == "not read"
 
 
 def uses(*pairs: tuple[float, float]) -> list[Use]:

@@ -42,7 +42,7 @@ def test_the_screening_is_the_study_without_fields_and_hours():
                 assert (one.money, one.cost) == (row.saving.best, row.cost)
                 option = alone.walls[0].option(id)
                 house_ = alone.survey.house
-                done = together([option], house_, alone.air, alone.prices, alone.heating)
+                done = together([option], house_, alone.air, alone.prices, alone.heating, CATALOG)
                 assert (one.heat, one.carbon) == (done.worth.heat.best, done.worth.co2.best)
             assert one.cold == (verdicts["warm"] == "falls short")
             assert one.wet == (verdicts["dry"] == "falls short")

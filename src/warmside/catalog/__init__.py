@@ -1,4 +1,8 @@
-"""What is known: materials, foams, joints, fuels, climates, each row with its source.
+"""What is known, in one object, each row with its source.
+
+Materials with their moisture, foams, joints, hazards, limits of the site, air, fuels, climates,
+lumber, code packs. A function that needs any of it takes the ``Catalog``; ``load`` is called once,
+at the top.
 
 The figures stand in ``data/``, one file per class, with the unit in each column's name. A
 material gives either conductivity or the resistance of its thickness, and either permeability or
@@ -9,41 +13,51 @@ content, temperatures) and is that of the weakest of them; where a density, spec
 emissivity beside them is from memory, the source says so.
 """
 
+from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._catalog import Catalog
-from warmside.catalog._codes import Clause, CodePack, chosen_packs, code_packs, read_code_pack
-from warmside.catalog._load import load
-from warmside.catalog._moisture_rows import MoistureRow, moisture_rows
+from warmside.catalog._codes import Clause, CodePack
+from warmside.catalog._hazards import HazardRow
+from warmside.catalog._load import chosen_packs, load, load_text, read_code_pack
 from warmside.catalog._own_rows import with_foam_waste
 from warmside.catalog._rows import (
+    HUMIDITIES,
     Climate,
     Foam,
     Fuel,
     JointRow,
     Lumber,
     Material,
+    MoistureRow,
     Source,
     Tag,
 )
+from warmside.catalog._site import Reminder, Sign, SiteFigure
 from warmside.catalog._sources import SourceLine, sources
 
 __all__ = [
+    "HUMIDITIES",
+    "AirFigure",
     "Catalog",
     "Clause",
     "Climate",
     "CodePack",
     "Foam",
     "Fuel",
+    "HazardRow",
     "JointRow",
     "Lumber",
     "Material",
     "MoistureRow",
+    "Reminder",
+    "Sign",
+    "SiteFigure",
     "Source",
     "SourceLine",
     "Tag",
+    "VentingRow",
     "chosen_packs",
-    "code_packs",
     "load",
-    "moisture_rows",
+    "load_text",
     "read_code_pack",
     "sources",
     "with_foam_waste",

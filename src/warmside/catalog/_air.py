@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
-from typing import Any
 
+from warmside.catalog._cells import Cells
 from warmside.catalog._rows import Source
-from warmside.errors import UnknownRowError
 
 
 @dataclass(frozen=True)
@@ -37,37 +33,39 @@ class AirFigure:
     source: Source
 
 
-@cache
-def venting_rows() -> dict[str, VentingRow]:
-    """Depressurisation limits by kind of venting."""
-    return {
-        row["kind"]: VentingRow(
-            row["kind"], row["name"], float(row["limit_pa"]), float(row["low_pa"]), _source(row)
-        )
-        for row in _data()["venting"]
-    }
+# What a figure in each unit may be: the widest that makes sense, to catch a wrong unit.
+_SPANS = {
+    "m3/(s m2)": (1e-5, 0.01),
+    "m3/s": (1e-4, 1.0),
+    "Bq/m3": (20.0, 2000.0),
+    "-": (0.001, 5.0),
+}
 
 
-@cache
-def _figures() -> dict[str, AirFigure]:
-    return {
-        row["id"]: AirFigure(row["id"], row["name"], float(row["value"]), row["unit"], _source(row))
-        for row in _data()["figure"]
-    }
+def check_air(cells: Cells) -> None:
+    """Refuse a value that its unit cannot have."""
+    span = _SPANS.get(cells.text("unit"))
+    if span and cells.holds("value"):
+        cells.within("value", cells.number("value"), span, cells.text("unit"))
 
 
-def air_figure(id: str) -> AirFigure:
-    """Look up a rate or threshold; raises UnknownRowError."""
-    figures = _figures()
-    if id not in figures:
-        raise UnknownRowError("air figure", id, tuple(figures))
-    return figures[id]
+def air_figure(cells: Cells) -> AirFigure:
+    """The row of ``cells``."""
+    return AirFigure(
+        cells.text("id"),
+        cells.text("name"),
+        cells.number("value"),
+        cells.text("unit"),
+        cells.source(),
+    )
 
 
-def _data() -> dict[str, Any]:
-    path = resources.files("warmside.catalog").joinpath("data", "air.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
-
-
-def _source(row: dict[str, Any]) -> Source:
-    return Source(row["source"], row["tag"])
+def venting(cells: Cells) -> VentingRow:
+    """The row of ``cells``."""
+    return VentingRow(
+        cells.text("kind"),
+        cells.text("name"),
+        cells.number("limit_pa"),
+        cells.number("low_pa"),
+        cells.source(),
+    )

@@ -5,11 +5,36 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import pairwise
 
+from warmside.catalog._air import AirFigure, VentingRow, air_figure, check_air, venting
 from warmside.catalog._cells import Cells
+from warmside.catalog._clauses import check_clause, clause, pack
+from warmside.catalog._codes import Clause, CodePack
 from warmside.catalog._columns import FOAM_RANGES, GROUP_RANGES, Kind
-from warmside.catalog._rows import Climate, Foam, Fuel, JointRow, Lumber, Material
+from warmside.catalog._hazards import HazardRow, hazard
+from warmside.catalog._moisture import check_moisture, moisture
+from warmside.catalog._rows import (
+    Climate,
+    Foam,
+    Fuel,
+    JointRow,
+    Lumber,
+    Material,
+    MoistureRow,
+)
+from warmside.catalog._site import (
+    Reminder,
+    Sign,
+    SiteFigure,
+    check_site,
+    reminder,
+    sign,
+    site_figure,
+)
 
-Row = Material | Foam | JointRow | Fuel | Climate | Lumber
+Row = (
+    Material | Foam | JointRow | Fuel | Climate | Lumber | MoistureRow | HazardRow | SiteFigure
+    | Reminder | Sign | AirFigure | VentingRow | CodePack | Clause
+)  # fmt: skip
 
 MM, CM2, NG, INCH, MINUTE, HOUR, MEGA = 1e-3, 1e-4, 1e-12, 0.0254, 60.0, 3600.0, 1e6
 
@@ -95,6 +120,7 @@ def _material(cells: Cells) -> Material:
         source_heat=cells.source("_heat"),
         source_vapour=cells.source("_vapour"),
         note=cells.text("note"),
+        like=cells.text("like"),
     )
 
 
@@ -144,6 +170,7 @@ def _foam(cells: Cells) -> Foam:
         source_vapour=cells.source("_vapour"),
         source_use=cells.source("_use"),
         note=cells.text("note"),
+        like=cells.text("like"),
     )
 
 
@@ -241,6 +268,14 @@ def _lumber(cells: Cells) -> Lumber:
     )
 
 
+def _check_venting(cells: Cells) -> None:
+    cells.ordered("low_pa", "limit_pa")
+
+
+def _no_more(_cells: Cells) -> None:
+    """Each cell alone says all."""
+
+
 _CLASSES: dict[Kind, tuple[Callable[[Cells], None], Callable[[Cells], Row]]] = {
     "materials": (_check_material, _material),
     "foams": (_check_foam, _foam),
@@ -248,6 +283,15 @@ _CLASSES: dict[Kind, tuple[Callable[[Cells], None], Callable[[Cells], Row]]] = {
     "fuels": (_check_fuel, _fuel),
     "climates": (_check_climate, _climate),
     "lumber": (_check_lumber, _lumber),
+    "moisture": (check_moisture, moisture),
+    "hazards": (_no_more, hazard),
+    "site": (check_site, site_figure),
+    "reminders": (_no_more, reminder),
+    "signs": (_no_more, sign),
+    "air": (check_air, air_figure),
+    "venting": (_check_venting, venting),
+    "packs": (_no_more, pack),
+    "clauses": (check_clause, clause),
 }
 
 

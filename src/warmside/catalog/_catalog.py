@@ -2,23 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from functools import cached_property
 from typing import TypeVar
 
-from warmside.catalog._rows import Climate, Foam, Fuel, JointRow, Lumber, Material
+from warmside.catalog._air import AirFigure, VentingRow
+from warmside.catalog._codes import CodePack
+from warmside.catalog._hazards import HazardRow
+from warmside.catalog._near import near
+from warmside.catalog._rows import (
+    Climate,
+    Foam,
+    Fuel,
+    JointRow,
+    Lumber,
+    Material,
+    MoistureRow,
+)
+from warmside.catalog._site import Reminder, Sign, SiteFigure
 from warmside.errors import UnknownRowError
 
 Row = TypeVar("Row")
 
+_CANADA = frozenset({
+    "Alberta", "British Columbia", "Manitoba", "New Brunswick", "Newfoundland and Labrador",
+    "Northwest Territories", "Nova Scotia", "Nunavut", "Ontario", "Prince Edward Island", "Quebec",
+    "Saskatchewan", "Yukon",
+})  # fmt: skip
+
 
 @dataclass(frozen=True)
 class Catalog:
-    """Everything known before a house is seen, by id.
+    """Everything known before a house is seen, by id; what the hazards are called by kind.
 
-    The look-ups raise ``UnknownRowError`` with the nearest ids.
+    Materials and foams carry their moisture rows. The look-ups raise ``UnknownRowError`` with the
+    nearest names.
     """
 
     materials: Mapping[str, Material]
@@ -27,7 +46,16 @@ class Catalog:
     fuels: Mapping[str, Fuel]
     climates: Mapping[str, Climate]
     lumber: tuple[Lumber, ...]
-    own_files: tuple[str, ...] = field(default=())  # files of the user's own rows
+    hazards: Mapping[str, HazardRow] = field(default_factory=dict)
+    site: tuple[SiteFigure, ...] = ()
+    reminders: tuple[Reminder, ...] = ()
+    signs: tuple[Sign, ...] = ()
+    air: Mapping[str, AirFigure] = field(default_factory=dict)
+    venting: Mapping[str, VentingRow] = field(default_factory=dict)
+    packs: Mapping[str, CodePack] = field(default_factory=dict)
+    own_files: tuple[str, ...] = ()  # files of the user's own rows
+    # where an own row stands: kind and id -> "ours.toml, line 12"
+    places: Mapping[tuple[str, str], str] = field(default_factory=dict, compare=False, repr=False)
 
     def material(self, id: str) -> Material:
         """Look up a material or membrane."""
@@ -49,6 +77,12 @@ class Catalog:
     def _by_kind(self) -> Mapping[str, JointRow]:
         return {k: row for row in reversed(tuple(self.joints.values())) for k in row.kinds}
 
+    @cached_property
+    def moisture(self) -> Mapping[str, MoistureRow]:
+        """The moisture rows by the id of the material or foam that carries them."""
+        rows: list[Material | Foam] = [*self.materials.values(), *self.foams.values()]
+        return {row.id: row.moisture for row in rows if row.moisture is not None}
+
     def fuel(self, id: str) -> Fuel:
         """Look up a fuel."""
         return _row("fuel", self.fuels, id)
@@ -56,6 +90,43 @@ class Catalog:
     def climate(self, id: str) -> Climate:
         """Look up a station."""
         return _row("climate", self.climates, id)
+
+    def hazard(self, kind: str) -> HazardRow:
+        """Look up what is known of a kind of hazard."""
+        return _row("hazard", self.hazards, kind)
+
+    def site_figure(self, id: str, family: str = "") -> SiteFigure:
+        """Look up a figure of the working day, for a family of foam if it has its own."""
+        found = self._site.get((id, family)) or self._site.get((id, ""))
+        if found is None:
+            raise UnknownRowError("site figure", str(id), near(str(id), {r.id for r in self.site}))
+        return found
+
+    @cached_property
+    def _site(self) -> Mapping[tuple[str, str], SiteFigure]:
+        return {(row.id, row.family): row for row in self.site}
+
+    def air_figure(self, id: str) -> AirFigure:
+        """Look up a rate or threshold of the air that people breathe."""
+        return _row("air figure", self.air, id)
+
+    def vent(self, kind: str) -> VentingRow:
+        """Look up how far the pressure may fall for a kind of venting."""
+        return _row("kind of venting", self.venting, kind)
+
+    def pack(self, id: str) -> CodePack:
+        """Look up a code pack."""
+        return _row("code pack", self.packs, id)
+
+    def packs_for(self, climate: Climate) -> tuple[CodePack, ...]:
+        """The packs that a house at ``climate`` is judged by when none is asked for.
+
+        Canada's in a province or territory of Canada, by the station's region; elsewhere all.
+        """
+        packs = tuple(self.packs.values())
+        if climate.region in _CANADA:
+            return tuple(pack for pack in packs if pack.country == "Canada")
+        return packs
 
     def stud(self, nominal: str, year: int) -> Lumber:
         """Look up the actual size of ``nominal`` lumber, such as "2x4", in a house of ``year``."""
@@ -67,7 +138,7 @@ class Catalog:
             spans = tuple(f"{row.first}-{row.last}" for row in of_size)
             raise UnknownRowError("lumber", f"{nominal} of {year}", spans)
         raise UnknownRowError(
-            "lumber", nominal, _near(nominal, {row.nominal for row in self.lumber})
+            "lumber", nominal, near(nominal, {row.nominal for row in self.lumber})
         )
 
 
@@ -75,8 +146,4 @@ def _row(kind: str, rows: Mapping[str, Row], id: str) -> Row:
     try:
         return rows[id]
     except (KeyError, TypeError):
-        raise UnknownRowError(kind, str(id), _near(str(id), rows)) from None
-
-
-def _near(name: str, known: Iterable[str]) -> tuple[str, ...]:
-    return tuple(get_close_matches(name[:100].lower(), sorted(known), n=3, cutoff=0.5))
+        raise UnknownRowError(kind, str(id), near(str(id), rows)) from None

@@ -8,9 +8,9 @@ from typing import Any
 
 from warmside.catalog._columns import COLUMNS, Column
 from warmside.catalog._files import RawRow, Reading, shown
+from warmside.catalog._near import nearest
 from warmside.catalog._rows import Source, Tag
 
-LONGEST_TEXT = 800
 _NAME = re.compile(r"[a-z0-9]+(?:[-.][a-z0-9]+)*\Z")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?\Z", re.ASCII)
 
@@ -30,6 +30,12 @@ class Cells:
             self._take(column, default_tag)
 
     @property
+    def place(self) -> str:
+        """File and line of the row."""
+        line = "" if self._raw.line is None else f", line {self._raw.line}"
+        return f"{self._raw.file}{line}"
+
+    @property
     def sound(self) -> bool:
         """Whether no fault has been noted for this row."""
         return not self._faulty
@@ -45,7 +51,8 @@ class Cells:
     def refuse(self, column: str, read: object, allowed: str) -> None:
         """Note a fault of this row."""
         self._faulty.add(column)
-        self._reading.refuse(self._raw.place(column), shown(read), allowed, self._raw.line)
+        line = self._raw.line_of(column)
+        self._reading.refuse(self._raw.place(column), shown(read), allowed, line)
 
     def text(self, column: str) -> str:
         """A text, empty where left out."""
@@ -65,6 +72,10 @@ class Cells:
 
     def pairs(self, column: str) -> tuple[tuple[float, float], ...]:
         """Pairs of (thickness [mm], value)."""
+        return tuple(self._values[column])
+
+    def bands(self, column: str) -> tuple[tuple[float, float, float], ...]:
+        """Rows of (degree-days from, below, value)."""
         return tuple(self._values[column])
 
     def source(self, suffix: str = "") -> Source:
@@ -95,9 +106,15 @@ class Cells:
             return
         checked = _checked(value, column)
         if checked is None:
-            self.refuse(column.name, value, column.allowed)
+            near = nearest(value, column.words) if isinstance(value, str) else ""
+            self.refuse(column.name, value, column.allowed + near)
         else:
             self._values[column.name] = checked
+
+
+def is_name(text: str) -> bool:
+    """Whether a text can be the id of a row."""
+    return len(text) <= 60 and bool(_NAME.match(text))
 
 
 def _checked(value: object, column: Column) -> object:
@@ -108,19 +125,21 @@ def _checked(value: object, column: Column) -> object:
         return _checked_number(value, column)
     if not isinstance(value, list):
         return None
+    if column.form == "bands":
+        return _bands(value)
     return _checked_months(value, column) if column.form == "months" else _pairs(value, column)
 
 
 def _checked_text(value: object, column: Column) -> str | None:
-    if not isinstance(value, str) or len(value) > LONGEST_TEXT:
+    if not isinstance(value, str) or len(value) > column.longest:
         return None
     text = value.replace("\u00a0", " ").strip()
     if not text.isprintable():
         return None
     # a spreadsheet would run a text that begins like this
-    if text[0] in "=+-@|":
+    if text[0] in "=+-@|" and text != "-":  # "-" is the unit of a share
         return None
-    if column.form == "name" and (len(text) > 60 or not _NAME.match(text)):
+    if column.form == "name" and not is_name(text):
         return None
     return text if not column.words or text in column.words else None
 
@@ -159,3 +178,18 @@ def _pairs(value: list[object], column: Column) -> tuple[tuple[float, float], ..
             return None
         pairs.append((x, y))
     return tuple(pairs) or None
+
+
+def _bands(value: list[object]) -> tuple[tuple[float, ...], ...] | None:
+    """Rows of [from, below, value] by degree-days, in order, none over another."""
+    number = Column("bands", "number", 0.0, 1e6)
+    bands: list[tuple[float, ...]] = []
+    for item in value[:100]:
+        cells = [_checked_number(x, number) for x in item] if isinstance(item, list) else []
+        band = tuple(cell for cell in cells if cell is not None)
+        if len(cells) != 3 or len(band) != 3 or band[0] >= band[1] or band[2] <= 0:
+            return None
+        if bands and band[0] < bands[-1][1]:
+            return None
+        bands.append(band)
+    return tuple(bands) or None

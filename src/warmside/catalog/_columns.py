@@ -10,13 +10,29 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from warmside.catalog._rows import Tag
+from warmside.catalog._codes import AppliesTo, RuleKind
+from warmside.catalog._rows import Curve, Tag
+from warmside.physics.assembly import MouldClass
 
-Kind = Literal["materials", "foams", "joints", "fuels", "climates", "lumber"]
+Kind = Literal[
+    "materials", "foams", "joints", "fuels", "climates", "lumber", "moisture", "hazards", "site",
+    "reminders", "signs", "air", "venting", "packs", "clauses",
+]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 TAGS: tuple[str, ...] = get_args(Tag)
+# the heading of a row in a TOML file, where it is not the kind's own name
+_HEADINGS: dict[Kind, str] = {
+    "materials": "material", "foams": "foam", "joints": "joint", "fuels": "fuel",
+    "climates": "climate", "hazards": "hazard", "reminders": "reminder", "signs": "sign",
+    "packs": "code_pack", "clauses": "clause",
+}  # fmt: skip
+HEADINGS: dict[str, Kind] = {_HEADINGS.get(kind, kind): kind for kind in KINDS}
+# as files of earlier versions have them
+OLD_HEADINGS: dict[str, Kind] = {
+    kind: kind for kind in ("materials", "foams", "joints", "fuels", "climates")
+}
 
-Form = Literal["name", "text", "number", "whole", "months", "pairs"]
+Form = Literal["name", "text", "number", "whole", "months", "pairs", "bands"]
 
 
 @dataclass(frozen=True)
@@ -29,6 +45,7 @@ class Column:
     high: float = 0.0
     required: bool = True
     words: tuple[str, ...] = ()  # allowed words of a text, any if empty
+    longest: int = 800  # letters of a text
 
     @property
     def allowed(self) -> str:
@@ -40,16 +57,19 @@ class Column:
         span = f"between {self.low:g} and {self.high:g}"
         return {
             "name": "a short name of small letters, digits and hyphens",
-            "text": "plain text",
+            "text": f"plain text of up to {self.longest} letters",
             "number": f"a number {span}",
             "whole": f"a whole number {span}",
             "months": f"twelve numbers {span}",
             "pairs": f"pairs of [thickness mm, value], thickness rising, value {span}",
+            "bands": "rows of [degree-days from, below, value above 0], in order, no overlap",
         }[self.form]
 
 
-def _text(name: str, *, required: bool = True, words: tuple[str, ...] = ()) -> Column:
-    return Column(name, "text", required=required, words=words)
+def _text(
+    name: str, *, required: bool = True, words: tuple[str, ...] = (), longest: int = 800
+) -> Column:
+    return Column(name, "text", required=required, words=words, longest=longest)
 
 
 def _number(name: str, low: float, high: float, *, required: bool = True) -> Column:
@@ -63,6 +83,8 @@ def _source(suffix: str = "") -> tuple[Column, Column]:
 ID = Column("id", "name")
 NAME = _text("name")
 NOTE = _text("note", required=False)
+LIKE = Column("like", "name", required=False)
+FAMILIES = ("closed-cell", "open-cell")
 GROUPS = (
     "wood",
     "board",
@@ -92,12 +114,13 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         _number("emissivity", 0.02, 1.0),
         *_source("_heat"),
         *_source("_vapour"),
+        LIKE,
         NOTE,
     ),
     "foams": (
         ID,
         NAME,
-        _text("family", words=("closed-cell", "open-cell")),
+        _text("family", words=FAMILIES),
         _number("density_kg_m3", 5.0, 80.0),
         _number("in_place_density_kg_m3", 5.0, 90.0),
         _number("specific_heat_j_kgk", 1000.0, 2000.0),
@@ -115,6 +138,7 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         *_source("_heat"),
         *_source("_vapour"),
         *_source("_use"),
+        LIKE,
         NOTE,
     ),
     "joints": (
@@ -134,7 +158,7 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
     "fuels": (
         ID,
         NAME,
-        _text("unit"),
+        _text("unit", longest=20),
         _number("heat_content_mj", 0.5, 50_000.0),
         _number("co2_kg", 0.0, 5000.0),
         _number("co2_low_kg", 0.0, 5000.0),
@@ -170,6 +194,69 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         _number("depth_in", 1.0, 16.0),
         *_source(),
         NOTE,
+    ),
+    "moisture": (
+        Column("material", "name"),
+        _text("curve", words=get_args(Curve)),
+        *(
+            _number(f"at_{percent}_percent", 0.0, 300.0, required=False)
+            for percent in (50, 80, 93, 97)
+        ),
+        _number("free_percent", 0.1, 100_000.0),
+        _number("absorption_kg_m2s05", 0.0, 0.99),
+        _number("conductivity_per_water_w_m2_kgk", 0.0, 0.02),
+        _text("mould_class", words=get_args(MouldClass)),
+        *_source("_sorption"),
+        *_source("_liquid"),
+        NOTE,
+    ),
+    "hazards": (
+        _text("kind", longest=60),
+        _text("title", longest=120),
+        _text("stops"),
+        _text("clears"),
+        _text("do"),
+        *_source(),
+    ),
+    "site": (
+        ID,
+        _text("family", required=False, words=FAMILIES),
+        NAME,
+        _number("low", -1e9, 1e9, required=False),
+        _number("high", -1e9, 1e9, required=False),
+        _text("unit", longest=20),
+        *_source(),
+    ),
+    "reminders": (ID, _text("text"), *_source()),
+    "signs": (ID, _text("head", longest=60), _text("text")),
+    "air": (ID, NAME, _number("value", 0.0, 1e6), _text("unit", longest=20), *_source()),
+    "venting": (
+        _text("kind", longest=60),
+        NAME,
+        _number("limit_pa", 0.5, 100.0),
+        _number("low_pa", 0.5, 100.0),
+        *_source(),
+    ),
+    "packs": (
+        ID,
+        NAME,
+        _text("country"),
+        _text("edition"),
+        _text("closing", longest=2000),
+    ),
+    "clauses": (
+        Column("pack", "name"),
+        _text("number", longest=60),
+        _text("title", longest=200),
+        _text("paraphrase", longest=2000),
+        _text("applies_to", words=get_args(AppliesTo)),
+        _text("rule", words=get_args(RuleKind)),
+        Column("bands", "bands", required=False),
+        _number("limit", 1e-15, 1e6, required=False),
+        _number("most_permeance", 1e-15, 1e6, required=False),
+        _number("from_degree_days", 0.0, 15_000.0, required=False),
+        _text("asks", required=False, longest=2000),
+        *_source(),
     ),
 }
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
-import tomllib
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
-from warmside.catalog._columns import COLUMNS, KINDS, Kind
-from warmside.errors import CatalogError, Fault
+from warmside.catalog._columns import COLUMNS, HEADINGS, KINDS, OLD_HEADINGS, Kind
+from warmside.catalog._near import nearest
+from warmside.errors import CatalogError, Fault, InputError
+from warmside.toml import Path as Keys
+from warmside.toml import locate, parse
 
+MOST_FAULTS = 200
 LARGEST_FILE = 1_000_000  # bytes; the built-in files together are a tenth of it
 
 
@@ -23,14 +26,27 @@ class RawRow:
     kind: Kind
     file: str
     line: int | None
-    cells: dict[str, object]
+    cells: Mapping[str, object]
     number: int  # counted from 1 in its file
+    lines: Mapping[str, int] = field(default_factory=dict)  # of its cells, where they differ
 
     def place(self, column: str | None = None) -> str:
         """Where a cell stands, for a message."""
-        key = self.cells.get("id") or self.cells.get("nominal")
-        row = f'row "{shown(key)}"' if isinstance(key, str) else f"row {self.number}"
+        named = (self.cells.get(key) for key in _NAMES.get(self.kind, ("id",)))
+        key = " ".join(word for word in named if isinstance(word, str) and word)
+        row = f'row "{shown(key)}"' if key else f"row {self.number}"
         return f"{self.file}, {row}" + (f", column {column}" if column else "")
+
+    def line_of(self, column: str) -> int | None:
+        """Line of a cell, or of the row where the cell is left out."""
+        return self.lines.get(column, self.line)
+
+
+# what names a row of a kind in a message, where it is not its id
+_NAMES: dict[Kind, tuple[str, ...]] = {
+    "lumber": ("nominal",), "moisture": ("material",), "hazards": ("kind",), "venting": ("kind",),
+    "site": ("id", "family"), "clauses": ("pack", "number"),
+}  # fmt: skip
 
 
 @dataclass
@@ -41,8 +57,9 @@ class Reading:
     faults: list[Fault] = field(default_factory=list)
 
     def refuse(self, place: str, read: str, allowed: str, line: int | None = None) -> None:
-        """Note a fault."""
-        self.faults.append(Fault(place, shown(read), allowed, line))
+        """Note a fault; a file with more than the first hundreds is mended from the top."""
+        if len(self.faults) < MOST_FAULTS:
+            self.faults.append(Fault(place, shown(read), allowed, line))
 
 
 def shown(value: object) -> str:
@@ -58,9 +75,13 @@ def shown(value: object) -> str:
 
 def read_file(file: Traversable, name: str, reading: Reading) -> None:
     """Read one CSV or TOML file into ``reading``; faults are noted, not raised."""
-    text = _text_of(file, name, reading)
-    if text is None:
-        return
+    text = text_of(file, name, reading)
+    if text is not None:
+        read_text(text, name, reading)
+
+
+def read_text(text: str, name: str, reading: Reading) -> None:
+    """Read the text of such a file; CSV unless its name ends in ``.toml``."""
     if name.lower().endswith(".toml"):
         _read_toml(text, name, reading)
     else:
@@ -85,15 +106,18 @@ def files_in(own: Path) -> list[Path]:
     return [own]
 
 
-def _text_of(file: Traversable, name: str, reading: Reading) -> str | None:
+def text_of(
+    file: Traversable, name: str, reading: Reading, largest: int = LARGEST_FILE
+) -> str | None:
+    """Text of a file in UTF-8, or None with the fault noted."""
     try:
         with file.open("rb") as stream:
-            data = stream.read(LARGEST_FILE + 1)
+            data = stream.read(largest + 1)
     except OSError as error:
         reading.refuse(name, error.strerror or "nothing", "a file that can be read")
         return None
-    if len(data) > LARGEST_FILE:
-        reading.refuse(name, f"more than {LARGEST_FILE} bytes", f"at most {LARGEST_FILE} bytes")
+    if len(data) > largest:
+        reading.refuse(name, f"more than {largest} bytes", f"at most {largest} bytes")
         return None
     try:
         text = data.decode("utf-8-sig")
@@ -165,7 +189,8 @@ def _header_fits(kind: Kind, header: list[str], name: str, reading: Reading) -> 
         return False
     for read in header:
         if read not in known:
-            reading.refuse(f"{name}, header", f"column '{read}'", ", ".join(sorted(known)), 1)
+            allowed = ", ".join(sorted(known)) + nearest(read, known)
+            reading.refuse(f"{name}, header", f"column '{read}'", allowed, 1)
     for read in sorted({c for c in header if header.count(c) > 1}):
         reading.refuse(f"{name}, header", f"column '{read}' twice", "each column once", 1)
     for column in COLUMNS[kind]:
@@ -176,35 +201,57 @@ def _header_fits(kind: Kind, header: list[str], name: str, reading: Reading) -> 
 
 
 def _read_toml(text: str, name: str, reading: Reading) -> None:
-    try:
-        content = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        reading.refuse(name, f"text that is not TOML: {error}", "well-formed TOML")
+    data = parsed(text, name, reading, LARGEST_FILE)
+    if data is None:
         return
-    for key, tables in content.items():
-        kind = next((k for k in KINDS if k == key), None)
+    tables, lines = data
+    for heading, rows in tables.items():
+        kind = HEADINGS.get(heading) or OLD_HEADINGS.get(heading)
         if kind is None:
-            reading.refuse(f"{name}, {shown(key)}", "an unknown table", "[[" + "]], [[".join(KINDS))
-        elif not isinstance(tables, list) or not all(isinstance(t, dict) for t in tables):
-            reading.refuse(f"{name}, {key}", "something else", f"tables headed [[{key}]]")
-        else:
-            lines = _table_lines(text, key)
-            for number, cells in enumerate(tables, start=1):
-                row = RawRow(kind, name, next(lines, None), cells, number)
-                _known_columns_only(row, reading)
-                reading.rows.append(row)
-
-
-def _known_columns_only(row: RawRow, reading: Reading) -> None:
-    known = {column.name for column in COLUMNS[row.kind]}
-    for column in row.cells:
-        if column not in known:
+            allowed = "[[" + "]], [[".join(HEADINGS) + "]]" + nearest(heading, HEADINGS)
             reading.refuse(
-                row.place(), f"column '{shown(column)}'", ", ".join(sorted(known)), row.line
+                f"{name}, {shown(heading)}", "an unknown table", allowed, lines.get((heading,))
             )
+        else:
+            toml_rows(kind, heading, rows, name, reading, lines)
 
 
-def _table_lines(text: str, key: str) -> Iterator[int]:
-    for number, line in enumerate(text.splitlines(), start=1):
-        if line.split("#")[0].strip().replace(" ", "") == f"[[{key}]]":
-            yield number
+def parsed(
+    text: str, name: str, reading: Reading, largest: int
+) -> tuple[dict[str, object], dict[Keys, int]] | None:
+    """Tables of a text and the line of every key, or None with the fault noted."""
+    try:
+        return parse(text, name, largest), locate(text.removeprefix("\ufeff"))
+    except InputError as error:
+        reading.faults += error.faults
+        return None
+
+
+def toml_rows(
+    kind: Kind,
+    heading: str,
+    rows: object,
+    name: str,
+    reading: Reading,
+    lines: Mapping[Keys, int],
+    more: Mapping[str, object] | None = None,
+) -> None:
+    """Take the tables under one heading as rows; ``more`` are cells that each of them has."""
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        allowed = f"tables headed [[{heading}]]"
+        reading.refuse(f"{name}, {heading}", "something else", allowed, lines.get((heading,)))
+        return
+    for n, cells in enumerate(rows):
+        at = {key: lines[heading, n, key] for key in cells if (heading, n, key) in lines}
+        row = RawRow(kind, name, lines.get((heading, n)), {**cells, **(more or {})}, n + 1, at)
+        _known_columns_only(row, cells, reading)
+        reading.rows.append(row)
+
+
+def _known_columns_only(row: RawRow, cells: Mapping[str, object], reading: Reading) -> None:
+    known = sorted(column.name for column in COLUMNS[row.kind])
+    for column in cells:
+        if column not in known:
+            allowed = ", ".join(known) + nearest(column, known)
+            read = f"column '{shown(column)}'"
+            reading.refuse(row.place(), read, allowed, row.line_of(column))

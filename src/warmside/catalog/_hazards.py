@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
 
+from warmside.catalog._cells import Cells
 from warmside.catalog._rows import Source
 
 
 @dataclass(frozen=True)
 class HazardRow:
-    """What is known of one kind of hazard; ``kind`` is the survey's word for it."""
+    """What is known of one kind of hazard; ``kind`` is the word that surveys use."""
 
     kind: str
     title: str
@@ -22,19 +20,7 @@ class HazardRow:
     source: Source
 
 
-@cache
-def hazard_rows() -> dict[str, HazardRow]:
-    """The hazards by kind."""
-    path = resources.files("warmside.catalog").joinpath("data", "hazards.toml")
-    rows = tomllib.loads(path.read_text(encoding="utf-8"))["hazard"]
-    return {
-        row["kind"]: HazardRow(
-            row["kind"],
-            row["title"],
-            row["stops"],
-            row["clears"],
-            row["do"],
-            Source(row["source"], row["tag"]),
-        )
-        for row in rows
-    }
+def hazard(cells: Cells) -> HazardRow:
+    """The row of ``cells``."""
+    words = {column: cells.text(column) for column in ("kind", "title", "stops", "clears", "do")}
+    return HazardRow(**words, source=cells.source())

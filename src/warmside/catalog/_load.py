@@ -2,31 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any, TypeVar
 
-from warmside.catalog._build import Row, build, overlapping
 from warmside.catalog._catalog import Catalog
-from warmside.catalog._cells import Cells
-from warmside.catalog._columns import KINDS, Kind
-from warmside.catalog._files import Reading, files_in, read_file
-from warmside.catalog._rows import JointRow, Lumber, Tag
-from warmside.errors import CatalogError
-
-R = TypeVar("R")
+from warmside.catalog._cells import is_name
+from warmside.catalog._codes import CodePack
+from warmside.catalog._columns import COLUMNS
+from warmside.catalog._files import (
+    RawRow,
+    Reading,
+    files_in,
+    parsed,
+    read_file,
+    read_text,
+    shown,
+    text_of,
+    toml_rows,
+)
+from warmside.catalog._merge import merged, with_clauses
+from warmside.catalog._near import nearest
+from warmside.catalog._shelf import Shelf
+from warmside.errors import CatalogError, Fault
 
 BUILT_IN = (
     "materials.csv",
+    "moisture.csv",
     "foams.toml",
     "joints.csv",
+    "hazards.toml",
+    "site.toml",
+    "air.toml",
     "fuels.csv",
     "climates.toml",
     "lumber.csv",
 )
+LARGEST_PACK = 262_144  # bytes
 
 
 def load(own: Path | str | None = None) -> Catalog:
@@ -35,11 +48,11 @@ def load(own: Path | str | None = None) -> Catalog:
     Parameters
     ----------
     own : path or str, optional
-        The user's own rows: a CSV file named after its class (``our-materials.csv``), a TOML file
-        of ``[[materials]]``, ``[[foams]]`` ... tables, or a folder of such files. Columns as in
-        the built-in files. A row with the id of a built-in row replaces it; lumber rows replace
-        all built-in rows of their nominal size. The tag of an own row is "own figure" unless one
-        is stated; a source must be.
+        The user's own rows: a TOML file of ``[[material]]``, ``[[foam]]``, ``[[moisture]]``,
+        ``[[hazard]]``, ``[[clause]]`` ... tables, a CSV file named after its class
+        (``our-materials.csv``), or a folder of such files. Columns as in the built-in files. A row
+        with the name of a built-in row replaces it; lumber rows replace all built-in rows of their
+        nominal size. The tag of an own row is "own figure" unless one is stated; a source must be.
 
     Returns
     -------
@@ -53,17 +66,23 @@ def load(own: Path | str | None = None) -> Catalog:
     """
     if own is None:
         return _built_in()
-    return _merged(_built_in(), Path(own))
+    reading, paths = Reading(), files_in(Path(own))
+    for path in paths:
+        read_file(path, path.name, reading)
+    return merged(Shelf(reading, "own figure"), _built_in(), tuple(str(path) for path in paths))
 
 
-@dataclass
-class _Shelf:
-    """Rows by class and key, and where each was read."""
+def load_text(text: str, name: str = "own-rows.toml") -> Catalog:
+    """Load the built-in catalog with own rows over it that are a text in TOML.
 
-    rows: dict[Kind, dict[str, Row]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
-
-    def of(self, kind: Kind) -> dict[str, Any]:
-        return self.rows[kind]
+    Raises
+    ------
+    CatalogError
+        As ``load`` does, the text called ``name``.
+    """
+    reading = Reading()
+    read_text(text, name, reading)
+    return merged(Shelf(reading, "own figure"), _built_in(), (name,))
 
 
 @cache
@@ -72,80 +91,96 @@ def _built_in() -> Catalog:
     folder = resources.files("warmside.catalog") / "data"
     for name in BUILT_IN:
         read_file(folder / name, name, reading)
-    shelf = _shelved(reading, default_tag=None)
-    return Catalog(
-        materials=shelf.of("materials"),
-        foams=shelf.of("foams"),
-        joints=shelf.of("joints"),
-        fuels=shelf.of("fuels"),
-        climates=shelf.of("climates"),
-        lumber=tuple(shelf.of("lumber").values()),
-    )
+    codes = (file for file in (folder / "codes").iterdir() if file.name.endswith(".toml"))
+    for file in sorted(codes, key=lambda file: file.name):
+        _take_pack(file.read_text(encoding="utf-8"), file.name, reading)
+    return merged(Shelf(reading, None), None)
 
 
-def _merged(base: Catalog, own: Path) -> Catalog:
+def read_code_pack(text: str, name: str = "code pack") -> CodePack:
+    """Read a code pack from TOML text.
+
+    Parameters
+    ----------
+    text : str
+        The file's text: ``id``, ``name``, ``country``, ``edition``, ``closing``, and its
+        ``[[clause]]`` tables.
+    name : str
+        What to call it in faults.
+
+    Returns
+    -------
+    CodePack
+        The pack, every clause complete.
+
+    Raises
+    ------
+    CatalogError
+        Every fault found, with its line and the clause it stands in.
+    """
     reading = Reading()
-    paths = files_in(own)
-    for path in paths:
-        read_file(path, path.name, reading)
-    shelf = _shelved(reading, default_tag="own figure")
-    lumber: list[Lumber] = list(shelf.of("lumber").values())
-    replaced = {row.nominal for row in lumber}
-    return Catalog(
-        materials=_over(base.materials, shelf.of("materials")),
-        foams=_over(base.foams, shelf.of("foams")),
-        joints=_over(base.joints, _kinds_kept(base.joints, shelf.of("joints"))),
-        fuels=_over(base.fuels, shelf.of("fuels")),
-        climates=_over(base.climates, shelf.of("climates")),
-        lumber=(*lumber, *(row for row in base.lumber if row.nominal not in replaced)),
-        own_files=tuple(str(path) for path in paths),
-    )
+    _take_pack(text, name, reading)
+    (pack,) = with_clauses(Shelf(reading, "own figure"), {}).values()
+    return pack
 
 
-def _over(base: Mapping[str, R], own: Mapping[str, R]) -> dict[str, R]:
-    """Own rows first, so that they are found first."""
-    return {**own, **{key: row for key, row in base.items() if key not in own}}
+def chosen_packs(catalog: Catalog, names: Iterable[str | Path]) -> tuple[CodePack, ...]:
+    """Packs by the ids of the catalog's, or by the user's own files.
+
+    Parameters
+    ----------
+    catalog : Catalog
+        What is known.
+    names : iterable of str or path
+        An id such as ``us-irc-2021``, or a TOML file.
+
+    Returns
+    -------
+    tuple of CodePack
+        In that order.
+
+    Raises
+    ------
+    CatalogError
+        A name that is neither, one pack twice, or a file with faults, each with its clause.
+    """
+    found: dict[str, CodePack] = {}
+    for name in names:
+        pack = _chosen(catalog, name)
+        if pack.id in found:
+            raise CatalogError([Fault("code packs", f"{pack.id} twice", "each pack once")])
+        found[pack.id] = pack
+    return tuple(found.values())
 
 
-def _kinds_kept(base: Mapping[str, JointRow], own: Mapping[str, JointRow]) -> dict[str, JointRow]:
-    """An own row in place of a built-in one serves the same kinds, unless it names its own."""
-    return {
-        key: replace(row, kinds=base[key].kinds) if key in base and not row.kinds else row
-        for key, row in own.items()
-    }
-
-
-def _shelved(reading: Reading, default_tag: Tag | None) -> _Shelf:
-    """Every row of ``reading``, built; all faults raised together."""
-    shelf = _Shelf()
-    kinds: dict[str, str] = {}
-    for raw in reading.rows:
-        cells = Cells(raw, reading, default_tag=default_tag)
-        row = build(raw.kind, cells)
-        if row is None:
-            continue
-        key = f"{row.nominal} {row.first}" if isinstance(row, Lumber) else row.id
-        if key in shelf.rows[raw.kind]:
-            cells.refuse("id", key, "each id once")
-        shelf.rows[raw.kind][key] = row
-        if isinstance(row, JointRow):
-            _claim(row, kinds, cells)
-    _refuse_overlap(shelf, reading)
-    if reading.faults:
+def _chosen(catalog: Catalog, name: str | Path) -> CodePack:
+    if str(name) in catalog.packs:
+        return catalog.packs[str(name)]
+    path = Path(name)
+    if not path.is_file():
+        allowed = f"a file, or one of {', '.join(catalog.packs)}"
+        raise CatalogError([Fault("code packs", f"'{name}'", allowed)])
+    reading = Reading()
+    text = text_of(path, path.name, reading, LARGEST_PACK)
+    if text is None:
         raise CatalogError(reading.faults)
-    return shelf
+    return read_code_pack(text, path.name)
 
 
-def _claim(row: JointRow, kinds: dict[str, str], cells: Cells) -> None:
-    for kind in row.kinds:
-        if kind in kinds:
-            cells.refuse("kinds", kind, f"each kind once; row '{kinds[kind]}' has it")
-        kinds[kind] = row.id
-
-
-def _refuse_overlap(shelf: _Shelf, reading: Reading) -> None:
-    pair = overlapping(list(shelf.of("lumber").values()))
-    if pair is not None:
-        a, b = pair
-        years = f"{a.first}-{a.last} and {b.first}-{b.last}"
-        reading.refuse(f'lumber, row "{a.nominal}", column first_year', years, "years apart")
+def _take_pack(text: str, name: str, reading: Reading) -> None:
+    """Rows of a file that is one code pack: its head, and its clauses."""
+    data = parsed(text, name, reading, LARGEST_PACK)
+    if data is None:
+        return
+    tables, lines = data
+    head = {key: value for key, value in tables.items() if key != "clause"}
+    at = {key: lines[key,] for key in head if (key,) in lines}
+    reading.rows.append(RawRow("packs", name, 1, head, 1, at))
+    known = {column.name for column in COLUMNS["packs"]}
+    for key in head.keys() - known:
+        allowed = ", ".join(sorted(known)) + ", [[clause]]" + nearest(key, (*known, "clause"))
+        reading.refuse(f"{name}, {shown(key)}", "an unknown key", allowed, at.get(key))
+    # a pack without a name that can be used has that fault alone, not one for every clause
+    id = head.get("id")
+    pack = id if isinstance(id, str) and is_name(id) else "pack"
+    toml_rows("clauses", "clause", tables.get("clause", []), name, reading, lines, {"pack": pack})

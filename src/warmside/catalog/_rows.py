@@ -6,8 +6,34 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from warmside.physics.assembly import MouldClass
 from warmside.wording import Source as Source
 from warmside.wording import Tag as Tag
+
+Curve = Literal["wood", "points"]
+
+HUMIDITIES = (0.50, 0.80, 0.93, 0.97)
+
+
+@dataclass(frozen=True)
+class MoistureRow:
+    """How one material holds and draws water; ``material`` is the id of a material or foam.
+
+    ``curve`` "wood" takes the equilibrium of wood at each humidity; "points" gives the water
+    [kg/kg dry] at ``HUMIDITIES``. ``assumed`` says so where the row is another material's.
+    """
+
+    material: str
+    curve: Curve
+    points: tuple[float, ...]
+    free: float  # [kg/kg dry] held in contact with liquid water
+    absorption: float  # [kg/(m2 s^0.5)] uptake coefficient; 0 where nothing draws
+    conductivity_per_water: float  # [W m2/(K kg)] rise of conductivity per kg/m3 of water
+    mould_class: MouldClass
+    source_sorption: Source
+    source_liquid: Source
+    note: str = ""
+    assumed: str = ""
 
 
 @dataclass(frozen=True)
@@ -16,7 +42,8 @@ class Material:
 
     Membranes and lapped claddings are rows with a nominal ``thickness``; their conductivity and
     permeability are equivalents for that thickness. ``conductivity`` is None for an air layer,
-    whose resistance depends on its thickness.
+    whose resistance depends on its thickness. ``moisture`` is None where nobody gave a row: such
+    a material can be reckoned by the month, not hour by hour.
     """
 
     id: str
@@ -34,6 +61,8 @@ class Material:
     source_heat: Source
     source_vapour: Source
     note: str = ""
+    like: str = ""  # id of the row whose moisture it takes, where it has none of its own
+    moisture: MoistureRow | None = None
 
 
 @dataclass(frozen=True)
@@ -65,6 +94,8 @@ class Foam:
     source_vapour: Source
     source_use: Source
     note: str = ""
+    like: str = ""
+    moisture: MoistureRow | None = None
 
     def conductivity(self, thickness: float) -> float:
         """Aged design conductivity [W/(m K)] at ``thickness`` [m]."""

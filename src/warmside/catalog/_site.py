@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import math
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
-from typing import Any, get_args
 
-from warmside.catalog._rows import Source, Tag
-from warmside.errors import CatalogError, Fault, UnknownRowError
+from warmside.catalog._cells import Cells
+from warmside.catalog._rows import Source
+from warmside.errors import UnknownRowError
 
 
 @dataclass(frozen=True)
@@ -28,12 +24,12 @@ class SiteFigure:
     @property
     def least(self) -> float:
         """The lower end, which this figure must have."""
-        return _there(self, self.low)
+        return _end(self, self.low)
 
     @property
     def most(self) -> float:
         """The upper end, which this figure must have."""
-        return _there(self, self.high)
+        return _end(self, self.high)
 
 
 @dataclass(frozen=True)
@@ -54,86 +50,50 @@ class Sign:
     text: str
 
 
-@dataclass(frozen=True)
-class SiteRows:
-    """All rows of the file."""
-
-    figures: tuple[SiteFigure, ...]
-    reminders: tuple[Reminder, ...]
-    signs: tuple[Sign, ...]
-
-    def figure(self, id: str, family: str = "") -> SiteFigure:
-        """The figure for a family of foam, or for any; raises UnknownRowError."""
-        for wanted in (family, ""):
-            for row in self.figures:
-                if (row.id, row.family) == (id, wanted):
-                    return row
-        raise UnknownRowError("site figure", id, tuple({row.id: None for row in self.figures}))
+# What a figure in each unit may be: the widest that makes sense, to catch a wrong unit.
+_SPANS = {
+    "degC": (-40.0, 120.0), "kg/kg": (0.01, 1.0), "K": (0.5, 30.0), "m/s": (0.5, 40.0),
+    "h": (0.1, 1000.0), "Pa": (0.5, 5e7), "m": (1e-4, 1.0), "kg/m3": (1e-9, 200.0),
+    "kg": (1e-4, 10.0), "m2": (0.5, 200.0), "1/h": (0.05, 200.0), "-": (0.01, 1000.0),
+}  # fmt: skip
 
 
-@cache
-def site_rows() -> SiteRows:
-    """The rows that come with the program."""
-    path = resources.files("warmside.catalog").joinpath("data", "site.toml")
-    return read_site(path.read_text(encoding="utf-8"))
+def check_site(cells: Cells) -> None:
+    """Refuse a figure without an end, with its ends crossed, or out of range for its unit."""
+    ends = [end for end in ("low", "high") if cells.holds(end)]
+    if not ends and not cells.faulty("low", "high"):
+        cells.refuse("low", "nothing", "low, high or both")
+    cells.ordered("low", "high")
+    span = _SPANS.get(cells.text("unit"))
+    if span:
+        for end in ends:
+            cells.within(end, cells.number(end), span, cells.text("unit"))
 
 
-def site_figure(id: str, family: str = "") -> SiteFigure:
-    """Look up a figure of the working day; raises UnknownRowError."""
-    return site_rows().figure(id, family)
-
-
-def read_site(text: str) -> SiteRows:
-    """Rows of a text in TOML.
-
-    Raises
-    ------
-    CatalogError
-        A row without a source or a known tag, a figure without an end or with its ends crossed.
-    """
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise CatalogError([Fault("site.toml", str(error), "TOML")]) from None
-    faults = [fault for kind in ("figure", "reminder") for row in data.get(kind, ())
-              for fault in _faults(kind, row)]  # fmt: skip
-    if faults:
-        raise CatalogError(faults)
-    return SiteRows(
-        tuple(_figure(row) for row in data.get("figure", ())),
-        tuple(Reminder(row["id"], row["text"], _source(row)) for row in data.get("reminder", ())),
-        tuple(Sign(row["id"], row["head"], row["text"]) for row in data.get("sign", ())),
+def site_figure(cells: Cells) -> SiteFigure:
+    """The row of ``cells``."""
+    return SiteFigure(
+        cells.text("id"),
+        cells.text("family"),
+        cells.text("name"),
+        cells.optional("low"),
+        cells.optional("high"),
+        cells.text("unit"),
+        cells.source(),
     )
 
 
-def _faults(kind: str, row: dict[str, Any]) -> list[Fault]:
-    place = f"site.toml, {kind} '{row.get('id', '?')}'"
-    faults = []
-    if not str(row.get("source", "")).strip():
-        faults.append(Fault(f"{place}, source", "nothing", "where the figure comes from"))
-    if row.get("tag") not in get_args(Tag):
-        faults.append(Fault(f"{place}, tag", repr(row.get("tag")), ", ".join(get_args(Tag))))
-    if kind == "figure":
-        ends = [row[end] for end in ("low", "high") if end in row]
-        if not ends or not all(_is_number(end) for end in ends) or sorted(ends) != ends:
-            faults.append(Fault(f"{place}, low, high", repr(ends), "one or two numbers, low first"))
-    return faults
+def reminder(cells: Cells) -> Reminder:
+    """The row of ``cells``."""
+    return Reminder(cells.text("id"), cells.text("text"), cells.source())
 
 
-def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+def sign(cells: Cells) -> Sign:
+    """The row of ``cells``."""
+    return Sign(cells.text("id"), cells.text("head"), cells.text("text"))
 
 
-def _figure(row: dict[str, Any]) -> SiteFigure:
-    low, high = (float(row[end]) if end in row else None for end in ("low", "high"))
-    return SiteFigure(row["id"], row["family"], row["name"], low, high, row["unit"], _source(row))
-
-
-def _source(row: dict[str, Any]) -> Source:
-    return Source(row["source"], row["tag"])
-
-
-def _there(figure: SiteFigure, value: float | None) -> float:
+def _end(figure: SiteFigure, value: float | None) -> float:
     if value is None:
         raise UnknownRowError("end of site figure", figure.id)
     return value

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
 from warmside.catalog._catalog import Catalog
-from warmside.catalog._columns import KINDS, Kind
-from warmside.catalog._rows import Source, Tag
+from warmside.catalog._codes import Clause
+from warmside.catalog._columns import Kind
+from warmside.catalog._hazards import HazardRow
+from warmside.catalog._rows import Lumber, MoistureRow, Source, Tag
+from warmside.catalog._site import Reminder
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,14 @@ _FIGURES = {
     ("climates", "source_humidity"): "monthly humidity",
     ("climates", "source_design"): "design temperatures, degree-days",
     ("lumber", "source"): "actual size",
+    ("moisture", "source_sorption"): "water held at each humidity",
+    ("moisture", "source_liquid"): "uptake of liquid water",
+    ("hazards", "source"): "what it stops, who clears it",
+    ("site", "source"): "limit of the working day",
+    ("reminders", "source"): "what to wear and mind",
+    ("air", "source"): "rate or threshold of the air indoors",
+    ("venting", "source"): "how far the pressure indoors may fall",
+    ("clauses", "source"): "clause and its threshold",
 }
 
 
@@ -50,22 +62,49 @@ def sources(catalog: Catalog) -> list[SourceLine]:
     list of SourceLine
         One line per source; a material has two, heat and vapour.
     """
-    lines = []
-    for kind in KINDS:
-        rows = getattr(catalog, kind)
-        for row in rows if kind == "lumber" else rows.values():
-            for member in fields(row):
-                value = getattr(row, member.name)
-                if isinstance(value, Source):
-                    lines.append(_line(kind, row, member.name, value))
-    return lines
+    moisture = catalog.moisture.values()
+    rows: dict[Kind, Iterable[object]] = {
+        "materials": catalog.materials.values(),
+        "foams": catalog.foams.values(),
+        "joints": catalog.joints.values(),
+        "fuels": catalog.fuels.values(),
+        "climates": catalog.climates.values(),
+        "lumber": catalog.lumber,
+        "moisture": moisture,
+        "hazards": catalog.hazards.values(),
+        "site": catalog.site,
+        "reminders": catalog.reminders,
+        "air": catalog.air.values(),
+        "venting": catalog.venting.values(),
+        "clauses": [clause for pack in catalog.packs.values() for clause in pack.clauses],
+    }
+    return [
+        _line(kind, row, member.name, value)
+        for kind, same in rows.items()
+        for row in same
+        for member in fields(row)  # type: ignore[arg-type]  # every row is a dataclass
+        if isinstance(value := getattr(row, member.name), Source)
+    ]
 
 
 def _line(kind: Kind, row: object, member: str, source: Source) -> SourceLine:
-    if kind == "lumber":
-        id_ = f"{row.nominal} {row.first}-{row.last}"  # type: ignore[attr-defined]
-        name = f"{id_} lumber"
-    else:
-        id_, name = row.id, row.name  # type: ignore[attr-defined]
-    note: str = row.note  # type: ignore[attr-defined]
+    id_, name = _names(row)
+    note = str(getattr(row, "note", ""))
     return SourceLine(kind, id_, name, _FIGURES[kind, member], source.text, source.tag, note)
+
+
+def _names(row: object) -> tuple[str, str]:
+    """What a row goes by, and what it is called."""
+    if isinstance(row, Lumber):
+        id_ = f"{row.nominal} {row.first}-{row.last}"
+        return id_, f"{id_} lumber"
+    if isinstance(row, MoistureRow):
+        return row.material, f"{row.material}, water in it"
+    if isinstance(row, Clause):
+        return row.number, row.title
+    if isinstance(row, HazardRow):
+        return row.kind, row.title
+    if isinstance(row, Reminder):
+        return row.id, row.text
+    id_ = str(getattr(row, "id", "") or getattr(row, "kind", ""))
+    return id_, str(getattr(row, "name", id_))

@@ -458,6 +458,14 @@ def verify(rooms: tuple[str, ...], out: Path | None) -> None:
         raise SystemExit(1)
 
 
+# what a person asks for -> the class of its rows
+_CATALOG_KINDS = {
+    "material": "materials", "moisture": "moisture", "foam": "foams", "joint": "joints",
+    "fuel": "fuels", "climate": "climates", "lumber": "lumber", "hazard": "hazards",
+    "site": "site", "air": "air", "venting": "venting",
+}  # fmt: skip
+
+
 @main.command()
 def schema() -> None:
     """Print the JSON Schema of the survey file."""
@@ -467,23 +475,20 @@ def schema() -> None:
 
 
 @main.command()
-@click.argument(
-    "kind", type=click.Choice(["material", "foam", "joint", "fuel", "climate", "hazard"])
-)
+@click.argument("kind", type=click.Choice([*_CATALOG_KINDS, "code"]))
 @click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
 def catalog(kind: str, own: Path | None) -> None:
     """List the rows of one KIND with their names and sources."""
-    from warmside.catalog import load
-    from warmside.catalog._hazards import hazard_rows
+    from warmside.catalog import load, sources
 
-    if kind == "hazard":
-        rows = [(r.kind, r.title, str(r.source)) for r in hazard_rows().values()]
+    known = _told(lambda: load(own))
+    if kind == "code":
+        rows = [(pack.id, pack.name, pack.edition) for pack in known.packs.values()]
     else:
-        table = getattr(_told(lambda: load(own)), f"{kind}s")
-        rows = [
-            (row.id, row.name, str(getattr(row, "source_heat", None) or row.source))
-            for row in table.values()
-        ]
+        found = [line for line in sources(known) if line.kind == _CATALOG_KINDS[kind]]
+        # a row may have several sources: the first stands for it
+        rows = list({one.row: (one.row, one.name, f"{one.text} ({one.tag})")
+                     for one in reversed(found)}.values())[::-1]  # fmt: skip
     wide = max(len(row[0]) for row in rows)
     for id_, name, source in rows:
         click.echo(f"{id_:<{wide}}  {name}")
@@ -554,12 +559,13 @@ def _study(
     from warmside.workers import make_ready
 
     make_ready()  # the workers import the solvers while this process does
-    from warmside.catalog._codes import chosen_packs
+    from warmside.catalog import chosen_packs
+    from warmside.catalog import load as load_catalog
     from warmside.estimate import read_prices
     from warmside.study import study as run
 
     own_prices = _told(lambda: read_prices(prices_file)) if prices_file else None
-    packs = _told(lambda: chosen_packs(codes)) if codes else None
+    packs = _told(lambda: chosen_packs(rows or load_catalog(), codes)) if codes else None
     show = sys.stderr.isatty() and not quiet
 
     def progress(what: str, done: int, of: int) -> None:

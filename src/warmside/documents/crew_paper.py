@@ -90,8 +90,9 @@ def write_crew_sheet(
     plans = plan_house(survey, catalog, options, prices, sealing, crew)
     if not plans:
         raise InputError([Fault("crew sheet", "every wall left as found", "one wall to work on")])
-    air = work_air(survey.house, max(work_area(plan.frame) for plan in plans))
-    view = crew_view(survey.house, plans, air, today or date.today(), workable(plans, hours))
+    air = work_air(survey.house, max(work_area(plan.frame) for plan in plans), catalog)
+    free = workable(plans, hours, catalog)
+    view = crew_view(survey.house, plans, air, catalog, today or date.today(), free)
     folder.mkdir(parents=True, exist_ok=True)
     yield write_file(folder / "crew-sheet.pdf", crew_sheet(view))
     for number, plan in enumerate(plans, 1):
@@ -101,7 +102,10 @@ def write_crew_sheet(
 
 
 def workable(
-    plans: tuple[WallPlan, ...], hours: tuple[Hour, ...] | None, room: float = 20.0
+    plans: tuple[WallPlan, ...],
+    hours: tuple[Hour, ...] | None,
+    catalog: Catalog,
+    room: float = 20.0,
 ) -> tuple[Window, ...] | None:
     """Hours in which the hardest of the walls that take foam can be sprayed.
 
@@ -112,4 +116,4 @@ def workable(
     if hours is None or not sprayed:
         return None
     hardest = min(sprayed, key=lambda rules: (not rules.outside, rules.surface_share))
-    return windows(work_hours(hours, hardest))
+    return windows(work_hours(hours, hardest, catalog))

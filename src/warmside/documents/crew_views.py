@@ -7,7 +7,7 @@ from datetime import date
 from operator import itemgetter
 
 from warmside import drawings, units
-from warmside.catalog._site import SiteFigure, site_figure, site_rows
+from warmside.catalog import Catalog, SiteFigure
 from warmside.documents.proposal_data import Picture
 from warmside.documents.words import length, raised
 from warmside.site import (
@@ -146,6 +146,7 @@ def crew_view(
     house: House,
     plans: tuple[WallPlan, ...],
     air: WorkAir,
+    catalog: Catalog,
     today: date,
     windows: tuple[Window, ...] | None = None,
     prepared_by: str = "",
@@ -161,6 +162,8 @@ def crew_view(
         The walls that are done.
     air : WorkAir
         Of the largest work area.
+    catalog : Catalog
+        Limits of the working day, reminders, signs.
     today : date
         Date of the sheet.
     windows : tuple of Window, optional
@@ -169,7 +172,7 @@ def crew_view(
         Who made it, and its size of paper.
     """
     family = next((plan.family for plan in plans if plan.family), "closed-cell")
-    walls = tuple(wall_view(plan) for plan in plans)
+    walls = tuple(wall_view(plan, catalog) for plan in plans)
     steps, own = steps_once(walls)
     warnings, own = warnings_once(own)
     return CrewView(
@@ -180,16 +183,16 @@ def crew_view(
         paper,
         air_lines(air),
         air_notes(air),
-        exposure_lines(),
-        tuple(reminder.text for reminder in site_rows().reminders),
-        least_surfaces(family),
+        exposure_lines(catalog),
+        tuple(reminder.text for reminder in catalog.reminders),
+        least_surfaces(family, catalog),
         _windows(windows),
-        tuple(Line(sign.head, sign.text) for sign in site_rows().signs),
+        tuple(Line(sign.head, sign.text) for sign in catalog.signs),
         steps,
-        limits_once(plans),
+        limits_once(plans, catalog),
         warnings,
         own,
-        sources_of(family),
+        sources_of(family, catalog),
     )
 
 
@@ -234,14 +237,14 @@ def warnings_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[str, ...], tuple[C
     )
 
 
-def limits_once(plans: tuple[WallPlan, ...]) -> tuple[LimitRow, ...]:
+def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[LimitRow, ...]:
     """The spray gate's rows for each foam sprayed; a row of some foams alone names them."""
     outside = any(plan.outside for plan in plans if plan.family)
     families = tuple(dict.fromkeys(plan.family for plan in plans if plan.family))
     holds: dict[tuple[str, str], LimitRow] = {}
     foams: dict[tuple[str, str], list[str]] = {}
     for family in families:
-        for row in limit_rows(family, outside):
+        for row in limit_rows(family, catalog, outside):
             holds.setdefault((row.name, row.allowed), row)
             foams.setdefault((row.name, row.allowed), []).append(family)
     return tuple(
@@ -252,13 +255,13 @@ def limits_once(plans: tuple[WallPlan, ...]) -> tuple[LimitRow, ...]:
     )
 
 
-def wall_view(plan: WallPlan) -> CrewWall:
+def wall_view(plan: WallPlan, catalog: Catalog) -> CrewWall:
     """One wall's part of the sheet."""
     drawn = drawings.joint_map(plan.frame, plan.runs, width=MAP_WIDTH, max_height=MAP_HEIGHT)
     return CrewWall(
         plan.wall,
         plan.option.name,
-        facts(plan),
+        facts(plan, catalog),
         Picture.of(drawn),
         pass_rows(plan),
         plan.passes.warnings,
@@ -270,11 +273,11 @@ def wall_view(plan: WallPlan) -> CrewWall:
         tuple(Line(name, f"{hours:.1f} h") for name, hours in plan.time.tasks),
         time_words(plan),
         sealing_words(plan.sealing),
-        limit_rows(plan.family, plan.outside) if plan.family else (),
+        limit_rows(plan.family, catalog, plan.outside) if plan.family else (),
     )
 
 
-def facts(plan: WallPlan) -> tuple[Line, ...]:
+def facts(plan: WallPlan, catalog: Catalog) -> tuple[Line, ...]:
     """The wall in figures."""
     lines = [Line("Wall", f"{length(plan.frame.length)} × {length(plan.frame.height)}")]
     if plan.passes.depths:
@@ -285,7 +288,8 @@ def facts(plan: WallPlan) -> tuple[Line, ...]:
             Line("Picture-frame first", f"{_run(plan.passes.frame_run)} of edges"),
             Line("Trim", f"{raised(units.show(plan.trim, 'area', 'trade', 3))}, flush"
                  if plan.trim else "none asked for: leave the skin whole"),
-            Line("Probes", f"{probes_needed(plan.sprayed_area)} at least, 3 cores for density"),
+            Line("Probes", f"{probes_needed(plan.sprayed_area, catalog)} at least, "
+                 f"{catalog.site_figure('density-cores').least:g} cores for density"),
         ]  # fmt: skip
     if plan.runs:
         metres = sum(run.length for run in plan.runs)
@@ -351,15 +355,17 @@ def time_words(plan: WallPlan) -> str:
     )
 
 
-def limit_rows(family: str, outside: bool = False) -> tuple[LimitRow, ...]:
+def limit_rows(family: str, catalog: Catalog, outside: bool = False) -> tuple[LimitRow, ...]:
     """The spray gate as a list."""
     asked = (*_ASKED, *(("wind",) if outside else ()))
-    return tuple(_limit(site_figure(id, family)) for id in asked)
+    return tuple(_limit(catalog.site_figure(id, family)) for id in asked)
 
 
-def reading_limits(family: str) -> dict[str, str]:
+def reading_limits(family: str, catalog: Catalog) -> dict[str, str]:
     """What is allowed for each field of a reading."""
-    return {field: _limit(site_figure(id, family)).allowed for field, id in READ_AGAINST.items()}
+    return {
+        field: _limit(catalog.site_figure(id, family)).allowed for field, id in READ_AGAINST.items()
+    }
 
 
 def _limit(row: SiteFigure) -> LimitRow:
@@ -386,12 +392,15 @@ def _figure(value: float, unit: str) -> str:
     return f"{value:g} {unit}"
 
 
-def least_surfaces(family: str) -> LeastSurface:
+def least_surfaces(family: str, catalog: Catalog) -> LeastSurface:
     """The table that hangs in the truck: for each air, how warm the surface must be."""
     return LeastSurface(
         tuple(f"{humidity:.0%}" for humidity in _TABLE_HUMIDITY),
         tuple(
-            (f"{air} °C", *(f"{least_surface(air, h, family):.0f} °C" for h in _TABLE_HUMIDITY))
+            (
+                f"{air} °C",
+                *(f"{least_surface(air, h, family, catalog):.0f} °C" for h in _TABLE_HUMIDITY),
+            )
             for air in _TABLE_AIR
         ),
     )
@@ -425,21 +434,21 @@ def air_notes(air: WorkAir) -> tuple[str, ...]:
     )
 
 
-def exposure_lines() -> tuple[Line, ...]:
+def exposure_lines(catalog: Catalog) -> tuple[Line, ...]:
     """Limits in air for those who work in it."""
     lines = []
     for id in ("mdi-ceiling", "mdi-shift"):
-        row = site_figure(id)
+        row = catalog.site_figure(id)
         ppm = parts_per_million(row.most)
         lines.append(Line(row.name, f"{row.most * 1e6:g} mg/m³ ({ppm:.1g} ppm); {row.source}"))
     return tuple(lines)
 
 
-def sources_of(family: str) -> tuple[str, ...]:
+def sources_of(family: str, catalog: Catalog) -> tuple[str, ...]:
     """Where the figures of the sheet come from, each once."""
     asked = (*_ASKED, "work-area-air", "work-area-pressure", "run-on-strong", "house-air", "mixing",
              "probe-area", "density-cores")  # fmt: skip
-    return tuple(dict.fromkeys(str(site_figure(id, family).source) for id in asked))
+    return tuple(dict.fromkeys(str(catalog.site_figure(id, family).source) for id in asked))
 
 
 def _windows(windows: tuple[Window, ...] | None) -> tuple[Line, ...]:

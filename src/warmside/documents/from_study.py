@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import date
 
 from warmside.catalog import Source
-from warmside.catalog._hazards import hazard_rows
 from warmside.documents.camera import FIELD, camera_note
 from warmside.documents.evidence import chances as _chances
 from warmside.documents.evidence import half_inch, sealing
@@ -239,13 +238,13 @@ def _whole(study: Study, refs: References) -> tuple[HouseRow, ...]:
 
 
 def _gates(study: Study) -> list[Gate]:
-    rows = hazard_rows()
+    known = study.catalog
     return [
         Gate(
-            what=rows[hazard.kind].title,
+            what=known.hazard(hazard.kind).title,
             where=": ".join(part for part in (hazard.wall or "house", hazard.where) if part),
             state=hazard.state,
-            need=f"cleared by {rows[hazard.kind].clears}",
+            need=f"cleared by {known.hazard(hazard.kind).clears}",
         )
         for hazard in study.survey.hazards
     ]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -16,9 +15,10 @@ from typing import Any
 from warmside.errors import Fault, InputError
 from warmside.estimate.labour import TASKS
 from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind
+from warmside.toml import parse
 
 _HIGHEST = Decimal(10) ** 7
-_SIZE_LIMIT = 250_000  # bytes of a file, characters of a text
+_SIZE_LIMIT = 250_000  # bytes
 _FAULT_LIMIT = 50  # faults that are told; a file with more is no price file
 _HEAD = ("title", "invented", "currency", "margin", "minimum_charge")
 
@@ -147,7 +147,8 @@ _MONEY = _Number("price", _HIGHEST, "an amount of money, 0 or more, such as 1.35
 _RISE = _Number("rise", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.02")
 _DISCOUNT = _Number("discount_rate", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.04")
 _YEARS, _USUAL_YEARS = (1, 60), 30
-_ENERGY_UNITS = ("m3", "L", "kWh", "cord")  # of the catalog's fuels
+# of the catalog's fuels; an own fuel may be sold by another
+_ENERGY_UNIT, _ENERGY_UNITS = re.compile(r"[A-Za-z][A-Za-z0-9]{0,19}"), "m3, L, kWh, cord"
 _HOURS = _Number("hours", Decimal(1000), "hours per unit from 0 to 1000, such as 0.02")
 
 
@@ -180,17 +181,8 @@ class _Reader:
         return prices
 
     def _parse(self) -> dict[str, Any]:
-        if len(self.text) > _SIZE_LIMIT:
-            read = f"{len(self.text)} characters"
-            raise InputError([Fault("price file", read, f"{_SIZE_LIMIT} at most")])
-        try:
-            return tomllib.loads(self.text, parse_float=Decimal)
-        except (ValueError, ArithmeticError, RecursionError) as error:
-            line = re.search(r"at line (\d+)", str(error))
-            words = str(error) or "nested too deeply"
-            number = int(line.group(1)) if line else None
-            fault = Fault("price file", words, "TOML, one row a line", number)
-            raise InputError([fault]) from None
+        allowed = "TOML, one row a line"
+        return parse(self.text, "price file", _SIZE_LIMIT, allowed, parse_float=Decimal)
 
     def _fault(self, place: str, read: str, allowed: str) -> None:
         self.faults.append(Fault(place, read, allowed, self._line(place)))
@@ -282,8 +274,9 @@ class _Reader:
                 self._fault(place, _shown(table, key), allowed)
                 continue
             self._unknown(place, fields, ("price", "unit", "rise"))
-            if fields.get("unit") not in _ENERGY_UNITS:
-                self._fault(f"{place}, unit", _shown(fields, "unit"), ", ".join(_ENERGY_UNITS))
+            if not _ENERGY_UNIT.fullmatch(str(fields.get("unit", ""))):
+                allowed = f"the unit of the catalog's fuel, such as {_ENERGY_UNITS}"
+                self._fault(f"{place}, unit", _shown(fields, "unit"), allowed)
             price = self._number(f"{place}, price", fields, _MONEY)
             rise = self._number(f"{place}, rise", fields, _RISE, Decimal(0))
             rows.append(EnergyRow(key, str(fields.get("unit", "")), price, rise))

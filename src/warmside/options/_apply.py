@@ -9,7 +9,7 @@ from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.options._judge import case_of, cautions, refusals
 from warmside.options._parts import BuildUp, LayerSources, Option
-from warmside.options._scheme import scheme
+from warmside.options._scheme import Scheme, scheme
 from warmside.options._slices import stack_up
 from warmside.survey import Hazard, Wall
 
@@ -42,11 +42,17 @@ def apply(
         frame=frame,
         stacks=stacks,
         refusals=refusals(case),
-        cautions=cautions(case),
+        cautions=(*cautions(case), *_stand_ins(plan)),
         assumptions=plan.assumptions,
         y0=-plan.furring - sum(sheet.thickness for sheet in plan.inside),
         sources={row.id: LayerSources(row.source_heat, row.source_vapour) for row in plan.rows},
     )
+
+
+def _stand_ins(plan: Scheme) -> dict[str, None]:
+    """What is said where a layer holds and draws water by another material's row."""
+    rows = (row.moisture for row in plan.rows)
+    return dict.fromkeys(row.assumed for row in rows if row is not None and row.assumed)
 
 
 def _check(option: Option, wall: Wall, frame: Frame) -> None:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import cache
+from functools import lru_cache
 from typing import TypeVar
 
-from warmside.catalog import Foam, Material, moisture_rows
-from warmside.catalog._moisture_rows import HUMIDITIES
+from warmside.catalog import HUMIDITIES, Foam, Material, MoistureRow
 from warmside.errors import Fault, InputError, UnknownRowError
 from warmside.physics.assembly import Layer, MoistureProperties, Role
 from warmside.survey import FoundLayer
@@ -95,24 +94,21 @@ def layer_of(
         density=density,
         specific_heat=row.specific_heat,
         emissivity=row.emissivity,
-        moisture=moisture_properties().get(row.id),
+        moisture=moisture_properties(row.moisture) if row.moisture else None,
         vented=vented,
     )
 
 
-@cache
-def moisture_properties() -> Mapping[str, MoistureProperties]:
-    """How materials and foams hold and draw water, by id."""
-    return {
-        id: MoistureProperties(
-            "wood" if row.curve == "wood" else tuple(zip(HUMIDITIES, row.points, strict=True)),
-            row.free,
-            row.absorption,
-            row.conductivity_per_water,
-            row.mould_class,
-        )
-        for id, row in moisture_rows().items()
-    }
+@lru_cache(maxsize=512)
+def moisture_properties(row: MoistureRow) -> MoistureProperties:
+    """How a material or foam holds and draws water, as the physics takes it."""
+    return MoistureProperties(
+        "wood" if row.curve == "wood" else tuple(zip(HUMIDITIES, row.points, strict=True)),
+        row.free,
+        row.absorption,
+        row.conductivity_per_water,
+        row.mould_class,
+    )
 
 
 def permeance(layers: Sequence[Layer], wet: bool = False) -> float:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from warmside.catalog import Source
-from warmside.catalog._air import air_figure, venting_rows
+from warmside.catalog import Catalog, Source, VentingRow
 from warmside.physics import humid_air
 from warmside.physics.airflow import (
     Band,
@@ -55,7 +54,9 @@ class HouseTight:
     findings: tuple[Finding, ...]
 
 
-def house_tight(house: House, air: HouseAir, removed: Iterable[Band]) -> HouseTight:
+def house_tight(
+    house: House, air: HouseAir, removed: Iterable[Band], catalog: Catalog
+) -> HouseTight:
     """Judge the whole house after the chosen work.
 
     Parameters
@@ -66,6 +67,8 @@ def house_tight(house: House, air: HouseAir, removed: Iterable[Band]) -> HouseTi
         Its air before.
     removed : iterable of Band
         Share of the house's leakage that each wall's work removes [-].
+    catalog : Catalog
+        Rates of fresh air, limits for flames, the guideline for radon.
 
     Returns
     -------
@@ -78,16 +81,21 @@ def house_tight(house: House, air: HouseAir, removed: Iterable[Band]) -> HouseTi
     after = air.leakage.without(total)
     floor = house.floor_area or house.volume / 2.6
     need = ventilation_need(
-        floor, house.bedrooms, air_figure("need-area").value, air_figure("need-person").value
+        floor,
+        house.bedrooms,
+        catalog.air_figure("need-area").value,
+        catalog.air_figure("need-person").value,
     )
     credit = infiltration_credit(
         after.flow_50.best,
         house.storeys,
-        air_figure("weather-factor").value,
-        air_figure("credit").value,
+        catalog.air_figure("weather-factor").value,
+        catalog.air_figure("credit").value,
     )
     to_add = max(need - credit - air.fans, 0.0)
-    exhaust = sum(air_figure(id).value for id in ("kitchen-hood", "bath-fan", "dryer")) + air.fans
+    exhaust = air.fans + sum(
+        catalog.air_figure(id).value for id in ("kitchen-hood", "bath-fan", "dryer")
+    )
     humid = _humidities(air, after, to_add)
     found = HouseTight(
         before=air.leakage,
@@ -101,7 +109,7 @@ def house_tight(house: House, air: HouseAir, removed: Iterable[Band]) -> HouseTi
         fans=air.fans,
         exhaust=exhaust,
         depressurisation=_drop(exhaust, after),
-        depressurisation_limit=venting_rows()[house.heating.venting].limit,
+        depressurisation_limit=catalog.vent(house.heating.venting).limit,
         humidity_before=humid[0],
         humidity_after=humid[1],
         humidity_ventilated=humid[2],
@@ -111,9 +119,9 @@ def house_tight(house: House, air: HouseAir, removed: Iterable[Band]) -> HouseTi
         return found
     findings = (
         _air_change(found),
-        _ventilation(found),
-        _flames(found, house),
-        _radon(total),
+        _ventilation(found, catalog.air_figure("need-area").source),
+        _flames(found, catalog.vent(house.heating.venting)),
+        _radon(total, catalog),
         _humidity(found),
     )
     return replace(found, findings=findings)
@@ -174,7 +182,7 @@ def _air_change(found: HouseTight) -> Finding:
     )
 
 
-def _ventilation(found: HouseTight) -> Finding:
+def _ventilation(found: HouseTight, source: Source) -> Finding:
     enough = found.to_add == 0.0
     return Finding(
         promise="safe",
@@ -200,12 +208,11 @@ def _ventilation(found: HouseTight) -> Finding:
             "decides.",
             flow=Figure(found.to_add, "flow"),
         ),
-        source=air_figure("need-area").source,
+        source=source,
     )
 
 
-def _flames(found: HouseTight, house: House) -> Finding:
-    row = venting_rows()[house.heating.venting]
+def _flames(found: HouseTight, row: VentingRow) -> Finding:
     drop, limit = found.depressurisation, found.depressurisation_limit
     vented = row.kind in ("natural draft", "induced draft")
     verdict: Verdict = "needs a person" if vented or drop.high > limit else "holds"
@@ -238,8 +245,8 @@ def _flames(found: HouseTight, house: House) -> Finding:
     )
 
 
-def _radon(removed: Band) -> Finding:
-    limit, rise = air_figure("radon-guideline"), air_figure("radon-rise")
+def _radon(removed: Band, catalog: Catalog) -> Finding:
+    limit, rise = catalog.air_figure("radon-guideline"), catalog.air_figure("radon-rise")
     return Finding(
         promise="safe",
         key="radon_bq_m3",

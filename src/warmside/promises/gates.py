@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from warmside.catalog import Source
-from warmside.catalog._hazards import HazardRow, hazard_rows
+from warmside.catalog import Catalog, HazardRow, Source
 from warmside.options import BuildUp
 from warmside.promises.finding import Finding
 from warmside.survey import Hazard, House, Wall
@@ -37,7 +36,7 @@ _LICENSED = {
 
 
 def gates(
-    hazards: tuple[Hazard, ...], wall: Wall, build_up: BuildUp, house: House
+    hazards: tuple[Hazard, ...], wall: Wall, build_up: BuildUp, house: House, catalog: Catalog
 ) -> Iterator[Finding]:
     """Gates that follow from the wall's boxes, pipes, pockets and year, hazards named or not.
 
@@ -51,6 +50,8 @@ def gates(
         The option applied.
     house : House
         For its year.
+    catalog : Catalog
+        Who clears a hazard, and what it stops.
 
     Yields
     ------
@@ -62,7 +63,7 @@ def gates(
     for kind in kinds:
         hazard = _AS_HAZARD.get(kind)
         if hazard is not None and hazard not in named:
-            yield _as_hazard(kind, hazard_rows()[hazard])
+            yield _as_hazard(kind, catalog.hazard(hazard))
         elif kind in _LICENSED:
             yield _licensed(kind)
     if build_up.frame.pockets and not build_up.option.through_holes:

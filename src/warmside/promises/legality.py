@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from warmside.catalog import Climate
-from warmside.catalog._codes import Clause, CodePack
+from warmside.catalog import Clause, Climate, CodePack
 from warmside.options import BuildUp
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import code_resistance, resistances

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from warmside.catalog import Foam, Source
-from warmside.catalog._hazards import hazard_rows
+from warmside.catalog import Catalog, Foam, HazardRow, SiteFigure, Source
 from warmside.options import BuildUp
 from warmside.promises.finding import Finding
 from warmside.promises.gates import gates
 from warmside.survey import Hazard, House, Wall
-from warmside.wood import DRY_WOOD
 from warmside.wording import Figure, plain, say
 
 WORK_AIR = 0.3  # [1/h] air changes of the house while foam is sprayed and until occupancy
 HOUR = 3600.0  # [s]
 COVER = Figure(0.0127, "length")  # half-inch gypsum board over foam
-_DRY_SOURCE = Source(
-    "Assuring a quality spray foam application (trade): wood below 19 %; ASTM C1848 asks the maker",
-    "second-hand",
-)
 
 
 def safe(
@@ -25,6 +19,7 @@ def safe(
     wall: Wall,
     build_up: BuildUp,
     foam: Foam | None,
+    catalog: Catalog,
     house: House | None = None,
 ) -> tuple[Finding, ...]:
     """What must be cleared before this option may be built on this wall, and covered after.
@@ -39,6 +34,8 @@ def safe(
         The option applied to it.
     foam : Foam or None
         The foam it uses.
+    catalog : Catalog
+        Who clears a hazard, and how dry wood must be.
     house : House, optional
         For its year and volume; without it, gates that follow from them are left out.
 
@@ -50,9 +47,11 @@ def safe(
     if build_up.option.kind == "leave":
         return ()
     mine = [h for h in hazards if h.wall in (None, wall.name)]
-    findings = [_hazard(h) for h in mine] + _wet_wood(wall)
+    findings = [_hazard(h, catalog.hazard(h.kind)) for h in mine] + _wet_wood(
+        wall, catalog.site_figure("wood-moisture")
+    )
     if house is not None:
-        findings += gates(tuple(mine), wall, build_up, house)
+        findings += gates(tuple(mine), wall, build_up, house, catalog)
     if foam is not None:
         findings += [_cover(build_up), _occupancy(foam), _isocyanate()]
         if house is not None:
@@ -60,8 +59,7 @@ def safe(
     return tuple(findings)
 
 
-def _hazard(hazard: Hazard) -> Finding:
-    row = hazard_rows()[hazard.kind]
+def _hazard(hazard: Hazard, row: HazardRow) -> Finding:
     cleared = hazard.state == "cleared"
     reason = (
         say(
@@ -95,10 +93,10 @@ def _hazard(hazard: Hazard) -> Finding:
     )
 
 
-def _wet_wood(wall: Wall) -> list[Finding]:
+def _wet_wood(wall: Wall, limit: SiteFigure) -> list[Finding]:
     findings = []
     for reading in wall.readings:
-        dry = reading.moisture <= DRY_WOOD
+        dry = reading.moisture <= limit.most
         findings.append(
             Finding(
                 promise="safe",
@@ -106,17 +104,17 @@ def _wet_wood(wall: Wall) -> list[Finding]:
                 name=f"Wood moisture, {reading.where}",
                 figure=reading.moisture,
                 unit="kg/kg",
-                limit=DRY_WOOD,
+                limit=limit.most,
                 limit_is="most",
                 verdict="holds" if dry else "needs a person",
                 reason=say(
                     "The meter read {moisture} at {where}; wood is covered at {limit} or less.",
                     moisture=Figure(reading.moisture, "share"),
                     where=reading.where,
-                    limit=Figure(DRY_WOOD, "share"),
+                    limit=Figure(limit.most, "share"),
                 ),
                 change=say("" if dry else "Find the water, mend it, dry the wood and read again."),
-                source=_DRY_SOURCE,
+                source=limit.source,
             )
         )
     return findings

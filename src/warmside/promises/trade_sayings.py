@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from warmside.catalog import load
+from warmside.catalog import Catalog
 from warmside.options import layer_of, permeance
 from warmside.physics.airflow import STANDARD_DENSITY
 from warmside.physics.humid_air import saturation_pressure
@@ -34,30 +34,31 @@ class Saying:
     basis: str = "common practice, no source; beside it computed"
 
 
-def trade_sayings(air: HouseAir) -> tuple[Saying, ...]:
+def trade_sayings(air: HouseAir, catalog: Catalog) -> tuple[Saying, ...]:
     """Three sayings over the house's own winter and room.
 
     Parameters
     ----------
     air : HouseAir
         Weather and room.
+    catalog : Catalog
+        Paint, gypsum board and foam.
 
     Returns
     -------
     tuple of Saying
         Each with its figure and the reason why it holds or not.
     """
-    return _by_air(air), _through_a_hole(air), _own_barrier()
+    return _by_air(air, catalog), _through_a_hole(air), _own_barrier(catalog)
 
 
 def _winter(air: HouseAir) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
     return np.asarray(air.weather.temperature[air.weather.temperature < _SEASON])
 
 
-def _by_air(air: HouseAir) -> Saying:
+def _by_air(air: HouseAir, catalog: Catalog) -> Saying:
     """A hole of 20 mm in a square metre of painted board, against diffusion through the board."""
     cold, room = _winter(air), air.room.vapour_pressure
-    catalog = load()
     sheets = [
         layer_of(catalog.material(name), "finish", thickness, thickness)
         for name, thickness in (("latex-paint", 1e-4), ("gypsum-board", 0.0127))
@@ -98,8 +99,8 @@ def _through_a_hole(air: HouseAir) -> Saying:
     )
 
 
-def _own_barrier() -> Saying:
-    foam = load().foam("closed-cell")
+def _own_barrier(catalog: Catalog) -> Saying:
+    foam = catalog.foam("closed-cell")
     thick = np.arange(0.010, 0.200, 0.0005)
     passes = np.array([foam.permeability(float(t)) / t for t in thick])
     least = float(thick[np.flatnonzero(passes <= _BARRIER)[0]])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Literal
 
@@ -24,6 +23,7 @@ from warmside.survey.quantities import (
     Text,
     Thickness,
 )
+from warmside.toml import parse
 
 LARGEST = 1 << 20  # [byte]
 _DEEP = 10  # lists within each other
@@ -159,15 +159,7 @@ def read_proof(text: str) -> ProofFile:
     InputError
         Every fault found, each with its place, what was read and what is allowed.
     """
-    if len(text.encode("utf-8", "ignore")) > LARGEST:
-        raise InputError([Fault("proof file", "more than 1 MB", "a proof file up to 1 MB")])
-    try:
-        data = tomllib.loads(text.removeprefix("\ufeff"))
-    except (ValueError, RecursionError) as error:
-        read = str(error)[:120]
-        raise InputError(
-            [Fault("proof file", read, 'lines such as closed = "2026-10-05"')]
-        ) from None
+    data = parse(text, "proof file", LARGEST, 'lines such as closed = "2026-10-05"')
     return proof_of(data, in_file=True)
 
 

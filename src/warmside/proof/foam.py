@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import Literal
 
-from warmside.catalog import Foam, Source
+from warmside.catalog import Catalog, Foam, Source
 from warmside.errors import Fault, InputError
 from warmside.framing import Bay, Frame
 from warmside.promises import Verdict
@@ -71,7 +71,7 @@ class ThicknessProof:
     source: Source = _RULE
 
 
-def sampling_plan(frame: Frame, area: float | None = None) -> tuple[Place, ...]:
+def sampling_plan(frame: Frame, catalog: Catalog, area: float | None = None) -> tuple[Place, ...]:
     """Where to probe a wall: as many places as its area asks for, spread over its bays.
 
     Bays are taken evenly from left to right and from small to tall, the place in them in turn in
@@ -81,6 +81,8 @@ def sampling_plan(frame: Frame, area: float | None = None) -> tuple[Place, ...]:
     ----------
     frame : Frame
         The wall's framing.
+    catalog : Catalog
+        How many probes an area asks for.
     area : float, optional
         Sprayed area [m2]; that of all bays when not given.
 
@@ -93,7 +95,7 @@ def sampling_plan(frame: Frame, area: float | None = None) -> tuple[Place, ...]:
     if not bays:
         return ()
     sprayed = area if area is not None else sum(b.rect.area for b in frame.bays)
-    count = probes_needed(sprayed)
+    count = probes_needed(sprayed, catalog)
     bays.sort(key=lambda b: (b.rect.x0, b.rect.z0))
     ends = list(accumulate(b.rect.area for b in bays))
     chosen = [bays[bisect_left(ends, (n + 0.5) / count * ends[-1])] for n in range(count)]
@@ -116,7 +118,7 @@ def _place(bay: Bay, turn: int) -> Place:
 
 
 def thickness_proof(
-    wall: str, probes: Sequence[Probed], sold: float, rule: Rule, area: float
+    wall: str, probes: Sequence[Probed], sold: float, rule: Rule, area: float, catalog: Catalog
 ) -> ThicknessProof:
     """Judge the probes of a wall by the rule chosen before.
 
@@ -132,6 +134,8 @@ def thickness_proof(
         Which of the three was sold.
     area : float
         Sprayed area [m2].
+    catalog : Catalog
+        How many probes an area asks for.
 
     Returns
     -------
@@ -147,7 +151,7 @@ def thickness_proof(
         raise InputError([Fault("acceptance rule", f"{rule!r}", ", ".join(RULES))])
     if not (math.isfinite(sold) and sold > 0.0):
         raise InputError([Fault("thickness sold", f"{sold!r}", "above 0")])
-    asked = probes_needed(area)
+    asked = probes_needed(area, catalog)
     values = [probe.thickness for probe in probes]
     found = sample(values, CONFIDENCE) if values else None
     least = {"average": 0.0, "average with tolerance": sold - TOLERANCE, "minimum": sold}[rule]
@@ -240,7 +244,7 @@ _READING = 2.5e-6  # [m3] half a mark of a 1000 mL cylinder
 _SCALE = 1e-5  # [kg]
 
 
-def density_proof(cores: Sequence[Core], foam: Foam) -> DensityProof:
+def density_proof(cores: Sequence[Core], foam: Foam, catalog: Catalog) -> DensityProof:
     """Judge cores by water displacement.
 
     Canadian trade practice: three cores from the middle of an area of 3 m x 3 m, 6 mm of skin
@@ -252,9 +256,11 @@ def density_proof(cores: Sequence[Core], foam: Foam) -> DensityProof:
         What was cut.
     foam : Foam
         For its kind.
+    catalog : Catalog
+        What the cores of a kind of foam must weigh.
     """
     values = tuple(core.density for core in cores)
-    checks = density_checks(values, foam.family)
+    checks = density_checks(values, foam.family, catalog)
     failed = any(check.state == "failed" for check in checks[1:])
     enough = all(check.state == "passed" for check in checks)
     remarks = []

@@ -80,7 +80,8 @@ def measured_wall(
     probes = [Probed(p.thickness, p.bay, p.x, p.z) for p in entry.probe]
     _refuse_bays(probes, frame, wall)
     area = sum(b.rect.area for b in frame.bays)
-    thick = thickness_proof(wall.name, probes, option.thickness, rule, area) if probes else None
+    sold = option.thickness
+    thick = thickness_proof(wall.name, probes, sold, rule, area, catalog) if probes else None
     probed = dict(thick.by_bay) if thick else {}
     hints = _hints(entry, wall)
     looks = _looks(entry, option, wall, frame, catalog, tuple(hazards), load)

@@ -10,6 +10,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
+from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.site.checks import Check
 from warmside.site.entries import (
@@ -35,9 +36,10 @@ _CORE = (2.0, 100.0)  # [kg/m3] what any foam could weigh
 
 @dataclass(frozen=True)
 class Ground:
-    """What an entry is held against: the clock, the plans of the walls, what was noted before."""
+    """What an entry is held against: the clock, the limits, the walls' plans, what was noted."""
 
     now: datetime
+    catalog: Catalog
     plans: Mapping[str, WallPlan] = field(default_factory=dict)  # by name of the wall
     log: Log = field(default_factory=lambda: Log(()))
     photos: Mapping[str, int] | None = None  # taken before cover, by wall
@@ -72,7 +74,7 @@ def accept(kind: str, wall: str, data: Mapping[str, Any], ground: Ground) -> dic
         raise InputError(faults)
     kept: dict[str, Any] = entry.model_dump(mode="json", exclude_none=True)
     if isinstance(entry, GateEntry):
-        checks = gate_checks(entry, wall, ground.plans, ground.log, ground.photos)
+        checks = gate_checks(entry, wall, ground.plans, ground.log, ground.catalog, ground.photos)
         kept["checks"] = [_plain(check) for check in checks]
         kept["passed"] = all(check.state == "passed" for check in checks)
     return kept

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
-from warmside.catalog import Source
-from warmside.catalog._site import SiteFigure, site_figure
+from warmside.catalog import Catalog, SiteFigure, Source
 from warmside.physics.humid_air import dew_point
 
 # what each field of a reading is held against when foam is sprayed
@@ -133,7 +132,9 @@ def dew_point_spread(air: float, humidity: float, substrate: float) -> float:
     return substrate - dew_point(air, max(humidity, 0.01))
 
 
-def spray_checks(read: Conditions, family: str, outside: bool = False) -> tuple[Check, ...]:
+def spray_checks(
+    read: Conditions, family: str, catalog: Catalog, outside: bool = False
+) -> tuple[Check, ...]:
     """What must hold before foam of a family is sprayed.
 
     Parameters
@@ -142,6 +143,8 @@ def spray_checks(read: Conditions, family: str, outside: bool = False) -> tuple[
         Read at the place where spraying begins.
     family : str
         "closed-cell" or "open-cell".
+    catalog : Catalog
+        Limits of the working day.
     outside : bool
         Work outside: the wind counts too.
 
@@ -155,22 +158,23 @@ def spray_checks(read: Conditions, family: str, outside: bool = False) -> tuple[
     if read.air_c is not None and read.humidity is not None and read.substrate_c is not None:
         spread = dew_point_spread(read.air_c, read.humidity, read.substrate_c)
     fields = [name for name in READ_AGAINST if outside or name != "wind_m_s"]
-    found = [_check(name, READ_AGAINST[name], getattr(read, name), family) for name in fields]
-    found.insert(2, _check("dew_point_spread_k", "dew-point-spread", spread, family))
+    limits = {name: catalog.site_figure(READ_AGAINST[name], family) for name in fields}
+    found = [_check(name, getattr(read, name), limits[name]) for name in fields]
+    least = catalog.site_figure("dew-point-spread", family)
+    found.insert(2, _check("dew_point_spread_k", spread, least))
     return tuple(found)
 
 
-def dry_checks(read: Conditions) -> tuple[Check, ...]:
+def dry_checks(read: Conditions, catalog: Catalog) -> tuple[Check, ...]:
     """What must hold before wood is sealed or covered: its moisture."""
-    return (_check("wood_moisture", "wood-moisture", read.wood_moisture, ""),)
+    return (_check("wood_moisture", read.wood_moisture, catalog.site_figure("wood-moisture")),)
 
 
-def _check(key: str, id: str, figure: float | None, family: str) -> Check:
-    limit = site_figure(id, family)
+def _check(key: str, figure: float | None, limit: SiteFigure) -> Check:
     return held_against(key, _NAMES.get(key, limit.name), figure, limit)
 
 
-def least_surface(air: float, humidity: float, family: str) -> float:
+def least_surface(air: float, humidity: float, family: str, catalog: Catalog) -> float:
     """Coldest surface that may be sprayed in this air [degC].
 
     The larger of the foam's own least and the dew point with its spread; for a table that hangs in
@@ -184,6 +188,9 @@ def least_surface(air: float, humidity: float, family: str) -> float:
         Relative humidity [-].
     family : str
         "closed-cell" or "open-cell".
+    catalog : Catalog
+        Limits of the working day.
     """
-    least = site_figure("substrate-temperature", family).least
-    return max(least, dew_point(air, max(humidity, 0.01)) + site_figure("dew-point-spread").least)
+    least = catalog.site_figure("substrate-temperature", family).least
+    spread = catalog.site_figure("dew-point-spread").least
+    return max(least, dew_point(air, max(humidity, 0.01)) + spread)

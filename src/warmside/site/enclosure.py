@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from warmside.catalog._air import venting_rows
-from warmside.catalog._site import site_figure
+from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.survey import House
@@ -171,6 +170,7 @@ class WorkAir:
 def work_air(
     house: House,
     volume: float,
+    catalog: Catalog,
     leakage: float = 0.0,
     air_changes: float | None = None,
     pressure: float | None = None,
@@ -183,6 +183,8 @@ def work_air(
         For its volume and its heating appliance.
     volume : float
         Work area [m3].
+    catalog : Catalog
+        Air of the work area, and limits for flames.
     leakage : float
         Gaps of the enclosure that cannot be taped [m2].
     air_changes : float, optional
@@ -190,9 +192,10 @@ def work_air(
     pressure : float, optional
         Wanted below the rest [Pa]; the catalog's when not given.
     """
-    n = site_figure("work-area-air").least if air_changes is None else air_changes
-    dp = site_figure("work-area-pressure").least if pressure is None else pressure
-    mixing = site_figure("mixing")
+    figure = catalog.site_figure
+    n = figure("work-area-air").least if air_changes is None else air_changes
+    dp = figure("work-area-pressure").least if pressure is None else pressure
+    mixing = figure("mixing")
     both = (mixing.least, mixing.most)
     sized = fan(volume, n, dp, leakage)
     return WorkAir(
@@ -200,19 +203,19 @@ def work_air(
         n,
         dp,
         sized,
-        site_figure("run-on-strong").least,
-        site_figure("run-on-weak").least,
-        site_figure("house-air").least * house.volume / HOUR,
+        figure("run-on-strong").least,
+        figure("run-on-weak").least,
+        figure("house-air").least * house.volume / HOUR,
         both,
         (hours_until(0.01, n, both[0]), hours_until(0.01, n, both[1])),
-        tuple(_warnings(house, dp)),
+        tuple(_warnings(house, dp, catalog)),
     )
 
 
-def _warnings(house: House, pressure: float) -> list[str]:
+def _warnings(house: House, pressure: float, catalog: Catalog) -> list[str]:
     found = ["Seal the ducts and returns of the work area; switch their fan off."]
-    row = venting_rows().get(house.heating.venting)
-    if house.heating.venting == "natural draft" and row is not None:
+    if house.heating.venting == "natural draft":
+        row = catalog.vent(house.heating.venting)
         found.append(
             f"The {house.heating.appliance} draws its air from the house: it may spill from "
             f"{row.low:g} to {row.limit:g} Pa on, and the fan makes {pressure:g} Pa. Switch it off "

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from warmside.catalog._site import site_figure
+from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.options import BuildUp
 from warmside.physics.climate import HourlyClimate
@@ -224,7 +224,7 @@ def surface_share(build_up: BuildUp) -> float:
     return behind / (INSIDE_FILM + behind)
 
 
-def work_hours(hours: tuple[Hour, ...], rules: WorkRules) -> tuple[WorkHour, ...]:
+def work_hours(hours: tuple[Hour, ...], rules: WorkRules, catalog: Catalog) -> tuple[WorkHour, ...]:
     """Every hour judged against the gates of spraying.
 
     Indoors the fan draws outdoor air through the work area, so that its vapour pressure is taken
@@ -237,11 +237,13 @@ def work_hours(hours: tuple[Hour, ...], rules: WorkRules) -> tuple[WorkHour, ...
         A forecast or a climate.
     rules : WorkRules
         How the work area is kept.
+    catalog : Catalog
+        Limits of the working day.
     """
-    return tuple(_judged(hour, rules) for hour in hours)
+    return tuple(_judged(hour, rules, catalog) for hour in hours)
 
 
-def _judged(hour: Hour, rules: WorkRules) -> WorkHour:
+def _judged(hour: Hour, rules: WorkRules, catalog: Catalog) -> WorkHour:
     air, humidity, surface = hour.temperature, hour.humidity, hour.temperature
     if not rules.outside:
         air = max(rules.room, hour.temperature)
@@ -250,27 +252,32 @@ def _judged(hour: Hour, rules: WorkRules) -> WorkHour:
         surface = hour.temperature + rules.surface_share * (air - hour.temperature)
     spread = dew_point_spread(air, humidity, surface)
     return WorkHour(hour, surface, spread, humidity,
-                    tuple(_reasons(hour, rules, surface, spread, humidity)))  # fmt: skip
+                    tuple(_reasons(hour, rules, catalog, surface, spread, humidity)))  # fmt: skip
 
 
 def _reasons(
-    hour: Hour, rules: WorkRules, surface: float, spread: float, humidity: float
+    hour: Hour,
+    rules: WorkRules,
+    catalog: Catalog,
+    surface: float,
+    spread: float,
+    humidity: float,
 ) -> Iterator[str]:
     if not rules.start <= hour.at.hour < rules.end:
         yield _OFF
-    limit = site_figure("substrate-temperature", rules.family)
+    limit = catalog.site_figure("substrate-temperature", rules.family)
     if surface < limit.least:
         yield f"surface {surface:.0f} °C, {limit.least:.0f} °C at least"
     if surface > limit.most:
         yield f"surface {surface:.0f} °C, {limit.most:.0f} °C at most"
-    least = site_figure("dew-point-spread").least
+    least = catalog.site_figure("dew-point-spread").least
     if spread < least:
         yield f"surface {spread:.1f} K above the dew point, {least:g} K at least"
-    most = site_figure("air-humidity").most
+    most = catalog.site_figure("air-humidity").most
     if humidity > most:
         yield f"humidity {humidity:.0%}, {most:.0%} at most"
     if rules.outside:
-        wind = site_figure("wind").most
+        wind = catalog.site_figure("wind").most
         if hour.wind is None:
             yield "wind not in the forecast"
         elif hour.wind > wind:
@@ -304,7 +311,7 @@ def windows(judged: tuple[WorkHour, ...]) -> tuple[Window, ...]:
     return tuple(found)
 
 
-def warmest_need(hours: tuple[Hour, ...], rules: WorkRules) -> float | None:
+def warmest_need(hours: tuple[Hour, ...], rules: WorkRules, catalog: Catalog) -> float | None:
     """Room temperature at which every working hour's surface is warm enough [degC].
 
     ``t_room = (t_least - (1 - f) t_o) / f`` at the coldest working hour; None outside, or where no
@@ -313,6 +320,6 @@ def warmest_need(hours: tuple[Hour, ...], rules: WorkRules) -> float | None:
     cold = [h.temperature for h in hours if rules.start <= h.at.hour < rules.end]
     if rules.outside or not cold or rules.surface_share <= 0:
         return None
-    least = site_figure("substrate-temperature", rules.family).least
+    least = catalog.site_figure("substrate-temperature", rules.family).least
     share = rules.surface_share
     return (least - (1 - share) * min(cold)) / share

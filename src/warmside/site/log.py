@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol, TypeVar
 
 from pydantic import ValidationError
 
-from warmside.catalog import Source
+from warmside.catalog import Catalog, Source
 from warmside.site.checks import Check, State, dry_checks, spray_checks
 from warmside.site.entries import (
     ENTRIES,
@@ -296,6 +296,7 @@ def gate_checks(
     wall: str,
     plans: Mapping[str, WallPlan],
     log: Log,
+    catalog: Catalog,
     photos: Mapping[str, int] | None = None,
 ) -> tuple[Check, ...]:
     """What the gate's readings come to; none for a gate that a person clears by name.
@@ -310,6 +311,8 @@ def gate_checks(
         Plans by wall.
     log : Log
         What was noted before.
+    catalog : Catalog
+        Limits of the working day.
     photos : mapping, optional
         Photos taken before cover, by wall; not asked for when not given.
     """
@@ -318,13 +321,14 @@ def gate_checks(
     if plan is None or step is None:
         return ()
     if step.gate.reads == "quality":
-        return quality_checks(plan, log, None if photos is None else photos.get(wall, 0))
+        return quality_checks(plan, log, catalog, None if photos is None else photos.get(wall, 0))
     reading = log.reading(entry.reading)
     if reading is None:
         return ()
     if step.gate.reads == "spray":
-        return spray_checks(reading, plan.family, plan.outside)
-    return (*dry_checks(reading), *([_all_sealed(plan, log)] if plan.runs_close(step) else []))
+        return spray_checks(reading, plan.family, catalog, plan.outside)
+    sealed = [_all_sealed(plan, log)] if plan.runs_close(step) else []
+    return (*dry_checks(reading, catalog), *sealed)
 
 
 def _all_sealed(plan: WallPlan, log: Log) -> Check:
@@ -335,12 +339,14 @@ def _all_sealed(plan: WallPlan, log: Log) -> Check:
                  float(len(plan.runs)), None, "-", state, MAP)  # fmt: skip
 
 
-def quality_checks(plan: WallPlan, log: Log, photos: int | None = None) -> tuple[Check, ...]:
+def quality_checks(
+    plan: WallPlan, log: Log, catalog: Catalog, photos: int | None = None
+) -> tuple[Check, ...]:
     """Probes, cores, adhesion and photos of a wall against what was sold."""
     probes = [probe.thickness_m for probe in log.entries_as(Probe, plan.wall)]
     cores = [density(c.mass_kg, c.volume_m3) for c in log.entries_as(Core, plan.wall)]
     bonds = log.entries_as(Adhesion, plan.wall)
-    thick = thickness_checks(probes, plan.thickness, plan.sprayed_area)
+    thick = thickness_checks(probes, plan.thickness, plan.sprayed_area, catalog)
     bond = Check(
         "adhesion", "Adhesion cuts that broke in foam or wood", float(sum(b.good for b in bonds)),
         float(max(len(bonds), 1)), None, "-",
@@ -351,7 +357,7 @@ def quality_checks(plan: WallPlan, log: Log, photos: int | None = None) -> tuple
         Check("photos", "Photos before cover", float(photos), 1.0, None, "-",
               "passed" if photos else "failed", MAP),
     )  # fmt: skip
-    return (*thick, *density_checks(cores, plan.family), bond, *seen)
+    return (*thick, *density_checks(cores, plan.family, catalog), bond, *seen)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from warmside.catalog import Catalog, Foam, Source
-from warmside.catalog._site import site_figure
 from warmside.errors import UnknownRowError
 from warmside.estimate import Fill, foam_fills, passes
 from warmside.framing import Frame
@@ -144,7 +143,7 @@ def _warnings(depths: tuple[Depth, ...], catalog: Catalog) -> Iterable[str]:
                 "row: read the listing before spraying it."
             )
         if foam.family == "closed-cell":
-            rest = site_figure("rest-above", foam.family)
+            rest = catalog.site_figure("rest-above", foam.family)
             if deepest > rest.most + 1e-6:
                 yield (
                     f"Over {rest.most * 1000:.0f} mm in all: a long rest after that thickness, as "

@@ -135,7 +135,7 @@ def plan_wall(
         sum(fill.area for fill in bays),
         plan,
         joint_runs(build_up.frame, catalog) if seals else (),
-        sequence(build_up, wall, survey.hazards, plan.count, sealing),
+        sequence(build_up, wall, survey.hazards, plan.count, catalog, sealing),
         CrewTime(tasks, crew, idle_wait(plan, spraying, crew)),
         sum(q.amount for q in lines if q.group == "trim"),
         sealing,

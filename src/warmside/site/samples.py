@@ -6,8 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from warmside.catalog import Source
-from warmside.catalog._site import site_figure
+from warmside.catalog import Catalog, Source
 from warmside.errors import Fault, InputError
 from warmside.site.checks import Check, State, held_against
 
@@ -85,13 +84,15 @@ def density(mass: float, volume: float) -> float:
     return mass / volume
 
 
-def probes_needed(area: float) -> int:
+def probes_needed(area: float, catalog: Catalog) -> int:
     """Thickness probes that a wall of ``area`` [m2] needs [-]."""
-    by_area = math.ceil(area / site_figure("probe-area").most - 1e-9)
-    return max(round(site_figure("probes-a-wall").least), by_area)
+    by_area = math.ceil(area / catalog.site_figure("probe-area").most - 1e-9)
+    return max(round(catalog.site_figure("probes-a-wall").least), by_area)
 
 
-def thickness_checks(probes: Sequence[float], sold: float, area: float) -> tuple[Check, ...]:
+def thickness_checks(
+    probes: Sequence[float], sold: float, area: float, catalog: Catalog
+) -> tuple[Check, ...]:
     """Whether the probes of a wall bear out the thickness sold.
 
     Mean at ``sold`` or above, no probe more than 1/4 in below it or under nine tenths of it, and
@@ -105,13 +106,15 @@ def thickness_checks(probes: Sequence[float], sold: float, area: float) -> tuple
         Thickness on the proposal [m].
     area : float
         Sprayed area of the wall [m2].
+    catalog : Catalog
+        Limits of the working day.
     """
     found = sample(probes) if probes else None
     mean, thinnest = (found.mean, found.least) if found else (None, None)
-    short, share = site_figure("probe-short"), site_figure("probe-share")
+    short, share = catalog.site_figure("probe-short"), catalog.site_figure("probe-share")
     least = max(sold - short.most, share.least * sold)
     proposal = Source("the thickness on the proposal", "own figure")
-    needed, rule = float(probes_needed(area)), site_figure("probes-a-wall").source
+    needed, rule = float(probes_needed(area, catalog)), catalog.site_figure("probes-a-wall").source
     return (
         _least("probes", "Thickness probes", float(len(probes)), needed, "-", rule),
         _least("mean_thickness_m", "Mean thickness", mean, sold, "m", proposal),
@@ -119,7 +122,7 @@ def thickness_checks(probes: Sequence[float], sold: float, area: float) -> tuple
     )
 
 
-def density_checks(cores: Sequence[float], family: str) -> tuple[Check, ...]:
+def density_checks(cores: Sequence[float], family: str, catalog: Catalog) -> tuple[Check, ...]:
     """Whether the cores of a day are dense enough, and enough of them.
 
     Parameters
@@ -128,8 +131,11 @@ def density_checks(cores: Sequence[float], family: str) -> tuple[Check, ...]:
         Densities [kg/m3].
     family : str
         "closed-cell" or "open-cell".
+    catalog : Catalog
+        Limits of the working day.
     """
-    limit, needed = site_figure("core-density", family), site_figure("density-cores")
+    limit = catalog.site_figure("core-density", family)
+    needed = catalog.site_figure("density-cores")
     mean = sample(cores).mean if cores else None
     return (
         _least("cores", "Cores for density", float(len(cores)), needed.least, "-", needed.source),

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from warmside.catalog._hazards import hazard_rows
+from warmside.catalog import Catalog
 from warmside.options import BuildUp
 from warmside.survey import Hazard, Wall
-from warmside.wood import DRY_WOOD
 
 Sealing = Literal["before", "after"]
 Reads = Literal["", "dry", "spray", "quality"]
@@ -57,6 +56,7 @@ def sequence(
     wall: Wall,
     hazards: tuple[Hazard, ...],
     passes: int,
+    catalog: Catalog,
     sealing: Sealing = "before",
 ) -> tuple[Step, ...]:
     """The steps of one option on one wall, in order.
@@ -71,6 +71,8 @@ def sequence(
         Of the survey; those of other walls are left out.
     passes : int
         Passes at the thickest place; 0 without foam.
+    catalog : Catalog
+        Who clears a hazard, and how dry wood must be.
     sealing : {"before", "after"}
         Joints sealed before spraying or after; see `WHY_SEALING`.
 
@@ -82,15 +84,16 @@ def sequence(
     if build_up.option.kind == "leave":
         return ()
     mine = tuple(h for h in hazards if h.wall in (None, wall.name))
-    seal = [_seal(build_up)] if build_up.option.seal_joints else []
+    dry = catalog.site_figure("wood-moisture").most
+    seal = [_seal(build_up, dry)] if build_up.option.seal_joints else []
     spray = _spray(passes) if passes else []
     fill = [_fill()] if build_up.option.fill or not passes else []
     middle = [*seal, *spray] if sealing == "before" or not passes else [*spray, *seal]
     return (
         _make_safe(wall),
-        _clear(mine),
+        _clear(mine, catalog),
         _strip(build_up, wall),
-        _dry(wall),
+        _dry(wall, dry),
         _mend(mine),
         _rough_in(),
         *middle,
@@ -115,11 +118,10 @@ def _make_safe(wall: Wall) -> Step:
     return Step("make-safe", "Make safe", tuple(lines), gate)
 
 
-def _clear(hazards: tuple[Hazard, ...]) -> Step:
-    rows = hazard_rows()
+def _clear(hazards: tuple[Hazard, ...], catalog: Catalog) -> Step:
+    rows = [(h, catalog.hazard(h.kind)) for h in hazards]
     lines = tuple(
-        f"{rows[h.kind].title} ({h.where}): cleared by {h.cleared_by or rows[h.kind].clears}."
-        for h in hazards
+        f"{row.title} ({h.where}): cleared by {h.cleared_by or row.clears}." for h, row in rows
     )
     lines = lines or ("None is noted. Look again as the wall is opened, and stop at what is new.",)
     gate = Gate("the person named for each hazard", "Every hazard cleared in writing.")
@@ -140,14 +142,14 @@ def _strip(build_up: BuildUp, wall: Wall) -> Step:
     return Step("strip", "Strip", tuple(lines), gate)
 
 
-def _dry(wall: Wall) -> Step:
-    wet = [r for r in wall.readings if r.moisture > DRY_WOOD]
+def _dry(wall: Wall, dry: float) -> Step:
+    wet = [r for r in wall.readings if r.moisture > dry]
     lines = [
         "Air and warmth on the open wall. Meter in the bottom plate of every third bay, below "
         "every window, at every stain."
     ]
     lines += [f"The survey read {r.moisture:.0%} at {r.where}." for r in wet]
-    gate = Gate("crew lead", "Every reading at 19 % or less.", reads="dry")
+    gate = Gate("crew lead", f"Every reading at {dry * 100:g} % or less.", reads="dry")
     return Step("dry", "Dry", tuple(lines), gate)
 
 
@@ -170,14 +172,15 @@ def _rough_in() -> Step:
     return Step("rough-in", "Rough in wiring and plumbing", lines, gate)
 
 
-def _seal(build_up: BuildUp) -> Step:
+def _seal(build_up: BuildUp, dry: float) -> Step:
     metres = sum(joint.length for joint in build_up.frame.joints)
     lines = (
         f"{metres:.0f} m of joints in the order of the map, ticked off as they are done.",
         "Wood dry and free of dust; bead 1/4 in at least; gaps over 1/2 in get backer or wood "
         "first. Sealant by its label: compatible with the foam, low in vapours.",
     )
-    gate = Gate("whoever seals", "Wood at 19 % or less; every number of the map ticked.", "dry")
+    asks = f"Wood at {dry * 100:g} % or less; every number of the map ticked."
+    gate = Gate("whoever seals", asks, "dry")
     return Step("seal-joints", "Seal the joints", lines, gate)
 
 

@@ -238,7 +238,9 @@ def _options(of: Study, id: str) -> list[OptionStudy]:
 
 def _figures(of: Study, row: HouseRow) -> Row:
     """The figures of a study for one option on all walls."""
-    done = together(_options(of, row.id), of.survey.house, of.air, of.prices, of.heating)
+    done = together(
+        _options(of, row.id), of.survey.house, of.air, of.prices, of.heating, of.catalog
+    )
     verdicts: dict[str, str] = {**dict(row.verdicts)}
     found = _options(of, row.id)
     if row.id == LEAVE:

@@ -215,7 +215,7 @@ def screen(survey: Survey, bench: Workbench) -> tuple[Outcome, ...]:
             _work(one, options[0], share)
             for one, options, share in zip(on, made, removed, strict=True)
         ]
-        done = together(works, house, air, bench.prices, case)
+        done = together(works, house, air, bench.prices, case, catalog)
         outcomes.append(
             Outcome(
                 option=id,

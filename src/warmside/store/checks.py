@@ -5,12 +5,10 @@ from __future__ import annotations
 import json
 import math
 import re
-import tempfile
 import tomllib
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from pathlib import Path
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from warmside import survey
@@ -121,11 +119,7 @@ def catalog_of(text: str) -> Catalog:
 
     if not text.strip():
         return catalog.load()
-    # The catalog reads files, so the rows are one for a moment
-    with tempfile.TemporaryDirectory() as folder:
-        file = Path(folder) / "own-rows.toml"
-        file.write_text(text, encoding="utf-8")
-        return replace(catalog.load(file), own_files=(file.name,))
+    return catalog.load_text(text)
 
 
 def _catalog(text: str) -> None:

@@ -30,7 +30,8 @@ def with_choices(study: Study, choices: Mapping[str, str]) -> Study:
     if walls == study.walls:
         return study
     chosen = [wall.chosen for wall in walls]
-    whole = together(chosen, study.survey.house, study.air, study.prices, study.heating)
+    house, known = study.survey.house, study.catalog
+    whole = together(chosen, house, study.air, study.prices, study.heating, known)
     return replace(
         study,
         walls=walls,

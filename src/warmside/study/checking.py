@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from warmside.catalog import Catalog, load
+from warmside.catalog import Catalog, Foam, Material, load
 from warmside.errors import Fault, InputError, UnknownRowError, WarmsideError
 from warmside.framing import frame_wall
 from warmside.survey import Checked, Survey
@@ -23,6 +23,7 @@ _PLACES = (
     ),
     ("foam", ("option", "foam")),
     ("material", ("option", "board")),
+    ("hazard", ("hazard", "kind")),
 )
 
 
@@ -43,23 +44,50 @@ def check(text: str, catalog: Catalog | None = None) -> Checked:
     """
     checked = check_text(text)
     known = catalog or load()
-    faults = [*checked.faults, *_unknown_rows(checked, known)]
+    faults = [*checked.faults, *_unfit_rows(checked, known)]
     if checked.survey is not None:
         faults += _unframable(checked, checked.survey, known)
     faults.sort(key=lambda fault: fault.line or 0)
     return replace(checked, survey=None, faults=tuple(faults)) if faults else checked
 
 
-def _unknown_rows(checked: Checked, catalog: Catalog) -> Iterator[Fault]:
-    """Names that the catalog does not hold, read even where other things are wrong."""
+def _unfit_rows(checked: Checked, catalog: Catalog) -> Iterator[Fault]:
+    """Names that the catalog does not hold, and rows that cannot be run hour by hour.
+
+    Read even where other things are wrong.
+    """
     for kind, name, path in _names(checked.data):
         try:
-            getattr(catalog, kind)(name)
+            row = getattr(catalog, kind)(name)
+            dry = isinstance(row, Material | Foam) and row.moisture is None
+            if dry and not _behind_air(checked.data, path):
+                yield checked.fault_at(path, name, _moisture_wanted(row, catalog))
         except UnknownRowError as error:
             allowed = f"a {kind} of the catalog (warmside catalog {kind})"
             if error.near:
                 allowed += f"; nearest: {', '.join(error.near)}"
             yield checked.fault_at(path, name, allowed)
+
+
+def _behind_air(data: Mapping[str, object], path: Path) -> bool:
+    """Whether the row is a cladding before a vented space, which is not simulated."""
+    if path[0] != "wall" or path[-1] != "cladding":
+        return False
+    walls = data.get("wall")
+    wall = walls[path[1]] if isinstance(walls, list) and isinstance(path[1], int) else None
+    found = wall.get("found") if isinstance(wall, Mapping) else None
+    return isinstance(found, Mapping) and found.get("cladding_vented") is True
+
+
+def _moisture_wanted(row: Material | Foam, catalog: Catalog) -> str:
+    """What to add to a row of which nobody said how it holds water."""
+    kind = "foams" if isinstance(row, Foam) else "materials"
+    place = catalog.places.get((kind, row.id), "its row")
+    return (
+        f"a row that tells how it holds water, since the wall is run hour by hour: to {place} add "
+        f'like = "id of a row that takes up water alike", or a [[moisture]] table with '
+        f'material = "{row.id}"'
+    )
 
 
 def _names(data: object) -> Iterator[tuple[str, str, Path]]:

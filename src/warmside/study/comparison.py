@@ -264,7 +264,7 @@ def _house_rows(study: Study, chosen: Sequence[OptionStudy]) -> tuple[HouseRow, 
 def _house_row(id: str, name: str, options: Sequence[OptionStudy], study: Study) -> HouseRow:
     done = [o for o in options if o.price is not None]
     whole = (
-        together(options, study.survey.house, study.air, study.prices, study.heating)
+        together(options, study.survey.house, study.air, study.prices, study.heating, study.catalog)
         if done
         else None
     )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from warmside.catalog import Catalog
 from warmside.estimate import Price, PriceList, combine
 from warmside.physics.airflow import Band
 from warmside.promises import (
@@ -47,6 +48,7 @@ def together(
     air: HouseAir,
     prices: PriceList,
     heating: HeatingCase,
+    catalog: Catalog,
 ) -> Together:
     """Air, price and worth of options, one on each wall, done in one job.
 
@@ -62,6 +64,8 @@ def together(
         For what is charged once for the house.
     heating : HeatingCase
         By what savings are judged.
+    catalog : Catalog
+        Rates and limits of the air.
 
     Returns
     -------
@@ -71,7 +75,7 @@ def together(
     removed = Band(0.0, 0.0, 0.0)
     for option in options:
         removed = removed + option.change.removed
-    tight = house_tight(house, air, [option.change.removed for option in options])
+    tight = house_tight(house, air, [option.change.removed for option in options], catalog)
     total = combine([o.price for o in options if o.price is not None], prices)
     change = Change(
         sum(o.change.before for o in options), sum(o.change.after for o in options), removed

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Literal, get_args
 
-from warmside.catalog import Catalog
-from warmside.catalog._codes import CodePack
+from warmside.catalog import Catalog, CodePack
 from warmside.errors import Fault, InputError
 from warmside.estimate import Price, PriceList, Quantity
 from warmside.framing import Frame

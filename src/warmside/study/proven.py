@@ -182,11 +182,12 @@ def measure(study: Study, file: ProofFile, load: Load) -> Measured:
         )
     cores = [Core(c.mass_g / 1e3, c.before_ml * 1e-6, c.after_ml * 1e-6, c.bay) for c in file.core]
     foams = [o.foam for w in study.walls if (o := w.chosen.option).foam]
+    cut = cores and foams
     return Measured(
         walls=tuple(walls),
         fan=_fan(study, file),
         humidity=file.indoor_humidity,
-        density=density_proof(cores, catalog.foam(foams[0] or "")) if cores and foams else None,
+        density=density_proof(cores, catalog.foam(foams[0] or ""), catalog) if cut else None,
         closed=date.fromisoformat(file.closed) if file.closed else None,
         synthetic=file.synthetic,
         notes=file.notes,
@@ -263,7 +264,7 @@ def prove(study: Study, measured: Measured) -> Proven:
         room = replace(room, humidity=measured.humidity)
     walls = tuple(_wall(study, wall, measured, room) for wall in study.walls)
     removed = _removed(study, measured, walls)
-    tight = house_tight(study.survey.house, study.air, [removed])
+    tight = house_tight(study.survey.house, study.air, [removed], study.catalog)
     changes = [w.built.change for w in walls]
     cost = float(study.price.total) if study.price.total else None
     change = Change(sum(c.before for c in changes), sum(c.after for c in changes), removed)
@@ -330,7 +331,7 @@ def _built(
         warm=heat,
         dry=water,
         legal=legal(study.packs, build_up, study.outside.climate),
-        safe=safe(hazards, wall.wall, build_up, foam, house),
+        safe=safe(hazards, wall.wall, build_up, foam, study.catalog, house),
         worth=worth(change, study.heating, cost),
         comfort=comfort(build_up, found.build_up, transmittances, room, study.outside),
         change=change,

@@ -9,8 +9,7 @@ from dataclasses import fields as dataclass_fields
 from functools import partial
 from math import ceil
 
-from warmside.catalog import Catalog, load
-from warmside.catalog._codes import CodePack, packs_for
+from warmside.catalog import Catalog, CodePack, load
 from warmside.estimate import (
     PriceList,
     combine_takeoffs,
@@ -190,7 +189,7 @@ class _Item:
 def _whole(case: _Case, walls: tuple[WallStudy, ...]) -> Study:
     """The study of all walls, with what is only known of the house as a whole."""
     chosen = [w.chosen for w in walls]
-    whole = together(chosen, case.survey.house, case.air, case.prices, case.heating)
+    whole = together(chosen, case.survey.house, case.air, case.prices, case.heating, case.catalog)
     return Study(
         survey=case.survey,
         catalog=case.catalog,
@@ -222,7 +221,7 @@ def _ground(
 ) -> _Ground:
     house, known, priced = survey.house, catalog or load(), prices or default_prices()
     climate = known.climate(house.climate)
-    codes = packs_for(climate) if packs is None else tuple(packs)
+    codes = known.packs_for(climate) if packs is None else tuple(packs)
     return _Ground(
         survey,
         known,
@@ -284,7 +283,8 @@ def _shared(
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(ground.prices, fuel)
     heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
-    after = house_tight(house, air, [wall.removed for wall in air.walls.values()]).humidity_after
+    removed = [wall.removed for wall in air.walls.values()]
+    after = house_tight(house, air, removed, catalog).humidity_after
     # up to the next percent, so that a small change elsewhere does not run every wall again
     humid = max(ground.room.humidity, min(ceil(after * 100.0) / 100.0, MOST_HUMID))
     return air, heating, replace(ground.room, humidity=humid)
@@ -433,7 +433,7 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
         warm=heat,
         dry=dry(build_up, case.room, case.outside),
         legal=legal(case.packs, build_up, case.outside.climate),
-        safe=safe(case.survey.hazards, wall, build_up, foam, case.survey.house),
+        safe=safe(case.survey.hazards, wall, build_up, foam, case.catalog, case.survey.house),
         tight=air,
         worth=worth(change, case.heating, float(cost.total) if cost else None),
         comfort=comfort(build_up, found.build_up, (before, after), case.room, case.outside),

@@ -14,15 +14,11 @@ from pydantic import ValidationError
 
 from warmside.errors import Fault, InputError
 from warmside.survey import _checks, faults
-from warmside.survey._lines import Path, locate
 from warmside.survey._models import FILE_NAMES, Survey
 from warmside.survey.quantities import HIDDEN, IN_FILE
+from warmside.toml import Path, is_too_deep, locate, too_deep, unfit_for_reading
 
 LARGEST = 1 << 20  # [byte] of a survey file
-# Characters: the reader's cost grows with the square of a key's parts, and Python refuses
-# integers of more than 4300 digits
-_LONGEST_LINE = 4096
-_DEEPEST = 12  # tables and lists within each other
 _MOST_FAULTS = 200
 _MOST_SYNTAX_FAULTS = 20
 
@@ -118,8 +114,8 @@ def check(text: str) -> Checked:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         return Checked(None, tuple(_syntax(text, error)))
-    if _depth(data) > _DEEPEST:
-        return Checked(None, (_too_deep(None),))
+    if is_too_deep(data):
+        return Checked(None, (too_deep("the text"),))
     lines = locate(text)
     try:
         survey = Survey.model_validate(data, context=IN_FILE, by_alias=True, by_name=False)
@@ -158,19 +154,12 @@ def schema() -> dict[str, Any]:
 
 def _unfit(text: str) -> Iterator[Fault]:
     """Why a text is not worth reading as TOML."""
-    if len(text) > LARGEST:  # a character is at least a byte
-        yield Fault("the survey", f"{len(text)} characters", f"up to {LARGEST} bytes")
-        return
-    hidden = HIDDEN.search(text.replace("\r\n", "\n"))
+    hidden = HIDDEN.search(text.replace("\r\n", "\n")) if len(text) <= LARGEST else None
     if hidden:
         line = text.replace("\r\n", "\n").count("\n", 0, hidden.start()) + 1
         sign = f"the hidden character U+{ord(hidden[0]):04X}"
         yield Fault("the text", sign, "letters, digits and signs that can be seen", line)
-    for number, line_text in enumerate(text.split("\n"), 1):
-        if len(line_text) > _LONGEST_LINE:
-            read = f"a line of {len(line_text)} characters"
-            yield Fault("the text", read, f"lines of up to {_LONGEST_LINE} characters", number)
-            return
+    yield from unfit_for_reading(text, "the text", LARGEST)
 
 
 def _syntax(text: str, error: Exception) -> Iterator[Fault]:
@@ -178,7 +167,7 @@ def _syntax(text: str, error: Exception) -> Iterator[Fault]:
     lines, last = text.split("\n"), 0
     for _ in range(_MOST_SYNTAX_FAULTS):
         if isinstance(error, RecursionError):
-            yield _too_deep(None)
+            yield too_deep("the text")
             return
         found = re.search(r"at line (\d+)", str(error))
         number = int(found[1]) if found else len(lines)
@@ -211,23 +200,6 @@ def _stands_alone(content: str) -> bool:
     """Whether leaving the line out cannot break the lines after it."""
     pairs = all(content.count(a) == content.count(b) for a, b in ("[]", "{}"))
     return bool(content) and pairs and '"""' not in content and "'''" not in content
-
-
-def _too_deep(line: int | None) -> Fault:
-    return Fault("the text", "tables or lists too deep in each other", f"{_DEEPEST} levels", line)
-
-
-def _depth(data: object) -> int:
-    """Levels of tables and lists, without recursion."""
-    level, depth = [data], 0
-    while level and depth <= _DEEPEST:
-        below: list[object] = []
-        for item in level:
-            below.extend(
-                item.values() if isinstance(item, dict) else item if isinstance(item, list) else ()
-            )
-        level, depth = below, depth + 1
-    return depth
 
 
 def _in_order(checked: Checked, error: ValidationError) -> Iterator[Fault]:

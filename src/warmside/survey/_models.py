@@ -352,20 +352,7 @@ class Wall(_Record):
 class Hazard(_Record):
     """Something that stops work until a named person clears it."""
 
-    kind: Literal[
-        "knob-and-tube wiring",
-        "energised old wiring",
-        "vermiculite",
-        "asbestos",
-        "lead paint",
-        "rot",
-        "bulk water",
-        "chimney",
-        "recessed light",
-        "combustion appliance",
-        "urea-formaldehyde foam",
-        "duct in the wall",
-    ]
+    kind: Name  # a hazard of the catalog, own rows included
     where: Text
     wall: Name | None = None
     state: Literal["suspected", "found", "cleared"] = "suspected"

@@ -18,9 +18,9 @@ from tomlkit.items import AoT
 from warmside import units
 from warmside.errors import Fault, InputError
 from warmside.survey._file import read
-from warmside.survey._lines import Path, headings
 from warmside.survey._models import FILE_NAMES, Survey
 from warmside.survey.faults import place, reader_of, unwrapped
+from warmside.toml import Path, headings
 
 
 def write(survey: Survey, original: str = "") -> str:

@@ -12,10 +12,10 @@ from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from warmside import units
-from warmside.survey._lines import Path
 from warmside.survey._models import FILE_NAMES, Survey
 from warmside.survey._problems import Problem
 from warmside.survey.quantities import HIDDEN, Reader
+from warmside.toml import Path
 
 _LONGEST = 60  # characters of what was read
 _PAIR = ("x", "height")  # a step of a profile in its short form

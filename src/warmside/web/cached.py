@@ -11,6 +11,7 @@ from warmside import survey
 from warmside.store import catalog_of
 
 if TYPE_CHECKING:
+    from warmside.catalog import Catalog
     from warmside.framing import Frame
 
 
@@ -32,9 +33,10 @@ def frame(text: str, rows: str, wall: int) -> Frame:
     from warmside.framing import frame_wall
 
     found = read(text)
-    return frame_wall(found.walls[wall - 1], found.house, _lumber(rows))
+    return frame_wall(found.walls[wall - 1], found.house, catalog(rows).lumber)
 
 
 @lru_cache(maxsize=16)
-def _lumber(rows: str) -> Any:
-    return catalog_of(rows).lumber
+def catalog(rows: str) -> Catalog:
+    """The catalog with a job's own rows (TOML text, "" for none)."""
+    return catalog_of(rows)

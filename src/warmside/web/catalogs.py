@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from markupsafe import Markup
 
-from warmside.catalog import Catalog, load, sources
-from warmside.catalog._codes import code_packs
-from warmside.catalog._hazards import hazard_rows
+from warmside.catalog import Catalog, sources
+from warmside.web import cached
 from warmside.web.pages import page
 from warmside.web.problem import Problem
 
@@ -29,16 +28,15 @@ KINDS = {
 }
 
 
-@cache
 def built_in() -> Catalog:
     """The catalog that comes with the program."""
-    return load()
+    return cached.catalog("")
 
 
-@cache
-def offered() -> Markup:
-    """Ids and names that a form offers while somebody types, as lists of the page."""
-    found = built_in()
+@lru_cache(maxsize=16)
+def offered(rows: str = "") -> Markup:
+    """Ids and names that a form offers while somebody types, a job's own rows among them."""
+    found = cached.catalog(rows)
     kinds = ("materials", "fuels", "climates", "foams")
     return Markup("\n").join(
         Markup('<datalist id="known-{}">{}</datalist>').format(
@@ -60,7 +58,7 @@ def catalog_kind(request: Request, kind: str) -> Response:
     if kind not in KINDS:
         raise Problem(404, "Not here", f"The catalog has {', '.join(KINDS)}.")
     if kind == "codes":
-        return page(request, "codes", packs=tuple(code_packs().values()))
+        return page(request, "codes", packs=tuple(built_in().packs.values()))
     head, rows = _TABLES[kind](built_in())
     return page(request, "rows", kind=kind, title=KINDS[kind], head=head, rows=rows)
 
@@ -139,8 +137,8 @@ def _lumber(found: Catalog) -> Table:
     return ("nominal", "years", "width mm", "depth mm", "from"), rows
 
 
-def _hazards(_found: Catalog) -> Table:
-    rows = [(h.kind, h.stops, h.do, h.clears, h.source) for h in hazard_rows().values()]
+def _hazards(found: Catalog) -> Table:
+    rows = [(h.kind, h.stops, h.do, h.clears, h.source) for h in found.hazards.values()]
     return ("hazard", "stops", "do", "cleared by", "from"), rows
 
 

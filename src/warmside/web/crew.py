@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, get_args, get_origin
 
 from warmside.errors import Fault, InputError
-from warmside.store import Record, Store, UnknownError, catalog_of
+from warmside.store import Record, Store, UnknownError
 from warmside.web import cached
 from warmside.web.studies import standing
 
@@ -36,6 +36,12 @@ class Crew:
     log: Log
     photos: Mapping[str, int]  # before cover, by wall
     undecided: tuple[str, ...]  # walls without an option put forward
+    rows: str  # the job's own rows of the catalog
+
+    @property
+    def catalog(self) -> Catalog:
+        """What is known, the job's own rows included."""
+        return cached.catalog(self.rows)
 
     @property
     def ground(self) -> Ground:
@@ -43,7 +49,7 @@ class Crew:
         from warmside.site import Ground
 
         plans = {plan.wall: plan for plan in self.plans}
-        return Ground(datetime.now(UTC), plans, self.log, self.photos)
+        return Ground(datetime.now(UTC), self.catalog, plans, self.log, self.photos)
 
 
 def crew_of(store: Store, job: str) -> Crew:
@@ -55,8 +61,9 @@ def crew_of(store: Store, job: str) -> Crew:
     said = log.plan_choice()
     sealing, people = (said.sealing, said.people) if said else ("before", 2)
     options = _options(store, job, survey)
+    rows = store.text("catalog", job).text
     plans = _plans(
-        survey, store.text("catalog", job).text, store.text("prices", job).text,
+        survey, rows, store.text("prices", job).text,
         tuple(options.items()), sealing, people,
     )  # fmt: skip
     names = [wall.name for wall in cached.read(survey).walls]
@@ -64,14 +71,14 @@ def crew_of(store: Store, job: str) -> Crew:
     for photo in store.photos.of(job):
         if photo.caption.lower().startswith(BEFORE_COVER):
             photos[photo.wall] = photos.get(photo.wall, 0) + 1
-    return Crew(plans, log, photos, tuple(name for name in names if name not in options))
+    return Crew(plans, log, photos, tuple(name for name in names if name not in options), rows)
 
 
 def _options(store: Store, job: str, survey: str) -> dict[str, str]:
     """What is done to each wall: as chosen by hand, else as the study puts it forward."""
     from warmside.options import offered
 
-    found, rows = cached.read(survey), catalog_from(store.text("catalog", job).text)
+    found, rows = cached.read(survey), cached.catalog(store.text("catalog", job).text)
     dossier = standing(store, job).dossier
     walls = dossier["walls"] if dossier else []
     wanted = {wall["name"]: wall["chosen"] for wall in walls} | store.choices(job)
@@ -81,12 +88,6 @@ def _options(store: Store, job: str, survey: str) -> dict[str, str]:
         if wanted.get(wall.name) in known:
             options[wall.name] = wanted[wall.name]
     return options
-
-
-@lru_cache(maxsize=16)
-def catalog_from(rows: str) -> Catalog:
-    """The catalog with a job's own rows."""
-    return catalog_of(rows)
 
 
 @lru_cache(maxsize=16)
@@ -101,7 +102,7 @@ def _plans(
     from warmside.estimate import read_prices
     from warmside.site import build_option, plan_wall
 
-    found, catalog = cached.read(survey), catalog_from(rows)
+    found, catalog = cached.read(survey), cached.catalog(rows)
     priced = read_prices(prices) if prices.strip() else None
     chosen, plans = dict(options), []
     for wall in found.walls:

@@ -13,7 +13,7 @@ from fastapi.responses import Response
 from warmside.errors import Fault, InputError
 from warmside.store import Store
 from warmside.web import cached
-from warmside.web.crew import Crew, catalog_from, crew_of, fields_of
+from warmside.web.crew import Crew, crew_of, fields_of
 from warmside.web.forms import Form
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
@@ -43,7 +43,6 @@ def show_plan(
     status: int = 200,
 ) -> Response:
     """The plan page, with what was typed where something was refused."""
-    from warmside.catalog._site import site_rows
     from warmside.documents import air_lines, air_notes, exposure_lines, least_surfaces
     from warmside.site import WHY_SEALING, typed_again
 
@@ -57,8 +56,8 @@ def show_plan(
         request, "site_plan", status, store.job(job), crew=crew, faults=faults,
         gates={plan.wall: _progress(plan, crew) for plan in crew.plans},
         air=air_lines(air) if air else (), notes=air_notes(air) if air else (),
-        exposure=exposure_lines(), surfaces=least_surfaces(family),
-        reminders=site_rows().reminders, signs_to_hang=site_rows().signs,
+        exposure=exposure_lines(crew.catalog), surfaces=least_surfaces(family, crew.catalog),
+        reminders=crew.catalog.reminders, signs_to_hang=crew.catalog.signs,
         fields=fields_of("plan", shown, faults, ("at", "note")),
         overrides=crew.log.overrides(), sealing=WHY_SEALING,
         numbers=_numbers(store, job),
@@ -77,7 +76,8 @@ def _air(store: Store, job: str, crew: Crew) -> Any:
     said = crew.log.plan_choice()
     volume = said.volume_m3 if said and said.volume_m3 else None
     house = cached.read(store.text("survey", job).text).house
-    return work_air(house, volume or max(work_area(plan.frame) for plan in crew.plans))
+    volume = volume or max(work_area(plan.frame) for plan in crew.plans)
+    return work_air(house, volume, crew.catalog)
 
 
 def _progress(plan: WallPlan, crew: Crew) -> tuple[int, int, str]:
@@ -119,7 +119,7 @@ def show_wall(
     if plan is None:
         raise Problem(404, "Nothing is done here", "No option is put forward for this wall yet.")
     sealed = crew.log.sealed(plan.wall)
-    wide, small, view = _drawn(plan, sealed)
+    wide, small, view = _drawn(plan, sealed, crew.rows)
     numbers = _numbers(store, job)
     standings = [crew.log.standing(plan.wall, step) for step in plan.steps]
     return page(
@@ -137,7 +137,7 @@ def show_wall(
 
 
 @lru_cache(maxsize=64)
-def _drawn(plan: WallPlan, sealed: frozenset[str]) -> tuple[str, str, Any]:
+def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str) -> tuple[str, str, Any]:
     """The joint map for a desk and a phone, and the wall as text."""
     from warmside import drawings
     from warmside.documents import wall_view
@@ -146,7 +146,7 @@ def _drawn(plan: WallPlan, sealed: frozenset[str]) -> tuple[str, str, Any]:
         drawings.joint_map(plan.frame, plan.runs, sealed, width=width, max_height=height)
         for width, height in ((760.0, 420.0), (390.0, 420.0))
     )
-    return wide, small, wall_view(plan)
+    return wide, small, wall_view(plan, cached.catalog(rows))
 
 
 def _probed(plan: WallPlan, crew: Crew) -> str:
@@ -182,8 +182,9 @@ def sheet(request: Request, job: str) -> Response:
     if not crew.plans:
         raise Problem(404, "Nothing is planned yet", "The office puts an option forward first.")
     house = cached.read(store.text("survey", job).text).house
-    windows = workable(crew.plans, _forecast(crew), _room(crew))
-    pdf = _typeset(crew_view(house, crew.plans, _air(store, job, crew), date.today(), windows))
+    windows = workable(crew.plans, _forecast(crew), crew.catalog, _room(crew))
+    air = _air(store, job, crew)
+    pdf = _typeset(crew_view(house, crew.plans, air, crew.catalog, date.today(), windows))
     headers = {"content-disposition": f'inline; filename="crew-sheet-{job}.pdf"'}
     return Response(pdf, media_type="application/pdf", headers=headers)
 
@@ -218,16 +219,16 @@ def show_hours(
     plan = next((plan for plan in sprayed if plan.wall == wall), sprayed[0] if sprayed else None)
     house = cached.read(store.text("survey", job).text).house
     forecast = _forecast(crew)
-    rows, file = store.text("catalog", job).text, store.text("weather", job).text
-    hours = forecast or _usual(house.climate, rows, file, date.today())
+    file = store.text("weather", job).text
+    hours = forecast or _usual(house.climate, crew.rows, file, date.today())
     rules = rules_of(plan, _room(crew)) if plan else None
-    judged = work_hours(hours, rules) if rules else ()
+    judged = work_hours(hours, rules, crew.catalog) if rules else ()
     return page(
         request, "site_hours", status, store.job(job), known=forecast is not None, rules=rules,
         faults=faults, days=_by_day(judged), windows=windows(judged), plan=plan,
         walls=[plan.wall for plan in sprayed], climate=house.climate, own=bool(file.strip()),
         typed=typed or {},
-        need=warmest_need(hours, rules) if rules else None,
+        need=warmest_need(hours, rules, crew.catalog) if rules else None,
         forecast=next(iter(crew.log.of("forecast")[::-1]), None),
     )  # fmt: skip
 
@@ -249,7 +250,7 @@ def _usual(climate: str, rows: str, file: str, today: date) -> tuple[Hour, ...]:
     from warmside.site import climate_hours
     from warmside.weather import cached_weather, made_year, station_of, whole_year
 
-    place = catalog_from(rows).climate(climate)
+    place = cached.catalog(rows).climate(climate)
     own = whole_year(cached_weather(file, station_of(place))) if file.strip() else None
     return climate_hours(own or made_year(place), today, 7)
 
@@ -274,7 +275,7 @@ def yield_page(request: Request, job: str) -> Response:
     from warmside.site import learned
 
     store = web_of(request).store
-    foams = catalog_from(store.text("catalog", job).text).foams
+    foams = cached.catalog(store.text("catalog", job).text).foams
     uses = _uses(store)
     found = [(foams[id], learned(uses, foams[id])) for id in dict.fromkeys(u.foam for u in uses)
              if id in foams]  # fmt: skip
@@ -299,7 +300,7 @@ def learn(request: Request, job: str, form: Form) -> Response:
 
     store, id = web_of(request).store, form.get("foam")
     kept = store.text("catalog", job)
-    foams = catalog_from(kept.text).foams
+    foams = cached.catalog(kept.text).foams
     if id not in foams:
         raise InputError([Fault("foam", repr(id)[:60], ", ".join(foams))])
     own = own_foam(foams[id], learned(_uses(store), foams[id]))

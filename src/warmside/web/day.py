@@ -118,7 +118,7 @@ def _form(
     fields = fields_of(kind, usual | dict(typed or {}), faults)
     if kind != "reading" or not family:
         return fields
-    limits = reading_limits(family)
+    limits = reading_limits(family, crew.catalog)
     return [replace(field, hint=limits.get(field.name, "")) for field in fields]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal, get_args
 
 from warmside.survey import Around, Box, Hazard, Heating, Opening, Partition, Pipe, Wall
@@ -171,9 +171,9 @@ def _wall_rows() -> tuple[Rows, ...]:
     )  # fmt: skip
 
 
-@cache
-def house_layout() -> Layout:
-    """The form of the house and its hazards."""
+@lru_cache(maxsize=16)
+def house_layout(hazards: tuple[str, ...]) -> Layout:
+    """The form of the house and its hazards, of the kinds that the catalog has."""
     house = Group(
         "House",
         (
@@ -211,12 +211,12 @@ def house_layout() -> Layout:
                   "above the lowest floor; left out: none"),
         ),
     )  # fmt: skip
-    hazards = Rows("hazard", "Hazards: what stops work until a named person clears it", "hazard", (
-        _pick(Hazard, "Kind", "kind"),
+    rows = Rows("hazard", "Hazards: what stops work until a named person clears it", "hazard", (
+        Field(("kind",), "Kind", "", "choice", hazards),
         Field(("where",), "Where"),
         Field(("wall",), "Wall", "left out: the house"),
         _pick(Hazard, "State", "state"),
         Field(("cleared_by",), "Cleared by"),
         Field(("notes",), "Notes"),
     ), of_survey=True)  # fmt: skip
-    return Layout((house, heating), (hazards,))
+    return Layout((house, heating), (rows,))

@@ -9,13 +9,12 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from warmside.catalog._hazards import hazard_rows
 from warmside.errors import Fault, InputError
-from warmside.store import Draft, Job, Kept, StaleError
+from warmside.store import Draft, Job, Kept, StaleError, Store
 from warmside.web import cached
 from warmside.web.catalogs import offered
 from warmside.web.edit import Edit
-from warmside.web.fields import house_layout
+from warmside.web.fields import Layout, house_layout
 from warmside.web.forms import Form
 from warmside.web.pages import page, then
 from warmside.web.studies import standing
@@ -44,8 +43,9 @@ def house_page(
     stands = standing(store, job) if caller_of(request).is_office else None
     walls = stands.dossier["walls"] if stands and stands.dossier else []
     studied = {wall["name"]: (n, wall["verdicts"]) for n, wall in enumerate(walls, 1)}
+    hazards = cached.catalog(store.text("catalog", job).text).hazards
     return page(
-        request, "house", status, here, survey=found, hazards=hazard_rows(), stands=stands,
+        request, "house", status, here, survey=found, hazards=hazards, stands=stands,
         studied=studied, typed=typed or {}, faults=faults,
         fault_fields={fault: str(fault.path[2]) for fault in faults if len(fault.path) > 2},
     )  # fmt: skip
@@ -56,7 +56,7 @@ def house_form(request: Request, job: str, take_up: bool = False) -> Response:
     """The house's facts, to be changed."""
     store = web_of(request).store
     kept, draft, typed = text_and_draft(request, job, "house", take_up)
-    edit = Edit(kept.text, ("house",), house_layout())
+    edit = Edit(kept.text, ("house",), _layout(store, job))
     return _form_page(request, store.job(job), edit, kept.revision, typed, draft=draft)
 
 
@@ -65,7 +65,7 @@ def save_house(request: Request, job: str, form: Form) -> Response:
     """Change the house's facts."""
     store, who = web_of(request).store, caller_of(request).name
     revision = form.number("revision")
-    edit = Edit(store.text_at(job, "survey", revision), ("house",), house_layout())
+    edit = Edit(store.text_at(job, "survey", revision), ("house",), _layout(store, job))
     try:
         store.change_survey(job, edit.changes(form.texts), revision, who)
     except InputError as error:
@@ -76,6 +76,11 @@ def save_house(request: Request, job: str, form: Form) -> Response:
         return _form_page(request, here, edit, error.revision, form.texts, stale=error, status=409)
     store.drafts.drop(who, "house", job)
     return then(f"/jobs/{job}?saved=1")
+
+
+def _layout(store: Store, job: str) -> Layout:
+    known = cached.catalog(store.text("catalog", job).text)
+    return house_layout(tuple(known.hazards))
 
 
 def _form_page(
@@ -89,10 +94,11 @@ def _form_page(
     draft: Draft | None = None,
     status: int = 200,
 ) -> Response:
+    known = offered(web_of(request).store.text("catalog", job.id).text)
     return page(
         request, "house_form", status, job, form=edit.shown(typed, faults), revision=revision,
         fault_fields=edit.fields_of(faults, typed),
-        faults=faults, stale=stale, draft=draft, known=offered(), draft_name="house",
+        faults=faults, stale=stale, draft=draft, known=known, draft_name="house",
     )  # fmt: skip
 
 

@@ -80,10 +80,10 @@ def _plans(request: Request, job: str) -> list[tuple[str, list[tuple[str, str]]]
 
     store = web_of(request).store
     text, rows = store.text("survey", job).text, store.text("catalog", job).text
-    plans = []
+    known, plans = cached.catalog(rows), []
     for number, wall in enumerate(cached.read(text).walls, 1):
         try:
-            places = sampling_plan(cached.frame(text, rows, number))
+            places = sampling_plan(cached.frame(text, rows, number), known)
         except InputError:  # its own page tells why it cannot be framed
             continue
         plans.append((wall.name, [(p.bay, f"{p.where}, {p.x:.2f} m, {p.z:.2f} m up")

@@ -169,6 +169,7 @@ def _page(
 ) -> Response:
     found = cached.read(text)
     here = found.walls[wall - 1]
+    known = offered(store.text("catalog", job.id).text)
     edit = Edit(base or text, ("wall", wall - 1), wall_layout())
     drawn, undrawn = None, tuple[Fault, ...]()
     try:
@@ -178,7 +179,7 @@ def _page(
     return page(
         request, "wall", status, job, number=wall, wall=here, form=edit.shown(typed, faults),
         revision=revision, fault_fields=edit.fields_of(faults, typed), undrawn=undrawn,
-        faults=faults, stale=stale, draft=draft, known=offered(), draft_name=f"wall-{wall}",
+        faults=faults, stale=stale, draft=draft, known=known, draft_name=f"wall-{wall}",
         studied=_studied(request, store, job.id, here.name),
         photos=store.photos.of(job.id, here.name), walls=found.walls,
         hazards=[h for h in found.hazards if h.wall == here.name],

@@ -10,7 +10,6 @@ from fastapi.responses import Response
 from warmside.errors import Fault, InputError
 from warmside.store import StaleError
 from warmside.web import cached
-from warmside.web.crew import catalog_from
 from warmside.web.forms import Form
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
@@ -60,7 +59,7 @@ def _facts(text: str, climate: str, rows: str) -> dict[str, Any]:
     """What a person reads of the file: its kind, place, span, what it lacks."""
     from warmside.weather import cached_weather, format_of, station_of, whole_year
 
-    near = station_of(catalog_from(rows).climate(climate))
+    near = station_of(cached.catalog(rows).climate(climate))
     year, kind = whole_year(cached_weather(text, near)), format_of(text)
     return {
         "kind": kind.name if kind else "",

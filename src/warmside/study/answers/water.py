@@ -12,7 +12,6 @@ from warmside.study.answers.answer import (
     resistance,
     surveyed,
 )
-from warmside.wood import DRY_WOOD
 
 
 def poly(asked: Asked) -> None:
@@ -53,6 +52,7 @@ def trap(asked: Asked) -> None:
 def rain(asked: Asked) -> None:
     """Moisture readings, and what must be stopped first."""
     readings = asked.wall.wall.readings
+    dry = asked.study.catalog.site_figure("wood-moisture").most
     if not readings:
         asked.ask()
     else:
@@ -62,14 +62,14 @@ def rain(asked: Asked) -> None:
             count=surveyed(len(readings), "count"),
             highest=surveyed(highest.moisture, "share"),
             where=highest.where,
-            limit=surveyed(DRY_WOOD, "share"),
+            limit=surveyed(dry, "share"),
         )
     name = asked.wall.wall.name
     water = any(
         h.kind == "bulk water" and h.state != "cleared" and h.wall in (None, name)
         for h in asked.study.survey.hazards
     )
-    if water or any(r.moisture > DRY_WOOD for r in readings):
+    if water or any(r.moisture > dry for r in readings):
         asked.say("wet")
     if asked.foam is not None or not readings:
         asked.say("hidden")

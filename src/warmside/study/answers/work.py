@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from warmside.catalog import Source
-from warmside.catalog._hazards import hazard_rows
 from warmside.framing import JointKind
 from warmside.promises import Figure
 from warmside.study.answers.answer import (
@@ -15,7 +14,6 @@ from warmside.study.answers.answer import (
     surveyed,
 )
 from warmside.units import POUND_FORCE
-from warmside.wood import DRY_WOOD
 
 _FLOORS: tuple[JointKind, ...] = (
     "plate to floor", "sill to foundation", "ribbon and joist",
@@ -28,16 +26,15 @@ _RACKING = Source(
     "second-hand",
 )
 RACKED = (800.0 * POUND_FORCE, 2800.0 * POUND_FORCE)  # [N] without foam, with it
-_WARM_WOOD = Source("Most closed-cell systems: 55 to 190 °F, in a trade article", "second-hand")
-WARM_WOOD = (12.8, 87.8)  # [degC]
 
 
 def wiring(asked: Asked) -> None:
     """Old wiring found, cleared or not, and boxes to look into."""
     name = asked.wall.wall.name
     found = [h for h in asked.study.survey.hazards if h.kind in WIRING and h.wall in (None, name)]
+    known = asked.study.catalog
     for hazard in found:
-        row = hazard_rows()[hazard.kind]
+        row = known.hazard(hazard.kind)
         if hazard.state == "cleared":
             asked.say("cleared", title=row.title, where=hazard.where, by=hazard.cleared_by)
         else:
@@ -45,7 +42,7 @@ def wiring(asked: Asked) -> None:
                 "open", title=row.title, state=hazard.state, where=hazard.where, clears=row.clears
             )
     asked.rest_on(
-        *(f for f in asked.chosen.safe if f.name in {hazard_rows()[k].title for k in WIRING})
+        *(f for f in asked.chosen.safe if f.name in {known.hazard(k).title for k in WIRING})
     )
     if not found:
         asked.say("none", boxes=surveyed(len(asked.wall.wall.boxes), "count"))
@@ -171,16 +168,18 @@ def mice(asked: Asked) -> None:
 
 def winter(asked: Asked) -> None:
     """Temperature and moisture of the wood; papers."""
+    known = asked.study.catalog
     if asked.foam is None:
         asked.say("no_foam")
     else:
+        warm = known.site_figure("substrate-temperature", asked.foam.family)
         asked.say(
             "cold",
-            low=Figure(WARM_WOOD[0], "temperature", _WARM_WOOD),
-            high=Figure(WARM_WOOD[1], "temperature", _WARM_WOOD),
+            low=Figure(warm.least, "temperature", warm.source),
+            high=Figure(warm.most, "temperature", warm.source),
             coldest=surveyed(asked.study.outside.coldest_month, "temperature"),
         )
-    asked.say("wet", limit=surveyed(DRY_WOOD, "share"))
+    asked.say("wet", limit=surveyed(known.site_figure("wood-moisture").most, "share"))
     asked.say("papers")
 
 

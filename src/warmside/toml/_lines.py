@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 Path = tuple[str | int, ...]
 
-_TOKEN = re.compile(
+TOKEN = re.compile(
     r'''(?P<space>[ \t]+|\#[^\n]*)
     |(?P<newline>\r?\n)
     |(?P<text>"""(?:\\.|(?!""").)*"{3,5}|\'\'\'(?:(?!\'\'\').)*'{3,5}
@@ -125,7 +125,7 @@ class _Reading:
 
 def _tokens(text: str) -> list[_Token]:
     found, line = [], 1
-    for match in _TOKEN.finditer(text):
+    for match in TOKEN.finditer(text):
         kind = match.lastgroup or "other"
         if kind != "space":
             found.append(_Token(kind, match[0], line))
