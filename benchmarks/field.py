@@ -70,7 +70,7 @@ def framed_wall() -> Blocks:
         ),
     )
     frame = frame_wall(wall, house, catalog.lumber)
-    options = [o for o in offered(wall, house, catalog) if o.kind == "closed-cell"]
+    options = [o for o in offered(wall, house, catalog) if o.kind.name == "closed-cell"]
     boxes = solids(apply(options[1], wall, frame, catalog).assembly)
     return paint(_bodies(boxes, 10.0), _spaces(boxes, (), ISO_FILMS.inside, ISO_FILMS.outside))
 

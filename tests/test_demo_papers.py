@@ -118,7 +118,7 @@ def test_a_wall_left_as_found_is_not_judged_by_codes_and_work(demo):
     assert (judged["legal"], judged["safe"]) == ("not judged", "not judged")
     assert judged["warm"] == wall.as_found.verdict("warm")
     assert [row.unjudged for row in view.walls[0].options] == [
-        o.option.kind == "leave" for o in wall.options
+        not o.option.kind.worked for o in wall.options
     ]
     first = PdfReader(io.BytesIO(proposal(view))).pages[0].extract_text()
     assert "not judged" in first

@@ -29,7 +29,7 @@ from warmside.drawings.svg import hatch, spread, text_width
 from warmside.errors import InputError
 from warmside.framing import Bay, Frame, Hole, Joint, Member, Pocket, frame_wall
 from warmside.geometry import Rect
-from warmside.options import BuildUp, Option
+from warmside.options import KINDS, BuildUp, Option
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import Profile
 from warmside.survey import Box, Brace, House, Opening, Partition, Pipe, Step, Wall
@@ -105,7 +105,7 @@ def foam_wall(frame: Frame) -> BuildUp:
         layer("Lapped wood siding", "cladding", 0.012),
     )
     return BuildUp(
-        Option("cc-76", "3 in closed-cell foam", "closed-cell"), frame.wall, frame,
+        Option("cc-76", "3 in closed-cell foam", KINDS["closed-cell"]), frame.wall, frame,
         (Stack("bay", 10, (*shared_in, *bay, *out)), Stack("stud", 2, (*shared_in, *wood, *out))),
     )  # fmt: skip
 
@@ -306,7 +306,7 @@ def test_hostile_names_stay_text():
         replace(s, layers=tuple(replace(y, name=HOSTILE) for y in s.layers))
         for s in build_up.stacks
     )
-    build_up = replace(build_up, stacks=stacks, option=Option("x", HOSTILE, "leave"))
+    build_up = replace(build_up, stacks=stacks, option=Option("x", HOSTILE, KINDS["leave"]))
     for svg in (
         elevation(frame, build_up=build_up),
         section(build_up, STATE, BAY, STUD),

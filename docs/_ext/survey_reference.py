@@ -11,6 +11,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from warmside import units
+from warmside.options import KINDS
 from warmside.survey import Survey, allowed_at, quantity_at
 
 
@@ -63,6 +64,8 @@ def _measure(path: tuple[str | int, ...]) -> str:
 
 
 def _allowed(path: tuple[str | int, ...], part: type[BaseModel] | None) -> str:
+    if path == ("option", 0, "kind"):
+        return "; ".join(f'"{kind.name}": {kind.meaning}' for kind in KINDS.values())
     said = allowed_at(path) or (f"a table: see `{path[-1]}`" if part else "text")
     return said.replace("|", "\\|")
 

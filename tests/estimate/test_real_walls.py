@@ -12,7 +12,6 @@ import pytest
 from warmside.catalog import load
 from warmside.estimate import (
     BOARD_FOOT,
-    Quantity,
     combine,
     cost_of_more,
     default_prices,
@@ -21,7 +20,7 @@ from warmside.estimate import (
     takeoff,
 )
 from warmside.framing import Frame, frame_wall
-from warmside.options import Option, apply, offered
+from warmside.options import KINDS, Option, Quantity, apply, offered
 from warmside.survey import AsFound, Box, Brace, FoundLayer, House, Opening, Wall
 
 CATALOG = load()
@@ -59,7 +58,7 @@ def amount(lines: tuple[Quantity, ...], group: str) -> float:
 def test_full_depth_fills_every_bay(wall: Wall) -> None:
     # other method: the framing sums the volume of its bays, net of braces and ribbons
     frame = framed(wall)
-    option = Option("full", "", "closed-cell", "closed-cell", frame.depth)
+    option = Option("full", "", KINDS["closed-cell"], "closed-cell", frame.depth)
     fills = foam_fills(apply(option, wall, frame, CATALOG))
     volume = sum(fill.board_feet for fill in fills) * BOARD_FOOT
     assert volume == pytest.approx(sum(bay.volume for bay in frame.bays), rel=1e-9, abs=0)
@@ -91,7 +90,7 @@ def test_every_usual_option_has_a_price_with_nothing_missing(wall: Wall) -> None
         lines = takeoff(buildup, wall, CATALOG)
         found = price(lines, PRICES)
         assert found.missing == ()
-        assert (found.total > 0) == (option.kind != "leave" and buildup.can_be_built)
+        assert (found.total > 0) == (option.kind.worked and buildup.can_be_built)
         keys = [(line.key, line.unit) for line in lines]
         assert len(keys) == len(set(keys))
         assert all(line.amount >= 0 and line.how and line.name for line in lines)
@@ -127,4 +126,4 @@ def test_house_is_the_sum_of_its_walls() -> None:
 
 
 def _closed(thickness: float) -> Option:
-    return Option("cc", "", "closed-cell", "closed-cell", thickness, seal_joints=True)
+    return Option("cc", "", KINDS["closed-cell"], "closed-cell", thickness, seal_joints=True)

@@ -48,7 +48,7 @@ FAR = 9.0
 
 def _foamed(wall: Wall) -> BuildUp:
     frame = frame_wall(wall, HOUSE, CATALOG.lumber)
-    kinds = [o for o in offered(wall, HOUSE, CATALOG) if o.kind == "closed-cell"]
+    kinds = [o for o in offered(wall, HOUSE, CATALOG) if o.kind.name == "closed-cell"]
     return apply(kinds[-1], wall, frame, CATALOG)
 
 

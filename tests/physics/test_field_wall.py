@@ -115,7 +115,7 @@ def _braced(to_x: float = 3.1) -> BuildUp:
     brace = Brace(from_x=0.1, from_z=0.05, to_x=to_x, to_z=2.4)
     wall = WALL.model_copy(update={"openings": (), "braces": (brace,)})
     frame = frame_wall(wall, HOUSE, CATALOG.lumber)
-    option = next(o for o in offered(wall, HOUSE, CATALOG) if o.kind == "closed-cell")
+    option = next(o for o in offered(wall, HOUSE, CATALOG) if o.kind.name == "closed-cell")
     return apply(option, wall, frame, CATALOG)
 
 

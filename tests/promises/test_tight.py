@@ -15,7 +15,7 @@ from numpy.testing import assert_allclose
 from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.framing import frame_wall
-from warmside.options import LEAVE, Option, apply
+from warmside.options import KINDS, LEAVE, Option, apply
 from warmside.physics.airflow import Band, hourly_infiltration, house_pressures
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import Room, house_air, house_tight, leak_waters, seals_joints, tight
@@ -25,7 +25,7 @@ CATALOG = load()
 CFM = 4.719474432e-4  # [m3/s], exact from the foot
 FOAM = next(foam.id for foam in CATALOG.foams.values() if foam.family == "closed-cell")
 SEALED = Option(
-    "cc-76", "Foam", "closed-cell", foam=FOAM, thickness=0.0762, seal_joints=True
+    "cc-76", "Foam", KINDS["closed-cell"], foam=FOAM, thickness=0.0762, seal_joints=True
 )  # fmt: skip
 UNSEALED = replace(SEALED, id="cc-76-unsealed", seal_joints=False)
 ROOM = Room(21.0, 0.35)

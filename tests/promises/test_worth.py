@@ -15,7 +15,7 @@ from warmside.catalog import Source, load
 from warmside.errors import InputError
 from warmside.estimate import EnergyRow, default_prices, energy_terms
 from warmside.framing import frame_wall
-from warmside.options import LEAVE, Option, apply
+from warmside.options import KINDS, LEAVE, Option, apply
 from warmside.physics.airflow import Band
 from warmside.physics.climate import HourlyClimate
 from warmside.physics.energy import Thermostat as Held
@@ -281,7 +281,7 @@ def test_comfort_by_hand():
     """Surface = Ti - U x 0.13 x dT (ISO 6946 film, from memory)."""
     frame = frame_wall(WALL, house(), CATALOG.lumber)
     foam = next(f.id for f in CATALOG.foams.values() if f.family == "closed-cell")
-    furred = Option("f", "f", "furring and foam", foam=foam, thickness=0.12, furring=0.038,
+    furred = Option("f", "f", KINDS["furring and foam"], foam=foam, thickness=0.12, furring=0.038,
                     seal_joints=True)  # fmt: skip
     as_found = apply(LEAVE, WALL, frame, CATALOG)
     build = apply(furred, WALL, frame, CATALOG)

@@ -128,7 +128,7 @@ def test_sequence_and_the_choice_of_sealing(survey, catalog):
     assert before.index("seal-joints") < before.index("spray") < before.index("more-passes")
     assert after.index("seal-joints") > after.index("more-passes")
     assert before[:2] == ["make-safe", "clear-hazards"]
-    assert before[-2:] == ["check", "cover"]
+    assert before[-3:] == ["check", "cover", "clear-up"]
     assert sorted(before) == sorted(after)
     steps = planned(survey, catalog, "kitchen north", "batt-poly").steps
     assert not {"spray", "more-passes", "check"} & {s.id for s in steps}

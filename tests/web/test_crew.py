@@ -60,7 +60,7 @@ def number(job: str, client: TestClient) -> str:
 
 def test_the_plan_of_a_job(client: TestClient, job: str) -> None:
     html = client.get(f"/jobs/{job}/crew").text
-    for words in ("Closed-cell foam 3", "0 of 12 gates", "Exhaust fan", "KEEP OUT", "north front",
+    for words in ("Closed-cell foam 3", "0 of 13 gates", "Exhaust fan", "KEEP OUT", "north front",
                   "safety data sheet"):  # fmt: skip
         assert words in html, words
     assert not re.search(r"CAD|\$\d", html)

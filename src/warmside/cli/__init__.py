@@ -19,8 +19,8 @@ from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
 
 if TYPE_CHECKING:
+    from warmside.options import Sealing
     from warmside.physics.climate import HourlyClimate
-    from warmside.site import Sealing
     from warmside.study import Spread, Study
 
 _MOST_BYTES = 1_048_576
@@ -469,7 +469,7 @@ _CATALOG_KINDS = {
 @main.command()
 def schema() -> None:
     """Print the JSON Schema of the survey file."""
-    from warmside.survey import schema as survey_schema
+    from warmside.study import survey_schema
 
     click.echo(json.dumps(survey_schema(), indent=1, ensure_ascii=False))
 

@@ -13,10 +13,10 @@ from warmside.documents.typesetting import typeset
 from warmside.documents.write import plain_name, write_file
 from warmside.errors import Fault, InputError
 from warmside.estimate import PriceList
+from warmside.options import Sealing
 from warmside.site import (
     CREW,
     Hour,
-    Sealing,
     WallPlan,
     Window,
     plan_house,

@@ -10,12 +10,10 @@ from warmside import drawings, units
 from warmside.catalog import Catalog, SiteFigure
 from warmside.documents.proposal_data import Picture
 from warmside.documents.words import length, raised
+from warmside.options import WHY_SEALING, Sealing, Step
 from warmside.site import (
     READ_AGAINST,
-    WHY_SEALING,
     Run,
-    Sealing,
-    Step,
     WallPlan,
     Window,
     WorkAir,
@@ -34,6 +32,10 @@ _ASKED = (
     "substrate-temperature", "wood-moisture", "dew-point-spread", "air-humidity",
     "drum-temperature", "drum-conditioning", "hose-temperature", "spray-pressure",
 )  # fmt: skip
+_DUST = (
+    "Dust and fibre: eyes, lungs and skin are covered as the sheet of each material asks; old "
+    "dust may hold lead or worse until a test says that it does not."
+)
 
 
 @dataclass(frozen=True)
@@ -171,7 +173,7 @@ def crew_view(
     prepared_by, paper : str
         Who made it, and its size of paper.
     """
-    family = next((plan.family for plan in plans if plan.family), "closed-cell")
+    family = next((plan.family for plan in plans if plan.family), "")
     walls = tuple(wall_view(plan, catalog) for plan in plans)
     steps, own = steps_once(walls)
     warnings, own = warnings_once(own)
@@ -181,18 +183,18 @@ def crew_view(
         today,
         prepared_by,
         paper,
-        air_lines(air),
-        air_notes(air),
-        exposure_lines(catalog),
-        tuple(reminder.text for reminder in catalog.reminders),
-        least_surfaces(family, catalog),
+        air_lines(air) if family else (),
+        air_notes(air) if family else (),
+        exposure_lines(catalog) if family else (),
+        tuple(reminder.text for reminder in catalog.reminders) if family else (_DUST,),
+        least_surfaces(family, catalog) if family else LeastSurface((), ()),
         _windows(windows),
-        tuple(Line(sign.head, sign.text) for sign in catalog.signs),
+        tuple(Line(sign.head, sign.text) for sign in catalog.signs) if family else (),
         steps,
         limits_once(plans, catalog),
         warnings,
         own,
-        sources_of(family, catalog),
+        sources_of(family, catalog) if family else (),
     )
 
 
@@ -272,7 +274,7 @@ def wall_view(plan: WallPlan, catalog: Catalog) -> CrewWall:
         ),
         tuple(Line(name, f"{hours:.1f} h") for name, hours in plan.time.tasks),
         time_words(plan),
-        sealing_words(plan.sealing),
+        sealing_words(plan.sealing) if plan.runs and plan.family else "",
         limit_rows(plan.family, catalog, plan.outside) if plan.family else (),
     )
 
@@ -293,8 +295,11 @@ def facts(plan: WallPlan, catalog: Catalog) -> tuple[Line, ...]:
         ]  # fmt: skip
     if plan.runs:
         metres = sum(run.length for run in plan.runs)
+        cartridges = (
+            "1 cartridge" if round(plan.cartridges) == 1 else (f"{plan.cartridges:.0f} cartridges")
+        )
         lines.append(Line("Joints", f"{_run(metres)} in {len(plan.runs)} runs, "
-                          f"{plan.cartridges:.0f} cartridges of 300 ml"))  # fmt: skip
+                          f"{cartridges} of 300 ml"))  # fmt: skip
     return tuple(lines)
 
 

@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from warmside.documents.proposal_data import Sum, TakeoffRow
 from warmside.documents.words import References, raised
-from warmside.estimate import Price, Quantity
+from warmside.estimate import Price
+from warmside.options import Quantity
 from warmside.study import OptionStudy
 
 _JOINT = "Joint to seal, "

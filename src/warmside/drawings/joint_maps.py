@@ -78,7 +78,7 @@ def joint_map(
         named, _ = draw_bays(frame, plane, taken)
         parts += named
     end = plane.bottom + _EDGE + 12
-    key = "number: a run of joints; with ✓ and thin: sealed; hatched: out of foam's reach"
+    key = "number: a run of joints; with ✓ and thin: sealed; hatched: out of reach"
     parts.append(words(0, end, key, SMALL - (1 if small else 0), opacity=0.75))
     return drawing(width, end + 4, heading, _in_words(frame, runs, sealed), [*head, *parts])
 

@@ -10,7 +10,7 @@ from warmside.estimate.arithmetic import (
 )
 from warmside.estimate.energy import energy_terms
 from warmside.estimate.foam import Fill, foam_fills, passes
-from warmside.estimate.parts import EnergyRow, Price, PriceLine, PriceList, PriceRow, Quantity
+from warmside.estimate.parts import EnergyRow, Price, PriceLine, PriceList, PriceRow
 from warmside.estimate.price_file import (
     default_prices,
     default_text,
@@ -32,7 +32,6 @@ __all__ = [
     "PriceLine",
     "PriceList",
     "PriceRow",
-    "Quantity",
     "bead_area",
     "bead_metres_per_cartridge",
     "beads",

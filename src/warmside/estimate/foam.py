@@ -9,10 +9,9 @@ from itertools import groupby
 
 from warmside.catalog import Foam, Source
 from warmside.estimate.arithmetic import BOARD_FOOT, board_feet, theoretical_yield
-from warmside.estimate.parts import Quantity
 from warmside.framing import Frame, Region
 from warmside.geometry import Rect, RegionKind
-from warmside.options import BuildUp
+from warmside.options import BuildUp, Quantity
 from warmside.physics.assembly import Stack
 from warmside.wording import Figure, Sentence, counted, joined, listed, say
 

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import groupby
 
 from warmside.catalog import Catalog, Material, Source
 from warmside.estimate.arithmetic import FOOT
-from warmside.estimate.parts import Quantity
-from warmside.estimate.removal import BROKEN, works_inside, works_outside
-from warmside.options import BuildUp, Option
+from warmside.options import BROKEN, BuildUp, Quantity, Ware
 from warmside.physics.assembly import Layer, Role
 from warmside.survey import Wall
 from warmside.wording import Figure, counted, joined, say
@@ -24,25 +21,6 @@ _WASTE = Source("waste in cutting and laps", "common practice")
 _STRIPS = Source("strips 1-1/2 in. wide, 10 % waste", "common practice")
 _PUT_BACK = Source("one part in seven of old cladding breaks when it comes off", "common practice")
 _COUNT = Source("count of the openings", "computed")
-
-
-@dataclass(frozen=True)
-class _Ware:
-    """How goods of one kind are bought."""
-
-    group: str
-    unit: str  # "sheet" or "m2"
-    waste: float  # [-]
-
-
-_SHEETS = _Ware("finish_sheet", "sheet", 0.10)
-_PAINT = _Ware("paint", "m2", 0.0)
-_PLASTER = _Ware("plaster", "m2", 0.10)
-_POLY = _Ware("vapour_control", "m2", 0.10)
-_BATT = _Ware("batt", "m2", 0.05)
-_BOARD = _Ware("exterior_board", "m2", 0.10)
-_MEMBRANE = _Ware("membrane", "m2", 0.15)
-_SHEATHING = _Ware("sheathing_sheet", "sheet", 0.10)
 
 
 def goods_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Quantity, ...]:
@@ -68,7 +46,7 @@ def goods_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Qu
     return (*lines, *_furring(buildup), *_cladding(buildup, wall), *_jambs(buildup))
 
 
-def _wares(buildup: BuildUp, catalog: Catalog) -> Iterator[tuple[_Ware, Layer, int, float]]:
+def _wares(buildup: BuildUp, catalog: Catalog) -> Iterator[tuple[Ware, Layer, int, float]]:
     net = buildup.frame.net_area
     bay = next((stack for stack in buildup.stacks if stack.kind == "bay"), None)
     if bay is None:
@@ -76,45 +54,34 @@ def _wares(buildup: BuildUp, catalog: Catalog) -> Iterator[tuple[_Ware, Layer, i
     for (role, _), slices in groupby(bay.layers, key=lambda layer: (layer.role, layer.material)):
         layers = tuple(slices)
         row = catalog.materials.get(layers[0].material)
-        ware = _ware(role, layers[0], row, buildup.option)
+        ware = _ware(buildup.option.kind.wares, role, layers[0], row)
         if ware is not None:
             deep = sum(layer.thickness for layer in layers)
-            area = sum(b.rect.area for b in buildup.frame.bays) if ware is _BATT else net
+            area = sum(b.rect.area for b in buildup.frame.bays) if ware.in_bays else net
             yield ware, layers[0], _plies(deep, row, ware), area
 
 
-def _plies(deep: float, row: Material | None, ware: _Ware) -> int:
+def _plies(deep: float, row: Material | None, ware: Ware) -> int:
     """Layers of sheet in ``deep`` [m]."""
     if ware.unit != "sheet" or row is None or not row.thickness:
         return 1
     return max(1, round(deep / row.thickness))
 
 
-def _ware(role: Role, layer: Layer, row: Material | None, option: Option) -> _Ware | None:
+def _ware(wares: tuple[Ware, ...], role: Role, layer: Layer, row: Material | None) -> Ware | None:
     """How this layer is bought, or None where it is not new."""
-    inside = works_inside(option)
-    from_outside = option.kind == "from outside"
-    match role:
-        case "finish" if inside and row is not None and row.group == "paint":
-            return _PAINT
-        case "finish" if inside and "plaster" in layer.material:
-            return _PLASTER
-        case "finish" if inside:
-            return _SHEETS
-        case "vapour control" if inside:
-            return _PAINT if row is not None and row.group == "paint" else _POLY
-        case "fill" if inside and option.fill == layer.material:
-            return _BATT
-        case "board":
-            return _BOARD
-        case "paper" if from_outside:
-            return _MEMBRANE
-        case "sheathing" if from_outside:
-            return _SHEATHING
-    return None
+    group = row.group if row is not None else ""
+    return next(
+        (
+            ware
+            for ware in wares
+            if ware.role == role and (ware.of == group or ware.of in layer.material)
+        ),
+        None,
+    )
 
 
-def _bought(ware: _Ware, layer: Layer, plies: int, area: float) -> Quantity:
+def _bought(ware: Ware, layer: Layer, plies: int, area: float) -> Quantity:
     amount = area * plies * (1 + ware.waste)
     parts = [say("{area}", area=Figure(area, "area"))]
     if plies > 1:
@@ -147,7 +114,7 @@ def _furring(buildup: BuildUp) -> tuple[Quantity, ...]:
 def _cladding(buildup: BuildUp, wall: Wall) -> tuple[Quantity, ...]:
     """Cladding that goes back on, new pieces for what broke, strips behind it over board."""
     found = wall.found.cladding
-    if found is None or not works_outside(buildup.option):
+    if found is None or not buildup.option.kind.opened.cladding:
         return ()
     area = buildup.frame.net_area
     size = Figure(area, "area")

@@ -2,57 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from warmside.estimate.parts import PriceList, Quantity
+from warmside.estimate.parts import PriceList
+from warmside.options import Quantity, Task
 from warmside.wording import figure_by_unit, say
 
 
-@dataclass(frozen=True)
-class Task:
-    """A task, and which lines of the takeoff its hours follow."""
-
-    key: str
-    name: str
-    group: str  # of the quantities that drive it
-    unit: str  # of those
-
-
-TASKS = (
-    Task("mask", "Mask, ventilate, set up", "masking", "m2"),
-    Task("strip", "Strip the inside finish", "strip", "m2"),
-    Task("strip_outside", "Strip the outside layers", "strip_outside", "m2"),
-    Task("remove_fill", "Take out old fill", "old_fill", "m3"),
-    Task("clean", "Clean the bays", "bay_area", "m2"),
-    Task("drill", "Drill and plug", "drill_hole", "each"),
-    Task("seal", "Seal the joints", "joint", "m"),
-    Task("gasket", "Fit box gaskets", "box_gasket", "each"),
-    Task("spray_closed_cell", "Spray closed-cell foam", "foam_closed_cell", "board ft"),
-    Task("spray_open_cell", "Spray open-cell foam", "foam_open_cell", "board ft"),
-    Task("trim", "Trim flush with the studs", "trim", "m2"),
-    Task("batt", "Fit batts", "batt", "m2"),
-    Task("vapour_control", "Fit the vapour control layer", "vapour_control", "m2"),
-    Task("furring", "Fit furring", "furring", "m"),
-    Task("jamb", "Extend jambs", "jamb_extension", "each"),
-    Task("board", "Hang and fill finish sheets", "finish_sheet", "sheet"),
-    Task("plaster", "Plaster", "plaster", "m2"),
-    Task("paint", "Paint", "paint", "m2"),
-    Task("sheathing", "Fit sheathing", "sheathing_sheet", "sheet"),
-    Task("exterior_board", "Fit rigid board outside", "exterior_board", "m2"),
-    Task("membrane", "Fit the outside membrane", "membrane", "m2"),
-    Task("cladding", "Put the cladding back", "refit", "m2"),
-    Task("clean_up", "Clean up", "wall_area", "m2"),
-)
-
-
-def labour_quantities(quantities: tuple[Quantity, ...], prices: PriceList) -> tuple[Quantity, ...]:
-    """Hours of every task that the takeoff calls for.
+def labour_quantities(
+    tasks: tuple[Task, ...], quantities: tuple[Quantity, ...], prices: PriceList
+) -> tuple[Quantity, ...]:
+    """Hours of every task that the takeoff calls for, in the order of the work.
 
     A task without a row of hours keeps its amount and unit, so that no price fits it and it is
     listed as missing, never left out.
 
     Parameters
     ----------
+    tasks : tuple of Task
+        Of the kind of option.
     quantities : tuple of Quantity
         The takeoff without labour.
     prices : PriceList
@@ -67,7 +33,7 @@ def labour_quantities(quantities: tuple[Quantity, ...], prices: PriceList) -> tu
     amounts: dict[str, float] = {}
     for quantity in quantities:
         amounts[quantity.group] = amounts.get(quantity.group, 0.0) + quantity.amount
-    for task in TASKS:
+    for task in tasks:
         amount = amounts.get(task.group, 0.0)
         if amount <= 0:
             continue

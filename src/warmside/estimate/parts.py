@@ -11,37 +11,9 @@ from decimal import Decimal
 from typing import Literal
 
 from warmside.catalog import Source
-from warmside.wording import Figure, Sentence, figure_by_unit
+from warmside.options import Quantity
 
 RowKind = Literal["material", "labour", "disposal", "fixed", "rate"]
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """One line of the takeoff.
-
-    ``key`` is ``group`` or ``group:item`` ("batt:glass-batt"); its price is the row of the full
-    key, or else the row of the group. Lines with ``priced=False`` tell something that another
-    line already charges (litres, drums), or that drives the hours.
-    """
-
-    key: str
-    name: str
-    amount: float  # in ``unit``
-    unit: str  # "board ft", "m", "cartridge", "sheet", "h", "m3", "each"
-    how: Sentence  # the arithmetic in words and figures
-    source: Source
-    priced: bool = True
-
-    @property
-    def figure(self) -> Figure:
-        """The amount, for a reader's own units."""
-        return figure_by_unit(self.amount, self.unit, self.source)
-
-    @property
-    def group(self) -> str:
-        """The key without its item."""
-        return self.key.partition(":")[0]
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from warmside.errors import Fault, InputError
-from warmside.estimate.labour import TASKS
 from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind
+from warmside.options import KINDS
 from warmside.toml import parse
 
 _HIGHEST = Decimal(10) ** 7
@@ -31,7 +31,6 @@ _UNITS: dict[RowKind, dict[str, str]] = {
         "backer_rod": "m",
         "box_gasket": "each",
         "masking": "m2",
-        "drill_hole": "each",
         "finish_sheet": "sheet",
         "plaster": "m2",
         "paint": "m2",
@@ -43,15 +42,17 @@ _UNITS: dict[RowKind, dict[str, str]] = {
         "exterior_board": "m2",
         "membrane": "m2",
         "cladding": "m2",
+        **{group: unit for kind in KINDS.values() for group, unit in kind.bought.items()},
     },
     "labour": {"labour": "h"},
     "disposal": {"fill_bag": "bag", "debris": "m3", "abatement": "each"},
-    "rate": {task.key: f"h/{task.unit}" for task in TASKS},
+    "rate": {task.key: f"h/{task.unit}" for kind in KINDS.values() for task in kind.tasks},
 }
 _WITH_ITEM = {
     "foam_closed_cell", "foam_open_cell", "finish_sheet", "plaster", "paint", "vapour_control",
     "batt", "furring", "jamb_extension", "sheathing_sheet", "exterior_board", "membrane",
     "cladding", "debris", "abatement", "labour",
+    *(group for kind in KINDS.values() for group in kind.bought),
 }  # fmt: skip
 _KINDS: tuple[RowKind, ...] = ("material", "labour", "disposal", "fixed", "rate")
 
@@ -334,7 +335,7 @@ class _Reader:
         known = _UNITS[kind]
         group, colon, item = key.partition(":")
         unit = known.get(group) if (not colon or (item and group in _WITH_ITEM)) else None
-        tasks = [task.key for task in TASKS]
+        tasks = list(_UNITS["rate"])
         if unit is None or (kind == "labour" and colon and item not in tasks):
             items = [f"labour:{task}" for task in tasks] if kind == "labour" else []
             self._fault(place, f"unknown row '{_word(key)}'", _allowed(key, known, items))

@@ -8,7 +8,8 @@ from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from warmside.errors import Fault, InputError
-from warmside.estimate.parts import Price, PriceLine, PriceList, Quantity
+from warmside.estimate.parts import Price, PriceLine, PriceList
+from warmside.options import Quantity
 from warmside.wording import counted, say
 
 _PRINTED = Decimal("0.01")  # amounts are printed, and priced, to hundredths of their unit

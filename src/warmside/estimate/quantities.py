@@ -10,20 +10,18 @@ from warmside.errors import UnknownRowError
 from warmside.estimate.foam import Fill, foam_fills, foam_quantities
 from warmside.estimate.goods import goods_quantities
 from warmside.estimate.labour import labour_quantities
-from warmside.estimate.parts import PriceList, Quantity
+from warmside.estimate.parts import PriceList
 from warmside.estimate.price_file import default_prices
 from warmside.estimate.removal import removal_quantities
 from warmside.estimate.sealant import sealant_quantities
 from warmside.framing import Frame
-from warmside.options import BuildUp
+from warmside.options import BuildUp, Quantity
 from warmside.survey import Wall
 from warmside.wording import Figure, Sentence, counted, joined, say
 
-HOLE_SPACING = 1.2  # [m] up a closed bay that is filled through holes
 _WHOLE = ("set", "cartridge")  # bought whole, carried from wall to wall
 
 _GEOMETRY = Source("geometry of the framing", "computed")
-_DRILLING = Source("a hole for every 1.2 m of bay", "common practice")
 
 
 def takeoff(
@@ -52,24 +50,26 @@ def takeoff(
     UnknownRowError
         A foam of the build-up that the catalog does not hold.
     """
-    if buildup.option.kind == "leave" or not buildup.can_be_built:
+    kind = buildup.option.kind
+    if not kind.worked or not buildup.can_be_built:
         return ()
     fills = foam_fills(buildup)
     lines = [*_areas(buildup, fills, catalog)]
     lines += removal_quantities(buildup, wall, catalog)
-    if buildup.option.seal_joints and not buildup.option.through_holes:
+    lines += kind.counted(buildup, wall, catalog)
+    if buildup.option.seal_joints:
         lines += sealant_quantities(buildup.frame, catalog)
     for foam in dict.fromkeys(fill.foam for fill in fills):
         if foam not in catalog.foams:
             raise UnknownRowError("foam", foam)
         lines += foam_quantities(fills, catalog.foams[foam])
     lines += goods_quantities(buildup, wall, catalog)
-    lines += labour_quantities(tuple(lines), prices or default_prices())
+    lines += labour_quantities(kind.tasks, tuple(lines), prices or default_prices())
     return tuple(lines)
 
 
 def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[Quantity]:
-    """Areas that drive the hours, masking, and holes to drill."""
+    """Areas that drive the hours, and masking."""
     frame = buildup.frame
     net = say(
         "{gross} less {openings} of openings",
@@ -81,8 +81,8 @@ def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[
         how = say("{net}; sheet, tape and filters by the area of the wall", net=net)
         name = "Masking and ventilation"
         lines.append(Quantity("masking", name, frame.net_area, "m2", how, _GEOMETRY))
-    if buildup.option.through_holes:
-        return [*lines, _holes(frame)]
+    if not buildup.option.kind.opened.bays:
+        return lines
     if frame.pockets:
         lines.append(_pockets(frame))
     if fills or buildup.option.fill is not None:
@@ -113,18 +113,8 @@ def _pockets(frame: Frame) -> Quantity:
         volume=Figure(volume, "volume"),
         why=whys,
     )
-    name = "Pockets that foam cannot reach"
+    name = "Pockets out of reach"
     return Quantity("pocket", name, len(frame.pockets), "each", how, _GEOMETRY, priced=False)
-
-
-def _holes(frame: Frame) -> Quantity:
-    count = sum(math.ceil(bay.rect.height / HOLE_SPACING - 1e-9) for bay in frame.bays)
-    how = say(
-        "{bays}, one hole for every {spacing} of height begun",
-        bays=counted(len(frame.bays), "bay"),
-        spacing=Figure(HOLE_SPACING, "length"),
-    )
-    return Quantity("drill_hole", "Holes to drill and plug", count, "each", how, _DRILLING)
 
 
 def combine_takeoffs(takeoffs: tuple[tuple[Quantity, ...], ...]) -> tuple[Quantity, ...]:

@@ -6,14 +6,12 @@ import math
 from dataclasses import dataclass
 
 from warmside.catalog import Catalog, Source
-from warmside.estimate.parts import Quantity
 from warmside.framing import Frame
-from warmside.options import BuildUp, Option
+from warmside.options import BROKEN, BuildUp, Opened, Quantity
 from warmside.survey import FoundLayer, Wall
 from warmside.wording import Figure, Sentence, counted, joined, say
 
 BAG = 0.12  # [m3] of loose fill in one rubbish bag
-BROKEN = 0.15  # [-] of the cladding that breaks when it comes off
 BULKING = 1.5  # [-] volume of broken-out finish to its volume in place
 _UNKNOWN = 0.02  # [m] a layer whose thickness neither survey nor catalog gives
 
@@ -22,22 +20,6 @@ _RUBBLE = Source("broken-out boards and plaster take half as much room again", "
 _BAGS = Source("0.12 m3 of old fill to a rubbish bag", "common practice")
 _LICENSED = Source("hazardous fill is taken out by a licensed firm", "common practice")
 _HAZARDOUS = ("vermiculite", "urea-formaldehyde", "uffi", "asbestos")
-
-
-def works_inside(option: Option) -> bool:
-    """Whether the option opens the wall from the room."""
-    shut = option.kind in ("leave", "from outside") or option.through_holes
-    return fills_bays(option) and not shut
-
-
-def works_outside(option: Option) -> bool:
-    """Whether the option takes the cladding off and puts it back."""
-    return option.kind == "from outside" or option.board is not None
-
-
-def fills_bays(option: Option) -> bool:
-    """Whether new foam or batts go between the studs, so that old fill must go first."""
-    return option.thickness > 0 or option.fill is not None or option.kind == "batt and poly"
 
 
 def removal_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Quantity, ...]:
@@ -57,10 +39,10 @@ def removal_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[
     tuple of Quantity
         Areas [m2], volumes [m3] and bags; empty where nothing comes out.
     """
-    area, option = buildup.frame.net_area, buildup.option
-    inside = _inside_off(option, wall)
-    outside = _outside_off(option, wall)
-    fill = wall.found.fill if works_inside(option) or option.kind == "from outside" else None
+    area, opened = buildup.frame.net_area, buildup.option.kind.opened
+    inside = _inside_off(opened, wall)
+    outside = _outside_off(opened, wall)
+    fill = wall.found.fill if opened.bays else None
     names = [off.layer.material for off in (*inside, *outside)] + [fill or ""]
     hazardous = [name for name in names if any(word in name for word in _HAZARDOUS)]
     lines = [_abatement(name) for name in hazardous]
@@ -84,16 +66,16 @@ class _Off:
     thrown: float = 1.0  # [-]
 
 
-def _inside_off(option: Option, wall: Wall) -> tuple[_Off, ...]:
-    return tuple(_Off(layer) for layer in wall.found.finish) if works_inside(option) else ()
+def _inside_off(opened: Opened, wall: Wall) -> tuple[_Off, ...]:
+    return tuple(_Off(layer) for layer in wall.found.finish) if opened.room else ()
 
 
-def _outside_off(option: Option, wall: Wall) -> tuple[_Off, ...]:
+def _outside_off(opened: Opened, wall: Wall) -> tuple[_Off, ...]:
     """The cladding, and the sheathing too where the bays are filled from outside."""
-    if not works_outside(option):
+    if not opened.cladding:
         return ()
     cladding = (_Off(wall.found.cladding, BROKEN),) if wall.found.cladding is not None else ()
-    sheathing = wall.found.sheathing if option.kind == "from outside" else ()
+    sheathing = wall.found.sheathing if opened.sheathing else ()
     return cladding + tuple(_Off(layer) for layer in sheathing)
 
 

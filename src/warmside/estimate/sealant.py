@@ -12,8 +12,8 @@ from warmside.estimate.arithmetic import (
     bead_area,
     joint_depth,
 )
-from warmside.estimate.parts import Quantity
 from warmside.framing import Frame, Joint, JointKind
+from warmside.options import Quantity
 from warmside.wording import Figure, counted, say
 
 ROUGH_WOOD = 0.12  # [-] more sealant than geometry says

@@ -2,27 +2,53 @@
 
 from warmside.options._apply import apply
 from warmside.options._as_built import aligned, as_built
+from warmside.options._kind import Beyond, Kind, Opened
 from warmside.options._layers import layer_of, permeance
-from warmside.options._offered import LEAVE, offered
+from warmside.options._offered import LEAVE, offered, thickness_options
 from warmside.options._parts import (
     BuildUp,
     LayerSources,
     Option,
-    OptionKind,
     Refusal,
 )
+from warmside.options._work import (
+    BROKEN,
+    WHY_SEALING,
+    Gate,
+    Job,
+    Quantity,
+    Sealing,
+    Step,
+    Task,
+    Ware,
+)
+from warmside.options.kinds import KINDS, misfits
 
 __all__ = [
+    "BROKEN",
+    "KINDS",
     "LEAVE",
+    "WHY_SEALING",
+    "Beyond",
     "BuildUp",
+    "Gate",
+    "Job",
+    "Kind",
     "LayerSources",
+    "Opened",
     "Option",
-    "OptionKind",
+    "Quantity",
     "Refusal",
+    "Sealing",
+    "Step",
+    "Task",
+    "Ware",
     "aligned",
     "apply",
     "as_built",
     "layer_of",
+    "misfits",
     "offered",
     "permeance",
+    "thickness_options",
 ]

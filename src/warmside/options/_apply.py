@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
-from warmside.options._judge import case_of, cautions, refusals
+from warmside.options._judge import case_of
 from warmside.options._parts import BuildUp, LayerSources, Option
 from warmside.options._scheme import Scheme, scheme
 from warmside.options._slices import stack_up
@@ -41,8 +41,8 @@ def apply(
         wall=wall.name,
         frame=frame,
         stacks=stacks,
-        refusals=refusals(case),
-        cautions=(*cautions(case), *_stand_ins(plan)),
+        refusals=tuple(option.kind.refusals(case)),
+        cautions=(*dict.fromkeys(option.kind.cautions(case)), *_stand_ins(plan)),
         assumptions=plan.assumptions,
         y0=-plan.furring - sum(sheet.thickness for sheet in plan.inside),
         sources={row.id: LayerSources(row.source_heat, row.source_vapour) for row in plan.rows},

@@ -21,38 +21,26 @@ LOW_PERMEANCE = 60e-12  # [kg/(m2 s Pa)]
 
 
 @dataclass(frozen=True)
-class _Case:
+class Case:
+    """Everything that the checks look at; the widest bay stands for all."""
+
     option: Option
     wall: Wall
     frame: Frame
     scheme: Scheme
     bay: Stack
-    hazards: Sequence[Hazard]
+    hazards: Sequence[Hazard]  # of this wall and of the house, not cleared
 
     @property
     def wet(self) -> bool:
+        """Whether wood or fill was found wet."""
         readings = any(reading.moisture > DRY_WOOD for reading in self.wall.readings)
         return readings or self.wall.found.fill_state in ("damp", "wet")
 
     @property
     def sprays(self) -> bool:
+        """Whether foam is sprayed."""
         return self.scheme.foam is not None
-
-
-def refusals(case: _Case) -> tuple[Refusal, ...]:
-    """Every reason against building it here; what stands already is never refused."""
-    if case.option.kind == "leave":
-        return ()
-    if not case.sprays:
-        return tuple(_both_sides(case))
-    checks = (_too_thick, _over_listing, _nothing_behind, _closed_bays, _both_sides)
-    return tuple(refusal for check in checks for refusal in check(case))
-
-
-def cautions(case: _Case) -> tuple[str, ...]:
-    """What must be seen to, before or during the work."""
-    parts = (_moisture, _vapour, _fill, _geometry, _dangers)
-    return tuple(dict.fromkeys(text for part in parts for text in part(case)))
 
 
 def case_of(
@@ -62,35 +50,38 @@ def case_of(
     scheme: Scheme,
     stacks: Sequence[Stack],
     hazards: Iterable[Hazard],
-) -> _Case:
-    """Everything that the checks look at; the widest bay stands for all."""
+) -> Case:
+    """The case of ``option`` on ``wall``."""
     bay = max(stacks, key=lambda stack: (stack.kind == "bay", stack.area))
-    here = [h for h in hazards if h.wall in (None, wall.name) and h.state != "cleared"]
-    return _Case(option, wall, frame, scheme, bay, here)
+    mine = [h for h in hazards if h.wall in (None, wall.name) and h.state != "cleared"]
+    return Case(option, wall, frame, scheme, bay, mine)
 
 
-def _too_thick(case: _Case) -> Iterator[Refusal]:
+def too_thick(case: Case) -> Iterator[Refusal]:
+    """Foam thicker than the space it is sprayed into."""
     room = case.frame.depth + case.option.furring
     if case.scheme.foam_thickness > room + 1e-9:
         yield Refusal(
-            f"{_thick(case.scheme.foam_thickness)} of foam does not fit a depth of {_thick(room)}.",
-            f"Take {_thick(room)} at most, or fur the wall out.",
+            f"{thick(case.scheme.foam_thickness)} of foam does not fit a depth of {thick(room)}.",
+            f"Take {thick(room)} at most, or fur the wall out.",
         )
 
 
-def _over_listing(case: _Case) -> Iterator[Refusal]:
+def over_listing(case: Case) -> Iterator[Refusal]:
+    """Foam thicker than its listing allows in total."""
     foam = case.scheme.foam
     # foam that fills the furring too stands on the bay's foam: one thickness
     if foam and case.scheme.foam_thickness > foam.total_max + 1e-9:
         yield Refusal(
-            f"{_thick(case.scheme.foam_thickness)} is more than the {_thick(foam.total_max)} "
+            f"{thick(case.scheme.foam_thickness)} is more than the {thick(foam.total_max)} "
             "in total that the foam's listing allows.",
-            f"Take {_thick(foam.total_max)} at most; the listing on site governs.",
+            f"Take {thick(foam.total_max)} at most; the listing on site governs.",
         )
 
 
-def _nothing_behind(case: _Case) -> Iterator[Refusal]:
-    if case.option.kind == "from outside" or case.wall.found.sheathing:
+def nothing_behind(case: Case) -> Iterator[Refusal]:
+    """Nothing to spray against from the room but the siding."""
+    if case.wall.found.sheathing:
         return
     yield Refusal(
         "No sheathing was found: foam sprayed against siding glues it, opens its laps and keeps "
@@ -100,16 +91,8 @@ def _nothing_behind(case: _Case) -> Iterator[Refusal]:
     )
 
 
-def _closed_bays(case: _Case) -> Iterator[Refusal]:
-    if case.option.through_holes and case.scheme.foam and case.scheme.foam.family == "closed-cell":
-        yield Refusal(
-            "Closed-cell foam is not an injection foam: in a closed bay it overheats, pushes the "
-            "finish and siding off, and leaves voids that nobody sees.",
-            "Open the bays from inside or from outside, or dense-pack fibre through the holes.",
-        )
-
-
-def _both_sides(case: _Case) -> Iterator[Refusal]:
+def shut_in_wet(case: Case) -> Iterator[Refusal]:
+    """Wet wood between layers that hardly let vapour through."""
     if case.wet and _shut_in(case):
         yield Refusal(
             "The wood is wet and would be shut in between two layers that hardly let vapour "
@@ -118,7 +101,7 @@ def _both_sides(case: _Case) -> Iterator[Refusal]:
         )
 
 
-def _shut_in(case: _Case) -> bool:
+def _shut_in(case: Case) -> bool:
     """Whether the sheathing has a vapour barrier on both sides; cladding dries by its laps."""
     layers = case.bay.layers
     at = [i for i, layer in enumerate(layers) if layer.role == "sheathing"]
@@ -133,7 +116,8 @@ def _low(layers: Sequence[Layer], wet: bool) -> bool:
     return permeance(layers, wet) <= LOW_PERMEANCE
 
 
-def _moisture(case: _Case) -> Iterator[str]:
+def moisture(case: Case) -> Iterator[str]:
+    """Wet wood and wet fill."""
     top = max((reading.moisture for reading in case.wall.readings), default=0.0)
     if top > DRY_WOOD:
         yield (
@@ -146,7 +130,8 @@ def _moisture(case: _Case) -> Iterator[str]:
         yield f"The fill was found {case.wall.found.fill_state}: find the source first."
 
 
-def _vapour(case: _Case) -> Iterator[str]:
+def vapour(case: Case) -> Iterator[str]:
+    """Where vapour may gather, or cannot leave."""
     foam = case.scheme.foam
     if foam and foam.family == "open-cell" and not case.option.vapour_control:
         yield (
@@ -160,9 +145,10 @@ def _vapour(case: _Case) -> Iterator[str]:
         )
 
 
-def _fill(case: _Case) -> Iterator[str]:
+def fill_found(case: Case) -> Iterator[str]:
+    """How far the fill that stays is from a sound one."""
     found = case.wall.found
-    if case.option.kind != "leave" or not found.fill:
+    if not found.fill:
         return
     if found.fill_state in ("slumped", "missing in places"):
         yield f"The fill is {found.fill_state}: the wall is worse than computed with it in place."
@@ -170,7 +156,8 @@ def _fill(case: _Case) -> Iterator[str]:
         yield f"A {found.fill_state} fill insulates less than the dry one computed here."
 
 
-def _geometry(case: _Case) -> Iterator[str]:
+def geometry(case: Case) -> Iterator[str]:
+    """Spaces, ends and boxes that spray asks to look at."""
     if not case.sprays:
         return
     if case.frame.pockets:
@@ -179,19 +166,17 @@ def _geometry(case: _Case) -> Iterator[str]:
         yield f"{spaces} as found, out of the foam's reach: seal their edges, never inject them."
     if any(bay.open_at for bay in case.frame.bays):
         yield "Bays run on into floor, basement or attic: block them before spraying."
-    if case.option.kind == "from outside":
-        yield "Spray thin passes on the back of an old finish: heat and pressure can loosen it."
     if any(box.kind == "recessed light" for box in case.wall.boxes):
         yield "A recessed light: 3 in (76 mm) clear, none above, unless listed for contact."
 
 
-def _dangers(case: _Case) -> Iterator[str]:
-    if case.option.kind == "leave":
-        return
+def dangers(case: Case) -> Iterator[str]:
+    """Hazards that are not cleared."""
     for hazard in case.hazards:
         kind = hazard.kind.capitalize()
         yield f"{kind}, {hazard.state} ({hazard.where}): 'safe' tells what it stops."
 
 
-def _thick(value: float) -> str:
+def thick(value: float) -> str:
+    """A length in both systems."""
     return f"{show(value, 'length')} ({value * 1e3:.0f} mm)"

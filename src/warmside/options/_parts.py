@@ -3,25 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING
 
 from warmside.catalog import Source
 from warmside.framing import Frame
 from warmside.geometry import Rect, RegionKind
 from warmside.physics.assembly import Assembly, Stack
 
-OptionKind = Literal[
-    "leave",
-    "batt and poly",
-    "closed-cell",
-    "open-cell",
-    "foam and batt",
-    "furring and foam",
-    "foam and board",
-    "from outside",
-]
+if TYPE_CHECKING:
+    from warmside.options._kind import Kind
+
+_SAME = 2e-3  # [m] thicknesses nearer than this are one
 
 
 @dataclass(frozen=True)
@@ -30,16 +24,20 @@ class Option:
 
     id: str  # short and stable: "leave", "cc-76", "cc-51-batt"
     name: str  # as a client reads it
-    kind: OptionKind
+    kind: Kind
     foam: str | None = None
     thickness: float = 0.0  # [m] of foam
     furring: float = 0.0  # [m]
     board: str | None = None
     board_thickness: float = 0.0  # [m]
-    fill: str | None = None  # batt, where there is one
+    fill: str | None = None  # new, in what foam leaves of the bays; a row of the catalog
     vapour_control: str | None = None
     seal_joints: bool = False
-    through_holes: bool = False  # filled through drilled holes, the bays left closed
+
+    def is_thicker(self, other: Option) -> bool:
+        """Whether this is ``other`` with more foam, and the same in everything else."""
+        same = replace(self, id=other.id, name=other.name, thickness=other.thickness) == other
+        return same and self.thickness > other.thickness + _SAME
 
 
 @dataclass(frozen=True)

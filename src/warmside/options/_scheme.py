@@ -54,11 +54,11 @@ def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme
     """Scheme of ``option`` on ``wall``; UnknownRowError or InputError where a row is missing."""
     found, said = wall.found, list[str]()
     fill, fill_thickness = option.fill, None
-    if option.kind == "leave":
+    if not option.kind.worked:
         fill, fill_thickness = found.fill, found.fill_thickness
         if fill and fill_thickness:
             said.append("The fill found lies against the sheathing; the rest of the bay is air.")
-    elif found.fill:
+    elif found.fill and option.kind.opened.bays:
         said.append(f"The old fill ({found.fill}, found {found.fill_state}) is removed.")
     if option.furring:
         said.append(
@@ -74,7 +74,7 @@ def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme
         foam_thickness=_snapped(option, frame) if foam else 0.0,
         fill=row_of(catalog.materials, "material", fill) if fill else None,
         fill_thickness=fill_thickness,
-        from_outside=option.kind == "from outside",
+        from_outside=option.kind.sprays_from_outside,
         wood=row_of(catalog.materials, "material", WOOD),
         air=row_of(catalog.materials, "material", AIR),
         assumptions=tuple(said),
@@ -83,7 +83,7 @@ def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme
 
 def _inside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tuple[Sheet, ...]:
     rows, found, place = catalog.materials, wall.found, f'wall "{wall.name}"'
-    if option.kind in ("leave", "from outside"):
+    if not option.kind.opened.room:
         finish, control = found.finish, found.vapour_control
     else:
         new = (NEW_PAINT, NEW_FINISH)
@@ -100,7 +100,7 @@ def _outside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> t
     rows, found, place = catalog.materials, wall.found, f'wall "{wall.name}"'
     sheathing: tuple[FoundLayer, ...] = found.sheathing
     paper, vented = found.paper, found.cladding_vented
-    if option.kind == "from outside":
+    if option.kind.opened.sheathing:
         sheathing, paper = (FoundLayer(material=NEW_SHEATHING),), NEW_PAPER
         said.append("Cladding and old sheathing come off; new sheathing and paper go on.")
     sheets = [sheet(rows, layer, "sheathing", place) for layer in sheathing]

@@ -77,7 +77,7 @@ def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
     pockets = [b for b in balances if b.kind == "pocket" and b.peak > TRACE]
     worst = max(reached, key=lambda balance: balance.peak)
     findings = [_gathers(worst), _leaves(balances)]
-    if pockets and build_up.option.kind != "leave":
+    if pockets and build_up.option.kind.worked:
         findings.append(_pockets(max(pockets, key=lambda balance: balance.peak)))
     return Dry(balances, worst, tuple(findings))
 

@@ -66,7 +66,7 @@ def gates(
             yield _as_hazard(kind, catalog.hazard(hazard))
         elif kind in _LICENSED:
             yield _licensed(kind)
-    if build_up.frame.pockets and not build_up.option.through_holes:
+    if build_up.frame.pockets and build_up.option.kind.opened.bays:
         yield _pockets(build_up)
     if (wall.year_built or house.year_built) < LEAD_ENDS:
         yield _lead(hazards, wall.year_built or house.year_built, build_up)
@@ -122,10 +122,9 @@ def _pockets(build_up: BuildUp) -> Finding:
 
 
 def _lead(hazards: tuple[Hazard, ...], year: int, build_up: BuildUp) -> Finding:
-    outside = build_up.option.kind in ("from outside", "foam and board")
-    limit = LEAD_OUTSIDE if outside else LEAD_INSIDE
-    where = "outside" if outside else "a room inside"
-    area = build_up.frame.net_area
+    area, inside = build_up.option.kind.disturbs(build_up)
+    limit = LEAD_INSIDE if inside else LEAD_OUTSIDE
+    where = "a room inside" if inside else "outside"
     share = next((share for before, share in LEAD_SHARES if year < before), None)
     cleared = any(h.kind == "lead paint" and h.state == "cleared" for h in hazards)
     likely = (

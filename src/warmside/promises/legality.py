@@ -54,7 +54,7 @@ def legal(packs: Sequence[CodePack], build_up: BuildUp, climate: Climate) -> tup
     tuple of Finding
         In the order of the packs' clauses.
     """
-    if build_up.option.kind == "leave":
+    if not build_up.option.kind.worked:
         return ()
     findings: list[Finding] = []
     for pack in packs:

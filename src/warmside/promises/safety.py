@@ -44,7 +44,7 @@ def safe(
     tuple of Finding
         Hazards that stop work first.
     """
-    if build_up.option.kind == "leave":
+    if not build_up.option.kind.worked:
         return ()
     mine = [h for h in hazards if h.wall in (None, wall.name)]
     findings = [_hazard(h, catalog.hazard(h.kind)) for h in mine] + _wet_wood(

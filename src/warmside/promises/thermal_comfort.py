@@ -61,7 +61,7 @@ def comfort(
     storeys = max(1, round(frame.height / STOREY))
     lost = max(as_found.y0 - build_up.y0, 0.0) * frame.length * storeys
     found = Comfort(there, then, before, after, lost, ())
-    if build_up.option.kind == "leave":
+    if not build_up.option.kind.worked:
         return found
     return replace(found, findings=_findings(found, outside))
 

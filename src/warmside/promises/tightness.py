@@ -60,13 +60,11 @@ class Tight:
 
 
 def seals_joints(build_up: BuildUp) -> bool:
-    """Whether the joints of the wall are sealed: asked for, in bays that are open, and buildable.
+    """Whether the joints of the wall are sealed: asked for, and buildable.
 
     Foam alone passes the joints between wood and wood by.
     """
-    option = build_up.option
-    sealed = option.seal_joints and not option.through_holes and option.kind != "leave"
-    return sealed and build_up.can_be_built
+    return build_up.option.seal_joints and build_up.can_be_built
 
 
 def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir) -> Tight:
@@ -100,7 +98,7 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir) -> Tight:
         water_before=water[0],
         water_after=water[1],
         findings=()
-        if build_up.option.kind == "leave"
+        if not build_up.option.kind.worked
         else (
             _leakage(wall.open, wall.sealed if seals else wall.open, seals),
             _air_change(*change, air.leakage),

@@ -74,14 +74,13 @@ from warmside.site.samples import (
     student,
     thickness_checks,
 )
-from warmside.site.steps import WHY_SEALING, Gate, Sealing, Step, sequence
+from warmside.site.steps import sequence
 from warmside.site.words import entry_lines, typed_again
 
 __all__ = [
     "CREW",
     "ENTRIES",
     "READ_AGAINST",
-    "WHY_SEALING",
     "Check",
     "Conditions",
     "CrewTime",
@@ -90,7 +89,6 @@ __all__ = [
     "Entry",
     "Fan",
     "Forecast",
-    "Gate",
     "GateStanding",
     "Ground",
     "Group",
@@ -103,8 +101,6 @@ __all__ = [
     "ReEntry",
     "Run",
     "Sample",
-    "Sealing",
-    "Step",
     "Use",
     "WallPlan",
     "Window",

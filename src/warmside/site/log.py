@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol, TypeVar
 from pydantic import ValidationError
 
 from warmside.catalog import Catalog, Source
+from warmside.options import Step
 from warmside.site.checks import Check, State, dry_checks, spray_checks
 from warmside.site.entries import (
     ENTRIES,
@@ -30,7 +31,6 @@ from warmside.site.entries import (
 )
 from warmside.site.foam_yield import Use
 from warmside.site.samples import density, density_checks, thickness_checks
-from warmside.site.steps import Step
 
 if TYPE_CHECKING:
     from warmside.site.plan import WallPlan

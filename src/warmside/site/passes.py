@@ -74,14 +74,14 @@ def pass_plan(build_up: BuildUp, catalog: Catalog) -> PassPlan:
     Returns
     -------
     PassPlan
-        Without depths where the option takes no foam, or takes it through holes.
+        Without depths where the option takes no foam.
 
     Raises
     ------
     UnknownRowError
         A foam that the catalog does not hold.
     """
-    fills = () if build_up.option.through_holes else foam_fills(build_up)
+    fills = foam_fills(build_up)
     for fill in fills:
         if fill.foam not in catalog.foams:
             raise UnknownRowError("foam", fill.foam)

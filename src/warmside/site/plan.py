@@ -9,15 +9,14 @@ from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.estimate import PriceList, foam_fills, takeoff
 from warmside.framing import Frame, Pocket, frame_wall
-from warmside.options import BuildUp, Option, apply, offered
+from warmside.options import LEAVE, BuildUp, Option, Sealing, Step, apply, offered
 from warmside.site.hours import WorkRules, surface_share
 from warmside.site.passes import CrewTime, PassPlan, idle_wait, pass_plan
 from warmside.site.runs import Run, joint_runs
-from warmside.site.steps import Sealing, Step, sequence
+from warmside.site.steps import sequence
 from warmside.survey import Survey, Wall
 
 CREW = 2  # people
-_OUTSIDE = ("from outside",)
 
 
 @dataclass(frozen=True)
@@ -50,7 +49,7 @@ class WallPlan:
     @property
     def outside(self) -> bool:
         """Whether foam is sprayed from outside."""
-        return self.option.kind in _OUTSIDE
+        return self.option.kind.sprays_from_outside
 
     @property
     def bay_depths(self) -> dict[str, float]:
@@ -123,7 +122,6 @@ def plan_wall(
     lines = takeoff(build_up, wall, catalog, prices)
     tasks = tuple((q.name, q.amount) for q in lines if q.group == "labour" and q.unit == "h")
     spraying = sum(q.amount for q in lines if q.key.startswith("labour:spray"))
-    seals = build_up.option.seal_joints and not build_up.option.through_holes
     foam = plan.depths[0].foam if plan.depths else ""
     bays = [fill for fill in foam_fills(build_up) if fill.in_bay] if foam else []
     return WallPlan(
@@ -134,7 +132,7 @@ def plan_wall(
         build_up.option.thickness if foam else 0.0,
         sum(fill.area for fill in bays),
         plan,
-        joint_runs(build_up.frame, catalog) if seals else (),
+        joint_runs(build_up.frame, catalog) if build_up.option.seal_joints else (),
         sequence(build_up, wall, survey.hazards, plan.count, catalog, sealing),
         CrewTime(tasks, crew, idle_wait(plan, spraying, crew)),
         sum(q.amount for q in lines if q.group == "trim"),
@@ -174,7 +172,7 @@ def plan_house(
         raise InputError([Fault("wall", repr(lost[0])[:80], ", ".join(names))])
     plans = []
     for wall in survey.walls:
-        if options.get(wall.name, "leave") != "leave":
+        if options.get(wall.name, LEAVE.id) != LEAVE.id:
             build_up = build_option(survey, wall, options[wall.name], catalog)
             plans.append(plan_wall(build_up, wall, survey, catalog, prices, sealing, crew))
     return tuple(plans)

@@ -19,6 +19,7 @@ from warmside import __version__
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError, WarmsideError
 from warmside.estimate import PriceList
+from warmside.options import LEAVE as AS_FOUND
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import Finding
 from warmside.stock.archetype import Archetype, Known
@@ -31,7 +32,7 @@ from warmside.survey import Survey, Wanted
 from warmside.wording import PROMISES
 
 Row = dict[str, Any]
-LEAVE, PER_WALL = "leave", "per wall"
+LEAVE, PER_WALL = AS_FOUND.id, "per wall"
 
 
 @dataclass(frozen=True)
@@ -183,12 +184,13 @@ def wanted(option: str, from_study: Study) -> Wanted:
     """What the survey would ask for to get this option and no other."""
     one = next(o.option for w in from_study.walls for o in w.options if o.option.id == option)
     return Wanted(
-        kind=one.kind,
+        kind=one.kind.name,
         foam=one.foam,
         thickness=one.thickness or None,
         furring=one.furring or None,
         board=one.board,
         board_thickness=one.board_thickness or None,
+        fill=one.fill if "fill" in one.kind.takes else None,
         seal_joints=one.seal_joints,
         walls=tuple(
             w.wall.name for w in from_study.walls if any(o.option.id == option for o in w.options)

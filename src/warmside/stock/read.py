@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from warmside.errors import Fault, InputError
+from warmside.options import LEAVE
 from warmside.stock import schema
 from warmside.stock.indices import LEAST, worth_of_knowing
 from warmside.stock.programmes import Limits, Offer, Programme, programme
@@ -168,7 +169,7 @@ def _calibrated(rows: pl.DataFrame, folder: Path, made: dict[str, Any]) -> pl.Da
         saving_low=_quantile("money_draws", 0.05) + shift["money"],
         saving_high=_quantile("money_draws", 0.95) + shift["money"],
         carbon=pl.col("carbon_draws").list.mean() + shift["carbon_kg"],
-        good=pl.col("keeps") & (pl.col("option") != "leave")
+        good=pl.col("keeps") & (pl.col("option") != LEAVE.id)
         & ~pl.any_horizontal(pl.col("close_warm", "close_dry").fill_null("") == "falls short"),
     )  # fmt: skip
 
@@ -233,7 +234,7 @@ def kinds(stock: Stock) -> tuple[KindRow, ...]:
 
     rows = []
     for (name,), frame in stock.frame.group_by("archetype", maintain_order=True):
-        found = frame.filter(pl.col("option") == "leave")
+        found = frame.filter(pl.col("option") == LEAVE.id)
         best = frame.filter(pl.col("good")).sort("saving", descending=True).unique(
             "key", keep="first", maintain_order=True
         )  # fmt: skip

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from warmside.catalog import Catalog
 from warmside.estimate import Price, PriceList, energy_terms, price, takeoff
 from warmside.framing import Frame, frame_wall
-from warmside.options import LEAVE, Option, apply, offered
+from warmside.options import Option, apply, offered
 from warmside.physics.airflow import Band
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.climate import HourlyClimate
@@ -132,7 +132,7 @@ class Workbench:
 
     def _make(self, option: Option, survey: Survey, wall: Wall, frame: Frame) -> Made:
         build_up = apply(option, wall, frame, self.catalog, survey.hazards)
-        worked = option.kind != LEAVE.kind and build_up.can_be_built
+        worked = option.kind.worked and build_up.can_be_built
         lines = takeoff(build_up, wall, self.catalog, self.prices) if worked else ()
         stacks = build_up.stacks
         return Made(

@@ -106,9 +106,7 @@ def spread(study: Study, draws: int = 100, seed: int = 1) -> Spread:
     drawn = _drawn(study, draws, seed)
     known: _Balances = {}
     walls = tuple(
-        _wall(study, wall, drawn, known)
-        for wall in study.walls
-        if wall.chosen.option.kind != "leave"
+        _wall(study, wall, drawn, known) for wall in study.walls if wall.chosen.option.kind.worked
     )
     measured = study.survey.house.indoor_humidity is not None
     said = (

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from typing import Any
 
 from warmside.catalog import Catalog, Foam, Material, load
 from warmside.errors import Fault, InputError, UnknownRowError, WarmsideError
 from warmside.framing import frame_wall
-from warmside.survey import Checked, Survey
+from warmside.options import KINDS, misfits
+from warmside.survey import Checked, Survey, schema
 from warmside.survey import check as check_text
 
 Path = tuple[str | int, ...]
@@ -23,6 +25,7 @@ _PLACES = (
     ),
     ("foam", ("option", "foam")),
     ("material", ("option", "board")),
+    ("material", ("option", "fill")),
     ("hazard", ("hazard", "kind")),
 )
 
@@ -44,7 +47,7 @@ def check(text: str, catalog: Catalog | None = None) -> Checked:
     """
     checked = check_text(text)
     known = catalog or load()
-    faults = [*checked.faults, *_unfit_rows(checked, known)]
+    faults = [*checked.faults, *_unfit_rows(checked, known), *_misfits(checked)]
     if checked.survey is not None:
         faults += _unframable(checked, checked.survey, known)
     faults.sort(key=lambda fault: fault.line or 0)
@@ -88,6 +91,23 @@ def _moisture_wanted(row: Material | Foam, catalog: Catalog) -> str:
         f'like = "id of a row that takes up water alike", or a [[moisture]] table with '
         f'material = "{row.id}"'
     )
+
+
+def _misfits(checked: Checked) -> Iterator[Fault]:
+    """Kinds of option that are not known, and keys that a kind has no use for."""
+    for place, table in _at(checked.data, ("option",), ()):
+        for key, read, allowed in misfits(table if isinstance(table, Mapping) else {}):
+            if checked.survey is not None or key == "kind":
+                yield checked.fault_at((*place, key), read, allowed)
+
+
+def survey_schema() -> dict[str, Any]:
+    """JSON Schema of the survey file under its own names, the kinds of option listed."""
+    found = schema()
+    kind = found["$defs"]["Wanted"]["properties"]["kind"]
+    kind["enum"] = list(KINDS)
+    kind["description"] = "; ".join(f"{one.name}: {one.meaning}" for one in KINDS.values())
+    return found
 
 
 def _names(data: object) -> Iterator[tuple[str, str, Path]]:

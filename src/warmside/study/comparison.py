@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from warmside.options import LEAVE
 from warmside.physics.airflow import Band
 from warmside.promises import Promise, Standing, Three, Years, banded, further_money
 from warmside.study.house_totals import together
@@ -184,7 +185,7 @@ def _row(option: OptionStudy, rank: int, score: float) -> Compared:
         name=option.option.name,
         rank=rank,
         score=score,
-        keeps=option.option.kind != "leave" and option.keeps_its_promises,
+        keeps=option.option.kind.worked and option.keeps_its_promises,
         verdicts=_verdicts(option),
         resistance=option.warm.resistance,
         cost=_cost(option) if option.price else None,
@@ -255,7 +256,7 @@ def _house_rows(study: Study, chosen: Sequence[OptionStudy]) -> tuple[HouseRow, 
     kinds = [row for row in kinds if row.walls]
     kinds.sort(key=lambda row: (row.of_walls - row.walls, not row.keeps, row.cost or 0.0))
     return (
-        _house_row("leave", study.walls[0].as_found.option.name, found, study),
+        _house_row(LEAVE.id, study.walls[0].as_found.option.name, found, study),
         _house_row(PER_WALL, "Each wall its own best option", list(chosen), study),
         *kinds,
     )

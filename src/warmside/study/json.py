@@ -9,9 +9,9 @@ from typing import Any
 
 from warmside import __version__
 from warmside.catalog import Source
-from warmside.estimate import Price, Quantity
+from warmside.estimate import Price
 from warmside.framing import Frame
-from warmside.options import LayerSources
+from warmside.options import LayerSources, Quantity
 from warmside.physics.airflow import Band
 from warmside.physics.assembly import Stack
 from warmside.physics.conduction import WallHeat
@@ -331,7 +331,7 @@ def _option(study: OptionStudy, currency: str) -> Json:
     return {
         "id": option.id,
         "name": option.name,
-        "kind": option.kind,
+        "kind": option.kind.name,
         "foam": option.foam,
         "foam_thickness_m": option.thickness,
         "joints_sealed": option.seal_joints,

@@ -7,9 +7,9 @@ from typing import Literal, get_args
 
 from warmside.catalog import Catalog, CodePack
 from warmside.errors import Fault, InputError
-from warmside.estimate import Price, PriceList, Quantity
+from warmside.estimate import Price, PriceList
 from warmside.framing import Frame
-from warmside.options import BuildUp, Option
+from warmside.options import BuildUp, Option, Quantity
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
     Change,

@@ -342,7 +342,7 @@ def _kept(
     promised: OptionStudy, built: OptionStudy, part: MeasuredWall, measured: Measured
 ) -> Iterator[KeptPromise]:
     """Every promise of one wall, the wall's own resistance and thickness first."""
-    if promised.option.kind == "leave":
+    if not promised.option.kind.worked:
         return
     seen = bool(part.foam or part.pictures or part.thickness)
     yield _resistance(promised.warm, built.warm, part, seen)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
 
 from warmside.errors import Fault, InputError
 from warmside.estimate import passes, price, takeoff
-from warmside.options import BuildUp, Option, apply, offered
+from warmside.options import Beyond, BuildUp, Option, apply, thickness_options
 from warmside.physics.conduction import combined
 from warmside.promises import (
     Change,
@@ -21,15 +19,10 @@ from warmside.promises import (
 )
 from warmside.study.fields import solved
 from warmside.study.parts import Study, WallStudy
-from warmside.survey import Wanted
 from warmside.units import show
 
-Beyond = Literal["", "furring", "board"]
 HALF_INCH = 0.0127  # [m]
 _NOTHING: Three = (0.0, 0.0, 0.0)
-FIRST = 0.0254  # [m] thinnest foam worth a rig
-FURRINGS = (1, 2, 3, 4)  # half inches of furring beyond full depth
-BOARDS = (2, 3, 4)  # half inches of board outside, beyond full depth
 
 
 @dataclass(frozen=True)
@@ -112,7 +105,8 @@ def thickness_curve(
     steps: list[ThicknessStep] = []
     full: ThicknessStep | None = None
     held = [studied.option for studied in place.options]
-    for beyond, option in _options(study, place, foam):
+    curve = thickness_options(place.wall, study.survey.house, study.catalog, foam)
+    for beyond, option in curve:
         if studied_only and option not in held:
             continue
         if not beyond:
@@ -130,30 +124,8 @@ def thickness_curve(
         terms.years if terms else study.prices.years,
         tuple(steps),
         best,
-        f"{_sentence(steps, best, study)}{_put_forward(place, best)}",
+        f"{_sentence(steps, best, study)}{_put_forward(place, steps, best)}",
     )
-
-
-def _options(study: Study, place: WallStudy, foam: str | None) -> Iterator[tuple[Beyond, Option]]:
-    """Options of the curve, thin to thick, as the options room names them."""
-    depth = place.frame.depth
-    inside: list[float] = []
-    while (thickness := FIRST + len(inside) * HALF_INCH) < depth - HALF_INCH / 2:
-        inside.append(thickness)
-    wanted: list[tuple[Beyond, Wanted]] = [
-        ("", Wanted(kind="closed-cell", foam=foam, thickness=t)) for t in (*inside, depth)
-    ]
-    wanted += [
-        ("furring", Wanted(kind="furring and foam", foam=foam, furring=f, thickness=depth + f))
-        for f in (k * HALF_INCH for k in FURRINGS)
-    ]
-    wanted += [
-        ("board", Wanted(kind="foam and board", foam=foam, thickness=depth, board_thickness=b))
-        for b in (k * HALF_INCH for k in BOARDS)
-    ]
-    for beyond, one in wanted:
-        options = offered(place.wall, study.survey.house, study.catalog, [one])
-        yield beyond, options[-1]
 
 
 def _step(
@@ -231,11 +203,14 @@ def _best(steps: list[ThicknessStep]) -> ThicknessStep | None:
     return max(known, key=lambda pair: pair[0])[1] if known else None
 
 
-def _put_forward(place: WallStudy, best: ThicknessStep | None) -> str:
+def _put_forward(place: WallStudy, steps: list[ThicknessStep], best: ThicknessStep | None) -> str:
     """Why another thickness is put forward than the one that pays best."""
     option = place.chosen.option
-    same = best is None or best.option == option
-    if same or option.kind != "closed-cell" or place.chosen.price is None:
+    if best is None or best.option == option:
+        return ""
+    first = steps[0].option
+    on_curve = first == option or first.is_thicker(option) or option.is_thicker(first)
+    if not on_curve or place.chosen.price is None:
         return ""
     why = place.why_chosen[0].lower() + place.why_chosen[1:]
     return f" Put forward is {show(option.thickness, 'length')}: {why}"

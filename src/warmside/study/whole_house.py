@@ -417,7 +417,7 @@ def _in_house(judged: _Judged, found: _Found, case: _Case) -> OptionStudy:
 
 
 def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> OptionStudy:
-    frame, leave = found.build_up.frame, option.kind == "leave"
+    frame, leave = found.build_up.frame, not option.kind.worked
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
     worked = not leave and build_up.can_be_built
     field = solved(build_up) if case.fields and worked else None

@@ -278,23 +278,19 @@ class Step(_Record):
 
 
 class Wanted(_Record):
-    """An option that the client or contractor asked for, on every wall or one."""
+    """An option that the client or contractor asked for, on every wall or one.
 
-    kind: Literal[
-        "leave",
-        "batt and poly",
-        "closed-cell",
-        "open-cell",
-        "foam and batt",
-        "furring and foam",
-        "foam and board",
-        "from outside",
-    ]
+    ``kind`` is one of the kinds of option, ``foam``, ``fill`` and ``board`` are rows of the
+    catalog; which keys a kind takes, it says itself.
+    """
+
+    kind: Name
     foam: Name | None = None
     thickness: Thickness | None = None
     furring: Thickness | None = None
     board: Name | None = None
     board_thickness: Thickness | None = None
+    fill: Name | None = None
     seal_joints: bool = True
     walls: Annotated[tuple[Name, ...], Field(alias="walls", max_length=200)] = ()
 

@@ -100,13 +100,14 @@ def _plans(
     people: int,
 ) -> tuple[WallPlan, ...]:
     from warmside.estimate import read_prices
+    from warmside.options import LEAVE
     from warmside.site import build_option, plan_wall
 
     found, catalog = cached.read(survey), cached.catalog(rows)
     priced = read_prices(prices) if prices.strip() else None
     chosen, plans = dict(options), []
     for wall in found.walls:
-        if chosen.get(wall.name, "leave") != "leave":
+        if chosen.get(wall.name, LEAVE.id) != LEAVE.id:
             try:
                 build_up = build_option(found, wall, chosen[wall.name], catalog)
             except InputError:  # kept before walls were framed at each save; its page tells why

@@ -44,11 +44,12 @@ def show_plan(
 ) -> Response:
     """The plan page, with what was typed where something was refused."""
     from warmside.documents import air_lines, air_notes, exposure_lines, least_surfaces
-    from warmside.site import WHY_SEALING, typed_again
+    from warmside.options import WHY_SEALING
+    from warmside.site import typed_again
 
     store = web_of(request).store
     crew = crew_of(store, job)
-    air = _air(store, job, crew) if crew.plans else None
+    air = _air(store, job, crew) if any(plan.family for plan in crew.plans) else None
     said = crew.log.plan_choice()
     shown = typed or (typed_again(said) if said else _USUAL)
     family = next((plan.family for plan in crew.plans if plan.family), "closed-cell")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 
 from warmside.catalog import Foam, Source
-from warmside.options import OptionKind
+from warmside.options import Option
 from warmside.promises import Finding, Texts
 from warmside.study.parts import OptionStudy, Study, WallStudy
 from warmside.wording import Figure, Kind, Sentence, joined, say
@@ -98,9 +98,20 @@ class Asked:
         """The finding of the house with that key."""
         return next((f for f in self.study.findings if f.key == key), None)
 
-    def studied(self, *kinds: OptionKind) -> Iterator[OptionStudy]:
-        """Options of these kinds on this wall, in order."""
-        return (o for o in self.wall.options if o.option.kind in kinds)
+    def studied(self, suits: Callable[[Option], object]) -> Iterator[OptionStudy]:
+        """Options of this wall that suit, in order."""
+        return (o for o in self.wall.options if suits(o.option))
+
+    def bays_of(self, family: str) -> Iterator[OptionStudy]:
+        """Options that are foam of one family between the studs, and nothing else."""
+        foams = self.study.catalog.foams
+        return self.studied(
+            lambda o: (
+                o.foam
+                and foams[o.foam].family == family
+                and not (o.fill or o.furring or o.board or o.kind.sprays_from_outside)
+            )
+        )
 
     def answer(self) -> Answer:
         """What was said, as an answer."""

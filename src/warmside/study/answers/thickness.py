@@ -14,7 +14,7 @@ from warmside.study.answers.answer import (
 from warmside.study.parts import OptionStudy
 
 THREE_INCHES = 0.0762  # [m]
-SAME = 0.002  # [m]
+SAME = 0.002  # [m] thicknesses nearer than this are one
 
 
 def how_thick(asked: Asked) -> None:
@@ -44,7 +44,7 @@ def why_not_three(asked: Asked) -> None:
     three = next(
         (
             o
-            for o in asked.studied("closed-cell")
+            for o in asked.bays_of("closed-cell")
             if abs(o.option.thickness - THREE_INCHES) < SAME and o.price
         ),
         None,
@@ -81,14 +81,7 @@ def _saves(asked: Asked, other: OptionStudy) -> None:
 def half_inch(asked: Asked) -> None:
     """The next thicker option of the same kind."""
     option = asked.chosen.option
-    thicker = [
-        o
-        for o in asked.studied(option.kind)
-        if o.option.foam == option.foam
-        and o.option.furring == option.furring
-        and o.option.thickness > option.thickness + SAME
-        and o.price
-    ]
+    thicker = [o for o in asked.studied(lambda o: o.is_thicker(option)) if o.price]
     if not thicker or option.foam is None:
         asked.say("none")
         asked.ask()
@@ -125,7 +118,7 @@ def studs(asked: Asked) -> None:
     if field is not None:
         share = sum(k.share for k in field.by_kind if k.kind not in ("bay", "pocket"))
         asked.say("heat", heat=computed(share, "share"))
-    other = next((o for o in asked.studied("open-cell") if o.price), None)
+    other = next((o for o in asked.bays_of("open-cell") if o.price), None)
     if other is not None and other.option.id != option.id:
         asked.say(
             "open",

@@ -100,7 +100,7 @@ def felt(asked: Asked) -> None:
 
 def sandwich(asked: Asked) -> None:
     """Foam inside and board outside, as studied on this wall."""
-    option = next(asked.studied("foam and board"), None)
+    option = next(asked.studied(lambda o: o.foam and o.board), None)
     if option is None:
         asked.ask()
         return
@@ -115,7 +115,7 @@ def sandwich(asked: Asked) -> None:
 
 def flash(asked: Asked) -> None:
     """Thin foam with batts, as studied on this wall."""
-    option = next(asked.studied("foam and batt"), None)
+    option = next(asked.studied(lambda o: o.foam and o.fill), None)
     if option is None:
         asked.ask()
         return

@@ -51,7 +51,7 @@ def wiring(asked: Asked) -> None:
 
 def from_outside(asked: Asked) -> None:
     """Work from outside beside what is put forward."""
-    option = next(asked.studied("from outside"), None)
+    option = next(asked.studied(lambda o: o.kind.sprays_from_outside), None)
     if option is None:
         asked.ask()
     elif option.price is None:

@@ -1,0 +1,48 @@
+"""Leave the wall as it was found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from warmside.options import _judge
+from warmside.options._kind import Kind, Opened, Place
+from warmside.options._parts import Option, Refusal
+from warmside.options._work import Job, Step
+from warmside.survey import Wanted
+
+if TYPE_CHECKING:
+    from warmside.options._judge import Case
+
+
+@dataclass(frozen=True)
+class Leave(Kind):
+    """Nothing is opened, bought or done; every other option is held against it."""
+
+    name: ClassVar[str] = "leave"
+    meaning: ClassVar[str] = "the wall stays as it was found"
+    worked: ClassVar[bool] = False
+    opened: ClassVar[Opened] = Opened()
+
+    def option(self, asked: Wanted, place: Place) -> Option:
+        """The one option of its kind."""
+        return AS_FOUND
+
+    def refusals(self, case: Case) -> Iterator[Refusal]:
+        """What stands already is never refused."""
+        yield from ()
+
+    def cautions(self, case: Case) -> Iterator[str]:
+        """What the wall itself shows."""
+        yield from _judge.moisture(case)
+        yield from _judge.vapour(case)
+        yield from _judge.fill_found(case)
+
+    def steps(self, job: Job) -> tuple[Step, ...]:
+        """None."""
+        return ()
+
+
+LEAVE = Leave()
+AS_FOUND = Option("leave", "Leave as found", LEAVE)
