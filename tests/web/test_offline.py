@@ -103,10 +103,10 @@ def test_entered_reloaded_and_synced_without_a_network(place: Any, phone: Any) -
     for n, bay in enumerate(bays[:5]):
         probe(phone, bay, f"3.{n}")
     phone.reload()  # the network is cut: the page comes from the phone itself
-    assert phone.locator(".waiting li").count() == 5
+    assert phone.locator("[data-sync] .waiting li").count() == 5
     for n, bay in enumerate(bays[5:], 5):
         probe(phone, bay, f"3.{n}")
-    assert "8 entries wait on this phone" in phone.locator(".sync .state").inner_text()
+    assert "8 entries wait on this phone" in phone.locator("[data-sync] .state").inner_text()
     assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     assert kept(store, job, "probe") == []
     mend(line, phone)
@@ -154,7 +154,7 @@ def test_what_the_server_refuses_stays_to_be_mended(place: Any, phone: Any) -> N
     probe(phone, "bay 3", "5")
     probe(phone, "bay 4", "3")
     mend(line, phone)
-    phone.locator(".waiting .fault", has_text="the depth of bay 3").wait_for(timeout=20_000)
+    phone.locator("[data-sync] .waiting .fault", has_text="the depth of bay 3").wait_for(timeout=20_000)
     assert len(kept(store, job, "probe")) == 1  # the good one went through
     phone.reload()
     phone.get_by_role("button", name="Take it back into its form").click()
@@ -248,3 +248,138 @@ def test_nothing_stands_in_the_way_of_assistive_technology(place: Any, chromium:
                 found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
                 told = [(v["id"], v["nodes"][0]["html"][:160]) for v in found["violations"]]
                 assert told == [], (scheme, path)
+
+
+def jpeg(folder: Path, name: str, colour: str, size: tuple[int, int] = (640, 480)) -> str:
+    from PIL import Image
+
+    path = folder / name
+    Image.new("RGB", size, colour).save(path, "JPEG")
+    return str(path)
+
+
+def wall_page(phone: Any, address: str, job: str) -> str:
+    phone.goto(f"{address}/jobs/{job}/crew")
+    phone.get_by_role("link", name=WALL).click()
+    return str(phone.url)
+
+
+def photos_in(store: Path, job: str) -> list[Any]:
+    with Store.open(store) as opened:
+        return list(opened.photos.of(job))
+
+
+def until(found: Any, seconds: float = 30.0) -> Any:
+    end = time.monotonic() + seconds
+    while not (some := found()) and time.monotonic() < end:
+        time.sleep(0.1)
+    return some
+
+
+def test_photos_taken_without_a_network_are_kept_and_sent(
+    place: Any, phone: Any, tmp_path: Path
+) -> None:
+    address, store, job, line = place
+    wall = wall_page(phone, address, job)
+    ready(phone, wall)
+    cut(line, phone)
+    for n, colour in enumerate(("red", "green", "blue"), 1):
+        phone.locator("#cover-photo").set_input_files(jpeg(tmp_path, f"{n}.jpg", colour))
+        phone.get_by_role("button", name="Add the photo").click()
+        phone.get_by_text(f"{n} photo").first.wait_for()
+    assert phone.url == wall  # no error page of the browser took its place
+    phone.reload()
+    assert phone.locator("[data-photos] .waiting img").count() == 3
+    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert photos_in(store, job) == []
+    mend(line, phone)
+    assert until(lambda: len(photos_in(store, job)) == 3)
+    found = photos_in(store, job)
+    assert [(p.wall, p.caption, p.width, p.height) for p in found] == [
+        (WALL, "before cover", 640, 480)
+    ] * 3
+    colours = []
+    with Store.open(store) as opened:
+        from io import BytesIO
+
+        from PIL import Image
+
+        for photo in found:
+            pixel = Image.open(BytesIO(opened.photos.file(job, photo.id))).getpixel((9, 9))
+            colours.append(max(range(3), key=lambda k, pixel=pixel: pixel[k]))
+    assert colours == [0, 1, 2]  # each picture as it was taken, in order
+    phone.get_by_text("sent and kept").wait_for()
+
+
+def test_a_photo_whose_answer_is_lost_is_kept_once(
+    place: Any, chromium: Any, tmp_path: Path
+) -> None:
+    address, store, job, _line = place
+    lost = []
+
+    def lose(route: Any) -> None:
+        if route.request.method == "POST" and len(lost) < 1:
+            lost.append(route.fetch().status)
+            route.abort()
+        else:
+            route.continue_()
+
+    with chromium.new_context(viewport=PHONE, service_workers="block") as context:
+        phone = context.new_page()
+        phone.goto(f"{address}/jobs/{job}/photos")
+        phone.route("**/photos", lose)
+        phone.locator("#photo").set_input_files(jpeg(tmp_path, "a.jpg", "red"))
+        phone.get_by_role("button", name="Add the photo").click()
+        phone.get_by_text("No connection now").wait_for(timeout=20_000)
+        phone.locator("ul.photos img").first.wait_for(timeout=30_000)
+    assert lost == [204]
+    assert len(photos_in(store, job)) == 1
+
+
+def test_a_photo_that_is_refused_can_be_saved_or_thrown_away(
+    place: Any, phone: Any, tmp_path: Path
+) -> None:
+    address, store, job, _line = place
+    phone.goto(f"{address}/jobs/{job}/photos")
+    bad = tmp_path / "no.jpg"
+    bad.write_bytes(b"not a picture" * 20)
+    phone.locator("#photo").set_input_files(str(bad))
+    phone.get_by_role("button", name="Add the photo").click()
+    phone.locator("[data-photos] .fault").wait_for(timeout=20_000)
+    phone.reload()
+    assert "photo" in phone.locator("[data-photos] .fault").inner_text()
+    assert photos_in(store, job) == []
+    with phone.expect_download() as download:
+        phone.get_by_role("link", name="Save it as a file").click()
+    assert Path(download.value.path()).read_bytes() == bad.read_bytes()
+    phone.on("dialog", lambda dialog: dialog.accept())
+    phone.get_by_role("button", name="Throw it away").click()
+    assert until(lambda: phone.locator("[data-photos] .waiting li").count() == 0)
+
+
+def test_a_mistaken_tap_is_taken_back_with_its_trace(place: Any, phone: Any) -> None:
+    address, store, job, _line = place
+    wall_page(phone, address, job)
+    phone.get_by_role("button", name="Run 1 sealed", exact=True).click()
+    phone.get_by_role("button", name="Run 1 not sealed after all").click(timeout=20_000)
+    phone.get_by_role("button", name="Run 1 sealed", exact=True).wait_for(timeout=20_000)
+    (joint,) = kept(store, job, "joint")
+    (back,) = kept(store, job, "take-back")
+    assert back.data["record"] == joint.id
+    gate = phone.locator("form", has=phone.locator("input[value=make-safe]")).first
+    gate.get_by_label("Who signs").fill("Kim Roy")
+    gate.get_by_role("button", name="Sign this gate").click()
+    assert until(lambda: kept(store, job, "gate"))
+    phone.reload()
+    step = phone.locator("ol.steps > li").first
+    step.locator("summary").first.click()
+    step.locator("details.back summary").click()
+    step.get_by_label("Why").fill("signed the wrong wall")
+    step.get_by_role("button", name="Take it back").click()
+    assert until(lambda: len(kept(store, job, "take-back")) == 2)
+    phone.reload()
+    assert "open" in phone.locator("ol.steps > li").first.locator("summary").first.inner_text()
+    phone.goto(f"{address}/jobs/{job}/day")
+    noted = phone.locator("#noted").inner_text()
+    assert noted.count("taken back below") == 2
+    assert "signed the wrong wall" in noted

@@ -24,6 +24,7 @@ from warmside.site.entries import (
     Override,
     Probe,
     ReEntryNote,
+    TakeBack,
 )
 from warmside.site.hours import read_forecast
 from warmside.site.log import Log, gate_checks
@@ -149,6 +150,8 @@ def _faults(entry: Entry, wall: str, ground: Ground) -> Iterator[Fault]:
         yield from _gate(entry, wall, ground)
     if isinstance(entry, Override):
         yield from _override(entry, wall, ground)
+    if isinstance(entry, TakeBack):
+        yield from _taken_back(entry, wall, ground)
     text = getattr(entry, "text", None)
     if text is not None:
         read_forecast(text)
@@ -208,6 +211,15 @@ def _override(entry: Override, wall: str, ground: Ground) -> Iterator[Fault]:
         step = next((s for s in plan.steps if s.id == gate), None) if plan else None
         if step is None or not step.gate.may_be_overridden:
             yield Fault("Failed gate", shown(gate), "a gate that readings decide")
+
+
+def _taken_back(entry: TakeBack, wall: str, ground: Ground) -> Iterator[Fault]:
+    """Only what stands can be taken back, and a taking back cannot."""
+    taken = ground.log.get(entry.record)
+    if taken is None or taken.wall != wall:
+        yield Fault("Entry", shown(entry.record), "an entry of this wall's record")
+    elif taken.amended_by or isinstance(taken.entry, TakeBack):
+        yield Fault("Entry", "one that no longer counts", "an entry that stands")
 
 
 def _plain(check: Check) -> dict[str, Any]:

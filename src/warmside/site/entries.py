@@ -20,6 +20,7 @@ kind                    data
 ``override``            `Override`: a failed gate passed by name and reason
 ``signature``           `Signature`: drawn strokes, or the typed name
 ``re-entry``            `ReEntryNote`: what listing, label and clearance reading say
+``take-back``           `TakeBack`: an entry made by mistake, no longer counted, still shown
 ``forecast``            `Forecast`: hours for the workable days
 ``plan``                `PlanChoice`: sealing before or after, people, the work area
 ======================  ==========================================================================
@@ -303,6 +304,13 @@ class ReEntryNote(Entry):
     read_by: Line = Field("", title="Read by")
 
 
+class TakeBack(Entry):
+    """An entry that was made by mistake: it no longer counts, and stays in the record with why."""
+
+    record: Name = Field(title="Entry")
+    why: Line = Field(title="Why it is taken back", min_length=3)
+
+
 class Forecast(Entry):
     """Hours of the coming days as CSV text; see ``read_forecast``."""
 
@@ -336,6 +344,7 @@ ENTRIES: dict[str, type[Entry]] = {
     "override": Override,
     "signature": Signature,
     "re-entry": ReEntryNote,
+    "take-back": TakeBack,
     "forecast": Forecast,
     "plan": PlanChoice,
 }

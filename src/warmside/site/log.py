@@ -27,6 +27,7 @@ from warmside.site.entries import (
     Reading,
     ReEntryNote,
     Signature,
+    TakeBack,
     UseEntry,
 )
 from warmside.site.foam_yield import Use
@@ -96,7 +97,7 @@ class Noted:
     who: str
     checks: tuple[Mapping[str, Any], ...] = ()  # of a gate
     passed: bool = False  # of a gate
-    amended_by: str = ""  # id of the entry that corrects this one
+    amended_by: str = ""  # id of the entry that corrects this one or takes it back
 
     @property
     def at(self) -> datetime:
@@ -130,7 +131,10 @@ class GateStanding:
 
 @dataclass(frozen=True)
 class Log:
-    """Everything noted of a job, in the order it was kept; amended entries marked, not left out."""
+    """Everything noted of a job, in the order it was kept.
+
+    Entries that were amended or taken back are marked, not left out.
+    """
 
     entries: tuple[Noted, ...]
 
@@ -234,6 +238,15 @@ class Log:
                 last[noted.entry.run] = noted.entry.state
         return frozenset(run for run, state in last.items() if state == "sealed")
 
+    def sealings(self, wall: str) -> dict[str, str]:
+        """For each run that is sealed, the id of the entry that says so."""
+        done = self.sealed(wall)
+        return {
+            noted.entry.run: noted.id
+            for noted in self.of("joint", wall)
+            if isinstance(noted.entry, JointDone) and noted.entry.run in done
+        }
+
     def plan_choice(self) -> PlanChoice | None:
         """How the work is wanted, by the last that said so."""
         said = self.entries_as(PlanChoice)
@@ -281,6 +294,8 @@ def read_log(records: Iterable[Kept]) -> Log:
         )  # fmt: skip
         if record.replaces:
             amended[record.replaces] = record.id
+        if isinstance(entry, TakeBack):
+            amended[entry.record] = record.id
     return Log(tuple(_marked(one, amended) for one in noted))
 
 

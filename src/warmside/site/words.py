@@ -16,7 +16,7 @@ _QUANTITIES: dict[str, units.Quantity] = {
     "drum_b_c": "temperature", "hose_c": "temperature", "outdoor_c": "temperature",
     "room_c": "temperature", "thickness_m": "length",
 }  # fmt: skip
-_HIDDEN = ("at", "noted", "note", "strokes", "reading", "gate_record", "text")
+_HIDDEN = ("at", "noted", "note", "strokes", "reading", "gate_record", "record", "text")
 
 
 def shown(name: str, value: Any) -> str:

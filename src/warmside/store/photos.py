@@ -20,13 +20,14 @@ from warmside import survey
 from warmside.errors import Fault, InputError
 from warmside.store import ledger
 from warmside.store import tables as t
-from warmside.store.checks import Prepared, canonical, prepared, who_of
+from warmside.store.checks import Prepared, canonical, prepared, who_of, word
 from warmside.store.database import Database
 from warmside.store.errors import UnknownError
 from warmside.store.images import Image, cleaned
 from warmside.store.keeping import Photo
 from warmside.store.moments import digest, moment
 
+ID = r"[a-z0-9-]{8,40}"
 _SLACK = 1e-6  # [m]
 MOST = 2000  # photos of one job
 
@@ -46,6 +47,7 @@ class Photos:
         x: float | None = None,
         z: float | None = None,
         caption: str = "",
+        id: str | None = None,
     ) -> Photo:
         """Keep a photo: turned upright, location and all else stripped, made smaller.
 
@@ -57,17 +59,23 @@ class Photos:
             Name of a wall of the job's survey, or "" for the house.
         x, z : float, optional
             Place on the wall [m], from its left end and the underside of its bottom plate.
+        id : str, optional
+            Chosen by the sender, so that a photo sent twice over a bad connection is kept once.
 
         Raises
         ------
         InputError
             No photo, too large, or a place that is not on the wall.
         """
+        id_ = uuid4().hex if id is None else word("id", id, ID, "8 to 40 letters and digits")
         who, image = who_of(who), cleaned(data)
-        file, id_ = digest(image.image), uuid4().hex
+        file = digest(image.image)
         text = canonical("photo", _pin(file, wall, x, z, caption))
         with self._db.writing() as connection:
             ledger.lock(connection, job)
+            there = ledger.standing(connection, job, f"photo/{id_}")
+            if there.revision:  # it came before, moved or removed since
+                return _again(connection, job, id_, file)
             _refuse_misplaced(connection, job, wall, x, z)
             if len(rows(connection, job)) >= MOST:
                 raise InputError([Fault("photos", f"more than {MOST}", "fewer in one job")])
@@ -186,6 +194,18 @@ def _one(connection: Connection, job: str, photo: str) -> Photo:
     if not found:
         raise UnknownError("photo", photo)
     return found[0]
+
+
+def _again(connection: Connection, job: str, id_: str, file: str) -> Photo:
+    """The photo that was kept under this id already; another one is refused."""
+    first = ledger.changes(connection, job, t.change.c.part == f"photo/{id_}")[-1]
+    kept = json.loads(ledger.body(connection, job, first.after))
+    if kept["file"] != file:
+        raise InputError([Fault("id", id_, "an id not taken; photos are never overwritten")])
+    found = rows(connection, job, t.part.c.name == f"photo/{id_}")
+    if found:
+        return found[0]
+    raise InputError([Fault("photo", "one that was removed", "History, to bring it back")])
 
 
 def _pin(

@@ -126,6 +126,7 @@ def show_wall(
     return page(
         request, "site_wall", status, store.job(job), plan=plan, view=view, number=wall,
         numbers=numbers, walls=[p.wall for p in crew.plans], wide=wide, small=small, sealed=sealed,
+        sealings=crew.log.sealings(plan.wall),
         following=_following(plan, standings),
         steps=[(row, step.gate, standing) for row, step, standing
                in zip(view.steps, plan.steps, standings, strict=True)],

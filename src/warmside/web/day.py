@@ -43,7 +43,7 @@ CALLED = {
     "day": "Day begun", "reading": "Reading", "probe": "Probe", "core": "Core",
     "adhesion": "Adhesion", "use": "Drums used", "deviation": "Deviation", "joint": "Joints",
     "gate": "Gate", "override": "Gate overridden", "signature": "Signature",
-    "re-entry": "Re-entry", "plan": "How the work is wanted",
+    "re-entry": "Re-entry", "take-back": "Taken back", "plan": "How the work is wanted",
 }  # fmt: skip
 _MEANT = {"token", "kind", "wall", "id", "replaces", "back"}
 
@@ -84,6 +84,7 @@ def show_day(
         bays=sorted({bay for plan in crew.plans for bay in plan.bay_depths}, key=_by_number),
         numbers=_numbers_of(crew), by=caller_of(request).name, re_entry=_re_entry(sheet),
         wanted=3, called=CALLED,
+        taken_back={noted.id for noted in crew.log.of("take-back")},
     )  # fmt: skip
 
 

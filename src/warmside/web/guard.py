@@ -24,7 +24,7 @@ LARGE = {"/photos": 42 << 20, "/weather": 9 << 20, "/proof/pictures": 61 << 20, 
 HEADERS = {
     "content-security-policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; "
-        "img-src 'self' data:; connect-src 'self'; form-action 'self'; base-uri 'none'; "
+        "img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; base-uri 'none'; "
         "frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",

@@ -25,15 +25,21 @@ def photos(request: Request, job: str, wall: str = "", x: str = "", z: str = "")
 
 @router.post("/jobs/{job}/photos")
 def add_photo(request: Request, job: str, form: Form) -> Response:
-    """Add a photo; what is no photo is refused by its content, whatever its name."""
+    """Add a photo; what is no photo is refused by its content, whatever its name.
+
+    One sent again under the same id, over a line that lost the answer, is kept once.
+    """
     web = web_of(request)
     try:
         wall = form.get("wall")
         x, z = _place(form, "x"), _place(form, "z")
         who, caption = caller_of(request).name, form.get("caption")
-        web.store.photos.add(job, form.file("photo"), who, wall, x, z, caption)
+        id = form.get("id") or None
+        web.store.photos.add(job, form.file("photo"), who, wall, x, z, caption, id)
     except InputError as error:
         return _page(request, job, form.texts, error.faults, 422)
+    if form.get("quiet"):  # a page's script sends what waited on the phone
+        return Response(status_code=204)
     return then(f"/jobs/{job}/photos")
 
 

@@ -2,7 +2,7 @@
 "use strict";
 
 const KEPT = "warmside-day-1";
-const PAGES = /^\/jobs\/[^/]+\/(day|crew(\/\d+)?)$/;
+const PAGES = /^\/jobs\/[^/]+\/(day|photos|crew(\/\d+)?)$/;
 const FILES = /^\/static\//;
 const PATIENCE = 4000; // ms before a page as last seen is better than none
 

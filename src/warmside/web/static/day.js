@@ -64,7 +64,7 @@ for (const form of box ? document.querySelectorAll("form[data-entry]") : []) {
       tell("This phone has no room left: the entry is NOT kept. Send what waits, then try again.");
       return;
     }
-    if (form.dataset.entry === "joint") hold(event.submitter);
+    if (form.dataset.entry === "joint" || form.id === "not-sealed") hold(event.submitter);
     else { form.reset(); for (const pad of form.querySelectorAll("[data-pad]")) clear(pad); }
     const replaces = form.elements.replaces;
     if (replaces) replaces.remove();
@@ -128,7 +128,7 @@ function takeBack(key, entry) {
   const kind = entry.sent.kind;
   const forms = [...document.querySelectorAll(`form[data-entry="${kind}"]`)];
   const form = forms.find(one => !one.elements.gate || one.elements.gate.value === entry.sent.data.gate);
-  if (form && kind !== "joint") {
+  if (form && kind !== "joint" && kind !== "take-back") {
     for (const [name, value] of Object.entries({ ...entry.sent.data, wall: entry.sent.wall })) {
       const field = form.elements[name];
       if (!field || typeof value !== "string") continue;
