@@ -301,3 +301,44 @@ def test_two_people_sign_a_day(book):
 def test_records_of_other_rooms_and_broken_ones_are_passed_over():
     rows = [Row("a", "fan-test", "", {"x": 1}), Row("b", "probe", WALL, {"thickness_m": "?"})]
     assert read_log(rows).entries == ()
+
+
+def test_what_was_tapped_by_mistake_is_taken_back_and_stays_in_the_record(book):
+    run = book.plan.runs[0].key
+    sealed = book.note("joint", run=run)
+    assert book.log.sealings(WALL) == {run: sealed}
+    back = book.note("take-back", record=sealed, why="wrong wall")
+    assert run not in book.log.sealed(WALL)
+    assert book.log.get(sealed).amended_by == back  # there, marked, not left out
+    book.note("joint", run=run)
+    assert run in book.log.sealed(WALL)
+    signed = book.note("gate", gate="make-safe", name="Kim")
+    book.note("take-back", record=signed, why="signed before looking")
+    assert gate(book, "make-safe").state == "open"
+    with pytest.raises(InputError, match="Make safe"):  # gates come in their order again
+        book.note("gate", gate="clear-hazards", name="Ana Wirth, electrician")
+
+
+def test_foam_under_a_gate_that_was_taken_back_is_unguarded(book):
+    book.clear_up_to("spray")
+    good = book.note("reading", **GOOD)
+    signed = book.note("gate", gate="spray", name="Kim Roy", reading=good)
+    book.note("use", foam="closed-cell", board_feet="200", sets="0.05")
+    assert book.log.unguarded() == ()
+    book.note("take-back", record=signed, why="it was another day's reading")
+    assert len(book.log.unguarded()) == 1
+
+
+@pytest.mark.parametrize("harm", ["unknown", "twice", "itself", "other wall", "no reason"])
+def test_only_what_stands_is_taken_back(book, harm):
+    sealed = book.note("joint", run=book.plan.runs[0].key)
+    back = book.note("take-back", record=sealed, why="wrong wall")
+    more = {
+        "unknown": {"record": "r999", "why": "wrong wall"},
+        "twice": {"record": sealed, "why": "wrong wall"},
+        "itself": {"record": back, "why": "wrong wall"},
+        "other wall": {"record": sealed, "why": "wrong wall", "wall": ""},
+        "no reason": {"record": book.note("joint", run=book.plan.runs[1].key), "why": ""},
+    }[harm]
+    with pytest.raises(InputError):
+        book.note("take-back", **more)

@@ -449,3 +449,67 @@ def test_a_photo_with_and_without_its_place(client: TestClient, job: str) -> Non
         )
         assert answer.status_code in (303, 422), left_out
     pages_of(client, job)
+
+
+# --- two people at one form
+
+
+def test_a_conflict_is_told_field_by_field_and_only_the_clash_is_ours(
+    client: TestClient, store: Store
+) -> None:
+    job = store.new_job(ONE_WALL, "Ann").id
+    form = Forms(client.get(f"/jobs/{job}/walls/1").text).to("/walls/1")
+    revision = int(form["sends"]["revision"])
+    theirs = {("wall", 0, "height"): "9 ft", ("wall", 0, "notes"): "theirs"}
+    store.change_survey(job, theirs, revision, "Kim")
+    form["sends"] |= {"notes": "mine", "length": "26 ft"}
+    answer = post(client, form)
+    assert answer.status_code == 409
+    shown = Forms(answer.text).to("/walls/1")["sends"]
+    # what I did not touch is theirs, what I typed is mine
+    assert (shown["height"], shown["notes"], shown["length"]) == ("9 ft", "mine", "26 ft")
+    table = answer.text.split("Changed meanwhile")[1].split("</table>")[0]
+    rows = re.findall(r'<th scope="row">(.*?)</th>(.*?)</tr>', table, re.S)
+    told = {
+        name: re.findall(r'data-label="(?:was|theirs)">(.*?)</td>', rest) for name, rest in rows
+    }
+    assert told == {"Height": ["8 ft", "9 ft"], "Notes": ["nothing", "theirs"]}
+    assert table.count("both changed it") == 1
+    assert "Kim saved while you were typing" in answer.text
+    assert post(client, Forms(answer.text).to("/walls/1")).status_code == 303
+    text = store.text("survey", job).text
+    assert all(word in text for word in ('"9 ft"', '"mine"', '"26 ft"'))
+
+
+def test_rows_that_came_or_went_are_never_mixed_up(client: TestClient, store: Store) -> None:
+    two = ONE_WALL + ONE_WALL.partition("[[wall.opening]]")[2].join(["\n[[wall.opening]]", ""])
+    two = two.replace('name = "window"\nleft = "8 ft"', 'name = "door side"\nleft = "8 ft"', 1)
+    two = two[::-1].replace('"8 ft"'[::-1], '"14 ft"'[::-1], 1)[::-1]
+    job = store.new_job(two, "Ann").id
+    form = Forms(client.get(f"/jobs/{job}/walls/1").text).to("/walls/1")
+    store.change_survey(job, {("wall", 0, "opening", 0): None}, 1, "Kim")
+    form["sends"] |= {"opening.1.width": "2 ft"}
+    answer = post(client, form)
+    assert answer.status_code == 409
+    assert "not taken over" in answer.text
+    assert "2 ft" in answer.text.split("Changed meanwhile")[1].split("</table>")[0]
+    assert post(client, Forms(answer.text).to("/walls/1")).status_code == 303
+    (wall,) = read(store.text("survey", job).text).walls
+    assert [(o.name, round(o.left, 3)) for o in wall.openings] == [
+        ("window", round(14 * 0.3048, 3))
+    ]
+
+
+# --- a library that is not ours
+
+
+def test_the_shelf_of_the_phone_is_the_library_as_published() -> None:
+    """idb-keyval 6.3.0, dist/umd.js of the published package, by its SHA-256."""
+    from hashlib import sha256
+    from importlib.resources import files
+
+    static = files("warmside.web").joinpath("static")
+    assert sha256(static.joinpath("idb-keyval.js").read_bytes()).hexdigest() == (
+        "1d5aefa0c1cc78962ef116f11b7608dafeabf4950f71cb99fdab410422921d52"
+    )
+    assert "Apache License" in static.joinpath("idb-keyval.txt").read_text("utf-8")

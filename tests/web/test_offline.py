@@ -154,7 +154,9 @@ def test_what_the_server_refuses_stays_to_be_mended(place: Any, phone: Any) -> N
     probe(phone, "bay 3", "5")
     probe(phone, "bay 4", "3")
     mend(line, phone)
-    phone.locator("[data-sync] .waiting .fault", has_text="the depth of bay 3").wait_for(timeout=20_000)
+    phone.locator("[data-sync] .waiting .fault", has_text="the depth of bay 3").wait_for(
+        timeout=20_000
+    )
     assert len(kept(store, job, "probe")) == 1  # the good one went through
     phone.reload()
     phone.get_by_role("button", name="Take it back into its form").click()

@@ -60,6 +60,22 @@ class ShownForm:
     lists: tuple[ShownRows, ...]
 
 
+@dataclass(frozen=True)
+class Both:
+    """A field that somebody else changed meanwhile: how it was, what they and you wrote."""
+
+    where: str
+    was: str
+    theirs: str
+    mine: str
+    dropped: bool = False  # rows were added or taken out: yours has no sure place any more
+
+    @property
+    def clash(self) -> bool:
+        """Whether you changed it too, and otherwise."""
+        return self.mine not in (self.was, self.theirs)
+
+
 class Edit:
     """A form over the table at ``place`` of a survey text.
 
@@ -110,6 +126,21 @@ class Edit:
             if name:
                 found[fault] = name
         return found
+
+    def texts(self) -> dict[str, tuple[str, str]]:
+        """Every field by its name: what it is called, and its text."""
+        form, found = self.shown(), dict[str, tuple[str, str]]()
+        for _, cells in form.groups:
+            found |= {cell.name: (cell.field.label, cell.text) for cell in cells}
+        for rows in form.lists:
+            for row in rows.shown:
+                label = row.label or f"another {rows.rows.one}"
+                found |= {c.name: (f"{label}, {c.field.label}", c.text) for c in row.cells}
+        return found
+
+    def counts(self) -> dict[str, int]:
+        """Rows of each list."""
+        return {rows.key: len(self._rows(rows)[0]) for rows in self._layout.rows}
 
     def changes(self, typed: Mapping[str, str]) -> dict[Path, Any]:
         """What was typed that differs from the survey, by the survey's paths."""
@@ -184,6 +215,40 @@ class Edit:
         if typed is not None and whole:
             text = typed.get(name, "")
         return Shown(field, name, text, whole, _fault_of((*place, *field.path), faults))
+
+
+def merged(
+    before: Edit, now: Edit, typed: Mapping[str, str]
+) -> tuple[dict[str, str], tuple[Both, ...]]:
+    """A form that was typed while another was quicker.
+
+    Parameters
+    ----------
+    before, now : Edit
+        The form as it was begun from, and as it stands.
+    typed : mapping
+        What was sent.
+
+    Returns
+    -------
+    tuple
+        What to go on from: what you changed as you typed it, the rest as it stands; and every
+        field that the other changed.
+    """
+    old, new, told = before.texts(), now.texts(), list[Both]()
+    kept, rows = dict(typed), now.counts()
+    shifted = {key for key, count in before.counts().items() if count != rows[key]}
+    for name in {**new, **old}:
+        label, theirs = new.get(name) or (old[name][0], "")
+        was, mine = old.get(name, (label, ""))[1], " ".join(typed.get(name, "").split())
+        same, lost = mine == " ".join(was.split()), name.partition(".")[0] in shifted
+        if same or lost:
+            kept[name] = theirs
+        if was != theirs or (lost and not same):
+            told.append(Both(label, was, theirs, mine, lost and not same))
+    for key in shifted:  # a row that was to be taken out may be another now
+        kept = {k: v for k, v in kept.items() if not (k.startswith(f"{key}.") and k not in new)}
+    return kept, tuple(told)
 
 
 def _fault_of(path: Path, faults: tuple[Fault, ...]) -> str:

@@ -13,7 +13,7 @@ from warmside.errors import Fault, InputError
 from warmside.store import Draft, Job, Kept, StaleError, Store
 from warmside.web import cached
 from warmside.web.catalogs import offered
-from warmside.web.edit import Edit
+from warmside.web.edit import Both, Edit, merged
 from warmside.web.fields import Layout, house_layout
 from warmside.web.forms import Form
 from warmside.web.pages import page, then
@@ -72,8 +72,11 @@ def save_house(request: Request, job: str, form: Form) -> Response:
         here = store.job(job)
         return _form_page(request, here, edit, revision, form.texts, error.faults, status=422)
     except StaleError as error:
-        here = store.job(job)
-        return _form_page(request, here, edit, error.revision, form.texts, stale=error, status=409)
+        text, here = store.text_at(job, "survey", error.revision), store.job(job)
+        now = Edit(text, ("house",), _layout(store, job))
+        mine, both = merged(edit, now, form.texts)
+        return _form_page(request, here, now, error.revision, mine, stale=error, both=both,
+                          status=409)  # fmt: skip
     store.drafts.drop(who, "house", job)
     return then(f"/jobs/{job}?saved=1")
 
@@ -91,13 +94,14 @@ def _form_page(
     typed: dict[str, str] | None,
     faults: tuple[Fault, ...] = (),
     stale: StaleError | None = None,
+    both: tuple[Both, ...] = (),
     draft: Draft | None = None,
     status: int = 200,
 ) -> Response:
     known = offered(web_of(request).store.text("catalog", job.id).text)
     return page(
         request, "house_form", status, job, form=edit.shown(typed, faults), revision=revision,
-        fault_fields=edit.fields_of(faults, typed),
+        fault_fields=edit.fields_of(faults, typed), both=both,
         faults=faults, stale=stale, draft=draft, known=known, draft_name="house",
     )  # fmt: skip
 

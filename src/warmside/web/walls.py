@@ -14,7 +14,7 @@ from warmside.store import Draft, Job, StaleError, Store
 from warmside.web import cached
 from warmside.web.catalogs import offered
 from warmside.web.drawn import SMALL, Picture, elevation, picture
-from warmside.web.edit import Edit, Path
+from warmside.web.edit import Both, Edit, Path, merged
 from warmside.web.fields import wall_layout
 from warmside.web.forms import Form
 from warmside.web.houses import house_page, text_and_draft
@@ -54,9 +54,12 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
         return _page(request, store, store.job(job), now.text, wall, revision,
                      faults=error.faults, status=422, **shown)  # fmt: skip
     except StaleError as error:
-        _known(now.text, wall)
-        return _page(request, store, store.job(job), now.text, wall, error.revision,
-                     stale=error, status=409, **(shown | {"base": now.text}))  # fmt: skip
+        text, place = store.text_at(job, "survey", error.revision), ("wall", wall - 1)
+        _known(text, wall)
+        begun, stands = Edit(base, place, wall_layout()), Edit(text, place, wall_layout())
+        mine, both = merged(begun, stands, form.texts)
+        return _page(request, store, store.job(job), text, wall, error.revision, typed=mine,
+                     base=text, stale=error, both=both, status=409)  # fmt: skip
     store.drafts.drop(who, f"wall-{wall}", job)
     return then(f"/jobs/{job}/walls/{wall}?saved=1")
 
@@ -164,6 +167,7 @@ def _page(
     base: str = "",
     faults: tuple[Fault, ...] = (),
     stale: StaleError | None = None,
+    both: tuple[Both, ...] = (),
     draft: Draft | None = None,
     status: int = 200,
 ) -> Response:
@@ -179,6 +183,7 @@ def _page(
     return page(
         request, "wall", status, job, number=wall, wall=here, form=edit.shown(typed, faults),
         revision=revision, fault_fields=edit.fields_of(faults, typed), undrawn=undrawn,
+        both=both,
         faults=faults, stale=stale, draft=draft, known=known, draft_name=f"wall-{wall}",
         studied=_studied(request, store, job.id, here.name),
         photos=store.photos.of(job.id, here.name), walls=found.walls,
