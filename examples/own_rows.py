@@ -22,7 +22,7 @@ from warmside.physics.conduction import layer_resistance
 from warmside.promises import legal
 
 ROW = """
-[[materials]]
+[[material]]
 id = "our-fibreboard"
 name = "Our fibreboard"
 group = "board"
