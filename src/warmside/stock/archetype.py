@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +12,9 @@ from warmside.errors import Fault, InputError
 from warmside.stock.unknown import Unknown, Value, read_unknowns
 from warmside.study import check
 from warmside.survey import Survey, load
+from warmside.toml import parse
 
+_LARGEST = 1 << 20  # [byte] as a survey file
 _UNKNOWN = re.compile(r"\s*\[\[\s*unknown\s*\]\]")
 _HEADING = re.compile(r"\s*\[")
 
@@ -64,10 +65,7 @@ def read_archetype(text: str, name: str, catalog: Catalog | None = None) -> Arch
     faults = [Fault(f"{name}: {f.place}", f.read, f.allowed, f.line) for f in checked.faults]
     unknowns: tuple[Unknown, ...] = ()
     if lines and not faults:
-        try:
-            tables = tomllib.loads(text).get("unknown", [])
-        except ValueError as error:
-            raise InputError([Fault(name, str(error)[:80], "one key to a line")]) from None
+        tables = parse(text, name, _LARGEST, "one key to a line").get("unknown", [])
         unknowns, wrong = read_unknowns(tables, name, lines)
         faults += wrong
     if faults or checked.survey is None:

@@ -21,6 +21,7 @@ from warmside.toml import Path, is_too_deep, locate, too_deep, unfit_for_reading
 LARGEST = 1 << 20  # [byte] of a survey file
 _MOST_FAULTS = 200
 _MOST_SYNTAX_FAULTS = 20
+_RE_READ = 1 << 17  # characters of a text that is read again for its next fault
 
 # What the TOML reader says (start of its message) -> what a person may do
 _SYNTAX = (
@@ -165,7 +166,8 @@ def _unfit(text: str) -> Iterator[Fault]:
 def _syntax(text: str, error: Exception) -> Iterator[Fault]:
     """Lines that are not TOML; a faulty line that stands alone is left out to find the next."""
     lines, last = text.split("\n"), 0
-    for _ in range(_MOST_SYNTAX_FAULTS):
+    # each next fault costs one more reading of the whole
+    for _ in range(_MOST_SYNTAX_FAULTS if len(text) < _RE_READ else 1):
         if isinstance(error, RecursionError):
             yield too_deep("the text")
             return

@@ -23,7 +23,10 @@ KINDS = {
     "fuels": "Fuels",
     "climates": "Climates",
     "lumber": "Sizes of lumber by year",
+    "moisture": "Water in materials",
     "hazards": "Hazards that stop work",
+    "site": "Limits of the working day",
+    "air": "Air for people and flames",
     "codes": "Code packs",
 }
 
@@ -142,6 +145,33 @@ def _hazards(found: Catalog) -> Table:
     return ("hazard", "stops", "do", "cleared by", "from"), rows
 
 
+def _moisture(found: Catalog) -> Table:
+    rows = [
+        (id, "wood" if row.curve == "wood" else ", ".join(_n(w, 100) for w in row.points),
+         _n(row.free, 100), _n(row.absorption), row.mould_class, row.source_sorption,
+         row.source_liquid)
+        for id, row in found.moisture.items()
+    ]  # fmt: skip
+    return (
+        "material", "% by mass at 50, 80, 93, 97 %", "in liquid water, %", "kg/(m²·√s)", "mould",
+        "held, from", "drawn, from",
+    ), rows  # fmt: skip
+
+
+def _site(found: Catalog) -> Table:
+    rows = [
+        (r.id, r.name, r.family or "any foam", _n(r.low), _n(r.high), r.unit, r.source)
+        for r in found.site
+    ]
+    return ("id", "name", "for", "least", "most", "unit", "from"), rows
+
+
+def _air(found: Catalog) -> Table:
+    rows = [(r.id, r.name, _n(r.value), r.unit, r.source) for r in found.air.values()]
+    rows += [(v.kind, v.name, _n(v.limit), "Pa", v.source) for v in found.venting.values()]
+    return ("id", "name", "value", "unit", "from"), rows
+
+
 _TABLES = {
     "materials": _materials,
     "foams": _foams,
@@ -149,7 +179,10 @@ _TABLES = {
     "fuels": _fuels,
     "climates": _climates,
     "lumber": _lumber,
+    "moisture": _moisture,
     "hazards": _hazards,
+    "site": _site,
+    "air": _air,
 }
 
 
