@@ -39,6 +39,7 @@ from warmside.survey import House, Wall
 
 Floats = NDArray[np.float64]
 SHELTERS = ("none", "isolated", "across the street", "large lots", "side by side")
+STOREY_HEIGHT = 2.6  # [m] where the floor area is not given
 HEIGHT_STEP = 0.25  # [m] joints are taken at the nearest such height
 
 
@@ -227,10 +228,10 @@ def house_air(
         read = f"{len(walls)} walls, {len(frames)} frames"
         raise InputError([Fault("house air", read, "one frame for each wall")])
     gross, ceiling = outside_surface(house.volume, house.storeys, house.floor_area)
-    leakage = _leakage(house, gross + ceiling)
     # to the millimetre, so that houses alike share a year of pressures
     height = round(min(max(house.volume / ceiling, 1.5), 40.0), 3)
     site = _site(house, height)
+    leakage = _leakage(house, height)
     year = Year(leakage.exponent, weather, room.temperature, site)
     covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
     joints = joints or [wall_leakage(frame, catalog) for frame in frames]
@@ -300,10 +301,11 @@ def _assumptions(
     return tuple(said)
 
 
-def _leakage(house: House, surface: float) -> HouseLeakage:
+def _leakage(house: House, height: float) -> HouseLeakage:
     test = house.fan_test
     if test is None:
-        return leakage_from_age(house.year_built, surface)
+        floor = house.floor_area or house.volume / STOREY_HEIGHT
+        return leakage_from_age(house.year_built, floor, height, house.draughts)
     if test.flow_50 is not None:
         return leakage_from_test(single_point(50.0, test.flow_50))
     air = FanConditions(test.indoor_temperature, test.outdoor_temperature)

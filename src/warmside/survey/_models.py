@@ -161,6 +161,7 @@ class House(_Record):
     gains: Power | None = None
     heating: Heating = Heating()
     around: Around = Around()
+    draughts: Literal["usual", "very draughty", "sealed before"] = "usual"
     fan_test: FanTest | None = None
     notes: Text = ""
 

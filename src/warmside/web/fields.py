@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any, Literal, get_args
 
-from warmside.survey import Around, Box, Hazard, Heating, Opening, Partition, Pipe, Wall
+from warmside.survey import Around, Box, Hazard, Heating, House, Opening, Partition, Pipe, Wall
 
 Kind = Literal["text", "choice", "check", "names", "long"]
 
@@ -202,6 +202,8 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
             Field(("heating", "efficiency"), "Efficiency", "80 %"),
             Field(("heating", "venting"), "Venting", "", "choice", _choices(Heating, "venting")),
             Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),
+            Field(("draughts",), "Draughts, without a fan test", "", "choice",
+                  _choices(House, "draughts")),
             Field(("around", "terrain"), "Land around", "", "choice", _choices(Around, "terrain")),
             Field(("around", "shelter"), "Neighbouring houses", "", "choice",
                   _choices(Around, "shelter")),

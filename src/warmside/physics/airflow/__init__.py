@@ -47,12 +47,14 @@ from warmside.physics.airflow._infiltration import (
     with_fans,
 )
 from warmside.physics.airflow._leakage import (
+    SPREAD_LN,
     WALL_SHARE,
     Band,
     Leak,
+    Upkeep,
     add,
     carried_water,
-    surface_leakage,
+    leakage_by_age,
 )
 from warmside.physics.airflow._ventilation import (
     indoor_humidity,
@@ -65,6 +67,7 @@ from warmside.physics.airflow._water import LeakWater, excess_humidity, leak_wat
 
 __all__ = [
     "SINGLE_POINT_ERROR",
+    "SPREAD_LN",
     "STANDARD_DENSITY",
     "TERRAIN",
     "WALL_SHARE",
@@ -79,6 +82,7 @@ __all__ = [
     "PowerLaw",
     "Site",
     "Terrain",
+    "Upkeep",
     "add",
     "air_density",
     "air_viscosity",
@@ -97,6 +101,7 @@ __all__ = [
     "infiltration_credit",
     "leak_water",
     "leakage_area",
+    "leakage_by_age",
     "leakage_from_age",
     "leakage_from_test",
     "moisture_release",
@@ -107,7 +112,6 @@ __all__ = [
     "single_point",
     "stack_factor",
     "stack_pressure",
-    "surface_leakage",
     "ventilation_need",
     "wall_band",
     "wind_at_height",
