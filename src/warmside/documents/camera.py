@@ -16,10 +16,8 @@ from warmside.physics.conduction import WallHeat
 from warmside.physics.thermography import Camera
 from warmside.promises import Outside, Room
 from warmside.study import Study, WallStudy
+from warmside.study.report.house import FIELD
 
-FIELD = Source(
-    "3-D field of the framed wall: finite volumes, ISO 10211 boundary conditions", "computed"
-)
 _READING = Source("Thermal cameras: accuracy of a single reading, 2 K or 2 %", "second-hand")
 _FILM = Source("Surface films: 0.13 m2 K/W in the images, 0.25 in the tables", "from memory")
 _SHOWN = ("bay", "stud")  # kinds of region whose middles are written out

@@ -14,7 +14,7 @@ from warmside.documents.proposal_data import (
     Picture,
     SealingRow,
 )
-from warmside.documents.words import References, grouped
+from warmside.documents.words import References
 from warmside.drawings import Thickness
 from warmside.promises import banded
 from warmside.study import (
@@ -52,11 +52,10 @@ def half_inch(study: Study, refs: References) -> HalfInch | None:
     if not curves:
         return None
     wall, curve = max(curves, key=lambda pair: pair[0].frame.net_area)
-    currency = curve.currency
     return HalfInch(
         wall=wall.wall.name,
         chart=_chart(curve),
-        note=Note(grouped(curve.sentence, currency), refs.to(_WORTH)),
+        note=Note(str(curve.sentence), refs.to(_WORTH)),
         years=curve.years,
         rows=tuple(_row(w, c) for w, c in curves),
         seat_refs=refs.to(_SEAT),

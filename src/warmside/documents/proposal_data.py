@@ -13,6 +13,7 @@ from html import unescape
 from typing import Literal
 
 from warmside.promises import Standing, Verdict
+from warmside.study.report import Sum as Sum
 
 # How drawings are best made for the wall page, where they stand side by side at 0.72 of their
 # user units [user units].
@@ -115,15 +116,6 @@ class TakeoffRow:
     unit_price: str = ""
     total: str = ""
     refs: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True)
-class Sum:
-    """A line under a sum: cost, margin, tax, total. ``strong`` for the last."""
-
-    name: str
-    amount: str
-    strong: bool = False
 
 
 @dataclass(frozen=True)

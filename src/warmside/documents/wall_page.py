@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import islice
 
-from warmside import drawings, units
+from warmside import drawings
+from warmside import wording as written
 from warmside.documents.camera import camera_images
 from warmside.documents.proposal_data import (
     CHART_WIDTH,
@@ -22,21 +24,20 @@ from warmside.documents.proposal_data import (
     Picture,
     WallPage,
 )
-from warmside.documents.takeoff import sums, takeoff_rows
+from warmside.documents.takeoff import takeoff_rows
 from warmside.documents.words import (
+    METRIC,
+    TRADE,
     References,
-    area,
-    length,
     money,
     raised,
     resistance,
     temperature,
     worst,
 )
-from warmside.physics.assembly import Layer
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
-from warmside.promises import Finding, Verdict
-from warmside.study import OptionStudy, Study, WallStudy
+from warmside.study import OptionStudy, Study, WallStudy, report
+from warmside.study.report.wall import bay_layers
 from warmside.wording import PROMISES
 
 _AUTUMN = 9  # charts of a year begin in September
@@ -44,13 +45,17 @@ _NOTICED = 1e-3  # [kg/m2] less water than this is none
 _LEAST_DEPTH = 90.0  # of the layers in a section [user units]
 
 
-def wall_page(study: WallStudy, whole: Study, refs: References) -> WallPage:
+def wall_page(
+    study: WallStudy, told: report.WallReport, whole: Study, refs: References
+) -> WallPage:
     """Everything that the proposal shows of one wall.
 
     Parameters
     ----------
     study : WallStudy
         The wall.
+    told : WallReport
+        What is reported of it.
     whole : Study
         The house: room, weather.
     refs : References
@@ -63,23 +68,20 @@ def wall_page(study: WallStudy, whole: Study, refs: References) -> WallPage:
     )
     return WallPage(
         name=study.wall.name,
-        facts=(
-            Fact("Size", Figure(f"{length(frame.length)} × {length(frame.height)}")),
-            Fact("Without openings", area(frame.net_area)),
-            Fact("Studs", Figure(_studs(study))),
-            Fact("Framing share", Figure(f"{frame.framing_share:.0%}", "of the area")),
-            Fact("Joints to seal", _joints(study)),
-        ),
+        facts=tuple(map(_fact, told.facts)),
         recommended=chosen.option.name,
         why=study.why_chosen,
         price=money(chosen.price) if chosen.price else "",
         elevation=elevation,
         section=_section(study, whole, _height(elevation)),
-        options=tuple(_option(o, o is chosen, refs) for o in study.options),
-        found=tuple(_found(study, refs)),
-        mend_first=tuple(_mend_first(study, refs)),
-        takeoff=takeoff_rows(chosen, refs),
-        sums=sums(chosen.price) if chosen.price else (),
+        options=tuple(
+            _option(o, one, o is chosen, refs)
+            for o, one in zip(study.options, told.options, strict=True)
+        ),
+        found=notes(told.found, refs),
+        mend_first=notes(told.mend_first, refs),
+        takeoff=takeoff_rows(told.takeoff, refs),
+        sums=told.sums,
         charts=(_year_chart(study),),
         promises=judged(chosen),
         images=images,
@@ -95,15 +97,16 @@ def judged(option: OptionStudy) -> tuple[Judged, ...]:
     return tuple(Judged(promise, option.verdict(promise)) for promise in PROMISES)
 
 
-def _studs(study: WallStudy) -> str:
-    frame = study.frame
-    width, depth = (units.show(v, "length") for v in (frame.stud_width, frame.depth))
-    return f"{width} × {depth} at {units.show(study.wall.spacing, 'length')}"
+def _fact(fact: report.Fact) -> Fact:
+    """Areas and runs in both systems; sizes as the trade writes them."""
+    text = raised(TRADE.sentence(fact.value))
+    both = {figure.kind for figure in fact.value.figures} <= {"area", "span"}
+    return Fact(fact.name, Figure(text, METRIC.sentence(fact.value) if both else ""))
 
 
-def _joints(study: WallStudy) -> Figure:
-    metres = sum(joint.length for joint in study.frame.joints)
-    return Figure(f"{metres / 0.3048:.0f} ft", f"{metres:.0f} m")
+def notes(statements: Sequence[report.Statement], refs: References) -> tuple[Note, ...]:
+    """Statements as a paper prints them, their sources numbered."""
+    return tuple(Note(raised(str(s.text)), refs.to(*s.sources)) for s in statements)
 
 
 def _height(picture: Picture) -> float:
@@ -173,18 +176,16 @@ def _from_autumn(balance: MonthlyBalance) -> tuple[float, ...]:
     return tuple(held[(_AUTUMN - 1 + k) % 12 + 1] for k in range(12))
 
 
-def _bay(option: OptionStudy) -> tuple[Layer, ...]:
-    bays = [s for s in option.build_up.stacks if s.kind == "bay"] or option.build_up.stacks
-    return max(bays, key=lambda s: s.area).sheets
-
-
-def _option(option: OptionStudy, recommended: bool, refs: References) -> OptionRow:
+def _option(
+    option: OptionStudy, told: report.OptionReport, recommended: bool, refs: References
+) -> OptionRow:
     heat, warm = option.warm.heat, option.warm
-    between = [x for x in _bay(option) if x.role in ("foam", "fill", "board") and x.conductivity]
+    between = [
+        x for x in bay_layers(option) if x.role in ("foam", "fill", "board") and x.conductivity
+    ]
     nominal = sum(x.thickness / x.conductivity for x in between if x.conductivity)
     sources = option.build_up.sources
     net = next((q.amount for q in option.quantities if q.group == "foam_net"), None)
-    saved = option.worth.money if option.price else None
     short = [p.removesuffix(" it") for p in PROMISES if option.verdict(p) == "falls short"]
     return OptionRow(
         name=option.option.name,
@@ -196,63 +197,18 @@ def _option(option: OptionStudy, recommended: bool, refs: References) -> OptionR
         combined=resistance(heat.resistance),
         field=resistance(warm.resistance) if warm.field else Figure("–"),
         coldest=temperature(warm.coldest.surface, worst(warm.findings)),
-        year=_water(option),
+        year=Figure(str(told.water).replace(" g/m²", ""), verdict=worst(option.dry.findings)),
         board_feet=Figure(f"{net:,.0f}" if net else "–"),
-        saving=Figure(f"{saved.best:,.0f}", f"{saved.low:,.0f}–{saved.high:,.0f}")
-        if saved
-        else Figure("–"),
-        price=Figure(f"{option.price.total:,.2f}" if option.price else "–"),
+        saving=Figure(*_parted(told.saving)) if told.saving else Figure("–"),
+        price=Figure(told.price or "–"),
         short=", ".join(short),
         unjudged=any(option.verdict(p) == "not judged" for p in PROMISES),
         recommended=recommended,
-        refusals=tuple(f"{r.reason} Instead: {r.instead}" for r in option.build_up.refusals),
+        refusals=told.refusals,
     )
 
 
-def _water(option: OptionStudy) -> Figure:
-    """Most water held in the wettest path [g/m²], and whether summer dries it."""
-    worst_path, verdict = option.dry.worst, worst(option.dry.findings)
-    if worst_path.peak < _NOTICED:
-        return Figure("stays dry", verdict=verdict)
-    ends = "dries" if worst_path.dries else "stays wet"
-    return Figure(f"{worst_path.peak * 1000:.0f}, {ends}", verdict=verdict)
-
-
-def _found(study: WallStudy, refs: References) -> list[Note]:
-    found, frame = study.wall.found, study.frame
-    layers, sources = _bay(study.as_found), study.as_found.build_up.sources
-    notes = [
-        Note(
-            "Room to outside: " + ", ".join(layer.name.lower() for layer in layers) + ".",
-            refs.to(*(sources[layer.material].heat for layer in layers)),
-        )
-    ]
-    if found.fill and found.fill_state != "dry":
-        notes.append(Note(f"The fill was found {found.fill_state}."))
-    if frame.pockets:
-        whys = "; ".join(dict.fromkeys(pocket.why for pocket in frame.pockets))
-        notes.append(Note(f"{len(frame.pockets)} pockets that foam does not reach: {whys}."))
-    return notes
-
-
-def _mend_first(study: WallStudy, refs: References) -> list[Note]:
-    """What a person must do before, worst first; the rest of the findings stand in the JSON."""
-    # the official's questions and the money are told elsewhere
-    open_ = [
-        f for f in study.chosen.findings
-        if f.verdict != "holds" and f.promise not in ("legal", "worth it")
-    ]  # fmt: skip
-    order: dict[Verdict, int] = {"falls short": 0, "needs a person": 1, "holds": 2}
-    gates = [f for f in open_ if f.key.startswith(("hazard", "wood_moisture", "pocket"))]
-    rest = [f for f in open_ if f not in gates and f.verdict == "falls short"]
-    return [
-        Note(raised(_briefly(f)), refs.to(f.source))
-        for f in sorted([*gates, *rest], key=lambda f: order[f.verdict])
-    ]
-
-
-def _briefly(finding: Finding) -> str:
-    """A hazard by its first clause, since the first pages tell it whole; the rest as found."""
-    if finding.key.startswith("hazard"):
-        return f"{str(finding.reason).partition('. It stops:')[0]} (see Before any work starts)."
-    return f"{finding.reason} {finding.change}".strip()
+def _parted(saving: written.Figure) -> tuple[str, str]:
+    """A sum of money and its band for two lines of a narrow column, in the table's currency."""
+    text, _, band = str(replace(saving, currency="")).partition(" (")
+    return text, band.removesuffix(")").replace(" to ", "–")

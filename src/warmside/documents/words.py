@@ -9,7 +9,9 @@ from warmside.catalog import Source
 from warmside.documents.proposal_data import Figure, Reference
 from warmside.estimate import Price
 from warmside.promises import Finding, Verdict
+from warmside.wording import Style
 
+TRADE, METRIC = Style(), Style("metric", "m²", "m³", "°C", "RSI", "ng", "m³")
 _RAISED = {"2": "²", "3": "³"}
 _WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds")
 
@@ -44,8 +46,7 @@ def grouped(text: str, currency: str) -> str:
 
 def resistance(value: float, *refs: int) -> Figure:
     """R with RSI below it, ``value`` [m2 K/W]."""
-    trade = units.show(value, "thermal resistance", "trade", 3)
-    return Figure(trade, units.show(value, "thermal resistance", "metric", 3), refs)
+    return Figure(TRADE(value, "resistance"), METRIC(value, "resistance"), refs)
 
 
 def temperature(value: float, verdict: Verdict | None = None) -> Figure:

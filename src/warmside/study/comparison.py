@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from warmside.options import LEAVE
 from warmside.physics.airflow import Band
-from warmside.promises import Promise, Standing, Three, Years, banded, further_money
+from warmside.promises import Promise, Standing, Three, Years, further_money
 from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, Study, WallStudy, Weights
-from warmside.wording import PROMISES, worst
+from warmside.wording import PROMISES, Figure, Sentence, joined, say, worst
 
 Verdicts = tuple[tuple[Promise, Standing], ...]
 _MARKS = {"holds": 1.0, "needs a person": 0.5, "not judged": 0.5, "falls short": 0.0}
@@ -42,7 +42,7 @@ class NextStep:
     further_cost: float
     further_saving: Three | None  # [currency] a year
     changes: tuple[tuple[Promise, Standing, Standing], ...]  # promises whose verdict changes
-    sentence: str
+    sentence: Sentence
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ class WallComparison:
     rows: tuple[Compared, ...]
     least: str | None  # id of the least costly option that keeps every promise
     steps: tuple[NextStep, ...]  # from the least upwards, each dearer and warmer
-    sentence: str
+    sentence: Sentence
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ class Comparison:
     weights: Weights
     walls: tuple[WallComparison, ...]
     rows: tuple[HouseRow, ...]
-    sentence: str
+    sentence: Sentence
 
 
 def choose(options: Sequence[OptionStudy], weights: Weights) -> tuple[str, str]:
@@ -218,8 +218,11 @@ def _step(before: OptionStudy, after: OptionStudy, currency: str) -> NextStep:
     saving = further_money(after.worth, before.worth)
     resistance = after.warm.resistance - before.warm.resistance
     cost = _cost(after) - _cost(before)
-    yearly = "" if saving is None else f" and {currency} {banded(saving)} a year"
-    told = "".join(f"; {p}: {was} becomes {now}" for p, was, now in changes)
+    yearly = say("")
+    if saving is not None:
+        low, best, high = saving
+        money = Figure(best, "money", currency=currency, low=low, high=high)
+        yearly = say(" and {saving} a year", saving=money)
     return NextStep(
         id=after.option.id,
         beyond=before.option.id,
@@ -227,8 +230,16 @@ def _step(before: OptionStudy, after: OptionStudy, currency: str) -> NextStep:
         further_cost=cost,
         further_saving=saving,
         changes=changes,
-        sentence=f"{after.option.name} instead of {_lower(before.option.name)} costs {currency} "
-        f"{cost:.0f} more and adds {resistance:.2f} m² K/W{yearly}{told}.",
+        sentence=say(
+            "{option} instead of {before} costs {cost} more and adds {resistance}{yearly}"
+            "{changes}.",
+            option=after.option.name,
+            before=_lower(before.option.name),
+            cost=Figure(cost, "money", currency=currency),
+            resistance=Figure(resistance, "resistance"),
+            yearly=yearly,
+            changes="".join(f"; {p}: {was} becomes {now}" for p, was, now in changes),
+        ),
     )
 
 
@@ -236,13 +247,19 @@ def _lower(name: str) -> str:
     return name[0].lower() + name[1:]
 
 
-def _wall_sentence(keeping: Sequence[OptionStudy], steps: Sequence[NextStep], currency: str) -> str:
+def _wall_sentence(
+    keeping: Sequence[OptionStudy], steps: Sequence[NextStep], currency: str
+) -> Sentence:
     if not keeping:
-        return "No option keeps every promise on this wall."
+        return say("No option keeps every promise on this wall.")
     least = keeping[0]
-    told = f"{least.option.name} is the least that keeps every promise: {currency} "
-    told += f"{_cost(least):.0f}, {least.warm.resistance:.2f} m² K/W."
-    return f"{told} {steps[0].sentence}" if steps else f"{told} Nothing dearer is warmer."
+    told = say(
+        "{option} is the cheapest that keeps every promise: {cost}, {resistance}.",
+        option=least.option.name,
+        cost=Figure(_cost(least), "money", currency=currency),
+        resistance=Figure(least.warm.resistance, "resistance"),
+    )
+    return joined([told, steps[0].sentence if steps else "Nothing dearer is warmer."])
 
 
 def _house_rows(study: Study, chosen: Sequence[OptionStudy]) -> tuple[HouseRow, ...]:
@@ -284,16 +301,25 @@ def _house_row(id: str, name: str, options: Sequence[OptionStudy], study: Study)
     )
 
 
-def _house_sentence(rows: Sequence[HouseRow], currency: str) -> str:
+def _house_sentence(rows: Sequence[HouseRow], currency: str) -> Sentence:
     own = rows[1]
     if own.cost is None:
-        return "No wall of the house can take any of the options."
-    told = f"Each wall with its own best option costs {currency} {own.cost:.0f} in one job"
-    told += f" and gives all walls together {own.resistance:.2f} m² K/W."
+        return say("No wall of the house can take any of the options.")
+    told = say(
+        "Best option for each wall: {cost}, average {resistance}.",
+        cost=Figure(own.cost, "money", currency=currency),
+        resistance=Figure(own.resistance, "resistance"),
+    )
     same = next((r for r in rows[2:] if r.walls == r.of_walls and r.keeps), None)
     if same is None or same.cost is None:
-        return f"{told} No one option keeps every promise on all walls."
-    return (
-        f"{told} The least costly single option for all walls is {_lower(same.name)}: {currency} "
-        f"{same.cost:.0f}, {same.resistance:.2f} m² K/W."
+        return joined([told, "No one option keeps every promise on all walls."])
+    if same.cost == own.cost:
+        best = say("{option} is the best on all of them.", option=same.name)
+        return joined([told, best])
+    single = say(
+        "The cheapest single option for all walls is {option}: {cost}, {resistance}.",
+        option=_lower(same.name),
+        cost=Figure(same.cost, "money", currency=currency),
+        resistance=Figure(same.resistance, "resistance"),
     )
+    return joined([told, single])

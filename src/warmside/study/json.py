@@ -178,7 +178,7 @@ def _curve(study: Study, wall: str) -> Json:
     """Of the thicknesses that were studied: nothing is solved for it."""
     found = thickness_curve(study, wall, studied_only=True)
     return {
-        "sentence": found.sentence,
+        "sentence": str(found.sentence),
         "best": found.best.option.id if found.best else None,
         "years": found.years,
         "steps": [
@@ -260,7 +260,7 @@ def _percentiles(values: tuple[float, float, float]) -> Json:
 def _comparison(found: Comparison) -> Json:
     return {
         "weights": found.weights.by_name(),
-        "sentence": found.sentence,
+        "sentence": str(found.sentence),
         "house": [
             {
                 "option": row.id,
@@ -279,7 +279,7 @@ def _comparison(found: Comparison) -> Json:
         "walls": [
             {
                 "wall": wall.wall,
-                "sentence": wall.sentence,
+                "sentence": str(wall.sentence),
                 "least": wall.least,
                 "ranked": [
                     {
@@ -294,7 +294,7 @@ def _comparison(found: Comparison) -> Json:
                     {
                         "option": step.id,
                         "beyond": step.beyond,
-                        "sentence": step.sentence,
+                        "sentence": str(step.sentence),
                         "further_rsi_m2k_w": step.further_resistance,
                         "further_cost": step.further_cost,
                         "further_money_saved_per_year": _cases(step.further_saving, "low", "high"),

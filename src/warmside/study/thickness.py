@@ -12,14 +12,13 @@ from warmside.promises import (
     Change,
     Three,
     Worth,
-    banded,
     further_money,
     present_value_factor,
     worth,
 )
 from warmside.study.fields import solved
 from warmside.study.parts import Study, WallStudy
-from warmside.units import show
+from warmside.wording import Figure, Sentence, counted, joined, say
 
 HALF_INCH = 0.0127  # [m]
 _NOTHING: Three = (0.0, 0.0, 0.0)
@@ -64,7 +63,7 @@ class ThicknessCurve:
     years: int
     steps: tuple[ThicknessStep, ...]
     best: ThicknessStep | None  # worth most over the years; None where it is not known
-    sentence: str
+    sentence: Sentence
 
 
 def thickness_curve(
@@ -124,7 +123,7 @@ def thickness_curve(
         terms.years if terms else study.prices.years,
         tuple(steps),
         best,
-        f"{_sentence(steps, best, study)}{_put_forward(place, steps, best)}",
+        joined([_sentence(steps, best, study), _put_forward(place, steps, best)]),
     )
 
 
@@ -203,41 +202,62 @@ def _best(steps: list[ThicknessStep]) -> ThicknessStep | None:
     return max(known, key=lambda pair: pair[0])[1] if known else None
 
 
-def _put_forward(place: WallStudy, steps: list[ThicknessStep], best: ThicknessStep | None) -> str:
-    """Why another thickness is put forward than the one that pays best."""
+def _put_forward(
+    place: WallStudy, steps: list[ThicknessStep], best: ThicknessStep | None
+) -> Sentence:
+    """Why another thickness is recommended than the one that pays best."""
     option = place.chosen.option
     if best is None or best.option == option:
-        return ""
+        return say("")
     first = steps[0].option
     on_curve = first == option or first.is_thicker(option) or option.is_thicker(first)
     if not on_curve or place.chosen.price is None:
-        return ""
-    why = place.why_chosen[0].lower() + place.why_chosen[1:]
-    return f" Put forward is {show(option.thickness, 'length')}: {why}"
+        return say("")
+    return say(
+        "We recommend {thickness}: {why}",
+        thickness=Figure(option.thickness, "size"),
+        why=place.why_chosen[0].lower() + place.why_chosen[1:],
+    )
 
 
-def _sentence(steps: list[ThicknessStep], best: ThicknessStep | None, study: Study) -> str:
+def _sentence(steps: list[ThicknessStep], best: ThicknessStep | None, study: Study) -> Sentence:
     """One plain sentence: where a further half inch stops paying."""
     if best is None or best.worth.net_present_value is None:
-        return "Without a fuel price and a discount rate it is not known where foam stops paying."
+        return say(
+            "Without a fuel price and a discount rate it is not known where foam stops paying."
+        )
     terms = study.heating.terms
     if terms is None:
-        return ""
+        return say("")
     currency, value = study.prices.currency, best.worth.net_present_value[1]
-    where = show(best.foam, "length")
+    where = Figure(best.foam, "size")
     invented = " (invented prices)" if study.prices.invented else ""
     after = [s for s in steps if not s.beyond and s.foam > best.foam + 1e-9 and s.pays is not None]
     loss = "" if value >= 0 else f", though even it does not pay in {terms.years} years"
     if not after:
-        return (
-            f"Up to {where}, the whole depth, each further half inch saves more than it costs over "
-            f"{terms.years} years{loss}{invented}."
+        return say(
+            "Up to {where}, the whole depth, each further half inch saves more than it costs over "
+            "{years}{loss}{invented}.",
+            where=where,
+            years=counted(terms.years, "year"),
+            loss=loss,
+            invented=invented,
         )
     following = after[0]
-    return (
-        f"Foam pays best at {where}{loss}: going on to {show(following.foam, 'length')} adds "
-        f"{following.further_resistance:.2f} m² K/W to the framed wall and {currency} "
-        f"{banded(following.further_money or _NOTHING)} a year, worth {currency} "
-        f"{banded(following.further_value or _NOTHING)} over {terms.years} years, and costs "
-        f"{currency} {following.further_cost or 0.0:.0f}{invented}."
+
+    def money(three: Three) -> Figure:
+        return Figure(three[1], "money", currency=currency, low=three[0], high=three[2])
+
+    return say(
+        "Foam pays best at {where}{loss}: going on to {thicker} adds {resistance} to the framed "
+        "wall and {saving} a year, worth {worth} over {years}, and costs {cost}{invented}.",
+        where=where,
+        loss=loss,
+        thicker=Figure(following.foam, "size"),
+        resistance=Figure(following.further_resistance, "resistance"),
+        saving=money(following.further_money or _NOTHING),
+        worth=money(following.further_value or _NOTHING),
+        years=counted(terms.years, "year"),
+        cost=Figure(following.further_cost or 0.0, "money", currency=currency),
+        invented=invented,
     )

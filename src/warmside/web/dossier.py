@@ -11,17 +11,15 @@ import io
 import json
 import pickle
 import zlib
-from dataclasses import asdict
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from warmside.store import Store
 from warmside.store.results import LARGEST, Results
-from warmside.units import BOARD_FOOT
-from warmside.wording import PROMISES, from_plain, to_plain
+from warmside.wording import from_plain, to_plain
 
 if TYPE_CHECKING:
-    from warmside.promises import Finding
+    from warmside.documents import ProposalView, WallPage
     from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
 
 Json = dict[str, Any]
@@ -83,7 +81,7 @@ def keep(store: Store, key: str, base: str, study: Study, survey: str, today: da
 def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve) -> None:
     """Keep the thickness curve of a wall."""
     results = store.results
-    data = json.dumps(_curve(curve), ensure_ascii=False, allow_nan=False)
+    data = json.dumps(to_plain(_curve(curve)), ensure_ascii=False, allow_nan=False)
     results.keep(results.key("curve", base, str(wall)), "curve", gzip.compress(data.encode()))
 
 
@@ -105,53 +103,31 @@ def _factors(option: OptionStudy) -> bytes:
     return file.getvalue()
 
 
-def _dossier(study: Study, view: Any, survey: str) -> Json:
-    from warmside.study import compare
+def _dossier(study: Study, view: ProposalView, survey: str) -> Json:
+    """The report, with the drawings and answers of each wall beside it."""
+    from warmside.study.report import report
 
-    compared = compare(study)
-    return {
+    told = vars(report(study))
+    walls = zip(study.walls, told["walls"], view.walls, strict=True)
+    return told | {
         "survey": survey,
         "made": view.date.isoformat(),
-        "currency": view.currency,
-        "price_list": view.price_list,
-        "prices_invented": view.prices_invented,
-        "room_c": study.room.temperature,
-        "outside_c": study.outside.design,
-        "headline": [note.text for note in view.headline],
-        "conditions": view.conditions,
-        "totals": [asdict(line) for line in view.totals],
-        "whole": [asdict(row) for row in view.whole],
-        "assumptions": [note.text for note in view.assumptions],
-        "sources": [asdict(source) for source in view.sources],
-        "comparison": compared.sentence,
-        "takeoff": [
-            {"name": q.name, "amount": f"{q.amount:,.4g}", "unit": q.unit, "how": q.how}
-            for q in study.takeoff
-        ],
-        "walls": [
-            _wall(study, wall, page) for wall, page in zip(study.walls, view.walls, strict=True)
-        ],
+        "sources": view.sources,
+        "walls": [vars(one) | _beside(study, wall, page) for wall, one, page in walls],
     }
 
 
-def _wall(study: Study, wall: WallStudy, page: Any) -> Json:
+def _beside(study: Study, wall: WallStudy, page: WallPage) -> Json:
     from warmside.study import answers
+    from warmside.study.report.wall import option_report
 
+    currency = study.prices.currency
     return {
-        "name": wall.wall.name,
-        "chosen": wall.chosen_id,
-        "why": wall.why_chosen,
-        "verdicts": {j.promise: j.verdict for j in page.promises},
-        "facts": [asdict(fact) for fact in page.facts],
-        "found": [note.text for note in page.found],
-        "mend_first": [note.text for note in page.mend_first],
         "chart": page.charts[0].svg if page.charts else "",
         "images_note": page.images_note.text if page.images_note else "",
-        "takeoff": [asdict(row) for row in page.takeoff],
-        "sums": [asdict(line) for line in page.sums],
         "options": [
-            _option(study, option, row)
-            for option, row in zip(wall.options, page.options, strict=True)
+            vars(option_report(option, currency)) | {"section": _section(study, option)}
+            for option in wall.options
         ],
         "answers": [
             {
@@ -165,56 +141,15 @@ def _wall(study: Study, wall: WallStudy, page: Any) -> Json:
     }
 
 
-def _option(study: Study, option: OptionStudy, row: Any) -> Json:
+def _section(study: Study, option: OptionStudy) -> str:
     from warmside import drawings
 
+    if not option.build_up.can_be_built:
+        return ""
     room, warm = study.room, option.warm
     state = drawings.DesignState(room.temperature, study.outside.design, room.dew_point)
-    built = option.build_up.can_be_built
-    section = ""
-    if built:
-        bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
-        section = drawings.section(option.build_up, state, bay, stud, width=420.0)
-    return {
-        "id": option.option.id,
-        "name": row.name,
-        "built": built,
-        "keeps": option.keeps_its_promises,
-        "refusals": list(row.refusals),
-        "cautions": list(option.build_up.cautions),
-        "rsi": warm.resistance,
-        "coldest_c": warm.coldest.surface,
-        "year": row.year.text,
-        "foam_m3": _foam(option),
-        "saving": row.saving.text + (f" ({row.saving.small})" if row.saving.small else ""),
-        "price": row.price.text,
-        "field": warm.field is not None,
-        "section": section,
-        "verdicts": {p: option.verdict(p) for p in PROMISES},
-        "findings": [_finding(finding) for finding in option.findings],
-    }
-
-
-def _foam(option: OptionStudy) -> float | None:
-    """Foam that stays in the wall [m3]."""
-    net = next((q.amount for q in option.quantities if q.group == "foam_net"), None)
-    return net * BOARD_FOOT if net else None
-
-
-def _finding(finding: Finding) -> Json:
-    figure, limit = finding.shown
-    return {
-        "promise": finding.promise,
-        "name": finding.name,
-        "figure": figure,
-        "limit": limit,
-        "limit_is": finding.limit_is,
-        "verdict": finding.verdict,
-        "reason": finding.reason,
-        "change": finding.change,
-        "source": finding.source.text,
-        "tag": finding.source.tag,
-    }
+    bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
+    return drawings.section(option.build_up, state, bay, stud, width=420.0)
 
 
 def _curve(curve: ThicknessCurve) -> Json:
@@ -235,7 +170,7 @@ def _curve(curve: ThicknessCurve) -> Json:
         )
     best = shown.index(curve.best) if curve.best in shown else None
     drawn = drawings.thickness_curve(
-        points, best=best, currency=curve.currency, sentence=curve.sentence, width=820.0
+        points, best=best, currency=curve.currency, sentence=str(curve.sentence), width=820.0
     )
     rows = [
         {

@@ -194,8 +194,8 @@ def promise_page(
     stands, data = _wall(request, job, wall)
     chosen, name = _option(data, option), promise.replace("-", " ")
     assert stands.dossier is not None  # noqa: S101 - _wall has looked
-    room = stands.dossier["room_c"] if room is None else room
-    outside = stands.dossier["outside_c"] if outside is None else outside
+    room = stands.dossier["room"] if room is None else room
+    outside = stands.dossier["outside"] if outside is None else outside
     image = ""
     if promise == "warm" and chosen["field"]:
         image = _thermal(request, job, stands, wall, chosen, room, outside)

@@ -18,11 +18,12 @@ Tag = Literal[
     "invented",  # demonstration only
 ]
 Kind = Literal[
-    "length", "span", "area", "hole", "hole per metre", "volume", "foam", "temperature",
+    "length", "size", "span", "area", "hole", "hole per metre", "volume", "foam", "temperature",
     "difference", "resistance", "conductivity", "permeance", "share", "factor", "index",
     "air change",
     "flow", "pressure", "speed", "water", "mass", "density", "concentration", "force", "heat",
-    "power", "time", "hours", "labour", "days", "years", "money", "price", "count", "number",
+    "power", "time", "hours", "labour", "days", "degree days", "years", "money", "price",
+    "count", "number",
 ]  # fmt: skip
 
 

@@ -134,7 +134,8 @@ _PAPER: Mapping[str, Way] = {
 }
 # the other kinds: metric, and what readers of feet read
 _OTHERS: Mapping[str, tuple[Way, Way]] = {
-    "span": (Way("{} m", places=1), Way("{} ft", FOOT, places=0)),
+    "span": (Way("{} m", places=1, whole=True), Way("{} ft", FOOT, places=0)),
+    "size": (Way(text=_metric), Way(text=_feet)),
     "hole": (Way("{} cm²", 1e-4, places=0), Way("{} in²", INCH**2, places=0)),
     "hole per metre": (
         Way("{} cm²/m", 1e-4, places=2), Way("{} in²/ft", INCH**2 / FOOT, places=3),
@@ -166,6 +167,7 @@ _ONE: Mapping[str, Way] = {
     "price": Way("{}", places=2),
 }
 _SAME = {"resistance": "thermal resistance"}  # kinds of a figure under the name of their choice
+_DEGREE_DAYS = {"°C": Way("{}", places=0), "°F": Way("{}", 1 / 1.8, places=0)}
 _KELVIN, _FAHRENHEIT = Way("{} K", places=1, whole=True), Way("{} °F", 1 / 1.8, places=0)
 STEPS = ('1/4"', '1/2"', '1"', "5 mm", "10 mm", "50 mm")
 DATES = {"as the browser asks": "", "2026-03-04": "%Y-%m-%d", "03/04/2026, month first": "%m/%d/%Y",
@@ -220,12 +222,15 @@ class Style:
             if self.paper and kind in _PAPER:
                 return _PAPER[kind]
             return WAYS[kind][getattr(self, kind.replace(" ", "_"))]
+        if kind == "degree days":
+            return _DEGREE_DAYS[self.temperature]
         if kind == "difference":
             return _KELVIN if self.temperature == "°C" else _FAHRENHEIT
         if kind in _OTHERS:
             by_area = kind in ("hole", "hole per metre", "water")
             metric = self.area == "m²" if by_area else self.metric_lengths
-            return _OTHERS[kind][0 if metric or self.paper else 1]
+            both = self.paper and kind != "size"  # papers give sizes as the trade does
+            return _OTHERS[kind][0 if metric or both else 1]
         return _ONE[kind]
 
     def _written(self, figure: Figure) -> str:

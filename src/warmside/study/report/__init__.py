@@ -1,0 +1,22 @@
+"""The one typed view of a study: every figure that anybody shows, before units are chosen.
+
+Pages and papers render it, each in its reader's style; nothing is rounded here.
+"""
+
+from warmside.study.report.house import HouseReport, conditions, report
+from warmside.study.report.parts import Fact, Line, Statement, Sum, sums
+from warmside.study.report.wall import OptionReport, WallReport, wall_report
+
+__all__ = [
+    "Fact",
+    "HouseReport",
+    "Line",
+    "OptionReport",
+    "Statement",
+    "Sum",
+    "WallReport",
+    "conditions",
+    "report",
+    "sums",
+    "wall_report",
+]
