@@ -29,7 +29,7 @@ from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, day_sheet
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import R_IMPERIAL
-from warmside.wording import PROMISES
+from warmside.wording import PROMISES, counted
 
 _RECEIPT = Source(
     "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "
@@ -127,11 +127,12 @@ def close_out_view(
 
 def _headline(proven: Proven, refs: References) -> Iterator[Note]:
     walls = [w for w in proven.walls if w.promised.option.foam]
+    done = counted(len(walls), "wall was", "walls were")
     short = [k for k in proven.kept if k.verdict == "falls short" and k.promise != "worth it"]
     yield Note(
-        f"{len(walls)} walls were insulated. {len(short)} promises fall short."
+        f"{done} insulated. {counted(len(short), 'promise falls', 'promises fall')} short."
         if short
-        else f"{len(walls)} walls were insulated. No promise falls short."
+        else f"{done} insulated. No promise falls short."
     )
     for kept in short:
         where = kept.wall or "house"
@@ -435,12 +436,13 @@ def _days(log: Log | None) -> Iterator[DayRow]:
             or "nobody"
         )
         text = (
-            f"{names}; {len(sheet.readings)} readings, {len(sheet.others)} other entries; "
+            f"{names}; {counted(len(sheet.readings), 'reading')}, "
+            f"{counted(len(sheet.others), 'other entry')}; "
             f"signed by {signed}"
         )
         if sheet.unguarded:
-            text += f"; {len(sheet.unguarded)} times foam without a passed gate"
-        late = f"{len(sheet.late)} entries late" if sheet.late else ""
+            text += f"; {counted(len(sheet.unguarded), 'time')} foam without a passed gate"
+        late = f"{counted(len(sheet.late), 'entry')} late" if sheet.late else ""
         yield DayRow(day.isoformat(), text, late)
 
 

@@ -22,6 +22,7 @@ from warmside.site import (
     probes_needed,
 )
 from warmside.survey import House
+from warmside.wording import counted
 
 MAP_WIDTH = 700.0  # [user units]
 MAP_HEIGHT = 300.0  # of the wall itself
@@ -295,11 +296,8 @@ def facts(plan: WallPlan, catalog: Catalog) -> tuple[Line, ...]:
         ]  # fmt: skip
     if plan.runs:
         metres = sum(run.length for run in plan.runs)
-        cartridges = (
-            "1 cartridge" if round(plan.cartridges) == 1 else (f"{plan.cartridges:.0f} cartridges")
-        )
-        lines.append(Line("Joints", f"{_run(metres)} in {len(plan.runs)} runs, "
-                          f"{cartridges} of 300 ml"))  # fmt: skip
+        lines.append(Line("Joints", f"{_run(metres)} in {counted(len(plan.runs), 'run')}, "
+                          f"{counted(round(plan.cartridges), 'cartridge')} of 300 ml"))  # fmt: skip
     return tuple(lines)
 
 

@@ -28,6 +28,7 @@ from warmside.stock import (
     to_survey,
     totals,
 )
+from warmside.wording import counted
 
 MOST_PLACES, MOST_RANKED, MOST_SURVEYS = 80, 25, 20
 _CHART = 340.0  # [user units]
@@ -204,7 +205,8 @@ def _headline(
     if programme.places:
         said.append(
             f"With {currency} {wish.budget:,.0f} and {wish.crew:,.0f} crew hours a year, "
-            f"{len(programme.places)} houses are done in {wish.years} years for {currency} "
+            f"{counted(len(programme.places), 'house is', 'houses are')} done in "
+            f"{counted(wish.years, 'year')} for {currency} "
             f"{money:,.0f}. Together they then save {currency} {done['saving']:,.0f} and "
             f"{done['carbon'] / 1000.0:,.1f} t of carbon dioxide a year; "
             f"{done['risk_avoided']:.1f} houses fewer have a wall too cold or too wet, expected."

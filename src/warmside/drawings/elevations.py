@@ -27,6 +27,7 @@ from warmside.framing import Frame, Joint, JointKind, Member
 from warmside.geometry import Rect
 from warmside.options import BuildUp
 from warmside.survey import Wall
+from warmside.wording import counted
 
 TEXT = 11.0  # [user units]
 SMALL = 9.5
@@ -603,8 +604,8 @@ def _in_words(frame: Frame, show: Show, unnamed: list[str]) -> str:
     joints = sum(joint.length for joint in frame.joints)
     return (
         f"Wall {frame.wall} seen from the room, {show(frame.length)} long and "
-        f"{show(frame.height)} high, with {len(frame.members)} members, "
-        f"{len(frame.bays)} bays, {len(frame.holes)} openings, "
-        f"{len(frame.pockets)} pockets that foam cannot reach and joints of "
+        f"{show(frame.height)} high, with {counted(len(frame.members), 'member')}, "
+        f"{counted(len(frame.bays), 'bay')}, {counted(len(frame.holes), 'opening')}, "
+        f"{counted(len(frame.pockets), 'pocket')} that foam cannot reach and joints of "
         f"{show(joints)} in all.{missing}"
     )

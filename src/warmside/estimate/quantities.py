@@ -141,7 +141,9 @@ def _together(lines: list[Quantity]) -> Quantity:
     first = lines[0]
     amounts = [line.amount for line in lines]
     if first.group in ("passes", "waiting"):
-        return replace(first, amount=max(amounts), how=say(f"the greatest of {len(lines)} walls"))
+        return replace(
+            first, amount=max(amounts), how=say(f"the greatest of {counted(len(lines), 'wall')}")
+        )
     parts = joined((say("{a}", a=line.figure) for line in lines), " + ")
     how = say("{walls}: {parts}", walls=counted(len(lines), "wall"), parts=parts)
     if first.unit in _WHOLE:

@@ -13,6 +13,7 @@ from warmside.physics.assembly import Layer, Stack
 from warmside.survey import Hazard, Wall
 from warmside.units import show
 from warmside.wood import DRY_WOOD, ROT_STARTS
+from warmside.wording import counted
 
 # NBC of Canada 9.25.4.2: a vapour barrier passes 60 ng/(Pa s m2) at most
 LOW_PERMEANCE = 60e-12  # [kg/(m2 s Pa)]
@@ -162,7 +163,7 @@ def geometry(case: Case) -> Iterator[str]:
         return
     if case.frame.pockets:
         count = len(case.frame.pockets)
-        spaces = "1 space stays" if count == 1 else f"{count} spaces stay"
+        spaces = counted(count, "space stays", "spaces stay")
         yield f"{spaces} as found, out of the foam's reach: seal their edges, never inject them."
     if any(bay.open_at for bay in case.frame.bays):
         yield "Bays run on into floor, basement or attic: block them before spraying."

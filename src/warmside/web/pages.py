@@ -23,7 +23,7 @@ from warmside.web.access import BROWSER
 from warmside.web.navigation import entries
 from warmside.web.problem import Problem
 from warmside.web.web import Caller, web_of
-from warmside.wording import Style
+from warmside.wording import Style, counted
 from warmside.wording.sentence import Part
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
@@ -50,7 +50,7 @@ def _environment() -> Environment:
         groupby_kept=_groups,
         raised=_raised,
     )
-    environment.globals.update(signs=SIGNS, version=__version__)
+    environment.globals.update(signs=SIGNS, version=__version__, counted=counted)
     return environment
 
 

@@ -1,0 +1,165 @@
+"""Figures and sentences: units as the reader chose, no finer than their band, counts that agree."""
+
+from __future__ import annotations
+
+import ast
+import json
+import math
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from warmside.errors import InputError
+from warmside.wording import (
+    PAPER,
+    WAYS,
+    Figure,
+    Sentence,
+    Style,
+    counted,
+    from_plain,
+    joined,
+    listed,
+    plain,
+    say,
+    to_plain,
+)
+
+SOURCE = Path(__file__).parent.parent / "src" / "warmside"
+# number formats that still stand inside sentences of a room; these may only fall
+FORMATS = {"promises": 33, "study": 31, "estimate": 4, "site": 46, "proof": 53, "options": 6}
+
+
+def formats(room: str) -> int:
+    """Format specifications in f-strings of a room, counted in the parsed source."""
+    return sum(
+        isinstance(part, ast.FormattedValue) and part.format_spec is not None
+        for file in (SOURCE / room).rglob("*.py")
+        for node in ast.walk(ast.parse(file.read_text("utf-8")))
+        if isinstance(node, ast.JoinedStr)
+        for part in node.values
+    )
+
+
+@pytest.mark.parametrize("room", FORMATS)
+def test_number_formats_in_sentences_only_fall(room):
+    """A figure belongs into a sentence as a `Figure`; who takes one out lowers the count here."""
+    assert formats(room) <= FORMATS[room]
+
+
+@pytest.mark.parametrize(
+    ("figure", "text"),
+    [
+        # exact: 1 in = 25.4 mm, 1 ft = 0.3048 m, 1 lb = 0.45359237 kg; F = 1.8 C + 32
+        (Figure(0.0508, "length"), '2"'),
+        (Figure(30.48, "span"), "100 ft"),
+        (Figure(-40.0, "temperature"), "-40 °F"),
+        (Figure(5.0, "difference"), "9 °F"),
+        (Figure(0.064516, "hole"), "100 in²"),
+        (Figure(9.290304, "area"), "100 ft²"),
+        (Figure(0.45359237, "mass"), "1 lb"),
+        (Figure(0.0004719474432, "flow"), "1 cfm"),
+        (Figure(0.30515174, "water"), "1.00 oz/ft²"),
+    ],
+)
+def test_what_a_reader_of_feet_and_fahrenheit_reads(figure, text):
+    assert Style(temperature="°F").figure(figure) == text
+
+
+@pytest.mark.parametrize(
+    ("figure", "text"),
+    [
+        (Figure(2507.0, "number", unit="m3", low=2021.0, high=3126.0), "2,500 m³ (2,000 to 3,100)"),
+        (
+            Figure(1504.0, "money", currency="CAD", low=1213, high=1875),
+            "CAD 1,500 (1,210 to 1,880)",
+        ),
+        (Figure(-4388.0, "money", currency="CAD"), "-CAD 4,390"),
+        (Figure(22.6, "money", currency="CAD", low=22.5, high=23.4), "CAD 23 (22 to 23)"),
+        (Figure(23.0, "money", currency="CAD", low=22.9, high=23.1), "CAD 23"),
+        (Figure(25.3, "years", low=20.4, high=math.inf), "25 years (20 to never)"),
+        (Figure(1.0, "years"), "1 year"),
+        (Figure(-0.01, "temperature"), "0 °C"),
+    ],
+)
+def test_no_figure_is_finer_than_its_band(figure, text):
+    """Common practice: a figure is printed no finer than it is known."""
+    assert str(figure) == text
+
+
+@given(st.floats(-1e9, 1e9), st.floats(0.0, 1e9), st.sampled_from(["heat", "hole", "air change"]))
+def test_a_band_is_never_lost_nor_reversed(value, width, kind):
+    text = PAPER.figure(Figure(value, kind, low=value - width, high=value + width))
+    low, high = re.search(r"\((-?[\d,.]+) to (-?[\d,.]+)\)", text).groups()
+    assert float(low.replace(",", "")) <= float(high.replace(",", ""))
+
+
+def test_counts_agree_with_their_nouns():
+    assert [counted(n, "pass") for n in (0, 1, 2)] == ["0 passes", "1 pass", "2 passes"]
+    assert counted(1200, "joint") == "1,200 joints"
+    assert counted(2, "cavity") == "2 cavities"
+    assert counted(2, "bay") == "2 bays"
+    assert str(Figure(1.0, "count", noun="wall")) == "1 wall"
+    assert listed(["a", "b", "c"]) == "a, b and c"
+
+
+def test_a_sentence_refuses_parts_that_do_not_fit():
+    with pytest.raises(InputError, match="allowed: b"):
+        say("{b}", a="x")
+    with pytest.raises(InputError, match="read none"):
+        say("{b}")
+
+
+def test_what_people_typed_is_never_taken_for_a_template():
+    hostile = 'a {"b"} {c} {0.__class__} %s <script>'
+    assert str(plain(hostile)) == hostile
+    assert str(joined([say("{name}!", name=hostile), plain("{x}")])) == f"{hostile}! {{x}}"
+
+
+def test_sentences_survive_the_way_to_a_page():
+    inner = say("{t}", t=Figure(3.0, "temperature", low=1.0, high=5.0))
+    told = say("At {t}: {inner}, {name}.", t=Figure(1.5, "length"), inner=inner, name="{x}")
+    read = json.loads(json.dumps(to_plain({"a": [told]})), object_hook=from_plain)
+    assert read == {"a": [told]}
+    assert isinstance(read["a"][0], Sentence)
+
+
+@pytest.mark.parametrize("kind", WAYS)
+def test_every_choice_writes_every_value(kind):
+    for choice in WAYS[kind]:
+        style = Style(**{kind.replace(" ", "_"): choice})
+        for value in (0.0, 1e-9, 0.5, 123.456, 9e4):
+            assert re.search(r"\d", style(value, kind)), (choice, value)
+
+
+# words in -s after a 1 that count nothing
+_NO_COUNT = {"is", "as", "less", "across", "this", "its", "gas", "was", "has", "does", "plus"}
+
+
+def miscounted(text: str) -> list[str]:
+    """``1 walls``: a one before a plural."""
+    found = re.findall(r"(?<![\d.,'/×-])\b1 ([a-z]{3,}s)\b", text)
+    return [word for word in found if word not in _NO_COUNT and not word.endswith("ss")]
+
+
+def test_a_house_of_one_wall_and_one_hazard_has_one_of_each():
+    """Every text of its proposal, its study as JSON and its crew sheet."""
+    from datetime import date
+
+    from warmside.demo import survey_text
+    from warmside.documents import proposal_view
+    from warmside.study import json_text, study
+    from warmside.survey import read
+
+    whole = read(survey_text())
+    wall = whole.walls[5]
+    hazards = tuple(h for h in whole.hazards if h.kind == "lead paint")[:1]
+    small = whole.model_copy(update={"walls": (wall,), "hazards": hazards})
+    house = study(small, fields=False, years=0)
+    texts = [json_text(house), str(to_plain(proposal_view(house, date(2026, 11, 24)))), repr(house)]
+    assert hazards
+    assert [miscounted(text) for text in texts] == [[], [], []]
+    assert miscounted("1 walls and 21 walls, 1.1 walls, 1 glass") == ["walls"]
