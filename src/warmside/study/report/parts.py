@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from warmside.catalog import Source
-from warmside.estimate import Price, PriceLine, Quantity
+from warmside.estimate import Price, PriceLine
+from warmside.options import Quantity
 from warmside.wording import Figure, Sentence, figure_by_unit, joined, say
 
 _JOINT = "Joint to seal, "
