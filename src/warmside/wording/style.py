@@ -54,9 +54,10 @@ class Way:
 
     def _step(self, low: float | None, high: float | None) -> float:
         """No figure is finer than a tenth of its band: the step that it is rounded to."""
-        if low is None or high is None or not 0.0 < high - low < math.inf:
+        if low is None or high is None:
             return 0.0
-        return float(10.0 ** math.floor(math.log10((high - low) / self.si / 10.0)))
+        tenth = (high - low) / self.si / 10.0
+        return float(10.0 ** math.floor(math.log10(tenth))) if 1e-12 < tenth < math.inf else 0.0
 
     def _number(self, value: float, step: float) -> str:
         if not math.isfinite(value):
