@@ -97,7 +97,9 @@ def _joints(joints: list[Quantity]) -> Line:
     by_bead: dict[str, list[Sentence]] = {}
     for q in sorted(joints, key=lambda q: -q.amount):
         kind, _, bead = q.name.removeprefix(_JOINT).partition(", ")
-        count = str(q.how).partition(" joint")[0]
+        # "12 joints, 30 ft: ..." of one wall, "8 walls: ..." of several
+        counted, joint, _ = str(q.how).partition(" joint")
+        count = counted if joint else counted.partition(":")[0]
         one = say("{kind} {length} ({count})", kind=kind, length=q.figure, count=count)
         by_bead.setdefault(bead, []).append(one)
     told = [
