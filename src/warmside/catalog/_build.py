@@ -248,6 +248,9 @@ def _climate(cells: Cells) -> Climate:
         source_humidity=cells.source("_humidity"),
         source_design=cells.source("_design"),
         note=cells.text("note"),
+        utc_offset=cells.optional("utc_h"),
+        wind=cells.months("wind_m_s") if cells.holds("wind_m_s") else None,
+        rain=cells.months("rain_mm") if cells.holds("rain_mm") else None,
     )
 
 

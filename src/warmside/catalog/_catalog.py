@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -11,6 +11,7 @@ from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._codes import CodePack
 from warmside.catalog._hazards import HazardRow
 from warmside.catalog._near import near
+from warmside.catalog._places import find_place, one_letter
 from warmside.catalog._rows import (
     Climate,
     Foam,
@@ -30,6 +31,7 @@ _CANADA = frozenset({
     "Northwest Territories", "Nova Scotia", "Nunavut", "Ontario", "Prince Edward Island", "Quebec",
     "Saskatchewan", "Yukon",
 })  # fmt: skip
+_COUNTRIES = {"CA": "Canada", "US": "United States"}
 
 
 @dataclass(frozen=True)
@@ -88,8 +90,14 @@ class Catalog:
         return _row("fuel", self.fuels, id)
 
     def climate(self, id: str) -> Climate:
-        """Look up a station."""
-        return _row("climate", self.climates, id)
+        """Look up a station: a row by its id, else a place by name, ZIP prefix or position."""
+        if id in self.climates:
+            return self.climates[id]
+        close = [one for one in self.climates if one_letter(str(id).strip().lower(), one)]
+        if len(close) == 1:
+            row = self.climates[close[0]]
+            return replace(row, said=(*row.said, f"place: '{id}' was taken as {row.name}"))
+        return find_place(id, self.climates)
 
     def hazard(self, kind: str) -> HazardRow:
         """Look up what is known of a kind of hazard."""
@@ -121,12 +129,13 @@ class Catalog:
     def packs_for(self, climate: Climate) -> tuple[CodePack, ...]:
         """The packs that a house at ``climate`` is judged by when none is asked for.
 
-        Canada's in a province or territory of Canada, by the station's region; elsewhere all.
+        Those of the station's country; all where neither its row nor its region says it.
         """
         packs = tuple(self.packs.values())
-        if climate.region in _CANADA:
-            return tuple(pack for pack in packs if pack.country == "Canada")
-        return packs
+        country = "CA" if climate.region in _CANADA else climate.country
+        if country not in _COUNTRIES:
+            return packs
+        return tuple(pack for pack in packs if pack.country == _COUNTRIES[country])
 
     def stud(self, nominal: str, year: int) -> Lumber:
         """Look up the actual size of ``nominal`` lumber, such as "2x4", in a house of ``year``."""

@@ -184,6 +184,9 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         *_source(),
         *_source("_humidity"),
         *_source("_design"),
+        Column("utc_h", "number", -12.0, 14.0, required=False),
+        Column("wind_m_s", "months", 0.0, 30.0, required=False),
+        Column("rain_mm", "months", 0.0, 2000.0, required=False),
         NOTE,
     ),
     "lumber": (

@@ -179,6 +179,18 @@ class Climate:
     source_humidity: Source
     source_design: Source
     note: str = ""
+    country: str = ""  # "US", "CA"; empty where the row does not say
+    zone: str = ""  # climate zone of the US energy code, with its letter where known
+    utc_offset: float | None = None  # [h] local standard time less universal time
+    wind: tuple[float, ...] | None = None  # (12,) [m/s] mean speed
+    rain: tuple[float, ...] | None = None  # (12,) [mm] a month, liquid
+    sun: tuple[float, ...] | None = None  # (12,) [kWh/m2] a day on the horizontal
+    rose: tuple[tuple[float, ...], ...] | None = None  # (12, 16) [-] share of wind from N, NNE ...
+    driven_rain: tuple[float, ...] | None = None  # (8,) [mm] a year on walls that face N, NE ...
+    typical_rain: float | None = None  # [mm] a year in the hourly year of the station
+    hours: str = ""  # name of the hourly year that comes with the program
+    sources: tuple[tuple[str, Source], ...] = ()  # of wind, rain and sun
+    said: tuple[str, ...] = ()  # what was borrowed, derived or is missing, in plain sentences
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ from warmside.promises import (
 from warmside.promises.dryness import TRACE
 from warmside.study import together
 from warmside.survey import AsFound, Survey, Wall
-from warmside.weather import made_year
+from warmside.weather import usual_year
 
 NOTHING = Band(0.0, 0.0, 0.0)
 
@@ -161,7 +161,7 @@ class Workbench:
 def year_of(catalog: Catalog, climate: str, weather: Mapping[str, HourlyClimate]) -> HourlyClimate:
     """The hours of a climate: those given for it, or for all (""), else made of its normals."""
     given = weather.get(climate, weather.get(""))
-    return made_year(catalog.climate(climate)) if given is None else given
+    return usual_year(catalog.climate(climate)) if given is None else given
 
 
 def _framed(wall: Wall) -> Wall:

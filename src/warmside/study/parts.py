@@ -87,10 +87,12 @@ class Hours:
     """How many years run hour by hour through the walls, and through which paths.
 
     0 to 30 years; "chosen": mid-bay of what is put forward, "all": every path of every option.
+    ``severe``: by a year 2 K colder than the one that the energy is reckoned with.
     """
 
     years: int = 1
     paths: Paths = "chosen"
+    severe: bool = False
 
     def __post_init__(self) -> None:
         faults = []

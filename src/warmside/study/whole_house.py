@@ -54,7 +54,7 @@ from warmside.study.house_totals import together
 from warmside.study.memory import Kept, digest
 from warmside.study.parts import Hours, OptionStudy, Paths, Study, WallStudy, Weights
 from warmside.survey import Survey, Wall
-from warmside.weather import made_year
+from warmside.weather import severe_year, usual_year
 from warmside.workers import Shared, here, shared
 
 Progress = Callable[[str, int, int], None]  # what, done, of how many
@@ -73,6 +73,7 @@ def study(
     kept: Kept | None = None,
     years: int = 1,
     paths: Paths = "chosen",
+    severe: bool = False,
 ) -> Study:
     """Study every wall and option of a surveyed house.
 
@@ -104,6 +105,9 @@ def study(
     paths : str
         "chosen": mid-bay of what is put forward; "all": every option that can be built, mid-bay,
         through the stud and at the worst joint.
+    severe : bool
+        Judge moisture hour by hour in a year 2 K colder (`warmside.weather.severe_year`); heat and
+        money stay those of the mean year.
 
     Returns
     -------
@@ -116,12 +120,12 @@ def study(
         A material, foam, fuel or climate that the catalog does not hold; ``check`` finds these
         first, with their lines.
     """
-    hours = Hours(years, paths)
+    hours = Hours(years, paths, severe)
     ground = _ground(survey, catalog, prices, packs, fields, weights, hours, weather)
     store = Kept() if kept is None else kept
     with shared(min(workers, len(survey.walls))) as each, ThreadPoolExecutor(1) as beside:
         # the year is made while the workers load the solvers, and begin as soon as they have them
-        making = beside.submit(lambda: weather or made_year(ground.outside.climate))
+        making = beside.submit(lambda: weather or usual_year(ground.outside.climate))
         as_found = _as_found(ground, store, each)
         year = making.result()
         exposures = _exposures(survey, year, hours)
@@ -314,7 +318,8 @@ def _exposures(survey: Survey, year: HourlyClimate, hours: Hours) -> Sequence[Ex
 
     None where nothing is run hour by hour.
     """
-    return [exposure_of(wall, year) if hours.years else None for wall in survey.walls]
+    judging = severe_year(year) if hours.severe else year
+    return [exposure_of(wall, judging) if hours.years else None for wall in survey.walls]
 
 
 def _walls(

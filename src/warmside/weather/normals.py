@@ -1,30 +1,47 @@
-"""A year made of a station's monthly normals, where no hourly file is at hand."""
+"""The usual year of a place: the hours that come with it, else made of its monthly normals."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from warmside.catalog import Climate
 from warmside.physics.climate import HourlyClimate, Normals, synthesise
 from warmside.weather.assembly import Station
+from warmside.weather.typical import typical_year
 
 
 def station_of(climate: Climate) -> Station:
-    """The place of a catalog row; its zone from the longitude."""
-    zone = float(round(climate.longitude / 15.0))
+    """The place of a catalog row; its zone, where the row has none, by the longitude."""
+    zone = climate.utc_offset
+    if zone is None:
+        zone = float(round(climate.longitude / 15.0))
     return Station(climate.latitude, climate.longitude, zone, climate.elevation, climate.name)
 
 
 def normals_of(climate: Climate, utc_offset: float | None = None) -> Normals:
-    """Normals of a catalog row; the zone from its longitude unless given [h]."""
+    """Normals of a catalog row; its zone unless another is given [h]."""
     zone = station_of(climate).utc_offset if utc_offset is None else utc_offset
     return Normals(
         climate.mean, climate.daily_max, climate.daily_min, climate.humidity, climate.latitude,
-        climate.longitude, zone, climate.elevation, climate.design, name=climate.name,
+        climate.longitude, zone, climate.elevation, climate.design,
+        wind=climate.wind or (4.0,) * 12, rain=climate.rain, name=climate.name, sun=climate.sun,
+        rose=climate.rose, driven_rain=climate.driven_rain,
     )  # fmt: skip
 
 
 @lru_cache(maxsize=8)
 def made_year(climate: Climate) -> HourlyClimate:
-    """The year made of a station's normals; everything that is studied there shares it."""
-    return synthesise(normals_of(climate))
+    """The year made of a station's normals, with what was borrowed or derived in its notes."""
+    year = synthesise(normals_of(climate))
+    return replace(year, notes=year.notes + climate.said)
+
+
+@lru_cache(maxsize=8)
+def usual_year(climate: Climate) -> HourlyClimate:
+    """The hours to study a place by when no file is given; everything there shares them.
+
+    The typical year that comes with the station, its months moved to the normals; for a place
+    without one a year made of its normals.
+    """
+    return typical_year(climate) if climate.hours else made_year(climate)

@@ -48,6 +48,24 @@ def whole_year(weather: HourlyClimate) -> HourlyClimate:
     )
 
 
+SEVERE = 2.0  # [K]
+
+
+def severe_year(year: HourlyClimate) -> HourlyClimate:
+    """A year to judge moisture by, severe where it is the cold that wets.
+
+    Every hour 2 K colder at the same relative humidity: EN 15026:2007, the shift of a mean year
+    where no series of years is at hand (from memory). The sky is as much colder.
+    """
+    note = f"severe year: every hour {SEVERE:g} K colder than the mean one (EN 15026, from memory)"
+    return replace(
+        year,
+        temperature=np.maximum(year.temperature - SEVERE, RANGES["temperature"][0]),
+        sky_temperature=np.maximum(year.sky_temperature - SEVERE, RANGES["sky_temperature"][0]),
+        notes=(*year.notes, note),
+    )
+
+
 def _turned(weather: HourlyClimate) -> HourlyClimate:
     """The first 365 days put in the order of the calendar, where a year begins within them."""
     year = weather.part(0, YEAR)

@@ -250,11 +250,11 @@ def _forecast(crew: Crew) -> tuple[Hour, ...] | None:
 def _usual(climate: str, rows: str, file: str, today: date) -> tuple[Hour, ...]:
     """The coming week in the job's own hours, or else in the station's usual year."""
     from warmside.site import climate_hours
-    from warmside.weather import cached_weather, made_year, station_of, whole_year
+    from warmside.weather import cached_weather, station_of, usual_year, whole_year
 
     place = cached.catalog(rows).climate(climate)
     own = whole_year(cached_weather(file, station_of(place))) if file.strip() else None
-    return climate_hours(own or made_year(place), today, 7)
+    return climate_hours(own or usual_year(place), today, 7)
 
 
 def _room(crew: Crew) -> float:

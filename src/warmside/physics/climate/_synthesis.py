@@ -59,7 +59,15 @@ class Normals:
     wind : tuple[float, ...]
         Mean speed [m/s].
     rain : tuple[float, ...] or None
-        [kg/m2 per month].
+        Liquid [kg/m2 per month]; None: the usual amount, all of it above freezing.
+    sun : tuple[float, ...] or None
+        On the horizontal, mean of the day [kWh/m2]; goes before ``clearness``.
+    rose : tuple[tuple[float, ...], ...] or None
+        Shares of the wind by month and sector, N, NNE ... NNW, shape (12, 16) [-]; None: mostly
+        westerly.
+    driven_rain : tuple[float, ...] or None
+        Driven rain of a year on walls that face N, NE ... NW, any unit, shape (8,): only how they
+        compare counts, for where the wind stands while it rains.
     name : str
         The place.
     """
@@ -77,13 +85,16 @@ class Normals:
     wind: tuple[float, ...] = (4.0,) * 12
     rain: tuple[float, ...] | None = None
     name: str = ""
+    sun: tuple[float, ...] | None = None
+    rose: tuple[tuple[float, ...], ...] | None = None
+    driven_rain: tuple[float, ...] | None = None
 
     def __post_init__(self) -> None:
         faults: list[Fault] = []
         for name, low, high in (
             ("mean", -60.0, 45.0), ("daily_max", -60.0, 55.0), ("daily_min", -65.0, 45.0),
             ("humidity", 0.05, 1.0), ("wind", 0.0, 30.0),
-            ("clearness", 0.1, 0.85), ("rain", 0.0, 2000.0),
+            ("clearness", 0.1, 0.85), ("rain", 0.0, 2000.0), ("sun", 0.0, 12.0),
         ):  # fmt: skip
             values = getattr(self, name)
             if values is None:
@@ -141,11 +152,13 @@ def synthesise(normals: Normals, seed: int = 1) -> HourlyClimate:
     ghi, cloud = _sun(normals, time0, month, cloudy)
     dni, dhi = split_sun(time0, ghi, normals.latitude, normals.longitude, normals.utc_offset)
     speed, direction = _wind(normals, month, rng)
+    rain = _rain(normals, month, cloud, temperature, rng)
+    direction = _wind_in_rain(normals, direction, rain)
     return HourlyClimate(
         time0, temperature, humidity, speed, direction, ghi, dni, dhi,
         np.full(HOURS, 101_325.0 * np.exp(-normals.elevation / 8434.0)),
         sky_temperature_from_cloud(temperature, humidity, cloud),
-        _rain(normals, month, cloud, temperature, rng),
+        rain,
         normals.latitude, normals.longitude, normals.utc_offset, normals.elevation, normals.name,
         (f"synthesised from monthly normals, seed {seed}; not a recorded year",),
     )  # fmt: skip
@@ -246,7 +259,10 @@ def _sun(
 ) -> tuple[FloatArray, FloatArray]:
     """Sun on the horizontal [W/m2] and share of cloud [-]; the month's clearness kept."""
     above = extraterrestrial(time0, HOURS, normals.latitude, normals.longitude, normals.utc_offset)
-    if normals.clearness is not None:
+    if normals.sun is not None:
+        sky = np.array([above[month == m].mean() for m in range(12)])
+        mean = np.clip(np.array(normals.sun) * 1000.0 / 24.0 / np.maximum(sky, 1.0), 0.0, 0.85)
+    elif normals.clearness is not None:
         mean = np.array(normals.clearness)
     else:
         reach = np.array(normals.daily_max) - np.array(normals.daily_min)
@@ -273,7 +289,54 @@ def _wind(
     for m in range(12):
         here = month == m
         speed[here] *= normals.wind[m] / speed[here].mean()
-    return speed, np.asarray((270.0 + 75.0 * _chain(rng, 0.97)) % 360.0)
+    wander = _chain(rng, 0.97)
+    if normals.rose is None:
+        return speed, np.asarray((270.0 + 75.0 * wander) % 360.0)
+    direction, rank = np.empty(HOURS), ndtr(wander)
+    for m in range(12):
+        here = month == m
+        direction[here] = _in_sectors(_evenly(rank[here]), np.array(normals.rose[m]))
+    return speed, direction
+
+
+def _evenly(rank: FloatArray) -> FloatArray:
+    """Ranks spread evenly over 0 to 1, in their own order [-]."""
+    order = np.empty(rank.size)
+    order[np.argsort(rank, kind="stable")] = (np.arange(rank.size) + 0.5) / rank.size
+    return order
+
+
+def _in_sectors(rank: FloatArray, share: FloatArray) -> FloatArray:
+    """Directions [deg] whose sectors, each about its middle, come up by their ``share`` [-].
+
+    Spread evenly within a sector, so that none is favoured by the tens of degrees of reports.
+    """
+    edges = np.concatenate([[0.0], np.cumsum(share) / share.sum()])
+    width = 360.0 / share.size
+    return np.asarray((np.interp(rank, edges, np.arange(share.size + 1)) - 0.5) * width % 360.0)
+
+
+def _wind_in_rain(normals: Normals, direction: FloatArray, rain: FloatArray) -> FloatArray:
+    """Directions [deg], those of wet hours such that walls compare as their driven rain does.
+
+    Weights of 16 sectors, none negative, whose sums ``a_j max(cos(wall - sector), 0)`` come
+    nearest to the driven rain of the eight walls (Lawson and Hanson's non-negative least squares).
+    """
+    wanted = np.array(normals.driven_rain or ())
+    if not wanted.any() or not rain.any():
+        return direction
+    from scipy.optimize import nnls
+
+    walls, sectors = np.radians(np.arange(8) * 45.0), np.radians(np.arange(16) * 22.5)
+    reach = np.maximum(np.cos(walls[:, None] - sectors[None, :]), 0.0)
+    weights, _ = nnls(np.vstack([reach, 1e-3 * np.eye(16)]), np.r_[wanted, np.zeros(16)])
+    wet = np.flatnonzero(rain > 0.0)
+    # by the water of each hour, not by their number
+    order = wet[np.argsort(direction[wet], kind="stable")]
+    water = np.cumsum(rain[order]) - 0.5 * rain[order]
+    result = direction.copy()
+    result[order] = _in_sectors(water / rain.sum(), weights + 1e-12)
+    return result
 
 
 def _rain(
@@ -283,11 +346,18 @@ def _rain(
     temperature: FloatArray,
     rng: np.random.Generator,
 ) -> FloatArray:
-    """Showers in the cloudiest tenth of the hours above freezing [kg/(m2 h)]."""
-    total = np.full(12, RAIN_USUAL) if normals.rain is None else np.array(normals.rain)
+    """Showers in the cloudiest tenth of the hours [kg/(m2 h)]; none of them at or below freezing.
+
+    Rain that is given falls whole, in hours above freezing; of the usual amount the share of the
+    frosty hours falls as snow.
+    """
+    given = normals.rain is not None
+    total = np.array(normals.rain) if normals.rain is not None else np.full(12, RAIN_USUAL)
     rain = np.zeros(HOURS)
     for m in range(12):
-        here = np.flatnonzero(month == m)
+        here = np.flatnonzero((month == m) & ((temperature > 0.0) | (not given)))
+        if here.size < 10:
+            continue
         count = here.size // 10
         wet = here[np.argsort(cloud[here], kind="stable")[-count:]]
         depth = rng.exponential(size=count)
