@@ -19,6 +19,7 @@ from warmside.catalog._codes import Clause, CodePack
 from warmside.catalog._hazards import HazardRow
 from warmside.catalog._load import chosen_packs, load, load_text, read_code_pack
 from warmside.catalog._own_rows import with_foam_waste
+from warmside.catalog._places import Place, climate_of, places
 from warmside.catalog._rows import (
     HUMIDITIES,
     Climate,
@@ -48,6 +49,7 @@ __all__ = [
     "Lumber",
     "Material",
     "MoistureRow",
+    "Place",
     "Reminder",
     "Sign",
     "SiteFigure",
@@ -56,8 +58,10 @@ __all__ = [
     "Tag",
     "VentingRow",
     "chosen_packs",
+    "climate_of",
     "load",
     "load_text",
+    "places",
     "read_code_pack",
     "sources",
     "with_foam_waste",

@@ -78,6 +78,7 @@ def check(file: Path, own: Path | None) -> None:
 )
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
 @click.option("--json", "as_json", is_flag=True, help="Print the study as JSON, write nothing.")
+@click.option("--severe", is_flag=True, help="Judge moisture in a year 2 K colder than the mean.")
 @click.option(
     "--years",
     type=click.IntRange(1, 30),
@@ -93,11 +94,12 @@ def study(
     out: Path | None,
     as_json: bool,
     years: int | None,
+    severe: bool,
 ) -> None:
     """Study the surveyed house in FILE and write its papers."""
     survey, catalog = _survey(file, own)
     year = _hours(hours, catalog, survey.house.climate)
-    result = _study(survey, catalog, prices_file, codes, quiet=as_json, years=years, year=year)
+    result = _study(survey, catalog, prices_file, codes, as_json, years, year, severe)
     from warmside.study import json_text, spread
 
     chances = spread(result)
@@ -495,6 +497,31 @@ def catalog(kind: str, own: Path | None) -> None:
         click.echo(f"{'':<{wide}}  {source}")
 
 
+@main.command()
+@click.argument("key")
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+def place(key: str, own: Path | None) -> None:
+    """Show the weather that KEY stands for: a name, a ZIP code or "latitude, longitude"."""
+    from warmside.catalog import load
+    from warmside.weather import supports
+
+    found = _told(lambda: load(own).climate(key))
+    click.echo(f"{found.id}: {found.name}, {found.region}")
+    click.echo(f"  {found.latitude:.2f}, {found.longitude:.2f}, {found.elevation:.0f} m")
+    months = " ".join(f"{t:.0f}" for t in found.mean)
+    click.echo(f"  mean of the months, January first: {months} °C; {found.source}")
+    click.echo(f"  humidity: {found.source_humidity}")
+    for what, source in found.sources:
+        click.echo(f"  {what}: {source}")
+    click.echo("It supports:")
+    for study_of, by in supports(found).items():
+        click.echo(f"  {study_of}: {by}")
+    if found.said:
+        click.echo("Borrowed, derived or missing:")
+        for note in found.said:
+            click.echo(f"  {note}")
+
+
 def _case(row: Any) -> str:
     """A case on the screen: how it came out, its worst figure, its source."""
     told = f"{row.verdict:<10} {row.used:>6}  {row.case}"
@@ -555,6 +582,7 @@ def _study(
     quiet: bool = False,
     years: int | None = None,
     year: HourlyClimate | None = None,
+    severe: bool = False,
 ) -> Study:
     from warmside.workers import make_ready
 
@@ -586,6 +614,7 @@ def _study(
             workers=os.cpu_count() or 1,
             years=years or 1,
             paths="all" if years else "chosen",
+            severe=severe,
         )
     )
     return result

@@ -127,11 +127,21 @@ def study(
         # the year is made while the workers load the solvers, and begin as soon as they have them
         making = beside.submit(lambda: weather or usual_year(ground.outside.climate))
         as_found = _as_found(ground, store, each)
-        year = making.result()
+        year = _with_notes(making.result(), ground, hours, given=weather is not None)
         exposures = _exposures(survey, year, hours)
         case = _case(ground, as_found, year, store)
         walls = _told(_walls(case, exposures, store, each), survey, progress)
     return _whole(case, walls)
+
+
+def _with_notes(
+    year: HourlyClimate, ground: _Ground, hours: Hours, *, given: bool
+) -> HourlyClimate:
+    """The year with what a reader must know of it besides its own notes."""
+    said = ground.outside.climate.said if given else ()
+    if hours.severe and hours.years:
+        said += ("moisture: judged by a severe year, 2 K colder; heat and money by the mean one",)
+    return replace(year, notes=year.notes + said) if said else year
 
 
 _FEW = 12  # options

@@ -45,3 +45,17 @@ def usual_year(climate: Climate) -> HourlyClimate:
     without one a year made of its normals.
     """
     return typical_year(climate) if climate.hours else made_year(climate)
+
+
+def supports(climate: Climate) -> dict[str, str]:
+    """What can be studied at a place, and by which figures: study -> its basis, in words."""
+    recorded = "a recorded typical year" if climate.hours else "a year made of monthly normals"
+    rain = "its rain" if climate.rain else "the usual rain, 70 mm a month"
+    rose = "its wind rose" if climate.rose else "no wind rose: every wall alike but for a west wind"
+    return {
+        "heat, frost, condensation month by month": "monthly normals",
+        "season and energy": recorded,
+        "hours to work": recorded,
+        "moisture hour by hour": f"{recorded}; {rain}; {rose}",
+        "driven rain by the wall's orientation": f"{rain}; {rose}",
+    }

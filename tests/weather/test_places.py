@@ -1,0 +1,269 @@
+"""Places of North America: looked up, what they lack said, their years against other figures.
+
+Expected figures are of sources that the years were not made of: the degree days are normals of the
+US weather service computed there from daily values (NOAA, Comparative Climatic Data 2018), while
+the years are moved to, or made of, monthly mean temperatures.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from numpy.testing import assert_allclose
+
+from test_cli import SMALL
+from warmside.catalog import load
+from warmside.cli import main
+from warmside.errors import UnknownRowError
+from warmside.physics.climate import driven_rain
+from warmside.physics.energy import degree_days
+from warmside.weather import made_year, severe_year, supports, usual_year
+
+CATALOG = load()
+# Degree days below 65 degF [K d], normals 1981-2010 of the US weather service
+TEN = {
+    "anchorage-ak": 5662, "seattle-wa": 2608, "san-diego-ca": 683, "phoenix-az": 520,
+    "denver-co": 3364, "fargo-nd": 4891, "minneapolis-st-paul-mn": 4212, "miami-fl": 71,
+    "boston-ma": 3157, "caribou-me": 5196,
+}  # fmt: skip
+EACH = pytest.mark.parametrize("key", TEN)
+
+
+def daily(year):
+    return year.temperature.reshape(365, 24).mean(axis=1)
+
+
+@EACH
+def test_degree_days_of_the_year_agree_with_the_published_normals(key):
+    """2 % and 35 K d: a month's mean says nothing of a mild day within it."""
+    year = usual_year(CATALOG.climate(key))
+    assert_allclose(degree_days(year, 18.333), TEN[key], rtol=0.02, atol=35.0)
+
+
+@EACH
+def test_made_year_has_the_statistics_of_the_recorded_one(key):
+    """Against the typical year recorded there, of which only wind, rain and sun sums went in."""
+    row = CATALOG.climate(key)
+    made, recorded = made_year(row), usual_year(row)
+    assert_allclose(made.monthly_mean(made.temperature), row.mean, atol=0.01)
+    assert_allclose(degree_days(made, 18.333), TEN[key], rtol=0.03, atol=160.0)
+    january = made.month.reshape(365, 24)[:, 0] == 1
+    spread = daily(made)[january].std() / daily(recorded)[january].std()
+    assert 0.7 < spread < 1.75
+    assert_allclose(made.temperature.max(), recorded.temperature.max(), atol=5.5)
+    assert_allclose(made.temperature.min(), recorded.temperature.min(), atol=6.5)
+    assert_allclose(made.humidity.mean(), recorded.humidity.mean(), atol=0.03)
+    assert_allclose(made.ghi.mean(), recorded.ghi.mean(), rtol=0.01)
+    assert_allclose(made.wind_speed.mean(), recorded.wind_speed.mean(), rtol=0.25)
+    # hours with rain: a tenth in the made year, 1 to 7 % recorded in hours above freezing
+    assert (made.rain > 0.0).mean() < 0.105
+    # air of the coldest tenth of hours: the made year's is up to a quarter too humid in the north
+    # and a fifth too dry in the mountains; a weakness, held here so that it does not grow
+    cold = made.temperature <= np.quantile(made.temperature, 0.1)
+    was = recorded.temperature <= np.quantile(recorded.temperature, 0.1)
+    assert -0.20 < made.humidity[cold].mean() - recorded.humidity[was].mean() < 0.25
+
+
+@EACH
+def test_driven_rain_by_orientation_follows_the_index(key):
+    """Index of ISO 15927-3 (2/9 sum v r^(8/9) cos) of the same station, computed apart; the made
+    year's walls compare as it does, the recorded year's by another power of the rain."""
+    row = CATALOG.climate(key)
+    index = np.array(row.driven_rain) / sum(row.driven_rain)
+    for year, most in ((made_year(row), 0.03), (usual_year(row), 0.03)):
+        found = np.array([driven_rain(year, azimuth).sum() for azimuth in range(0, 360, 45)])
+        assert_allclose(found / found.sum(), index, atol=most)
+        assert_allclose(year.rain.sum(), sum(row.rain), rtol=0.01)
+
+
+def wall(year, azimuth):
+    return float(driven_rain(year, azimuth).sum())
+
+
+def test_east_and_west_walls_differ_as_their_winds_do():
+    """Common knowledge of both coasts: New England's rain comes with the north-easter, the
+    Pacific North-west's from the south."""
+    boston, seattle = (usual_year(CATALOG.climate(k)) for k in ("boston", "seattle"))
+    assert wall(boston, 45) > 2.0 * wall(boston, 270)
+    assert wall(seattle, 180) > 4.0 * wall(seattle, 0)
+
+
+def test_an_atlantic_wall_is_wetter_than_a_prairie_one_by_its_rain():
+    """Both by the usual wind of 4 m/s and its usual rose: the rain alone tells them apart."""
+    east, prairie = CATALOG.climate("halifax-ns"), CATALOG.climate("saskatoon-sk")
+    rain = sum(east.rain) / sum(prairie.rain)
+    assert rain > 3.0
+    walls = [
+        sum(wall(made_year(row), azimuth) for azimuth in range(0, 360, 45))
+        for row in (east, prairie)
+    ]
+    assert_allclose(walls[0] / walls[1], rain, rtol=0.15)
+    plains, coast = (usual_year(CATALOG.climate(key)) for key in ("fargo", "seattle"))
+    assert wall(coast, 180) > 3.0 * wall(plains, 180)
+
+
+def test_severe_year_is_colder_at_the_same_humidity():
+    mean = usual_year(CATALOG.climate("boston"))
+    severe = severe_year(mean)
+    assert_allclose(mean.temperature - severe.temperature, 2.0, rtol=1e-9)  # EN 15026, from memory
+    assert_allclose(severe.humidity, mean.humidity)
+    assert degree_days(severe) > degree_days(mean)
+    assert "EN 15026" in severe.notes[-1]
+
+
+# Looked up
+
+
+@pytest.mark.parametrize(
+    ("key", "id"),
+    [
+        ("minneapolis-st-paul-mn", "minneapolis-st-paul-mn"),
+        ("Minneapolis", "minneapolis-st-paul-mn"),
+        ("Duluth, MN", "duluth-mn"), ("duluth", "duluth-mn"), ("Dulth MN", "duluth-mn"),
+        ("St. John's", "st-johns-nl"), ("winnipeg", "winnipeg"), ("winipeg", "winnipeg"),
+        ("wimnipeg", "winnipeg"), ("55802", "duluth-mn"), ("558", "duluth-mn"),
+        ("04736", "caribou-me"), ("02108-1234", "boston-ma"), ("46.8, -92.1", "duluth-mn"),
+        ("46.8 -92.1", "duluth-mn"), ("Portland, OR", "portland-or"),
+    ],
+)  # fmt: skip
+def test_a_place_is_found_in_any_usual_way(key, id):
+    row = CATALOG.climate(key)
+    assert row.id == id
+    exact = key.lower() in (id, "minneapolis", "duluth, mn", "duluth", "st. john's", "portland, or")
+    assert any(note.startswith("place:") for note in row.said) != exact
+
+
+@pytest.mark.parametrize(
+    "key", ["Portland", "Columbus", "zzzz", "", "000", "99", "0, 0", "55 N", "\x00", "9" * 500]
+)
+def test_what_cannot_be_told_is_refused_with_the_nearest(key):
+    with pytest.raises(UnknownRowError) as error:
+        CATALOG.climate(key)
+    if key == "Portland":
+        assert set(error.value.near) == {"portland-me", "portland-or"}
+
+
+@pytest.mark.parametrize(
+    ("zip", "latitude", "longitude"),
+    # positions of well-known cities, from memory
+    [("100", 40.7, -74.0), ("606", 41.9, -87.6), ("941", 37.8, -122.4), ("802", 39.7, -105.0),
+     ("331", 25.8, -80.2), ("981", 47.6, -122.3), ("585", 46.8, -100.8), ("872", 35.1, -106.6),
+     ("704", 30.4, -90.5), ("995", 61.2, -149.9)],
+)  # fmt: skip
+def test_a_zip_area_lies_where_the_city_lies(zip, latitude, longitude):
+    if zip == "872":
+        with pytest.raises(UnknownRowError):
+            CATALOG.climate(zip)  # no such prefix in the table: not guessed
+        return
+    row = CATALOG.climate(zip)
+    far = np.hypot(
+        (row.latitude - latitude) * 111.0,
+        (row.longitude - longitude) * 111.0 * np.cos(np.radians(latitude)),
+    )
+    assert far < 110.0
+
+
+# What a place lacks
+
+
+def test_table_has_the_places_that_may_be_shipped():
+    from warmside.catalog import places
+
+    us = [p for p in places() if p.cells["country"] == "US"]
+    towns = {p.id.split("-19")[0].split("-20")[0] for p in places() if p.cells["country"] == "CA"}
+    assert len(us) >= 240
+    assert len(towns) >= 60
+    codes = {p.cells["temperature_source"].split(" ")[0] for p in places()}
+    assert codes == {"ccd", "eccc-page", "eccc-weathercan", "eccc-xml", "eccc-daily", "eccc-hourly"}
+    for place in places():
+        row = CATALOG.climate(place.id)
+        assert row.source.text
+        assert "{" not in row.source.text
+        assert row.said
+        assert supports(row)
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        ("halifax-ns", ("humidity: none recorded", "wind: none recorded", "sun: none recorded")),
+        ("windsor-on", ("as at Detroit, 14 km off", "wind: none recorded; that of Detroit")),
+        ("calgary-ab", ("design nights: derived", "wind direction: none recorded")),
+        ("boston-ma", ("one typical year, milder than a code's",)),
+    ],
+)
+def test_what_is_borrowed_or_derived_is_said(key, words):
+    row = CATALOG.climate(key)
+    said = " | ".join((*row.said, *usual_year(row).notes))
+    for word in words:
+        assert word in said
+
+
+def test_rules_for_what_is_missing_hold_where_it_is_known():
+    """Dew point at the daily minimum, and design nights below it: at US stations that have both,
+    within the bands that are said."""
+    from warmside.catalog import places
+
+    us = [p for p in places() if p.cells["dew_c"] and p.cells["min_c"] and p.latitude > 40]
+    off = np.array([np.subtract(p.months("min_c"), p.months("dew_c")) for p in us])
+    assert len(us) > 90
+    assert abs(off.mean()) < 1.0
+    assert off.std() < 2.6
+    cold = [p for p in us if p.months("mean_c")[0] < 0]
+    nights = np.array([float(p.cells["design_c"]) - p.months("min_c")[0] for p in cold])
+    assert_allclose(nights.mean(), -9.2, atol=1.0)
+    assert nights.std() < 4.5
+
+
+@pytest.mark.parametrize("key", ["winnipeg", "saskatoon", "edmonton", "ottawa", "montreal"])
+def test_derived_design_night_is_near_the_code_s(key):
+    """Against the code's January 2.5 % (NBC, from memory) of the row of the same place."""
+    row = CATALOG.climates[key]
+    assert_allclose(row.daily_min[0] - 9.2, row.design, atol=4.0)
+
+
+def test_code_packs_follow_the_country():
+    assert {p.country for p in CATALOG.packs_for(CATALOG.climate("duluth"))} == {"United States"}
+    assert {p.country for p in CATALOG.packs_for(CATALOG.climate("halifax-ns"))} == {"Canada"}
+
+
+def test_places_are_not_read_at_the_start():
+    code = (
+        "import warmside.cli; from warmside.catalog import load; load(); load().climate('ottawa');"
+        "from warmside.catalog import places; raise SystemExit(places.cache_info().currsize)"
+    )
+    source = {"PYTHONPATH": str(Path(__file__).parents[2] / "src"), "PATH": ""}
+    done = subprocess.run([sys.executable, "-c", code], check=False, env=source)
+    assert done.returncode == 0
+
+
+def test_hours_fit_into_the_wheel():
+    from importlib import resources
+
+    folder = Path(str(resources.files("warmside.weather") / "hours"))
+    assert sum(path.stat().st_size for path in folder.iterdir()) < 12e6
+    from warmside.catalog import places
+
+    named = {p.cells["hours"] for p in places()} - {""}
+    assert {path.stem for path in folder.iterdir()} == named
+
+
+def test_a_house_by_its_zip_code_goes_through(tmp_path):
+    house = tmp_path / "house.toml"
+    house.write_text(SMALL.replace('climate = "ottawa"', 'climate = "55802"'), encoding="utf-8")
+    result = CliRunner().invoke(main, ["study", str(house), "--json", "--severe"])
+    assert result.exit_code == 0, result.output
+    found = json.loads(result.stdout)
+    assert found["outside"]["station"] == "Duluth"
+    notes = " ".join(found["weather"]["notes"])
+    assert "km from ZIP 558" in notes
+    assert "severe year" in notes
+    assert [pack["id"] for pack in found["code_packs"]] == ["us-irc-2021"]
+    shown = CliRunner().invoke(main, ["place", "55802"])
+    assert "a recorded typical year" in shown.output
