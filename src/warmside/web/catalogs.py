@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Iterator
+from functools import cache, lru_cache
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from markupsafe import Markup
 
-from warmside.catalog import Catalog, sources
+from warmside.catalog import Catalog, Climate, climate_of, places, sources
 from warmside.web import cached
 from warmside.web.pages import page
 from warmside.web.problem import Problem
@@ -43,10 +44,17 @@ def offered(rows: str = "") -> Markup:
     kinds = ("materials", "fuels", "climates", "foams")
     return Markup("\n").join(
         Markup('<datalist id="known-{}">{}</datalist>').format(
-            kind, Markup("").join(_ONE.format(r.id, r.name) for r in getattr(found, kind).values())
+            kind, Markup("").join(_ONE.format(id, name) for id, name in _known(found, kind))
         )
         for kind in kinds
     )
+
+
+def _known(found: Catalog, kind: str) -> Iterator[tuple[str, str]]:
+    """Ids and names of a class; of climates the places of the table as well."""
+    yield from ((row.id, row.name) for row in getattr(found, kind).values())
+    if kind == "climates":
+        yield from ((place.id, f"{place.name}, {place.region}") for place in places())
 
 
 @router.get("/catalog")
@@ -120,11 +128,16 @@ def _fuels(found: Catalog) -> Table:
     return ("id", "name", "unit", "MJ per unit", "kg CO₂ per unit", "year", "from"), rows
 
 
+@cache
+def _places() -> tuple[Climate, ...]:
+    return tuple(map(climate_of, places()))
+
+
 def _climates(found: Catalog) -> Table:
     rows = [
         (c.id, c.name, c.region, _n(c.mean[0]), _n(c.mean[6]), _n(c.design), _n(c.degree_days),
          c.source, c.source_design)
-        for c in found.climates.values()
+        for c in (*found.climates.values(), *_places())
     ]  # fmt: skip
     return (
         "id", "name", "region", "January °C", "July °C", "design °C", "degree-days < 18 °C",
