@@ -6,13 +6,15 @@ fresh interpreter where there is no such server.
 
 from __future__ import annotations
 
+import os
 import pickle
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import lru_cache
-from multiprocessing import forkserver, get_all_start_methods, get_context
+from multiprocessing import forkserver, get_all_start_methods, get_context, parent_process
 from multiprocessing.context import BaseContext
+from threading import Thread
 from typing import Any, Protocol, TypeVar
 
 _SOLVERS = [
@@ -103,7 +105,16 @@ def _unpacked(packed: bytes) -> Callable[[object], object]:
 
 
 def _alone() -> None:
-    """Keep a worker process to one core: the others have theirs."""
+    """Keep a worker process to one core, and let it end with whoever it works for."""
+    Thread(target=_end_with_parent, daemon=True).start()
     import numba
 
     numba.set_num_threads(1)
+
+
+def _end_with_parent() -> None:
+    """A command that is killed closes nothing: its workers would wait for work for ever."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

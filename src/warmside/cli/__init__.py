@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from warmside import __version__
-from warmside.cli.store import backup, restore, store_options, where
+from warmside.cli.store import backup, erase, people, restore, store_options, where
 from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
 
@@ -228,7 +228,7 @@ def prove(
     _close_out(result, text, picture, folder, by)
 
 
-for _command in (backup, restore):
+for _command in (backup, restore, people, erase):
     main.add_command(_command)
 
 
@@ -236,6 +236,13 @@ for _command in (backup, restore):
 @store_options
 @click.option("--port", type=click.IntRange(0, 65535), default=8765, show_default=True)
 @click.option("--share", is_flag=True, help="Open to the local network; everyone signs in.")
+@click.option(
+    "--behind",
+    default="",
+    metavar="https://NAME",
+    help="People reach the pages by this address, over a proxy on this computer that ends TLS; "
+    "everyone signs in.",
+)
 @click.option(
     "--backup-to",
     type=click.Path(path_type=Path, file_okay=False, exists=True),
@@ -260,6 +267,7 @@ def serve(
     store: str,
     port: int,
     share: bool,
+    behind: str,
     backup_to: Path | None,
     backup_every: int,
     backup_keep: int,
@@ -288,7 +296,7 @@ def serve(
         copies = Backups(where(data, store), backup_to, backup_every, backup_keep)
     _told(
         lambda: serve_pages(
-            data, port, share, survey_text(), first_owner, told, store, first_proof, copies
+            data, port, share, survey_text(), first_owner, told, store, first_proof, copies, behind
         )
     )
 

@@ -6,6 +6,7 @@ from warmside.store.errors import StaleError, StoreError, UnknownError
 from warmside.store.keeping import (
     Change,
     Draft,
+    Erased,
     Hit,
     Job,
     Kept,
@@ -13,6 +14,7 @@ from warmside.store.keeping import (
     Photo,
     Record,
     Role,
+    Session,
     Task,
     TextPart,
 )
@@ -24,6 +26,7 @@ __all__ = [
     "Change",
     "Copy",
     "Draft",
+    "Erased",
     "Hit",
     "Job",
     "Kept",
@@ -32,6 +35,7 @@ __all__ = [
     "Record",
     "Restored",
     "Role",
+    "Session",
     "StaleError",
     "Store",
     "StoreError",

@@ -82,6 +82,13 @@ class Database:
         with turn, told(), self.engine.execution_options(writes=True).begin() as connection:
             yield connection
 
+    def forget_deleted(self) -> None:
+        """Overwrite what was deleted; PostgreSQL does so by itself, in its own time."""
+        if self.is_sqlite:
+            with told(), self.engine.connect() as connection:
+                driver: Any = connection.connection.driver_connection
+                driver.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+
     def close(self) -> None:
         """Give all connections back."""
         self.engine.dispose()
@@ -137,6 +144,7 @@ def _set_up(connection: Any, _record: object) -> None:
         "PRAGMA foreign_keys = ON",
         f"PRAGMA busy_timeout = {BUSY * 1000}",
         "PRAGMA trusted_schema = OFF",
+        "PRAGMA secure_delete = ON",  # who was erased is not left in free pages, nor in copies
     ):
         connection.execute(line)
 

@@ -113,6 +113,29 @@ class Person:
 
 
 @dataclass(frozen=True)
+class Session:
+    """Someone signed in on one browser: since when, and last noted in use (to an hour)."""
+
+    name: str
+    created: datetime
+    used: datetime
+
+
+@dataclass(frozen=True)
+class Erased:
+    """What is gone with a job: when, by whom, and how much of each."""
+
+    job: str
+    name: str
+    client: str
+    at: datetime
+    who: str
+    changes: int
+    photos: int
+    results: int
+
+
+@dataclass(frozen=True)
 class Task:
     """Work in the background; ``key`` is that of its result, ``done`` of ``total`` steps."""
 

@@ -30,7 +30,9 @@ class People:
 
     def add(self, name: str, role: Role, password: str, who: str) -> Person:
         """Add a person; names differ by more than capital letters and accents."""
-        name, who, hashed = who_of(name), who_of(who), _hashed(password)
+        name, who = who_of(name), who_of(who)
+        refuse_guessable(password, name) if isinstance(password, str) else None
+        hashed = _hashed(password)
         _role(role)
         row = {"key": folded(name), "name": name, "role": role, "password": hashed}
         with self._db.writing() as connection:
@@ -73,6 +75,7 @@ class People:
 
     def set_password(self, name: str, password: str, who: str) -> Person:
         """Give a person another password."""
+        refuse_guessable(password, name) if isinstance(password, str) else None
         return self._set(name, "another password", who, password=_hashed(password))
 
     def set_role(self, name: str, role: Role, who: str) -> Person:
@@ -157,6 +160,31 @@ def _role(role: str) -> str:
     if role not in get_args(Role):
         raise InputError([Fault("role", repr(role)[:80], " or ".join(get_args(Role)))])
     return role
+
+
+# passwords that every list of guesses begins with, bare of digits and signs; common practice,
+# written from memory
+_GUESSED = (
+    " password passwort motdepasse passw passwd letmein welcome admin administrator iloveyou"
+    " football baseball dragon monkey sunshine princess qwerty qwertyuiop qwertz azerty asdfghjkl"
+    " abc abcd abcdefg abcdefgh changeme secret master superman batman trustno warmside hello"
+    " charlie michael jennifer foam sprayfoam insulation default guest user test testtest "
+)
+
+
+_SWAPPED = str.maketrans("013457@$", "oieastas")  # digits and signs that stand for letters
+
+
+def refuse_guessable(password: str, name: str) -> None:
+    """Refuse what is guessed first: a list's own words, a row of signs, the person's name."""
+    signs = folded(password)
+    bare = "".join(c for c in signs if c.isalpha())
+    swapped = "".join(c for c in signs.translate(_SWAPPED) if c.isalpha())
+    row = len(set(signs)) < 4 or any(signs in r for r in ("0123456789" * 3, "9876543210" * 3))
+    common = any(word and f" {word} " in _GUESSED for word in (bare, swapped))
+    if common or row or (bare and bare in folded(name).replace(" ", "")):
+        allowed = "one that is not guessed first: a few words of your own"
+        raise InputError([Fault("password", "one of the commonest, or the name", allowed)])
 
 
 def _hashed(password: str) -> str:

@@ -10,7 +10,7 @@ from sqlalchemy import delete, insert, select, update
 from warmside.store import people
 from warmside.store import tables as t
 from warmside.store.database import Database
-from warmside.store.keeping import Person
+from warmside.store.keeping import Person, Session
 from warmside.store.moments import before_now, digest, moment, now
 
 IDLE = timedelta(days=14)  # after which a session ends by itself
@@ -50,6 +50,22 @@ class Sessions:
             with self._db.writing() as connection:
                 connection.execute(update(t.session).where(here).values(used=now()))
         return person
+
+    def all(self) -> tuple[Session, ...]:
+        """Everyone who is signed in, the last used first."""
+        here = t.session.c.used >= before_now(IDLE)
+        order = select(t.session, t.person.c.name).join(
+            t.person, t.person.c.key == t.session.c.person
+        )
+        with self._db.reading() as connection:
+            rows = connection.execute(order.where(here).order_by(t.session.c.used.desc())).all()
+        return tuple(Session(r.name, moment(r.created), moment(r.used)) for r in rows)
+
+    def end_all(self, name: str) -> int:
+        """Sign a person out everywhere; from how many browsers."""
+        with self._db.writing() as connection:
+            mine = t.session.c.person == people.known(connection, name).key
+            return connection.execute(delete(t.session).where(mine)).rowcount
 
     def end(self, token: str) -> None:
         """Sign out."""

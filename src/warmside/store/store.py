@@ -9,7 +9,7 @@ from secrets import token_hex
 from types import TracebackType
 from typing import Any, BinaryIO, Self, get_args
 
-from sqlalchemy import Connection, Row, and_, delete, insert, or_, select
+from sqlalchemy import Connection, Row, Table, and_, delete, func, insert, or_, select
 
 from warmside import survey as surveys
 from warmside.errors import Fault, InputError
@@ -19,7 +19,7 @@ from warmside.store.checks import added_faults, canonical, checked, parsed, prep
 from warmside.store.database import Database, address
 from warmside.store.drafts import Drafts, keep
 from warmside.store.errors import StaleError, UnknownError
-from warmside.store.keeping import Change, Hit, Job, Kept, TextPart
+from warmside.store.keeping import Change, Erased, Hit, Job, Kept, TextPart
 from warmside.store.ledger import SHOP
 from warmside.store.merge import touched
 from warmside.store.migrate import bring_up_to_date
@@ -72,6 +72,11 @@ class Store:
         except BaseException:
             database.close()
             raise
+
+    @property
+    def file(self) -> Path | None:
+        """The SQLite file; None for a database."""
+        return self._db.file if self._db.is_sqlite else None
 
     def close(self) -> None:
         """Give the database back."""
@@ -132,21 +137,26 @@ class Store:
                 ledger.apply(connection, job, "state", new, what, who)
             return _one(connection, job)
 
-    def erase(self, job: str, who: str) -> None:
+    def erase(self, job: str, who: str) -> Erased:
         """Erase a job with its history, photos and drafts, for good.
 
-        The shop's history says that it was done, not what it held. Backup copies still have it.
+        Everything computed goes with it, of other jobs too: it is kept by what went in, not by
+        job, and can be computed again. The shop's history says that a job was erased, not what
+        it held. Copies made before still have it.
         """
         who = who_of(who)
         told = prepared("erased", canonical("erased", {"job": job}))
         with self._db.writing() as connection:
             ledger.lock(connection, job)
-            _one(connection, job)
+            gone = _gone(connection, _one(connection, job), who)
             # Parts hold on to changes and contents, so they go first
             for table in (t.part, t.change):
                 connection.execute(delete(table).where(table.c.job_id == job))
             connection.execute(delete(t.job).where(t.job.c.id == job))
+            connection.execute(delete(t.result))
             ledger.apply(connection, SHOP, f"erased/{job}", told, f"job {job} erased", who)
+        self._db.forget_deleted()
+        return gone
 
     def search(self, words: str, archived: bool = False, most: int = 100) -> tuple[Hit, ...]:
         """Jobs in which every one of ``words`` stands somewhere, the last changed first.
@@ -335,6 +345,26 @@ class Store:
             part = f"import/{id_}"
             ledger.apply(connection, SHOP, part, prepared(part, told), "job taken in", who)
             return _one(connection, id_)
+
+
+def _gone(connection: Connection, job: Job, who: str) -> Erased:
+    """What erasing a job takes away."""
+
+    def count(table: Table, *where: Any) -> int:
+        return int(
+            connection.execute(select(func.count()).select_from(table).where(*where)).scalar_one()
+        )
+
+    return Erased(
+        job=job.id,
+        name=job.name,
+        client=job.client,
+        at=moment(now()),
+        who=who,
+        changes=count(t.change, t.change.c.job_id == job.id),
+        photos=count(t.photo_file, t.photo_file.c.job_id == job.id),
+        results=count(t.result),
+    )
 
 
 def new_row(connection: Connection, id_: str) -> None:

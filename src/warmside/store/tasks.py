@@ -78,6 +78,12 @@ class Tasks:
             _set(connection, task, "running", state=state, error=error[:5000])
             return _one(connection, task)
 
+    def again(self, task: str) -> Task:
+        """It could not be done now, through no fault of its own: it waits again."""
+        with self._db.writing() as connection:
+            _set(connection, task, "running", state="waiting", step="", done=0, total=0)
+            return _one(connection, task)
+
     def cancel(self, task: str) -> Task:
         """Do not do it, or stop doing it; nothing happens to one that is done."""
         with self._db.writing() as connection:

@@ -9,6 +9,7 @@ from fastapi import Request
 from fastapi.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 
+from warmside.store import SHOP
 from warmside.web.guard import SAFE
 from warmside.web.problem import Problem
 from warmside.web.web import Caller, Need, Web, web_of
@@ -97,6 +98,8 @@ TABLE: dict[str, Need] = {
     "GET /sources": "crew",
     "GET /units": "crew",
     "POST /units": "crew",
+    "GET /health": "anyone",
+    "GET /keeping": "owner",
     "GET /people": "owner",
     "POST /people": "owner",
     "POST /people/change": "owner",
@@ -126,6 +129,8 @@ async def admit(request: Request) -> AsyncIterator[None]:
         raise Problem(403, "Not for anyone")
     caller = await run_in_threadpool(_caller, request, web)
     request.state.caller = caller or Caller("", "crew")
+    if request.path_params.get("job") == SHOP:  # kept like a job, and none
+        raise Problem(404, "Not here", "No such job, or not one of yours.")
     if need != "anyone":
         if caller is None:
             raise Problem(401, "Please sign in")

@@ -18,6 +18,7 @@ from warmside.web import (
     crew_pages,
     day,
     files,
+    health,
     history,
     houses,
     jobs,
@@ -52,6 +53,7 @@ _PARTS = (
     catalogs,
     units,
     people,
+    health,
     crew_pages,
     day,
     proof,
@@ -93,7 +95,7 @@ def create_app(web: Web) -> FastAPI:
     app.include_router(day.api, responses=api.REFUSALS)
     for kind, handler in _HANDLERS.items():
         app.add_exception_handler(kind, handler)
-    app.add_middleware(Guard, hosts=web.hosts)
+    app.add_middleware(Guard, hosts=web.hosts, behind=web.behind)
     return app
 
 

@@ -12,6 +12,8 @@ from collections.abc import Callable
 from typing import Any
 from urllib.parse import urlsplit
 
+from warmside.errors import Fault, InputError
+
 Scope = dict[str, Any]
 Receive = Callable[[], Any]
 Send = Callable[[dict[str, Any]], Any]
@@ -72,11 +74,32 @@ def _is_address(name: str) -> bool:
     return True
 
 
-class Guard:
-    """ASGI middleware; ``hosts`` says which hosts are ours."""
+def public_origin(text: str) -> str:
+    """The origin that people reach the pages by, over a proxy: ``https://name``, with a port
+    where it is not the usual one.
 
-    def __init__(self, app: Any, hosts: Callable[[str], bool]) -> None:
-        self._app, self._hosts = app, hosts
+    Raises
+    ------
+    InputError
+        What is no such origin.
+    """
+    try:
+        parts = urlsplit(text)
+        host, port = (parts.hostname or "").lower(), parts.port
+    except ValueError:
+        host, port, parts = "", None, urlsplit("")
+    bare = not (parts.username or parts.path.strip("/") or parts.query or parts.fragment)
+    if parts.scheme != "https" or not host or not bare or not host.isascii():
+        raise InputError([Fault("--behind", repr(text)[:100], "https://name of the proxy")])
+    name = f"[{host}]" if ":" in host else host
+    return f"https://{name}" + (f":{port}" if port not in (None, 443) else "")
+
+
+class Guard:
+    """ASGI middleware; ``hosts`` says which hosts are ours, ``behind`` the origin of a proxy."""
+
+    def __init__(self, app: Any, hosts: Callable[[str], bool], behind: str = "") -> None:
+        self._app, self._hosts, self._behind = app, hosts, behind
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Refuse what is not for us or too large; let the rest through."""
@@ -90,15 +113,18 @@ class Guard:
             await _answer(send, *refusal)
             return
         bounded = _Bounded(receive, _most(scope["path"]))
-        await self._app(scope, bounded, _with_headers(send))
+        await self._app(scope, bounded, _with_headers(send, self._behind))
 
     def _refusal(self, scope: Scope, headers: dict[bytes, str]) -> tuple[int, str] | None:
         host = headers.get(b"host", "")
-        if not self._hosts(host):
+        ours = f"{scope['scheme']}://{host}"
+        if self._behind and f"https://{host.lower().removesuffix(':443')}" == self._behind:
+            ours = self._behind  # the proxy ends TLS; what the browser sees is its address
+        elif not self._hosts(host):
             return 400, "This address is not one of this program's own."
         if scope["method"] not in SAFE:
             origin = headers.get(b"origin")
-            if origin is not None and origin != f"{scope['scheme']}://{host}":
+            if origin is not None and origin != ours:
                 return 403, "This was sent by a page from elsewhere; nothing was done."
             if headers.get(b"sec-fetch-site", "same-origin") not in ("same-origin", "none"):
                 return 403, "This was sent by a page from elsewhere; nothing was done."
@@ -126,8 +152,10 @@ class _Bounded:
         return message
 
 
-def _with_headers(send: Send) -> Send:
+def _with_headers(send: Send, behind: str = "") -> Send:
     own = [(k.encode(), v.encode()) for k, v in HEADERS.items()]
+    if behind:
+        own.append((b"strict-transport-security", b"max-age=31536000"))
 
     async def sending(message: dict[str, Any]) -> None:
         if message["type"] == "http.response.start":

@@ -80,7 +80,8 @@ def page(
     )
     response = HTMLResponse(body, status)
     if fresh:
-        response.set_cookie(BROWSER, fresh, httponly=True, samesite="strict", max_age=31_536_000)
+        response.set_cookie(BROWSER, fresh, httponly=True, samesite="strict", max_age=31_536_000,
+                            secure=web.secure)  # fmt: skip
     return response
 
 

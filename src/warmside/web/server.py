@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import secrets
 import socket
@@ -13,7 +14,8 @@ from warmside.errors import Fault, InputError
 from warmside.store import Store
 from warmside.web.app import create_app
 from warmside.web.backups import Backups
-from warmside.web.guard import own_hosts
+from warmside.web.guard import own_hosts, public_origin
+from warmside.web.lines import Line
 from warmside.web.web import Web
 from warmside.web.work import Workshop
 
@@ -28,6 +30,7 @@ def serve(
     address: str = "",
     first_proof: Callable[[Store, str], None] | None = None,
     backups: Backups | None = None,
+    behind: str = "",
 ) -> None:
     """Serve the pages until interrupted.
 
@@ -51,6 +54,9 @@ def serve(
         Notes down what was measured of the job that a new store begins with.
     backups : Backups, optional
         Copies the store from time to time while the pages are served.
+    behind : str
+        ``https://name`` of a proxy on this computer by which people reach the pages; everyone
+        signs in, and nothing but this computer is listened to.
 
     Raises
     ------
@@ -59,11 +65,13 @@ def serve(
     """
     import uvicorn
 
-    listening = _socket(port, share)
+    behind = public_origin(behind) if behind else ""
+    listening = _socket(port, share and not behind)
+    signs_in = share or bool(behind)
     port = listening.getsockname()[1]
     where = address or str(_file(folder))
     with Store.open(where) as store:
-        if share and not any(p.active and p.role == "owner" for p in store.people.all()):
+        if signs_in and not any(p.active and p.role == "owner" for p in store.people.all()):
             name, password = first_owner()
             store.people.add(name, "owner", password, name)
         begun = begin(store, first_visit)
@@ -72,8 +80,9 @@ def serve(
             store,
             secret,
             first_visit,
-            share,
-            own_hosts(port, share),
+            signs_in,
+            own_hosts(port, share and not behind),
+            behind,
             workshop=Workshop(store, where, secret),
             backups=backups,
         )
@@ -81,11 +90,22 @@ def serve(
         Thread(target=_warm, args=(also,), daemon=True).start()
         config = uvicorn.Config(
             create_app(web), log_level="warning", server_header=False, date_header=True,
-            proxy_headers=False, timeout_graceful_shutdown=3, limit_concurrency=400,
+            proxy_headers=bool(behind), forwarded_allow_ips="127.0.0.1", http=Line,
+            timeout_graceful_shutdown=3, limit_concurrency=400,
             timeout_keep_alive=75,  # [s] people pause longer than programs
         )  # fmt: skip
+        _log_sign_ins()
         told(f"http://localhost:{port}/")
         uvicorn.Server(config).run(sockets=[listening])
+
+
+def _log_sign_ins() -> None:
+    """Who signed in and who failed, a line each on the standard error, for the service's log."""
+    handler = logging.StreamHandler()
+    handler.setFormatter(logging.Formatter("%(asctime)s %(message)s"))
+    logger = logging.getLogger("warmside")
+    logger.addHandler(handler)
+    logger.setLevel(logging.INFO)
 
 
 def _warm(also: Callable[[], None] | None = None) -> None:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import logging
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from warmside.errors import shown
+from warmside.store import UnknownError
 from warmside.web.access import SESSION
 from warmside.web.forms import Form
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
-from warmside.web.web import web_of
+from warmside.web.web import Web, web_of
 
 router = APIRouter(include_in_schema=False)
+_LOG = logging.getLogger("warmside.sign-in")
 
 
 @router.get("/sign-in")
@@ -29,19 +34,34 @@ def sign_in(request: Request, form: Form) -> Response:
     if not web.share:
         return then("/")
     address = request.client.host if request.client else ""
-    keys = (f"name {name.casefold()[:100]}", f"address {address}")
-    if left := web.waiting.left(*keys):
-        text = f"Too many wrong passwords. Try again in {left} seconds."
+    if left := web.waiting.begin(name, address):
+        _note("refused for now", web, name, address)
+        text = f"Too many tries. Try again in {left} seconds."
         raise Problem(429, "Please wait", text, wait=left)
-    person = web.store.people.sign_in(name, form.texts.get("password", "")) if name else None
+    with web.waiting.turn() as mine:
+        if not mine:
+            text = "Many people sign in at once. Try again in a few seconds."
+            raise Problem(503, "Please wait", text, wait=5)
+        person = web.store.people.sign_in(name, form.texts.get("password", "")) if name else None
     if person is None:
-        web.waiting.failed(*keys)
+        _note("failed", web, name, address)
         return page(request, "sign_in", 422, typed=name[:100], failed=True)
-    web.waiting.succeeded(*keys)
+    web.waiting.succeeded(name, address)
+    _note("signed in", web, name, address)
     response = then("/")
     token = web.store.sessions.begin(person.name)
-    response.set_cookie(SESSION, token, httponly=True, samesite="strict", max_age=14 * 86_400)
+    response.set_cookie(SESSION, token, httponly=True, samesite="strict", max_age=14 * 86_400,
+                        secure=web.secure)  # fmt: skip
     return response
+
+
+def _note(what: str, web: Web, name: str, address: str) -> None:
+    """A line of the log; a name that nobody has may be a password typed in the wrong place."""
+    try:
+        who = web.store.people.get(name).name
+    except UnknownError:
+        who = "a name nobody has"
+    _LOG.info("sign-in %s: %s from %s", what, shown(who), shown(address))
 
 
 @router.post("/sign-out")
@@ -49,5 +69,5 @@ def sign_out(request: Request, form: Form) -> Response:  # noqa: ARG001
     """End the session."""
     web_of(request).store.sessions.end(request.cookies.get(SESSION, ""))
     response = then("/sign-in" if web_of(request).share else "/")
-    response.delete_cookie(SESSION)
+    response.delete_cookie(SESSION, secure=web_of(request).secure, httponly=True)
     return response

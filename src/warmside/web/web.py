@@ -69,11 +69,17 @@ class Web:
     first_visit: str = ""  # survey of the job that a new store begins with
     share: bool = False
     hosts: Callable[[str], bool] = lambda _host: False
+    behind: str = ""  # https://name of the proxy that people reach this by; "" for none
     alone: str = "owner"  # who is calling when nobody has to sign in
     workshop: Workshop | None = None
     backups: Backups | None = None
     waiting: Waiting = field(default_factory=Waiting)
     _writings: dict[str, tuple[float, Style]] = field(default_factory=dict)
+
+    @property
+    def secure(self) -> bool:
+        """Whether browsers reach this over TLS, so that cookies go over nothing else."""
+        return self.behind.startswith("https://")
 
     def writing(self, person: str) -> Style:
         """How a person wants quantities written; looked up again after a few seconds."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import os
 import signal
+import sys
 import traceback
 from collections.abc import Callable, Mapping
 from datetime import date
@@ -17,7 +18,7 @@ from threading import Event, Thread
 from typing import Any
 
 from warmside.errors import WarmsideError
-from warmside.store import Store, Task
+from warmside.store import Store, StoreError, Task
 from warmside.web import stock
 from warmside.web.dossier import (
     PARTS,
@@ -32,6 +33,7 @@ from warmside.web.proof_files import judge
 
 _PAUSE = 0.3  # [s] between two looks at the queue
 _NICE = 5  # pages come first
+_LOST_STORE = 75  # EX_TEMPFAIL of sysexits.h: the same may go well later
 
 
 class Workshop:
@@ -70,11 +72,26 @@ class Workshop:
         process.start()
         while process.is_alive():
             process.join(_PAUSE)
-            if self._stop.is_set() or self._store.tasks.get(task.id).state == "cancelled":
+            if self._stop.is_set() or self._state(task) == "cancelled":
                 _end(process)
                 return
-        if self._store.tasks.get(task.id).state == "running":
-            self._store.tasks.finish(task.id, "The computation ended before it was done.")
+        while self._state(task) in ("running", "") and not self._stop.wait(_PAUSE):
+            self._settle(task, lost_store=process.exitcode == _LOST_STORE)
+
+    def _state(self, task: Task) -> str:
+        """How a task stands; "" while the store does not answer."""
+        try:
+            return self._store.tasks.get(task.id).state
+        except StoreError:
+            return ""
+
+    def _settle(self, task: Task, lost_store: bool) -> None:
+        """A task whose process ended without a word: begun anew, or failed."""
+        with contextlib.suppress(StoreError):
+            if lost_store:
+                self._store.tasks.again(task.id)
+            else:
+                self._store.tasks.finish(task.id, "The computation ended before it was done.")
 
 
 def _end(process: BaseProcess) -> None:
@@ -106,11 +123,16 @@ def work(where: str, id: str, secret: bytes) -> None:
                 do(store, task, secret)
         except _Cancelled:
             return
+        except StoreError:
+            sys.exit(_LOST_STORE)
         except WarmsideError as told:
             error = str(told)
         except Exception:
             error = f"A fault of the program: {traceback.format_exc(limit=-1)}"
-        store.tasks.finish(id, error)
+        try:
+            store.tasks.finish(id, error)
+        except StoreError:
+            sys.exit(_LOST_STORE)
 
 
 def _teller(store: Store, task: Task) -> Callable[[str, int, int], None]:
