@@ -162,8 +162,8 @@ def test_a_study_of_thicker_foam_keeps_more_heat(demo):
 def test_field_stands_beside_the_simple_methods(demo):
     """Closure and residual as ISO 10211 and the solver's own limit ask; the reason is kept.
 
-    The field may lie below both simple limits where a bay is part-filled, so no bracket is
-    asserted; it stays within a quarter of the combined method here (common practice, no source).
+    Every closed wall lies between its two limits; here also within a quarter of the combined
+    method (common practice, no source).
     """
     for wall in demo.walls:
         for option in wall.options:

@@ -16,12 +16,16 @@ from warmside.physics.conduction import (
     code_resistance,
     combined,
     profile,
+    resistances,
 )
 from warmside.promises.finding import Finding
 from warmside.promises.room import Outside, Room
-from warmside.wording import Figure, say
+from warmside.wording import Figure, Sentence, joined, say
 
 _WARMER = "More insulation over the cold place, or drier room air."
+_COLD_END = say("It is held to the cold end of its band.")
+TOLD = 0.25  # [K] a smaller band or change of a surface is not told
+THINNER = 0.02  # [m2 K/W] by which a new finish must hold less to be the reason
 MOULD_HUMIDITY = 0.8  # [-] monthly mean at a surface, EN ISO 13788
 _ISO_13788 = Source("EN ISO 13788: surface humidity at most 80 % as a monthly mean", "second-hand")
 _DEW = Source("Dew point of the room air (saturation pressure of ISO 13788)", "from memory")
@@ -34,6 +38,19 @@ class Coldest:
     kind: RegionKind
     factor: float  # [-] temperature factor
     surface: float  # [degC] on the design night
+    error: float = 0.0  # [-] of the factor; 0 where it was reckoned path by path
+    rise: float = 0.0  # [K] from outside to the room on the design night
+
+    @property
+    def lowest_factor(self) -> float:
+        """Cold end of the factor's band [-]: what a verdict is held against."""
+        return self.factor - self.error
+
+    @property
+    def band(self) -> tuple[float, float]:
+        """Of ``surface`` [degC]."""
+        give = self.error * self.rise
+        return self.surface - give, self.surface + give
 
 
 @dataclass(frozen=True)
@@ -68,7 +85,13 @@ class Warm:
         return max(self.profiles, key=lambda p: p.area)
 
 
-def warm(build_up: BuildUp, room: Room, outside: Outside, field: WallHeat | None = None) -> Warm:
+def warm(
+    build_up: BuildUp,
+    room: Room,
+    outside: Outside,
+    field: WallHeat | None = None,
+    before: tuple[BuildUp, Warm] | None = None,
+) -> Warm:
     """Judge the heat of one option on one wall.
 
     Parameters
@@ -81,6 +104,8 @@ def warm(build_up: BuildUp, room: Room, outside: Outside, field: WallHeat | None
         Climate and design temperature.
     field : WallHeat, optional
         The wall's solved field; without it, surfaces are judged path by path.
+    before : tuple of BuildUp and Warm, optional
+        The wall as found: where the coldest place gets colder, the finding says why.
 
     Returns
     -------
@@ -94,7 +119,8 @@ def warm(build_up: BuildUp, room: Room, outside: Outside, field: WallHeat | None
     coldest = min(reached, key=lambda c: c.surface)
     pocket = min(hollow, key=lambda c: c.surface) if hollow else None
     needed = factor_needed(room, outside.coldest_month)
-    findings = [_mould(coldest, needed), _dew(coldest, room, outside)]
+    colder = _colder(coldest, build_up, before) if before else say("")
+    findings = [_mould(coldest, needed), _dew(coldest, room, outside, colder)]
     if pocket:
         area = sum(s.area for s in stacks if s.kind == "pocket")
         findings.append(_pocket(pocket, area, room))
@@ -114,15 +140,14 @@ def warm(build_up: BuildUp, room: Room, outside: Outside, field: WallHeat | None
 def _places(
     build_up: BuildUp, room: Room, outside: Outside, field: WallHeat | None
 ) -> list[Coldest]:
-    """Coldest place of each kind of region, from the field or else path by path."""
-    film = ISO_SURFACE_FILMS.inside
+    """Coldest place of each kind of region, from the field's models or else path by path."""
     if field is not None:
-        factors = [(k.kind, field.lowest_factor(k.kind, film)) for k in field.by_kind]
+        factors = [(p.kind, p.factor, p.error) for p in field.places]
     else:
         paths = [profile(s, 1.0, 0.0, ISO_SURFACE_FILMS) for s in build_up.stacks]
-        factors = [(p.kind, p.surface) for p in paths]
+        factors = [(p.kind, p.surface, 0.0) for p in paths]
     rise = room.temperature - outside.design
-    return [Coldest(kind, factor, outside.design + rise * factor) for kind, factor in factors]
+    return [Coldest(kind, f, outside.design + rise * f, err, rise) for kind, f, err in factors]
 
 
 def factor_needed(room: Room, outdoor: float) -> float:
@@ -148,7 +173,17 @@ def factor_needed(room: Room, outdoor: float) -> float:
 
 
 def _mould(coldest: Coldest, needed: float) -> Finding:
-    holds = coldest.factor >= needed
+    holds = coldest.lowest_factor >= needed
+    told = say(
+        "The coldest place ({place}) has a temperature factor of {factor}; {needed} keeps its "
+        "surface below {most} humidity in the coldest month.",
+        place=coldest.kind,
+        factor=Figure(coldest.factor, "factor"),
+        needed=Figure(needed, "factor"),
+        most=Figure(MOULD_HUMIDITY, "share"),
+    )
+    if coldest.factor >= needed and not holds:
+        told = joined((told, _COLD_END), " ")
     return Finding(
         promise="warm",
         key="surface_factor",
@@ -158,21 +193,32 @@ def _mould(coldest: Coldest, needed: float) -> Finding:
         limit=needed,
         limit_is="least",
         verdict="holds" if holds else "falls short",
-        reason=say(
-            "The coldest place ({place}) has a temperature factor of {factor}; {needed} keeps its "
-            "surface below {most} humidity in the coldest month.",
-            place=coldest.kind,
-            factor=Figure(coldest.factor, "factor"),
-            needed=Figure(needed, "factor"),
-            most=Figure(MOULD_HUMIDITY, "share"),
-        ),
+        reason=told,
         change=say("" if holds else _WARMER),
         source=_ISO_13788,
     )
 
 
-def _dew(coldest: Coldest, room: Room, outside: Outside) -> Finding:
-    holds = coldest.surface > room.dew_point
+def _surface(place: Coldest) -> Figure:
+    """Its temperature on the design night, with its band where that is wide enough to tell."""
+    low, high = place.band if place.band[1] - place.surface > TOLD else (None, None)
+    return Figure(place.surface, "temperature", low=low, high=high)
+
+
+def _dew(coldest: Coldest, room: Room, outside: Outside, colder: Sentence) -> Finding:
+    holds = coldest.band[0] > room.dew_point
+    told = say(
+        "At {outside} outside the coldest place ({place}) is {surface}; water from room air at "
+        "{room} and {humidity} condenses on anything colder than {dew}.",
+        outside=Figure(outside.design, "temperature"),
+        place=coldest.kind,
+        surface=_surface(coldest),
+        room=Figure(room.temperature, "temperature"),
+        humidity=Figure(room.humidity, "share"),
+        dew=Figure(room.dew_point, "temperature"),
+    )
+    more = [_COLD_END] if coldest.surface > room.dew_point and not holds else []
+    more += [colder] if colder else []
     return Finding(
         promise="warm",
         key="coldest_surface_c",
@@ -182,24 +228,44 @@ def _dew(coldest: Coldest, room: Room, outside: Outside) -> Finding:
         limit=room.dew_point,
         limit_is="least",
         verdict="holds" if holds else "falls short",
-        reason=say(
-            "At {outside} outside the coldest place ({place}) is {surface}; water from room air at "
-            "{room} and {humidity} condenses on anything colder than {dew}.",
-            outside=Figure(outside.design, "temperature"),
-            place=coldest.kind,
-            surface=Figure(coldest.surface, "temperature"),
-            room=Figure(room.temperature, "temperature"),
-            humidity=Figure(room.humidity, "share"),
-            dew=Figure(room.dew_point, "temperature"),
-        ),
+        reason=joined((told, *more), " "),
         change=say("" if holds else _WARMER),
         source=_DEW,
     )
 
 
+def _colder(coldest: Coldest, build_up: BuildUp, before: tuple[BuildUp, Warm]) -> Sentence:
+    """Why the coldest place is colder than as found, empty where it is not."""
+    found, heat = before
+    if coldest.surface > heat.coldest.surface - TOLD:
+        return say("")
+    finish = [_finish(one) for one in (found, build_up)]
+    if finish[1] < finish[0] - THINNER:
+        return say(
+            "As found it is {before}: the finish that comes off holds back heat with {old}, the "
+            "new one with {new}.",
+            before=Figure(heat.coldest.surface, "temperature"),
+            old=Figure(finish[0], "resistance"),
+            new=Figure(finish[1], "resistance"),
+        )
+    return say(
+        "As found the coldest place is {before}: what keeps the bays warm also keeps their heat "
+        "from the places that it does not reach.",
+        before=Figure(heat.coldest.surface, "temperature"),
+    )
+
+
+def _finish(build_up: BuildUp) -> float:
+    """Resistance of the finish on the room side of the bays [m2 K/W]."""
+    bays = [s for s in build_up.stacks if s.kind == "bay"] or list(build_up.stacks)
+    stack = max(bays, key=lambda s: s.area)
+    both = zip(stack.layers, resistances(stack), strict=True)
+    return sum(r for layer, r in both if layer.role == "finish")
+
+
 def _pocket(pocket: Coldest, area: float, room: Room) -> Finding:
     """Pockets that foam does not reach: a person decides whether they are opened and filled."""
-    drips = pocket.surface <= room.dew_point
+    drips = pocket.band[0] <= room.dew_point
     return Finding(
         promise="warm",
         key="pocket_surface_c",
@@ -213,7 +279,7 @@ def _pocket(pocket: Coldest, area: float, room: Room) -> Finding:
             "{area} of hollow pockets stay without insulation; their room side falls to {surface}, "
             "dew point {dew}.",
             area=Figure(area, "area"),
-            surface=Figure(pocket.surface, "temperature"),
+            surface=_surface(pocket),
             dew=Figure(room.dew_point, "temperature"),
         ),
         change=say("Open the pockets and fill them, or accept the cold stripes." if drips else ""),

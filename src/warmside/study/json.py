@@ -350,7 +350,9 @@ def _option(study: OptionStudy, currency: str) -> Json:
         "method_note": heat.note,
         "coldest_surface_c": study.warm.coldest.surface,
         "coldest_surface_at": study.warm.coldest.kind,
+        "coldest_surface_low_c": study.warm.coldest.band[0],
         "surface_factor": study.warm.coldest.factor,
+        "surface_factor_error": study.warm.coldest.error,
         "surface_factor_needed": study.warm.factor_needed,
         "condensate_peak_kg_m2": study.dry.worst.peak,
         "condensate_left_kg_m2": max(b.residual for b in study.dry.balances),
@@ -483,7 +485,9 @@ def _cases(values: tuple[float | None, float | None, float | None] | None, first
 
 
 def _field(heat: WallHeat) -> Json:
+    places = {place.kind: place for place in heat.places}
     return {
+        "rsi_error_m2k_w": heat.resistance_error,
         "cells": heat.cells,
         "iterations": heat.iterations,
         "residual": heat.residual,
@@ -494,7 +498,10 @@ def _field(heat: WallHeat) -> Json:
                 "area_m2": k.area,
                 "heat_share": k.share,
                 "excess_w_mk": k.excess,
-                "lowest_factor": k.lowest_factor,
+                "lowest_factor": places[k.kind].factor,
+                "lowest_factor_error": places[k.kind].error,
+                "lowest_at_x_m": places[k.kind].x,
+                "lowest_at_z_m": places[k.kind].z,
             }
             for k in heat.by_kind
         ],

@@ -311,7 +311,7 @@ def _built(
     hazards, house = study.survey.hazards, study.survey.house
     build_up = as_built(option, wall.wall, wall.frame, study.catalog, part.foam, hazards)
     field = solved(build_up) if promised.warm.field else None
-    heat = warm(build_up, room, study.outside, field)
+    heat = warm(build_up, room, study.outside, field, (found.build_up, found.warm))
     area = wall.frame.net_area
     transmittances = found.warm.transmittance, heat.transmittance
     change = replace(promised.change, after=heat.transmittance * area)

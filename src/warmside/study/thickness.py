@@ -16,7 +16,7 @@ from warmside.promises import (
     present_value_factor,
     worth,
 )
-from warmside.study.fields import solved
+from warmside.study.fields import solved_resistance
 from warmside.study.parts import Study, WallStudy
 from warmside.wording import Figure, Sentence, counted, joined, say
 
@@ -181,7 +181,7 @@ def _resistance(place: WallStudy, build_up: BuildUp) -> float:
             return studied.warm.resistance
     if place.as_found.warm.field is None:
         return combined(build_up.stacks).resistance
-    return solved(build_up).resistance
+    return solved_resistance(build_up)
 
 
 def _less(more: float | None, base: float | None) -> float | None:

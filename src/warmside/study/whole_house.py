@@ -436,7 +436,8 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
     worked = not leave and build_up.can_be_built
     field = solved(build_up) if case.fields and worked else None
-    heat = found.warm if leave else warm(build_up, case.room, case.outside, field)
+    as_found = found.build_up, found.warm
+    heat = found.warm if leave else warm(build_up, case.room, case.outside, field, as_found)
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
     cost = price(quantities, case.prices) if worked else None
     foam = case.catalog.foam(option.foam) if option.foam else None

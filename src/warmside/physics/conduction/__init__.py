@@ -4,9 +4,18 @@ from warmside.physics.conduction._corner import corner_field
 from warmside.physics.conduction._field import FactorMap, Field, Spot, solve_field, warm
 from warmside.physics.conduction._field_bodies import Body, Space
 from warmside.physics.conduction._field_doubling import Refined, solve_refined
-from warmside.physics.conduction._field_wall import KindHeat, Reveal, State, WallField, wall_field
+from warmside.physics.conduction._field_wall import (
+    KindHeat,
+    Reveal,
+    State,
+    WallField,
+    check_bounds,
+    wall_field,
+)
 from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._linear import LinearTransmittance, linear_transmittance
+from warmside.physics.conduction._places import Place, coldest_places
+from warmside.physics.conduction._sections import Resistance, section_resistance
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
     ISO_SURFACE_FILMS,
@@ -15,6 +24,7 @@ from warmside.physics.conduction._simple import (
     Films,
     Profile,
     air_layer_resistance,
+    air_layer_sideways,
     code_resistance,
     combined,
     isothermal_planes,
@@ -24,7 +34,7 @@ from warmside.physics.conduction._simple import (
     resistances,
 )
 from warmside.physics.conduction._solids import Solid, solids
-from warmside.physics.conduction._wall_heat import WallHeat, wall_heat
+from warmside.physics.conduction._wall_heat import WallHeat, solved_wall, wall_heat
 
 __all__ = [
     "ISO_FILMS",
@@ -38,8 +48,10 @@ __all__ = [
     "Grid",
     "KindHeat",
     "LinearTransmittance",
+    "Place",
     "Profile",
     "Refined",
+    "Resistance",
     "Reveal",
     "Solid",
     "Space",
@@ -48,7 +60,10 @@ __all__ = [
     "WallField",
     "WallHeat",
     "air_layer_resistance",
+    "air_layer_sideways",
+    "check_bounds",
     "code_resistance",
+    "coldest_places",
     "combined",
     "corner_field",
     "isothermal_planes",
@@ -57,9 +72,11 @@ __all__ = [
     "parallel_path",
     "profile",
     "resistances",
+    "section_resistance",
     "solids",
     "solve_field",
     "solve_refined",
+    "solved_wall",
     "wall_field",
     "wall_heat",
     "warm",

@@ -23,8 +23,7 @@ class Body:
     """A box of one material [m].
 
     ``conductivity`` [W/(m K)] is one value, or three along x, y and z. A closed air gap is a body
-    with the equivalent conductivity thickness / resistance, the usual simplification: it then
-    also conducts along the gap.
+    with an equivalent conductivity across it and another along it.
     """
 
     x0: float
@@ -170,11 +169,11 @@ def _all_sound(bodies: Sequence[Body]) -> bool:
     """Whether plain numbers in range are all there is, told in one look at all bodies."""
     plain = all(
         type(v) is float for b in bodies for v in (b.x0, b.x1, b.y0, b.y1, b.z0, b.z1)
-    ) and all(type(b.conductivity) is float for b in bodies)
+    ) and all(type(v) is float for b in bodies for v in triple(b.conductivity))
     if not plain or not bodies:
         return False
     ends = np.array([_ends(body) for body in bodies])
-    values = np.array([body.conductivity for body in bodies])
+    values = np.array([triple(body.conductivity) for body in bodies])
     low, high = CONDUCTIVITY
     return bool(
         (np.abs(ends) <= _FAR).all()

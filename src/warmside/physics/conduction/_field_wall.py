@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from warmside.errors import Fault, InputError
+from warmside.errors import Fault, InputError, SolverError
 from warmside.geometry import RegionKind
 from warmside.physics.assembly import Assembly, Stack
 from warmside.physics.conduction._field import TOLERANCE, FactorMap, Field, Spot, solve_field
@@ -20,6 +20,9 @@ from warmside.physics.conduction._simple import (
     ISO_FILMS,
     Films,
     air_layer_resistance,
+    air_layer_sideways,
+    isothermal_planes,
+    parallel_path,
     resistances,
 )
 from warmside.physics.conduction._slivers import without_slivers
@@ -27,6 +30,7 @@ from warmside.physics.conduction._solids import Solid, solids
 
 State = Literal["closed", "open bays"]
 ROOM, OUTSIDE, OPENING = "room", "outside", "opening"
+BOUNDS_GIVE = 0.01  # [-] what slivers joined (areas) and the solver's tolerance may move
 _FAR = 1.0  # [m] how far the air boxes reach; any positive length does
 _NEAR = 1e-9  # [m]
 _USUAL_EMISSIVITY = 0.9  # [-] of building surfaces that are not metal
@@ -139,8 +143,9 @@ def wall_field(
 ) -> WallField:
     """Solve the field of an assembly between room and outside.
 
-    Closed air layers conduct as their ISO 6946 resistance, the same along the layer as across
-    it. With ``state="open bays"`` finishes and vapour control are off and every air space open
+    Closed air layers conduct across as their ISO 6946 resistance and less along, see
+    `air_layer_sideways`. With ``state="open bays"`` finishes and vapour control are off and every
+    air space open
     to the room is room air: foam face, stud sides and stud face each carry the inside film.
     Outside a well-ventilated layer nothing counts and the film becomes the inside one. Short
     faces a few millimetres beside another line are moved there, see `without_slivers`.
@@ -167,7 +172,7 @@ def wall_field(
     Raises
     ------
     InputError, SolverError
-        As `solve_field` and `solve_refined`.
+        As `solve_field` and `solve_refined`; of a closed wall also as `check_bounds`.
     """
     if state not in ("closed", "open bays"):
         raise InputError([Fault("wall field, state", f"{state!r}", "closed or open bays")])
@@ -200,6 +205,8 @@ def _wall(
     theta = _temperatures(field, reveal, 1.0, 0.0)
     coupling = field.flows(theta)[ROOM]
     area = assembly.net_area
+    if state == "closed" and reveal is None:
+        check_bounds(assembly, area / coupling, films)
     return WallField(
         state=state,
         field=field,
@@ -213,6 +220,36 @@ def _wall(
         kinds=names,
         kind=kind,
         reveal=reveal,
+    )
+
+
+def check_bounds(assembly: Assembly, resistance: float, films: Films) -> None:
+    """Raise unless the resistance of a closed wall lies within its rigorous bounds.
+
+    Isothermal planes below, parallel paths above, both from layers cut at the same depths. A wall
+    with bays open to the room has no such bounds: its bare stud sides carry films.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        The closed wall.
+    resistance : float
+        As computed, air to air [m2 K/W].
+    films : Films
+        Surface resistances [m2 K/W].
+
+    Raises
+    ------
+    SolverError
+        If it lies more than `BOUNDS_GIVE` outside.
+    """
+    low, high = (method(assembly.stacks, films) for method in (isothermal_planes, parallel_path))
+    if low * (1.0 - BOUNDS_GIVE) <= resistance <= high * (1.0 + BOUNDS_GIVE):
+        return
+    raise SolverError(
+        f"the field gives the wall {resistance:.3f} m2 K/W, outside its bounds: {low:.3f} by "
+        f"isothermal planes, {high:.3f} by parallel paths",
+        "report this: the solids and the stacks of the wall do not agree",
     )
 
 
@@ -257,12 +294,14 @@ def _touches(front: Solid, back: Solid) -> bool:
 def _bodies(boxes: Sequence[Solid], mean_temperature: float) -> list[Body]:
     room_side, outer_side = _facing_emissivities(boxes)
 
-    def conductivity(number: int, box: Solid) -> float:
+    def conductivity(number: int, box: Solid) -> float | tuple[float, float, float]:
         if box.layer.conductivity is not None:
             return box.layer.conductivity
         faces = (room_side[number], outer_side[number])
         thickness = box.y1 - box.y0
-        return thickness / air_layer_resistance(thickness, "horizontal", faces, mean_temperature)
+        resistance = air_layer_resistance(thickness, "horizontal", faces, mean_temperature)
+        along = air_layer_sideways(thickness, resistance)
+        return along, thickness / resistance, along
 
     return [
         Body(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1, conductivity(n, b), b.layer.material)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby
 from typing import Literal
 
 import numpy as np
@@ -23,7 +23,12 @@ from warmside.physics.conduction._field_wall import (
     clear_stack,
     outer_film,
 )
-from warmside.physics.conduction._simple import ISO_FILMS, Films, resistances
+from warmside.physics.conduction._simple import (
+    ISO_FILMS,
+    Films,
+    air_layer_sideways,
+    resistances,
+)
 
 Place = Literal["between bays", "at an end", "at an opening"]
 _REACH = 1.0  # [m] of clear wall beside a member: its effect has died away
@@ -161,18 +166,18 @@ def _solve(
 
 
 def layers(stack: Stack, x0: float, x1: float) -> list[Body]:
-    """The layers of a stack as bodies one metre high between ``x0`` and ``x1`` [m].
-
-    The room face of the first lies at y = 0; vented layers are left out; an air layer conducts as
-    its resistance.
-    """
-    kept = [
-        (layer, r)
-        for layer, r in zip(stack.layers, resistances(stack), strict=True)
-        if not layer.vented
-    ]
-    ends = np.cumsum([0.0, *(layer.thickness for layer, _ in kept)])
-    return [
-        Body(x0, x1, float(y0), float(y1), 0.0, 1.0, layer.thickness / r, layer.material)
-        for (y0, y1), (layer, r) in zip(pairwise(ends), kept, strict=True)
-    ]
+    """The layers of a stack as bodies one metre high, the room face of the first at y = 0."""
+    bodies: list[Body] = []
+    y = 0.0
+    both = zip(stack.layers, resistances(stack), strict=True)
+    kept = ((layer, r) for layer, r in both if not layer.vented)
+    for is_air, run in groupby(kept, key=lambda pair: pair[0].conductivity is None):
+        parts = list(run)
+        whole = (sum(layer.thickness for layer, _ in parts), sum(r for _, r in parts))
+        for layer, r in parts:
+            across = layer.thickness / r
+            along = air_layer_sideways(*whole) if is_air else across
+            lam = (along, across, along) if is_air else across
+            bodies.append(Body(x0, x1, y, y + layer.thickness, 0.0, 1.0, lam, layer.material))
+            y += layer.thickness
+    return bodies

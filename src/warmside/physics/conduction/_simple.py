@@ -4,8 +4,10 @@ All resistances in m2 K/W. A stack with layers marked ``vented`` lies outside a 
 air layer: those layers are left out and the outside film becomes that of the inside
 (ISO 6946, from memory).
 
-With a bay filled in part, the bare stud sides act as fins and the true resistance can lie below
-both simple limits: they are two estimates, not a bracket.
+Layers of a closed wall cut at the same depths bound the truth: isothermal planes conduct at
+least as well as the wall, parallel paths at most as well (Rayleigh: conductance rises with every
+conductivity; sideways it is without limit in the one, none in the other). Only a bay open to the
+room lies outside: its bare stud sides carry films and work as fins.
 """
 
 from __future__ import annotations
@@ -23,6 +25,7 @@ Direction = Literal["up", "horizontal", "down"]
 
 STEFAN_BOLTZMANN = 5.67e-8  # [W/(m2 K4)]
 _STILL_AIR = 0.025  # [W/(m K)], ISO 6946
+_STILL_UPRIGHT = 1.25  # [W/(m2 K)] convection in an upright layer, ISO 6946
 _LARGEST_RATIO = 1.5  # R'/R'' up to which the combined method holds, ISO 6946 (from memory)
 
 
@@ -102,11 +105,40 @@ def air_layer_resistance(
     _check("air layer, mean temperature", mean_temperature, -100, 100, "degC")
     if thickness == 0:
         return 0.0
-    moving = {"up": 1.95, "horizontal": 1.25, "down": 0.12 * float(thickness**-0.44)}[direction]
+    moving = {"up": 1.95, "horizontal": _STILL_UPRIGHT, "down": 0.12 * float(thickness**-0.44)}[
+        direction
+    ]
     convection = max(moving, _STILL_AIR / thickness)
     exchange = 1 / (1 / emissivities[0] + 1 / emissivities[1] - 1)
     radiation = 4 * STEFAN_BOLTZMANN * (mean_temperature + 273.15) ** 3
     return 1 / (convection + exchange * radiation)
+
+
+def air_layer_sideways(thickness: float, resistance: float) -> float:
+    """Effective conductivity along a closed upright air layer [W/(m K)].
+
+    Along it the air is still, and what ends the layer (the side of a stud) radiates to both its
+    faces: ``0.025 + (h d / 2)^2 / (d / R_g)``, at most the ``d / R_g`` across. The second part is
+    the conductivity at which a fin as thick as the layer, cooled by both its faces, takes up the
+    layer's radiative exchange ``h = 1 / R_g - h_a`` per area of its end.
+
+    The fin is our own figure and no standard's. Still air alone and the value across bound it.
+
+    Parameters
+    ----------
+    thickness : float
+        Of the layer [m].
+    resistance : float
+        Across it, by `air_layer_resistance` [m2 K/W].
+
+    Returns
+    -------
+    float
+        [W/(m K)].
+    """
+    across = thickness / resistance
+    radiation = max(1.0 / resistance - max(_STILL_UPRIGHT, _STILL_AIR / thickness), 0.0)
+    return min(_STILL_AIR + (0.5 * radiation * thickness) ** 2 / across, across)
 
 
 def layer_resistance(

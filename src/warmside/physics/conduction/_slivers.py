@@ -31,15 +31,9 @@ def without_slivers(assembly: Assembly) -> Assembly:
     at their mean, weighted by the length of their faces, which keeps the areas beside them. The
     ``area`` of stacks remains that of the wall as it is.
     """
-    rects = [rect for stack in assembly.stacks for rect in stack.rects]
-    if not rects:
+    if not any(stack.rects for stack in assembly.stacks):
         return assembly
-    regions = [rect for places in assembly.regions.values() for rect in places]
-    x, z = _lines(_sides([*rects, *assembly.outline, *regions, *assembly.holes]))
-    what = np.full((x.size - 1, z.size - 1), -1)
-    stack_of = [n for n, stack in enumerate(assembly.stacks) for _ in stack.rects]
-    for n, (x0, z0, x1, z1) in zip(stack_of, _numbers(rects, x, z).tolist(), strict=True):
-        what[x0:x1, z0:z1] = n
+    x, z, what = raster(assembly)
     moved = (x, _joined(x, _faces(what, np.diff(z)))), (z, _joined(z, _faces(what.T, np.diff(x))))
     if all(np.array_equal(*pair) for pair in moved):
         return assembly
@@ -54,6 +48,18 @@ def without_slivers(assembly: Assembly) -> Assembly:
         outline=_moved(assembly.outline, moved),
         holes=_moved(assembly.holes, moved),
     )
+
+
+def raster(assembly: Assembly) -> tuple[Floats, Floats, npt.NDArray[np.int64]]:
+    """Lines along x and z [m], and the number of the stack between them, -1 where there is none."""
+    rects = [rect for stack in assembly.stacks for rect in stack.rects]
+    regions = [rect for places in assembly.regions.values() for rect in places]
+    x, z = _lines(_sides([*rects, *assembly.outline, *regions, *assembly.holes]))
+    what = np.full((x.size - 1, z.size - 1), -1)
+    stack_of = [n for n, stack in enumerate(assembly.stacks) for _ in stack.rects]
+    for n, (x0, z0, x1, z1) in zip(stack_of, _numbers(rects, x, z).tolist(), strict=True):
+        what[x0:x1, z0:z1] = n
+    return x, z, what
 
 
 def _sides(rects: Sequence[Rect]) -> Floats:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from warmside.errors import Fault, InputError
 from warmside.geometry import RegionKind
-from warmside.physics.conduction._field_wall import KindHeat, WallField
+from warmside.physics.assembly import Assembly
+from warmside.physics.conduction._field_wall import KindHeat, WallField, check_bounds, wall_field
+from warmside.physics.conduction._places import Place, coldest_places
+from warmside.physics.conduction._sections import section_resistance
 
 Floats = npt.NDArray[np.float64]
 
@@ -24,6 +28,7 @@ class WallHeat:
 
     state: str
     resistance: float  # [m2 K/W] air to air over the net area
+    resistance_error: float | None  # [m2 K/W]; None where it is what the grid gave
     by_kind: tuple[KindHeat, ...]
     x: Floats  # (nx + 1,) [m]
     z: Floats  # (nz + 1,) [m]
@@ -37,6 +42,7 @@ class WallHeat:
     closure: float  # [-] heat in less heat out over half their sum
     flow_change: float | None = None  # [-] of the heat flow when all divisions were doubled
     factor_change: float | None = None  # [-] of the lowest temperature factors
+    places: tuple[Place, ...] = ()  # the coldest of each kind, by models of their own
 
     @property
     def seen(self) -> npt.NDArray[np.bool_]:
@@ -47,22 +53,45 @@ class WallHeat:
         """Room surface [degC], (nx, nz), air at ``room`` and ``outside`` [degC]."""
         return outside + (room - outside) * self.factor.astype(np.float64)
 
-    def lowest_factor(self, kind: RegionKind, film: float | None = None) -> float:
-        """Lowest temperature factor of the surface of ``kind`` [-].
+    def place(self, kind: RegionKind) -> Place:
+        """The coldest place of ``kind``; `InputError` where none was looked for."""
+        for place in self.places:
+            if place.kind == kind:
+                return place
+        known = ", ".join(place.kind for place in self.places) or "none, they were not solved"
+        raise InputError([Fault("coldest place of", f"'{kind}'", known)])
 
-        With another inside ``film`` [m2 K/W] the local resistance ``R = R_si / (1 - f)`` is kept
-        and the film exchanged: ``f' = 1 - R_si' / (R - R_si + R_si')``. Exact where heat runs
-        straight, close elsewhere; the standard for surface humidity asks for 0.25.
-        """
-        lowest = next(k.lowest_factor for k in self.by_kind if k.kind == kind)
-        if film is None:
-            return lowest
-        local = self.film / max(1.0 - lowest, 1e-9)
-        return 1.0 - film / (local - self.film + film)
+
+def solved_wall(assembly: Assembly, *, cells: int, tolerance: float) -> WallHeat:
+    """Solve a closed wall: its field, its resistance and its coldest places with their errors.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        The wall.
+    cells : int
+        About how many cells at most, for the map and for the heat by kind.
+    tolerance : float
+        Of the true relative residual [-].
+
+    Raises
+    ------
+    SolverError
+        As `wall_field`, and as `check_bounds` of the resistance.
+    """
+    field = wall_field(assembly, cells=cells, tolerance=tolerance)
+    resistance = section_resistance(assembly, field.films)
+    check_bounds(assembly, resistance.value, field.films)
+    return replace(
+        wall_heat(field),
+        resistance=resistance.value,
+        resistance_error=resistance.error,
+        places=coldest_places(assembly, field),
+    )
 
 
 def wall_heat(field: WallField) -> WallHeat:
-    """Keep of ``field`` what later rooms need.
+    """Keep of ``field`` what later rooms need, figures as its grid gave them.
 
     Parameters
     ----------
@@ -81,6 +110,7 @@ def wall_heat(field: WallField) -> WallHeat:
     return WallHeat(
         state=field.state,
         resistance=field.resistance,
+        resistance_error=None,
         by_kind=field.by_kind,
         x=surface.u,
         z=surface.v,
