@@ -16,6 +16,7 @@ emissivity beside them is from memory, the source says so.
 from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._catalog import Catalog
 from warmside.catalog._codes import Clause, CodePack
+from warmside.catalog._countries import COUNTRIES, Country, country_of
 from warmside.catalog._hazards import HazardRow
 from warmside.catalog._load import chosen_packs, load, load_text, read_code_pack
 from warmside.catalog._own_rows import with_foam_waste
@@ -36,12 +37,14 @@ from warmside.catalog._site import Reminder, Sign, SiteFigure
 from warmside.catalog._sources import SourceLine, sources
 
 __all__ = [
+    "COUNTRIES",
     "HUMIDITIES",
     "AirFigure",
     "Catalog",
     "Clause",
     "Climate",
     "CodePack",
+    "Country",
     "Foam",
     "Fuel",
     "HazardRow",
@@ -59,6 +62,7 @@ __all__ = [
     "VentingRow",
     "chosen_packs",
     "climate_of",
+    "country_of",
     "load",
     "load_text",
     "places",

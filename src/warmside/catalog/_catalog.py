@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._codes import CodePack
+from warmside.catalog._countries import country_of, settled
 from warmside.catalog._hazards import HazardRow
 from warmside.catalog._near import near
 from warmside.catalog._places import find_place, one_letter
@@ -25,13 +26,6 @@ from warmside.catalog._site import Reminder, Sign, SiteFigure
 from warmside.errors import UnknownRowError
 
 Row = TypeVar("Row")
-
-_CANADA = frozenset({
-    "Alberta", "British Columbia", "Manitoba", "New Brunswick", "Newfoundland and Labrador",
-    "Northwest Territories", "Nova Scotia", "Nunavut", "Ontario", "Prince Edward Island", "Quebec",
-    "Saskatchewan", "Yukon",
-})  # fmt: skip
-_COUNTRIES = {"CA": "Canada", "US": "United States"}
 
 
 @dataclass(frozen=True)
@@ -131,11 +125,18 @@ class Catalog:
 
         Those of the station's country; all where neither its row nor its region says it.
         """
-        packs = tuple(self.packs.values())
-        country = "CA" if climate.region in _CANADA else climate.country
-        if country not in _COUNTRIES:
+        packs, country = tuple(self.packs.values()), country_of(climate)
+        if country is None:
             return packs
-        return tuple(pack for pack in packs if pack.country == _COUNTRIES[country])
+        return tuple(pack for pack in packs if pack.country == country.name)
+
+    def at(self, place: str) -> Catalog:
+        """This catalog as it serves a house at ``place``: what its country takes for granted.
+
+        The country's usual foam comes first of its family and its radon figure is the guideline;
+        own foams stay before both.
+        """
+        return settled(self, country_of(self.climate(place)))
 
     def stud(self, nominal: str, year: int) -> Lumber:
         """Look up the actual size of ``nominal`` lumber, such as "2x4", in a house of ``year``."""

@@ -559,7 +559,8 @@ def _survey(file: Path, own: Path | None) -> tuple[Any, Any]:
         lines = "\n".join(f"{file}: {fault}" for fault in checked.faults)
         count = len(checked.faults)
         raise _Told(f"{lines}\n{count} fault{'s' if count > 1 else ''}.")
-    return checked.survey, rows
+    found: Any = checked.survey
+    return found, rows.at(found.house.climate)
 
 
 def _hours(files: tuple[Path, ...], rows: Any, climate: str) -> HourlyClimate | None:

@@ -79,15 +79,19 @@ def read_prices(source: Path | str) -> PriceList:
     return _Reader(text).read()
 
 
-def default_text() -> str:
-    """Text of the invented price file that comes with the program."""
-    return (files("warmside.estimate") / "data" / "prices.toml").read_text(encoding="utf-8")
+def default_text(currency: str = "CAD") -> str:
+    """Text of the invented price file that comes with the program, headed by a currency.
+
+    Its figures are invented in every currency alike.
+    """
+    text = (files("warmside.estimate") / "data" / "prices.toml").read_text(encoding="utf-8")
+    return text.replace('currency = "CAD"', f'currency = "{currency}"')
 
 
 @cache
-def default_prices() -> PriceList:
+def default_prices(currency: str = "CAD") -> PriceList:
     """The invented price list that comes with the program."""
-    return read_prices(default_text())
+    return read_prices(default_text(currency))
 
 
 def write_default(path: Path) -> Path:

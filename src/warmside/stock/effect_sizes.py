@@ -41,7 +41,7 @@ def effects(name: str, ground: Ground) -> tuple[Row, ...]:
     best = max(options, key=lambda r: r.saving.best if r.saving else 0.0).id
     alone = house.survey.model_copy(update={"options": (wanted(best, quick),)})
     one_option = type(house)(house.id, house.archetype, alone, house.unknowns)
-    bench = Workbench(ground.catalog, ground.prices, ground.weather)
+    bench = Workbench(ground.catalog.at(alone.house.climate), ground.prices, ground.weather)
 
     def saving(points: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.array([_saving(point) for point in points.tolist()])

@@ -221,7 +221,7 @@ def _drawn(
     house: StockHouse, u: NDArray[np.float64], likeliest: Study, ground: Ground
 ) -> list[dict[str, Outcome]]:
     """Every option in every draw; the likeliest house alone where nothing is unknown."""
-    bench = Workbench(ground.catalog, ground.prices, ground.weather)
+    bench = Workbench(ground.catalog.at(house.survey.house.climate), ground.prices, ground.weather)
     for one in likeliest.walls:
         bench.put(house.survey, one.wall, one.frame)
     surveys = [

@@ -9,7 +9,7 @@ from dataclasses import fields as dataclass_fields
 from functools import partial
 from math import ceil
 
-from warmside.catalog import Catalog, CodePack, load
+from warmside.catalog import Catalog, CodePack, country_of, load
 from warmside.estimate import (
     PriceList,
     combine_takeoffs,
@@ -233,8 +233,11 @@ def _ground(
     hours: Hours,
     weather: HourlyClimate | None,
 ) -> _Ground:
-    house, known, priced = survey.house, catalog or load(), prices or default_prices()
+    house = survey.house
+    known = (catalog or load()).at(house.climate)
     climate = known.climate(house.climate)
+    country = country_of(climate)
+    priced = prices or (default_prices(country.currency) if country else default_prices())
     codes = known.packs_for(climate) if packs is None else tuple(packs)
     return _Ground(
         survey,

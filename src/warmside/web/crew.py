@@ -78,7 +78,8 @@ def _options(store: Store, job: str, survey: str) -> dict[str, str]:
     """What is done to each wall: as chosen by hand, else as the study puts it forward."""
     from warmside.options import offered
 
-    found, rows = cached.read(survey), cached.catalog(store.text("catalog", job).text)
+    found = cached.read(survey)
+    rows = cached.catalog(store.text("catalog", job).text).at(found.house.climate)
     dossier = standing(store, job).dossier
     walls = dossier["walls"] if dossier else []
     wanted = {wall["name"]: wall["chosen"] for wall in walls} | store.choices(job)
@@ -103,7 +104,8 @@ def _plans(
     from warmside.options import LEAVE
     from warmside.site import build_option, plan_wall
 
-    found, catalog = cached.read(survey), cached.catalog(rows)
+    found = cached.read(survey)
+    catalog = cached.catalog(rows).at(found.house.climate)
     priced = read_prices(prices) if prices.strip() else None
     chosen, plans = dict(options), []
     for wall in found.walls:

@@ -11,11 +11,14 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from warmside import survey
+from warmside.catalog import country_of
 from warmside.errors import Fault, InputError
+from warmside.web import cached
 from warmside.web.catalogs import offered
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
-from warmside.web.web import caller_of, web_of
+from warmside.web.web import Web, caller_of, web_of
+from warmside.web.writing import KEY, USUAL
 
 router = APIRouter(include_in_schema=False)
 # keys of the house that a new job asks for; all else stands in the template
@@ -54,6 +57,7 @@ def begin(request: Request, form: Form) -> Response:
     try:
         text = form.get("text") or _from_template(form)
         job = web.store.new_job(text, caller_of(request).name)
+        _settle(web, caller_of(request).name, job.id)
     except InputError as error:
         return page(request, "new", 422, typed=form.texts, faults=error.faults, known=offered())
     return then(f"/jobs/{job.id}")
@@ -69,9 +73,21 @@ def take_in(request: Request, form: Form) -> Response:
             job = web.store.import_job(BytesIO(data), who, as_copy=bool(form.get("copy")))
         else:
             job = web.store.new_job(_decoded(data), who)
+            _settle(web, who, job.id)
     except InputError as error:
         return page(request, "new", 422, typed={}, faults=error.faults, known=offered())
     return then(f"/jobs/{job.id}")
+
+
+def _settle(web: Web, person: str, job: str) -> None:
+    """Write as the country of a first job writes, unless the person has chosen a way."""
+    if web.store.settings.get(KEY, person) is not None:
+        return
+    store = web.store
+    house = cached.read(store.text("survey", job).text).house
+    country = country_of(cached.catalog(store.text("catalog", job).text).climate(house.climate))
+    if country is not None and country.id in USUAL:
+        web.set_writing(person, USUAL[country.id])
 
 
 def _decoded(data: bytes) -> str:

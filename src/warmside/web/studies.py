@@ -259,7 +259,7 @@ def prices_text(request: Request, job: str) -> Response:
     """The job's price list as text."""
     store = web_of(request).store
     kept = store.text("prices", job)
-    text = kept.text or _default_prices()
+    text = kept.text or _default_prices(store, job)
     return page(
         request, "prices", job=store.job(job), text=text, revision=kept.revision, faults=(),
         stale=None,
@@ -283,10 +283,15 @@ def save_prices(request: Request, job: str, form: Form) -> Response:
     return then(f"/jobs/{job}/price")
 
 
-def _default_prices() -> str:
+def _default_prices(store: Store, job: str) -> str:
+    """The invented prices in the money of the job's country."""
+    from warmside.catalog import country_of
     from warmside.estimate import default_text
 
-    return default_text()
+    house = cached.read(store.text("survey", job).text).house
+    rows = cached.catalog(store.text("catalog", job).text)
+    country = country_of(rows.climate(house.climate))
+    return default_text(country.currency) if country else default_text()
 
 
 @router.get("/jobs/{job}/papers")

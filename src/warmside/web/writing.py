@@ -8,6 +8,8 @@ from typing import Any
 from warmside.errors import Fault, InputError
 from warmside.wording import DATES, STEPS, WAYS, Style
 
+# how a country writes what differs from the first way of each kind, until a person chooses
+USUAL = {"US": Style(temperature="°F")}
 KEY = "units"  # of the person's setting
 
 

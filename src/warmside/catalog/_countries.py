@@ -1,0 +1,90 @@
+"""What a place decides once for a house: the money, the code packs, the foam, the radon guideline.
+
+One record a country; a house's own prices, own rows and the packs that are asked for go before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from warmside.catalog._air import AirFigure
+from warmside.catalog._rows import Climate, Foam
+
+if TYPE_CHECKING:
+    from warmside.catalog._catalog import Catalog
+
+_PROVINCES = frozenset({
+    "Alberta", "British Columbia", "Manitoba", "New Brunswick", "Newfoundland and Labrador",
+    "Northwest Territories", "Nova Scotia", "Nunavut", "Ontario", "Prince Edward Island", "Quebec",
+    "Saskatchewan", "Yukon",
+})  # fmt: skip
+GUIDELINE = "radon-guideline"
+
+
+@dataclass(frozen=True)
+class Country:
+    """What goes without saying in a country.
+
+    Attributes
+    ----------
+    id : str
+        Of its climates.
+    name : str
+        As code packs are headed.
+    currency : str
+        ISO 4217.
+    foams : Mapping[str, str]
+        Usual built-in row of a family, where it is not the first one.
+    radon : str
+        Row of the air figures above which to act.
+    """
+
+    id: str
+    name: str
+    currency: str
+    foams: Mapping[str, str]
+    radon: str
+
+
+COUNTRIES: Mapping[str, Country] = {
+    "CA": Country("CA", "Canada", "CAD", {}, GUIDELINE),
+    "US": Country("US", "United States", "USD", {"closed-cell": "closed-cell-us"},
+                  "radon-action-level-us"),
+}  # fmt: skip
+
+
+def country_of(climate: Climate) -> Country | None:
+    """The country of a climate, by its row or its region; None where neither says."""
+    return COUNTRIES.get("CA" if climate.region in _PROVINCES else climate.country)
+
+
+def settled(catalog: Catalog, country: Country | None) -> Catalog:
+    """``catalog`` with the country's usual foams first of their family, and its radon figure."""
+    if country is None or (not country.foams and country.radon == GUIDELINE):
+        return catalog
+    foams = dict(catalog.foams)
+    for family, id in country.foams.items():
+        foams = _first(foams, family, id)
+    return replace(catalog, foams=foams, air=_air(catalog.air, country.radon))
+
+
+def _first(foams: dict[str, Foam], family: str, id: str) -> dict[str, Foam]:
+    """The row ``id`` before the first of its family, unless that is the user's own."""
+    first = next((key for key, foam in foams.items() if foam.family == family), None)
+    if first is None or id not in foams or foams[first].source_heat.tag == "own figure":
+        return foams
+    order: dict[str, Foam] = {}
+    for key, foam in foams.items():
+        if key == first:
+            order[id] = foams[id]
+        order.setdefault(key, foam)
+    return order
+
+
+def _air(rows: Mapping[str, AirFigure], radon: str) -> dict[str, AirFigure]:
+    figure = rows.get(radon)
+    if figure is None:
+        return dict(rows)
+    return {**rows, GUIDELINE: replace(figure, id=GUIDELINE)}
