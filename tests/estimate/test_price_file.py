@@ -11,7 +11,14 @@ from hypothesis import strategies as st
 
 from warmside.catalog import load
 from warmside.errors import InputError
-from warmside.estimate import PriceList, default_prices, default_text, read_prices, write_default
+from warmside.estimate import (
+    PriceList,
+    default_prices,
+    default_text,
+    read_prices,
+    sold_as,
+    write_default,
+)
 
 SMALL = """
 title = "Ours"
@@ -212,7 +219,7 @@ def test_energy_rows_are_read_as_written() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ('unit = "m3"', 'unit = "therm"', "energy.natural-gas, unit: read 'therm'"),
+        ('unit = "m3"', 'unit = "m3 "', "energy.natural-gas, unit: read 'm3 '"),
         ("price = 0.60", "price = -1", "energy.natural-gas, price"),
         ("rise = 0.02", "rise = 2", "energy.natural-gas, rise"),
         ("rise = 0.02", "growth = 2", "unknown key 'growth'"),
@@ -227,6 +234,29 @@ def test_energy_faults_are_told(old: str, new: str, message: str) -> None:
     with pytest.raises(InputError) as caught:
         read_prices(ENERGY.replace(old, new))
     assert message in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("fuel", "unit", "amount"),
+    [
+        # exact: 1e5 international Btu of 1055.05585262 J over 37.93 MJ/m3
+        ("natural-gas", "therm", 105.505585262 / 37.93),
+        # exact: a hundred cubic feet of 0.028316846592 m3
+        ("natural-gas", "ccf", 2.8316846592),
+        # published: 40 CFR 98 table C-1, 0.138 MMBtu per gallon of no. 2 oil; the row is rounded
+        ("heating-oil-us", "MMBtu", 3.785411784 / 0.138),
+        # exact: the gallon of 231 cubic inches
+        ("propane-us", "gal", 3.785411784),
+        ("electricity-on", "kWh", 1.0),
+    ],
+)
+def test_fuel_is_sold_by_the_units_of_the_trade(fuel: str, unit: str, amount: float) -> None:
+    assert sold_as(load().fuels[fuel], unit) == pytest.approx(amount, rel=1e-3)
+
+
+@pytest.mark.parametrize("unit", ["cord", "L of oil", "gallon", "", "nan"])
+def test_a_unit_that_does_not_fit_the_fuel_leaves_it_unpriced(unit: str) -> None:
+    assert sold_as(load().fuels["electricity-on"], unit) is None
 
 
 def test_every_fuel_of_the_catalog_has_an_invented_price() -> None:

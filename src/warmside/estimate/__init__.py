@@ -8,7 +8,7 @@ from warmside.estimate.arithmetic import (
     joint_depth,
     theoretical_yield,
 )
-from warmside.estimate.energy import energy_terms
+from warmside.estimate.energy import energy_terms, sold_as
 from warmside.estimate.foam import Fill, foam_fills, passes
 from warmside.estimate.parts import EnergyRow, Price, PriceLine, PriceList, PriceRow
 from warmside.estimate.price_file import (
@@ -48,6 +48,7 @@ __all__ = [
     "passes",
     "price",
     "read_prices",
+    "sold_as",
     "takeoff",
     "theoretical_yield",
     "write_default",

@@ -6,9 +6,40 @@ from warmside.catalog import Fuel
 from warmside.estimate.parts import PriceList
 from warmside.promises import EnergyTerms
 
+# [J]; the therm of 1e5 international Btu, the MMBtu of a million
+_BY_HEAT = {"kWh": 3.6e6, "therm": 1.05505585262e8, "MMBtu": 1.05505585262e9, "GJ": 1e9}
+# [m3]; the gallon is that of the United States, the foot of 0.3048 m
+_BY_VOLUME = {
+    "m3": 1.0, "L": 1e-3, "gal": 3.785411784e-3,
+    "ft3": 0.3048**3, "ccf": 100 * 0.3048**3, "mcf": 1000 * 0.3048**3,
+}  # fmt: skip
+
+
+def sold_as(fuel: Fuel, unit: str) -> float | None:
+    """How much of ``fuel``, in its own unit, one ``unit`` of the bill holds.
+
+    By volume where both are volumes, else by the higher heating value that the bill and the
+    catalog's row both mean; None where neither tells.
+
+    Parameters
+    ----------
+    fuel : Fuel
+        A fuel of the catalog.
+    unit : str
+        As the trade sells it: m3, L, gal (United States), ft3, ccf, mcf, kWh, therm, MMBtu, GJ, or
+        the fuel's own unit.
+    """
+    if unit == fuel.unit:
+        return 1.0
+    if unit in _BY_VOLUME and fuel.unit in _BY_VOLUME:
+        return _BY_VOLUME[unit] / _BY_VOLUME[fuel.unit]
+    if unit in _BY_HEAT:
+        return _BY_HEAT[unit] / fuel.heat_content
+    return None
+
 
 def energy_terms(prices: PriceList, fuel: Fuel) -> EnergyTerms | None:
-    """Price of ``fuel`` and rates of the file, or None where it has no price by the fuel's unit.
+    """Price of ``fuel`` and rates of the file, or None where it has no price by a unit of the fuel.
 
     Parameters
     ----------
@@ -23,11 +54,12 @@ def energy_terms(prices: PriceList, fuel: Fuel) -> EnergyTerms | None:
         In the currency of the list.
     """
     row = prices.energy_row(fuel.id)
-    if row is None or row.unit != fuel.unit:
+    amount = None if row is None else sold_as(fuel, row.unit)
+    if row is None or amount is None:
         return None
     return EnergyTerms(
         currency=prices.currency,
-        price=float(row.price),
+        price=float(row.price) / amount,
         rise=float(row.rise),
         discount=None if prices.discount is None else float(prices.discount),
         years=prices.years,

@@ -152,8 +152,11 @@ _MONEY = _Number("price", _HIGHEST, "an amount of money, 0 or more, such as 1.35
 _RISE = _Number("rise", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.02")
 _DISCOUNT = _Number("discount_rate", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.04")
 _YEARS, _USUAL_YEARS = (1, 60), 30
-# of the catalog's fuels; an own fuel may be sold by another
-_ENERGY_UNIT, _ENERGY_UNITS = re.compile(r"[A-Za-z][A-Za-z0-9]{0,19}"), "m3, L, kWh, cord"
+# what the trade sells fuel by (`sold_as`); an own fuel may be sold by another
+_ENERGY_UNIT, _ENERGY_UNITS = (
+    re.compile(r"[A-Za-z][A-Za-z0-9]{0,19}"),
+    "m3, ccf, therm, L, gal (United States), kWh, cord",
+)
 _HOURS = _Number("hours", Decimal(1000), "hours per unit from 0 to 1000, such as 0.02")
 
 
