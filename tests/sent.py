@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import os
+import time
+from typing import Any
+
+from warmside.errors import Fault, InputError
 
 _unpacked = 0
 
@@ -22,3 +26,35 @@ class Work:
         if item > self.most:
             raise ValueError(f"{item} is too much")
         return item, os.getpid(), _unpacked
+
+
+# what is done behind the fence
+
+
+def answer(value: Any) -> Any:
+    return value, os.getpid()
+
+
+def take(size: int) -> int:
+    return len(bytearray(size))
+
+
+def hang() -> None:
+    while True:
+        pass
+
+
+def sleep_on() -> None:
+    time.sleep(3600)
+
+
+def break_down() -> None:
+    os.abort()
+
+
+def refuse() -> None:
+    raise InputError([Fault("photo", "this", "that", path=("photo",))])
+
+
+def fail() -> None:
+    raise KeyError("a decoder's own error")

@@ -85,6 +85,18 @@ class UnknownRowError(WarmsideError, KeyError):
         return f"no {self.kind} named '{self.name}' in the catalog{hint}"
 
 
+class BusyError(WarmsideError):
+    """Too much is asked at once: what, and what a person may do."""
+
+    def __init__(self, what: str, advice: str) -> None:
+        self.what = what
+        self.advice = advice
+        super().__init__(what, advice)
+
+    def __str__(self) -> str:
+        return f"{self.what}; {self.advice}"
+
+
 class SolverError(WarmsideError, ArithmeticError):
     """A computation that did not reach its tolerance, with advice."""
 

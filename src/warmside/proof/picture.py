@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import io
 import warnings
+import zlib
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -211,6 +212,7 @@ def _tiff(data: bytes, gain: float | None, offset: float) -> Floats:
             page = file.pages[0]
             if int(np.prod(page.shape)) > MOST_PIXELS:
                 raise InputError([_too_many(page.shape[0], page.shape[1])])
+            _refuse_swelling(data, page)
             raw = page.asarray()
     except InputError:
         raise
@@ -231,6 +233,25 @@ def _tiff(data: bytes, gain: float | None, offset: float) -> Floats:
     if not np.issubdtype(values.dtype, np.floating):
         raise InputError([Fault(_PLACE, f"values of type {values.dtype}", "numbers")])
     return values.astype(float)
+
+
+_STORED, _DEFLATED = (1,), (8, 32946)  # TIFF 6.0, compression; the rest is refused
+
+
+def _refuse_swelling(data: bytes, page: Any) -> None:
+    """Refuse strips that inflate to more than their part of the page; none is inflated whole."""
+    if int(page.compression) not in (*_STORED, *_DEFLATED):
+        read = f"a TIFF packed by method {int(page.compression)}"
+        raise InputError([Fault(_PLACE, read, "one stored plainly or deflated")])
+    most = MOST_PIXELS * 8  # [byte] of all strips
+    for offset, count in zip(page.dataoffsets, page.databytecounts, strict=True):
+        strip = data[offset : offset + count]
+        if int(page.compression) in _DEFLATED:
+            strip = zlib.decompressobj().decompress(strip, most + 1)
+        most -= len(strip)
+        if most < 0:
+            allowed = f"up to {MOST_PIXELS / 1e6:.0f} million numbers"
+            raise InputError([Fault(_PLACE, "strips that inflate to more", allowed)])
 
 
 def _csv(data: bytes) -> Floats:

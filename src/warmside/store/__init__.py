@@ -3,6 +3,7 @@
 from warmside.store.backup import Copy, Restored, back_up, checked_copy, restore
 from warmside.store.checks import catalog_of
 from warmside.store.errors import StaleError, StoreError, UnknownError
+from warmside.store.images import cleaned
 from warmside.store.keeping import (
     Change,
     Draft,
@@ -45,5 +46,6 @@ __all__ = [
     "back_up",
     "catalog_of",
     "checked_copy",
+    "cleaned",
     "restore",
 ]

@@ -41,7 +41,7 @@ class Photos:
     def add(
         self,
         job: str,
-        data: bytes,
+        data: bytes | Image,
         who: str,
         wall: str = "",
         x: float | None = None,
@@ -53,8 +53,9 @@ class Photos:
 
         Parameters
         ----------
-        data : bytes
-            JPEG, PNG or WebP as the phone sent it; told by its content.
+        data : bytes or Image
+            JPEG, PNG or WebP as the phone sent it, told by its content; or what ``cleaned`` made
+            of that.
         wall : str
             Name of a wall of the job's survey, or "" for the house.
         x, z : float, optional
@@ -68,7 +69,7 @@ class Photos:
             No photo, too large, or a place that is not on the wall.
         """
         id_ = uuid4().hex if id is None else word("id", id, ID, "8 to 40 letters and digits")
-        who, image = who_of(who), cleaned(data)
+        who, image = who_of(who), data if isinstance(data, Image) else cleaned(data)
         file = digest(image.image)
         text = canonical("photo", _pin(file, wall, x, z, caption))
         with self._db.writing() as connection:

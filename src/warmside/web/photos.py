@@ -7,7 +7,8 @@ from fastapi.responses import Response
 
 from warmside import units
 from warmside.errors import Fault, InputError, UnitError
-from warmside.store import StaleError
+from warmside.fence import fenced
+from warmside.store import StaleError, cleaned
 from warmside.web import cached
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then, writing_of
@@ -35,7 +36,8 @@ def add_photo(request: Request, job: str, form: Form) -> Response:
         x, z = _place(form, "x"), _place(form, "z")
         who, caption = caller_of(request).name, form.get("caption")
         id = form.get("id") or None
-        web.store.photos.add(job, form.file("photo"), who, wall, x, z, caption, id)
+        image = fenced(cleaned, form.file("photo"), place="photo")
+        web.store.photos.add(job, image, who, wall, x, z, caption, id)
     except InputError as error:
         return _page(request, job, form.texts, error.faults, 422)
     if form.get("quiet"):  # a page's script sends what waited on the phone

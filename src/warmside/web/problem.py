@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from warmside.errors import Fault, InputError, UnknownRowError, WarmsideError
+from warmside.errors import BusyError, Fault, InputError, UnknownRowError, WarmsideError
 from warmside.store import StaleError, StoreError, UnknownError
 
 
@@ -43,6 +43,8 @@ def problem_of(error: WarmsideError) -> Problem:
         return Problem(422, "This cannot be taken as it is", faults=error.faults)
     if isinstance(error, UnknownError | UnknownRowError):
         return Problem(404, "Not here", str(error))
+    if isinstance(error, BusyError):
+        return Problem(503, "Please wait", str(error), wait=5)
     if isinstance(error, StoreError):
         return Problem(503, "The store cannot answer now", str(error), wait=5)
     return Problem(422, "This cannot be done", str(error))

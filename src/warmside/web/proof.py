@@ -13,6 +13,7 @@ from fastapi.responses import Response
 
 from warmside import units
 from warmside.errors import Fault, InputError, UnitError
+from warmside.fence import fenced
 from warmside.store import Record
 from warmside.web import cached
 from warmside.web.forms import Form, Sent
@@ -130,10 +131,12 @@ def _picture(form: Sent) -> dict[str, Any]:
     entry = _judgeable(entry)
     content = form.file("picture")
     if scale["coldest"] is not None and scale["warmest"] is not None:
-        picture = read_toned(content, scale["coldest"], scale["warmest"])
+        ends = (scale["coldest"], scale["warmest"])
+        picture = fenced(read_toned, content, *ends, place="picture")
     else:
         unit = form.get("unit", "C")
-        picture = read_matrix(content, unit, counts["gain"], counts["offset"] or 0.0)  # type: ignore[arg-type]
+        given = (unit, counts["gain"], counts["offset"] or 0.0)
+        picture = fenced(read_matrix, content, *given, place="picture")
     return entry | packed(picture) | {"marked": False}
 
 
