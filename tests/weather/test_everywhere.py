@@ -14,9 +14,11 @@ from fastapi.testclient import TestClient
 from numpy.testing import assert_allclose
 
 from stock.small import TEXT
+from warmside.catalog import load
 from warmside.cli import main
+from warmside.errors import InputError
 from warmside.store import Store
-from warmside.weather import FORMATS, read_weather
+from warmside.weather import FORMATS, climate_row, read_weather
 from warmside.web import Web, create_app
 from warmside.web.dossier import PARTS, key_of
 from warmside.web.studies import ask
@@ -73,6 +75,36 @@ def test_study(files: tuple[Path, Path]) -> None:
 
     text = json.dumps(made["walls"]), json.dumps(given["walls"])
     assert text[0] != text[1]  # energy and hourly moisture follow the file
+
+
+def test_a_place_of_ones_own_from_a_file(tmp_path: Path) -> None:
+    """The row agrees with the file's own means; the house is studied by it."""
+    out = tmp_path / "town.toml"
+    said = run("place", "add", FILE, "--name", "My town", "--region", "North Carolina",
+               "--source", "TMY3, a government file", "--out", out)  # fmt: skip
+    assert 'climate = "my-town"' in said
+    row, year = load(out).climate("my-town"), read_weather(FILE.read_bytes())
+    assert_allclose(row.mean, year.monthly_mean(year.temperature), atol=0.051)
+    january = year.temperature[year.month == 1]
+    assert (january < row.design).mean() == pytest.approx(0.025, abs=0.006)
+    assert row.design_1 <= row.design
+    assert_allclose(sum(row.rain or ()), year.rain.sum(), atol=1.0)
+    assert row.source.tag == "computed"
+    assert row.utc_offset == -5.0
+    house = tmp_path / "house.toml"
+    house.write_text(HOUSE, encoding="utf-8")
+    found = json.loads(run("study", house, "--catalog", out, "--weather", FILE, "--json"))
+    assert found["outside"]["station"] == "My town"
+    again = CliRunner().invoke(main, ["place", "add", str(FILE), "--name", "My town", "--region",
+                                      "x", "--source", "y", "--out", str(out)])  # fmt: skip
+    assert again.exit_code == 1  # what is there is left as it is
+
+
+@pytest.mark.parametrize(("name", "source"), [("", "x"), ("...", "x"), ("A\nB", "x"), ("A", " ")])
+def test_a_row_without_name_or_source_is_refused(name: str, source: str) -> None:
+    year = read_weather(FILE.read_bytes())
+    with pytest.raises(InputError):
+        climate_row(year, name, "NC", source)
 
 
 def test_a_faulty_file_is_told_without_a_traceback(

@@ -341,6 +341,15 @@ def test_zone_of_the_house_is_taken_only_where_the_file_is_near_it():
     assert read_weather(text, odd).utc_offset == -4.0
 
 
+def test_power_by_universal_time_is_set_to_the_zone():
+    """Exact: 14:00 by universal time is 9:00 at UTC-5; solar time at 75 W is that of the zone."""
+    text = sample(next(one for one in FORMATS if one.id == "power"))
+    year = read_weather(text.replace("in LST", "in UTC"), HOUSE)
+    assert str(year.ends[24 + np.argmax(year.temperature[24:48])])[-2:] == "09"
+    gone = read_weather(text.replace(",60.0,", ",-999,", 3), HOUSE)
+    assert any("humidity: 3 missing hours" in note for note in gone.notes)
+
+
 def test_long_wave_gives_the_sky():
     year = read_weather(sample(next(one for one in FORMATS if one.id == "pvgis-csv")), HOUSE)
     assert_allclose(year.sky_temperature, (280.0 / 5.670374e-8) ** 0.25 - 273.15)

@@ -265,5 +265,5 @@ def test_a_house_by_its_zip_code_goes_through(tmp_path):
     assert "km from ZIP 558" in notes
     assert "severe year" in notes
     assert [pack["id"] for pack in found["code_packs"]] == ["us-irc-2021"]
-    shown = CliRunner().invoke(main, ["place", "55802"])
+    shown = CliRunner().invoke(main, ["place", "show", "55802"])
     assert "a recorded typical year" in shown.output

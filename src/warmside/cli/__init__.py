@@ -505,10 +505,45 @@ def catalog(kind: str, own: Path | None) -> None:
         click.echo(f"{'':<{wide}}  {source}")
 
 
-@main.command()
+@main.group()
+def place() -> None:
+    """The weather of a place: what is known of one, and a new one from a file of hours."""
+
+
+@place.command("add")
+@click.argument("file", type=click.Path(path_type=Path), nargs=-1, required=True)
+@click.option("--name", required=True, help="As it is to be shown; its id is made of it.")
+@click.option("--region", required=True, help="State or province.")
+@click.option("--source", required=True, help="Where the file is from, for the papers.")
+@click.option("--near", default="", help="A place whose zone holds, where the file names none.")
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="File to write.")
+def place_add(
+    file: tuple[Path, ...], name: str, region: str, source: str, near: str, out: Path
+) -> None:
+    """Write a climate row of your own from a year of hours in an open format.
+
+    Use it with --catalog OUT, and the hours themselves with --weather FILE.
+    """
+    from warmside.catalog import load
+    from warmside.weather import climate_row, open_weather, station_of, whole_year
+
+    def row() -> str:
+        at = station_of(load().climate(near)) if near else None
+        year = whole_year(open_weather(*file, near=at))
+        for note in year.notes:
+            click.echo(f"  {note}")
+        return climate_row(year, name, region, source)
+
+    text = _told(row)
+    _write_new(out, text)
+    id = text.split('"')[1]
+    click.echo(f'Wrote {out}. In the survey: climate = "{id}"; then --catalog {out}')
+
+
+@place.command("show")
 @click.argument("key")
 @click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
-def place(key: str, own: Path | None) -> None:
+def place_show(key: str, own: Path | None) -> None:
     """Show the weather that KEY stands for: a name, a ZIP code or "latitude, longitude"."""
     from warmside.catalog import load
     from warmside.weather import supports

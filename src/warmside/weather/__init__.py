@@ -5,6 +5,7 @@ from warmside.weather.door import cached_weather, format_of, open_weather, read_
 from warmside.weather.formats import FORMATS, Format
 from warmside.weather.formats.text import text_of
 from warmside.weather.normals import made_year, normals_of, station_of, supports, usual_year
+from warmside.weather.rows import climate_row
 from warmside.weather.years import severe_year, whole_year
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "Station",
     "assemble",
     "cached_weather",
+    "climate_row",
     "distance",
     "format_of",
     "made_year",

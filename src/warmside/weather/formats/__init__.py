@@ -15,6 +15,7 @@ from warmside.weather.formats.eccc import read_eccc
 from warmside.weather.formats.isd_lite import read_isd_lite
 from warmside.weather.formats.nsrdb import read_nsrdb
 from warmside.weather.formats.plain import read_plain
+from warmside.weather.formats.power import read_power
 from warmside.weather.formats.pvgis import read_pvgis_csv, read_pvgis_json
 from warmside.weather.formats.tmy3 import read_tmy3
 from warmside.weather.formats.wy3 import read_wy3
@@ -105,6 +106,13 @@ FORMATS: tuple[Format, ...] = (
         "wy3", "Canadian Weather Energy and Engineering Datasets, record WY3",
         "nine cells of the station, then records with date and hour in columns 9 to 18", _wy3,
         "local standard time, end of the hour", "wy3.txt.xz", read_wy3,
+    ),
+    Format(
+        "power", "Hourly data of NASA POWER, CSV (US space agency)",
+        "'NASA/POWER' below '-BEGIN HEADER-'",
+        lambda head: "-begin header-" in head and "nasa/power" in head,
+        "universal or solar time as its header says, hour that begins at the stamp",
+        "power.csv.xz", read_power,
     ),
     Format(
         "plain", "A plain CSV of one's own",
