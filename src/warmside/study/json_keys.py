@@ -1,0 +1,291 @@
+"""The keys of ``study.json``: what is written of each kind of object, under which name.
+
+``docs/study-json.md`` says what each key means and in which unit.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from math import inf
+from operator import attrgetter
+from typing import Any
+
+from warmside import __version__
+from warmside.catalog import Source
+from warmside.physics.conduction import WallHeat
+from warmside.study.answers import answers
+from warmside.study.comparison import compare
+from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.study.thickness import thickness_curve
+from warmside.wording import PROMISES, Sentence
+
+FORMAT = 2  # raised when a key changes its meaning or goes
+Json = dict[str, Any]
+Rule = Callable[[Any, Study], Any]
+_UNIT = re.compile(
+    "_(?:c|k_d|m|m2|m3|m_s|m3_s|pa|w_mk|m2k_w|kg_kg|kg_m2|kg_m_s_pa|share|j_per_year|per_year)$"
+)
+
+
+def _keys(paths: str, **rules: Rule) -> Mapping[str, Rule]:
+    """Keys of one kind of object: by paths of attributes, and by rules.
+
+    In ``paths`` a key alone is an attribute with its unit behind; ``key=path`` names another.
+    """
+    pairs = [word.partition("=") for word in paths.split()]
+    return {key: _at(path or _UNIT.sub("", key)) for key, _, path in pairs} | rules
+
+
+def _at(path: str) -> Rule:
+    get = attrgetter(path)
+    return lambda value, _: get(value)
+
+
+def _named(path: str, *names: str) -> Rule:
+    """A tuple as an object, its items by ``names``; null where there is none."""
+    get = attrgetter(path)
+    return lambda value, _: (
+        None if get(value) is None else dict(zip(names, get(value), strict=True))
+    )
+
+
+def _each(path: str, *names: str) -> Rule:
+    """A tuple of tuples as a list of objects."""
+    get = attrgetter(path)
+    return lambda value, _: [dict(zip(names, row, strict=True)) for row in get(value)]
+
+
+def _percentiles(path: str) -> Rule:
+    return _named(path, "p5", "p50", "p95")
+
+
+def _cases(path: str) -> Rule:
+    return _named(path, "low", "best", "high")
+
+
+def _years(path: str) -> Rule:
+    return _named(path, "early", "best", "late")
+
+
+def _joint_lengths(wall: WallStudy, _: Study) -> dict[str, float]:
+    lengths: dict[str, float] = {}
+    for joint in wall.frame.joints:
+        lengths[joint.kind] = lengths.get(joint.kind, 0.0) + joint.length
+    return lengths
+
+
+def _stacks(option: OptionStudy, study: Study) -> list[Json]:
+    """Every stack, its layers with the sources of their rows, which the build-up holds."""
+    rows = option.build_up.sources
+    return [
+        {
+            "kind": stack.kind,
+            "area_m2": stack.area,
+            "layers": [
+                plain(layer, study) | plain(rows[layer.material], study) for layer in stack.sheets
+            ],
+        }
+        for stack in option.build_up.stacks
+    ]
+
+
+def _by_kind(heat: WallHeat, study: Study) -> list[Json]:
+    """Every kind of region, with its coldest place."""
+    places = {place.kind: place for place in heat.places}
+    return [plain(kind, study) | plain(places[kind.kind], study) for kind in heat.by_kind]
+
+
+# by the name of the class
+KEYS: Mapping[str, Mapping[str, Rule]] = {
+    "Study": _keys(
+        "room outside weather walls takeoff price prices house=survey.house house_tight=tight "
+        "house_worth=worth air_assumptions=air.assumptions house_findings=findings "
+        "joints=air.gains code_packs=packs",
+        format=lambda *_: FORMAT,
+        made_by=lambda *_: f"warmside {__version__}",
+        hazards=lambda study, _: [hazard.model_dump() for hazard in study.survey.hazards],
+        comparison=lambda study, _: compare(study),
+    ),
+    "House": _keys("name place year_built volume_m3"),
+    "Room": _keys("temperature_c humidity_share dew_point_c assumption"),
+    "Outside": _keys(
+        "coldest_month_c climate=climate.id station=climate.name design_temperature_c=design "
+        "degree_days_k_d=climate.degree_days source=climate.source",
+    ),
+    "HourlyClimate": _keys("name notes"),
+    "CodePack": _keys("id name edition closing"),
+    "PriceList": _keys("title invented currency"),
+    "WallStudy": _keys(
+        "options name=wall.name frame=wall.frame faces_deg=wall.faces length_m=frame.length "
+        "height_m=frame.height gross_area_m2=frame.gross_area opening_area_m2=frame.hole_area "
+        "net_area_m2=frame.net_area framing_share=frame.framing_share stud_depth_m=frame.depth "
+        "pockets=frame.pockets assumptions=frame.assumptions joints=as_found.tight.gains "
+        "chosen=chosen_id why_chosen=why_chosen",
+        area_by_kind_m2=lambda wall, _: wall.frame.area_by_kind(),
+        bays=lambda wall, _: len(wall.frame.bays),
+        bay_volume_m3=lambda wall, _: sum(bay.volume for bay in wall.frame.bays),
+        joint_length_by_kind_m=_joint_lengths,
+        as_found=lambda wall, _: wall.wall.found.model_dump(exclude_none=True),
+        readings=lambda wall, _: [r.model_dump(exclude_none=True) for r in wall.wall.readings],
+        answers=lambda wall, study: answers(study, wall.wall.name),
+        thickness_curve=lambda wall, study: thickness_curve(
+            study, wall.wall.name, studied_only=True
+        ),
+    ),
+    "Pocket": _keys("name why"),
+    "OptionStudy": _keys(
+        "tight worth comfort findings price id=option.id name=option.name kind=option.kind.name "
+        "foam=option.foam foam_thickness_m=option.thickness joints_sealed=option.seal_joints "
+        "can_be_built=build_up.can_be_built refusals=build_up.refusals "
+        "cautions=build_up.cautions rsi_m2k_w=warm.resistance "
+        "rsi_combined_m2k_w=warm.heat.resistance rsi_parallel_path_m2k_w=warm.heat.upper "
+        "rsi_isothermal_planes_m2k_w=warm.heat.lower rsi_code_m2k_w=warm.code field=warm.field "
+        "method_valid=warm.heat.valid method_note=warm.heat.note "
+        "coldest_surface_c=warm.coldest.surface coldest_surface_at=warm.coldest.kind "
+        "surface_factor=warm.coldest.factor "
+        "surface_factor_error=warm.coldest.error surface_factor_needed=warm.factor_needed "
+        "condensate_peak_kg_m2=dry.worst.peak hourly=dry.hourly takeoff=quantities",
+        coldest_surface_low_c=lambda option, _: option.warm.coldest.band[0],
+        rsi_by=lambda option, _: "field" if option.warm.field else "combined method",
+        u_w_m2k=lambda option, _: 1.0 / option.warm.resistance,
+        condensate_left_kg_m2=lambda option, _: max(b.residual for b in option.dry.balances),
+        stacks=_stacks,
+        verdicts=lambda option, _: {p: option.verdict(p) for p in PROMISES},
+    ),
+    "Refusal": _keys("reason instead"),
+    "WallHeat": _keys(
+        "rsi_error_m2k_w=resistance_error cells iterations residual closure", by_kind=_by_kind
+    ),
+    "KindHeat": _keys("kind area_m2 heat_share=share excess_w_mk=excess"),
+    "Place": _keys(
+        "lowest_factor=factor lowest_factor_error=error lowest_at_x_m=x lowest_at_z_m=z"
+    ),
+    "DryYears": _keys("years first_month assumptions paths room_humidity_share=humidity"),
+    "DryPath": _keys(
+        "path at holds between mould_month rot_month corrosion_hours frost_hours liquid_hours "
+        "water_by_air_kg_m2 water_by_diffusion_kg_m2 wood start_moisture_kg_kg=start "
+        "mould_index_most=mould_most rot_activation_most=rot_most air_share=air_share "
+        "water_balance_error=balance",
+    ),
+    "WoodCourse": _keys(
+        "name drying_days days_above_20_percent=days_above_20 days_above_26_percent=days_above_26",
+        most_kg_kg=lambda wood, _: float(wood.mean.max()),
+        end_kg_kg=lambda wood, _: float(wood.mean[-1]),
+    ),
+    "Layer": _keys("name material role thickness_m conductivity_w_mk permeability_dry_kg_m_s_pa"),
+    "LayerSources": _keys("source_heat=heat source_vapour=vapour"),
+    "Finding": _keys("promise key name figure unit limit limit_is verdict reason change source"),
+    "Tight": _keys(
+        "wall_leakage_before_m2=before wall_leakage_after_m2=after "
+        "house_leakage_removed_share=removed house_air_change_50_before_per_h=air_change_before "
+        "house_air_change_50_after_per_h=air_change_after "
+        "leak_water_before_kg_per_year=water_before leak_water_after_kg_per_year=water_after",
+    ),
+    "HouseTight": _keys(
+        "exhaust_m3_s depressurisation_pa depressurisation_limit_pa "
+        "air_change_50_before_per_h=air_change_before "
+        "air_change_50_after_per_h=air_change_after ventilation_need_m3_s=need "
+        "ventilation_need_by_rooms_m3_s=need_by_rooms infiltration_credit_m3_s=credit "
+        "ventilation_to_add_m3_s=to_add humidity_before_share=humidity_before "
+        "humidity_after_share=humidity_after humidity_ventilated_share=humidity_ventilated",
+    ),
+    "Band": _keys("low best high"),
+    "JointGain": _keys(
+        "kind name length_m leakage_before_m2=open leakage_after_m2=sealed "
+        "removed_per_metre_m2_m=per_metre",
+    ),
+    "Comfort": _keys(
+        "radiant_temperature_before_c=before.radiant_temperature "
+        "radiant_temperature_after_c=after.radiant_temperature "
+        "draught_before_m_s=before.draught_speed draught_after_m_s=after.draught_speed "
+        "floor_lost_m2=floor_lost",
+    ),
+    "Worth": _keys(
+        "fuel_unit cost heat_saved_j_per_year=heat present_heat_j_per_year=present "
+        "fuel_saved_per_year=fuel co2_saved_kg_per_year=co2 "
+        "summer_heat_kept_out_j_per_year=cooling money_saved_per_year=money",
+        design_loss_before_w=lambda worth, _: worth.design[0],
+        design_loss_after_w=lambda worth, _: worth.design[1],
+        currency=lambda _, study: study.prices.currency,
+        simple_payback_years=_years("payback"),
+        net_present_value=_cases("net_present_value"),
+        conserved_energy_cost_per_kwh=_cases("conserved_cost"),
+    ),
+    "Quantity": _keys("key name amount unit how source"),
+    "Price": _keys(
+        "currency lines cost margin top_up total missing_prices=missing",
+        taxes=_each("taxes", "name", "amount"),
+    ),
+    "PriceLine": _keys("total key=quantity.key unit_price=price"),
+    "Answer": _keys(
+        "key question text about measure figures",
+        findings=_each("findings", "option", "key"),
+    ),
+    "Figure": _keys(
+        "value low kind option finding source",
+        shown=lambda figure, _: str(figure),
+        high=lambda figure, _: None if figure.high == inf else figure.high,
+    ),
+    "ThicknessCurve": _keys(
+        "sentence years steps",
+        best=lambda curve, _: curve.best and curve.best.option.id,
+    ),
+    "ThicknessStep": _keys(
+        "beyond foam_m further_cost pays passes trimming into_room_m outwards_m "
+        "option=option.id rsi_m2k_w=resistance further_rsi_m2k_w=further_resistance "
+        "further_heat_saved_j_per_year=further_heat",
+        further_money_saved_per_year=_cases("further_money"),
+        further_value=_cases("further_value"),
+    ),
+    "Comparison": _keys(
+        "sentence walls house=rows", weights=lambda found, _: found.weights.by_name()
+    ),
+    "HouseRow": _keys(
+        "name walls of_walls cost option=id keeps_its_promises=keeps "
+        "rsi_m2k_w=resistance money_saved_per_year=saving",
+        verdicts=lambda row, _: dict(row.verdicts),
+        simple_payback_years=_years("payback"),
+    ),
+    "WallComparison": _keys("wall sentence least ranked=rows next_steps=steps"),
+    "Compared": _keys("rank score option=id keeps_its_promises=keeps"),
+    "NextStep": _keys(
+        "beyond sentence further_cost option=id further_rsi_m2k_w=further_resistance",
+        further_money_saved_per_year=_cases("further_saving"),
+    ),
+    "Spread": _keys("draws seed assumptions walls"),
+    "WallSpread": _keys(
+        "wall option promises=chances",
+        rsi_m2k_w=_percentiles("resistance"),
+        coldest_surface_c=_percentiles("surface"),
+        condensate_peak_kg_m2=_percentiles("condensate"),
+        heat_saved_j_per_year=_percentiles("heat"),
+    ),
+    "Chance": _keys("promise what holds sentence"),
+}
+
+
+def plain(value: Any, study: Study) -> Any:
+    """``value`` as JSON's own types, each object with the keys of its kind; sources stay.
+
+    Parameters
+    ----------
+    value
+        The study, or a part of it.
+    study : Study
+        The house that it belongs to.
+    """
+    if isinstance(value, (str, int, float, Source)) or value is None:
+        return value
+    if isinstance(value, Decimal):
+        return float(value)
+    if isinstance(value, Sentence):
+        return str(value)
+    if isinstance(value, Mapping):
+        return {key: plain(item, study) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [plain(item, study) for item in value]
+    return {
+        key: plain(rule(value, study), study) for key, rule in KEYS[type(value).__name__].items()
+    }
