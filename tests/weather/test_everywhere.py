@@ -177,7 +177,7 @@ def test_pages(tmp_path: Path) -> None:
         )
         at = f"/jobs/{job}/weather"
         shown = client.get(at).text
-        assert "a year made of the monthly normals of my-town" in shown
+        assert "a year made of the monthly normals of My town" in shown
         word = re.search(r'name="token" value="(\w+)"', shown)
         assert word
         before = key_of({p: store.text(p, job).text for p in PARTS})  # type: ignore[arg-type]

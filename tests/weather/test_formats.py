@@ -194,6 +194,12 @@ def test_tmy3_of_the_library(name, mean, least, most):
     assert year.hours == 8760
     assert_allclose(year.temperature.mean(), mean, atol=0.06)
     assert (year.temperature.min(), year.temperature.max()) == (least, most)
+    # reference library: another reader of the same file; every hour there, leap year or not
+    frame, about = pvlib.iotools.read_tmy3(DATA / name, map_variables=True)
+    assert_allclose(year.ghi, frame["ghi"].to_numpy(), atol=1e-9)
+    assert_allclose(year.temperature, frame["temp_air"].to_numpy(), atol=1e-9)
+    assert year.utc_offset == about["TZ"]
+    assert not any("missing hour" in note for note in year.notes)
 
 
 def test_rain_of_tmy3_is_in_tenths_whatever_the_header_says():

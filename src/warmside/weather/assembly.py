@@ -32,6 +32,11 @@ DAYS = 3  # [d]
 FAULTS_MOST = 12
 STANDARD_LAPSE = 8434.0  # scale height of the standard atmosphere near the ground [m]
 
+WORDS = {
+    "dew_point": "dew point", "wind_speed": "wind", "wind_direction": "wind direction",
+    "ghi": "sun", "dni": "direct sun", "dhi": "diffuse sun", "longwave": "long-wave from the sky",
+}  # fmt: skip
+
 Times = npt.NDArray[np.datetime64]
 
 
@@ -132,15 +137,21 @@ def assemble(records: Records) -> HourlyClimate:
         least, most, _ = RANGES.get(name, (-np.inf, np.inf, ""))
         wild = int((np.isfinite(values) & ((values < least) | (values > 1.0001 * most))).sum())
         if wild:
-            said.append(f"{name}: {wild} values out of range taken as missing")
+            values_are = "values" if wild != 1 else "value"
+            said.append(f"{WORDS.get(name, name)}: {wild} {values_are} out of range left out")
             columns[name] = np.where((values >= least) & (values <= 1.0001 * most), values, np.nan)
+    gaps: dict[int, list[str]] = {}
     filled = {
-        name: _filled(name, times, values, faults, said)
+        name: _filled(name, times, values, faults, gaps)
         for name, values in columns.items()
         if np.isfinite(values).any()
     }
     if faults:
         raise InputError(faults[:FAULTS_MOST])
+    said += [
+        f"{', '.join(named)}: {count} missing hour{'s' if count != 1 else ''} filled"
+        for count, named in gaps.items()
+    ]
     return _derived(times, filled, station, said)
 
 
@@ -179,9 +190,13 @@ def _in_order(
 
 
 def _filled(
-    name: str, times: Times, values: FloatArray, faults: list[Fault], said: list[str]
+    name: str,
+    times: Times,
+    values: FloatArray,
+    faults: list[Fault],
+    gaps: dict[int, list[str]],
 ) -> FloatArray:
-    """Close short gaps; name long ones in ``faults``."""
+    """Close short gaps, the column named in ``gaps`` by their hours; long ones in ``faults``."""
     missing = np.flatnonzero(~np.isfinite(values))
     if missing.size == 0:
         return values
@@ -205,7 +220,7 @@ def _filled(
                     f"gaps of up to {DAYS} days",
                 )
             )
-    said.append(f"{name}: {missing.size} missing hours filled")
+    gaps.setdefault(missing.size, []).append(WORDS.get(name, name))
     return result
 
 
@@ -244,10 +259,16 @@ def _derived(
         dni, dhi = split_sun(time0, ghi, station.latitude, station.longitude, station.utc_offset)
         said.append("sun: split into direct and diffuse (Erbs)")
     sky = _sky(time0, columns, humidity, ghi, station, said)
-    for name, value in (("wind_speed", 3.0), ("wind_direction", 270.0), ("rain", 0.0)):
+    for name, value, unit in (
+        ("wind_speed", 3.0, " m/s"),
+        ("wind_direction", 270.0, " degrees"),
+        ("rain", 0.0, ""),
+    ):
         if name not in columns:
             columns[name] = np.full(t.size, value)
-            said.append(f"{name}: {value:g} throughout, since the source has none")
+            said.append(
+                f"{WORDS.get(name, name)}: {value:g}{unit} throughout, since the source has none"
+            )
     return HourlyClimate(
         time0, t, humidity, np.maximum(columns["wind_speed"], 0.0),
         columns["wind_direction"] % 360.0, ghi, np.maximum(dni, 0.0), np.maximum(dhi, 0.0),

@@ -67,7 +67,7 @@ def climate_row(year: HourlyClimate, name: str, region: str, source: str) -> str
         f"design_c = {design:.1f}", f"design_1_c = {min(design_1, design):.1f}",
         f"degree_days_kd = {np.maximum(BASE - mean, 0.0).sum():.0f}",
     ]  # fmt: skip
-    if "wind_speed:" not in lacking:
+    if "wind: 3 m/s throughout" not in lacking:
         lines.append(f"wind_m_s = {_months(year.wind_speed.reshape(-1, 24).mean(axis=1), month)}")
     if "rain: 0 throughout" not in lacking:
         rain = [float(year.rain[year.month == m].sum()) for m in range(1, 13)]

@@ -48,9 +48,10 @@ def _shown(
     store = web_of(request).store
     kept = store.text("weather", job)
     house = cached.read(store.text("survey", job).text).house
+    place = cached.catalog(store.text("catalog", job).text).climate(house.climate)
     found = _facts(kept.text, house.climate, store.text("catalog", job).text) if kept.text else None
     return page(
-        request, "weather", status, store.job(job), found=found, climate=house.climate,
+        request, "weather", status, store.job(job), found=found, place=place,
         revision=kept.revision, faults=faults, formats=FORMATS,
     )  # fmt: skip
 

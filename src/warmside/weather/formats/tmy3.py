@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import io
+from typing import Any
 
 import numpy as np
 
 from warmside.errors import Fault, InputError
 from warmside.physics.climate import FloatArray
-from warmside.weather.assembly import Records, Station
+from warmside.weather.assembly import Records, Station, Times
 from warmside.weather.formats.text import (
     by_library,
     frame_column,
@@ -65,9 +66,20 @@ def read_tmy3(text: str, _near: Station | None = None) -> Records:
         columns["rain"] = None
     scale(columns, humidity=0.01, pressure=100.0, cloud=0.1)
     snow_is_no_rain(columns)
-    ends = frame.index.tz_localize(None).to_numpy().astype("datetime64[m]")
+    ends = _ends(frame)
     station = Station(latitude, longitude, zone, elevation, top[1].strip(' "'))
     return Records(ends, kept(columns), station, typical=True, notes=said)
+
+
+def _ends(frame: Any) -> Times:
+    """End of each hour as it stands in the file.
+
+    Not the library's: it puts the last hour of February of a leap year into March.
+    """
+    days = frame["Date (MM/DD/YYYY)"].str
+    dates = (days[6:10] + "-" + days[0:2] + "-" + days[3:5]).to_numpy(dtype="datetime64[m]")
+    hours = frame["Time (HH:MM)"].str[0:2].astype(int).to_numpy()
+    return np.asarray(dates + hours.astype("timedelta64[h]"))
 
 
 def _rain_unit(depth: FloatArray) -> tuple[float, tuple[str, ...]]:
