@@ -19,8 +19,8 @@ from warmside.demo import survey_text
 from warmside.documents import Picture, proposal, proposal_view, write_papers
 from warmside.documents import write as writing
 from warmside.documents.words import raised
-from warmside.physics.conduction import wall_field, wall_heat
 from warmside.study import answers, spread, study, thickness_curve, to_json
+from warmside.study.fields import solved
 from warmside.survey import read
 
 DAY = date(2026, 11, 24)
@@ -29,9 +29,7 @@ SMALL_WALL = "west gable"
 
 
 def _with_field(option):
-    return replace(
-        option, warm=replace(option.warm, field=wall_heat(wall_field(option.build_up.assembly)))
-    )
+    return replace(option, warm=replace(option.warm, field=solved(option.build_up)))
 
 
 @pytest.fixture(scope="module")
