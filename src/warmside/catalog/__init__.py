@@ -15,8 +15,9 @@ emissivity beside them is from memory, the source says so.
 
 from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._catalog import Catalog
-from warmside.catalog._codes import Clause, CodePack
+from warmside.catalog._codes import Check, Clause, CodePack, Fact, Facts, WorkedCase
 from warmside.catalog._countries import COUNTRIES, Country, country_of
+from warmside.catalog._facts import FACTS, VERDICT_OF, FactKind
 from warmside.catalog._hazards import HazardRow
 from warmside.catalog._load import chosen_packs, load, load_text, read_code_pack
 from warmside.catalog._own_rows import with_foam_waste
@@ -38,6 +39,13 @@ from warmside.catalog._sources import SourceLine, sources
 
 __all__ = [
     "COUNTRIES",
+    "FACTS",
+    "VERDICT_OF",
+    "Check",
+    "Fact",
+    "FactKind",
+    "Facts",
+    "WorkedCase",
     "HUMIDITIES",
     "AirFigure",
     "Catalog",

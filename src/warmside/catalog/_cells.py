@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from typing import Any
 
 from warmside.catalog._columns import COLUMNS, Column
@@ -74,8 +75,8 @@ class Cells:
         """Pairs of (thickness [mm], value)."""
         return tuple(self._values[column])
 
-    def bands(self, column: str) -> tuple[tuple[float, float, float], ...]:
-        """Rows of (degree-days from, below, value)."""
+    def tables(self, column: str) -> tuple[Mapping[str, object], ...]:
+        """Inline tables."""
         return tuple(self._values[column])
 
     def source(self, suffix: str = "") -> Source:
@@ -125,8 +126,8 @@ def _checked(value: object, column: Column) -> object:
         return _checked_number(value, column)
     if not isinstance(value, list):
         return None
-    if column.form == "bands":
-        return _bands(value)
+    if column.form == "tables":
+        return tuple(value) if all(isinstance(one, dict) for one in value) else None
     return _checked_months(value, column) if column.form == "months" else _pairs(value, column)
 
 
@@ -178,18 +179,3 @@ def _pairs(value: list[object], column: Column) -> tuple[tuple[float, float], ..
             return None
         pairs.append((x, y))
     return tuple(pairs) or None
-
-
-def _bands(value: list[object]) -> tuple[tuple[float, ...], ...] | None:
-    """Rows of [from, below, value] by degree-days, in order, none over another."""
-    number = Column("bands", "number", 0.0, 1e6)
-    bands: list[tuple[float, ...]] = []
-    for item in value[:100]:
-        cells = [_checked_number(x, number) for x in item] if isinstance(item, list) else []
-        band = tuple(cell for cell in cells if cell is not None)
-        if len(cells) != 3 or len(band) != 3 or band[0] >= band[1] or band[2] <= 0:
-            return None
-        if bands and band[0] < bands[-1][1]:
-            return None
-        bands.append(band)
-    return tuple(bands) or None

@@ -1,4 +1,4 @@
-"""Code packs: clauses as data, each with edition, paraphrase, threshold and tag."""
+"""Code packs: clauses as data. Each compares facts; nothing in a clause is code."""
 
 from __future__ import annotations
 
@@ -6,50 +6,78 @@ from dataclasses import dataclass
 from typing import Literal
 
 from warmside.catalog._rows import Source
+from warmside.wording import Verdict
 
-RuleKind = Literal[
-    "wall_rsi_least",  # effective resistance of the whole wall, by degree-days [m2 K/W]
-    "vapour_permeance_most",  # tightest layer on the warm side [kg/(m2 s Pa)]
-    "outboard_ratio_least",  # resistance outside / inside a tight layer, by degree-days [-]
-    "foam_rsi_least",  # resistance of the foam itself, by degree-days [m2 K/W]
-    "air_barrier",
-    "foam_covered",
-    "cavity_filled",
-    "person",  # a statement that a person must confirm
-]
 AppliesTo = Literal["new work", "new and altered walls", "alterations"]
-Band = tuple[float, float, float]  # degree-days from, below, value
+Form = Literal["is", "among", "least", "most"]
+# how well a text that was not read is remembered; medium and low never hold by themselves
+Recall = Literal["read", "high", "medium", "low"]
+Band = tuple[float, float, float]  # from, below, value
+Fact = float | bool | str
+Facts = dict[str, Fact]  # a fact that is not there is not known
+
+
+@dataclass(frozen=True)
+class Check:
+    """One comparison: a fact is a value, is among words, or is at least or at most a limit.
+
+    The limit is a number, the name of another fact, or what ``bands`` or ``table`` give for the
+    fact ``by``. A clause passes when every check of one ``way`` does, with those of no way.
+    """
+
+    fact: str
+    form: Form
+    limit: Fact | None = None
+    words: tuple[str, ...] = ()
+    by: str = ""
+    bands: tuple[Band, ...] = ()
+    table: tuple[tuple[str, float], ...] = ()
+    way: str = ""
+
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """Every fact it looks at."""
+        other = self.limit if isinstance(self.limit, str) and self.form in ("least", "most") else ""
+        return tuple(name for name in (self.fact, self.by, other) if name)
+
+
+@dataclass(frozen=True)
+class WorkedCase:
+    """Facts with the verdict that somebody who knows the code gives; run as a test."""
+
+    verdict: Verdict
+    facts: tuple[tuple[str, Fact], ...]
 
 
 @dataclass(frozen=True)
 class Clause:
     """One clause of a code, in our own words.
 
-    ``bands`` holds (degree-days from, degree-days below, value); ``limit`` one value for all.
+    It does not apply unless every check of ``when`` is true. Where its tests fail it says
+    ``fails``; where some pass and some fail ``mixed``; where one of ``tolerated`` is true, an
+    official decides instead (old work, a material that the code does not name).
     """
 
+    id: str
     number: str
     title: str
     paraphrase: str
     applies_to: AppliesTo
-    rule: RuleKind
     source: Source
-    bands: tuple[Band, ...] = ()
-    limit: float | None = None
-    most_permeance: float | None = None  # [kg/(m2 s Pa)]
-    from_degree_days: float = 0.0  # [K d]
-    asks: str = ""
+    when: tuple[Check, ...] = ()
+    tests: tuple[Check, ...] = ()  # none: a statement that a person must confirm
+    tolerated: tuple[Check, ...] = ()
+    fails: Verdict = "falls short"
+    mixed: Verdict | None = None
+    recall: Recall = "read"
+    asks: str = ""  # of whom, or what, where a person must confirm it
+    change: str = ""  # what would make it pass
+    cases: tuple[WorkedCase, ...] = ()
 
-    def value_at(self, degree_days: float) -> float | None:
-        """Threshold at ``degree_days`` [K d], or None where the clause asks for nothing."""
-        if degree_days < self.from_degree_days:
-            return None
-        if self.limit is not None:
-            return self.limit
-        for low, high, value in self.bands:
-            if low <= degree_days < high:
-                return value
-        return None
+    @property
+    def may_hold(self) -> bool:
+        """Whether its words are known well enough to say that it holds."""
+        return self.recall in ("read", "high")
 
 
 @dataclass(frozen=True)

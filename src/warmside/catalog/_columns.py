@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from warmside.catalog._codes import AppliesTo, RuleKind
+from warmside.catalog._codes import AppliesTo, Recall
 from warmside.catalog._rows import Curve, Tag
 from warmside.physics.assembly import MouldClass
 
@@ -32,7 +32,7 @@ OLD_HEADINGS: dict[str, Kind] = {
     kind: kind for kind in ("materials", "foams", "joints", "fuels", "climates")
 }
 
-Form = Literal["name", "text", "number", "whole", "months", "pairs", "bands"]
+Form = Literal["name", "text", "number", "whole", "months", "pairs", "tables"]
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class Column:
             "whole": f"a whole number {span}",
             "months": f"twelve numbers {span}",
             "pairs": f"pairs of [thickness mm, value], thickness rising, value {span}",
-            "bands": "rows of [degree-days from, below, value above 0], in order, no overlap",
+            "tables": "a list of inline tables, each in braces",
         }[self.form]
 
 
@@ -249,16 +249,20 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
     ),
     "clauses": (
         Column("pack", "name"),
+        Column("id", "name", required=False),
         _text("number", longest=60),
         _text("title", longest=200),
         _text("paraphrase", longest=2000),
         _text("applies_to", words=get_args(AppliesTo)),
-        _text("rule", words=get_args(RuleKind)),
-        Column("bands", "bands", required=False),
-        _number("limit", 1e-15, 1e6, required=False),
-        _number("most_permeance", 1e-15, 1e6, required=False),
-        _number("from_degree_days", 0.0, 15_000.0, required=False),
+        Column("when", "tables", required=False),
+        Column("tests", "tables", required=False),
+        Column("tolerated", "tables", required=False),
+        _text("fails", required=False, words=("falls short", "needs a person")),
+        _text("mixed", required=False, words=("falls short", "needs a person")),
+        _text("recall", required=False, words=get_args(Recall)),
         _text("asks", required=False, longest=2000),
+        _text("change", required=False, longest=2000),
+        Column("cases", "tables", required=False),
         *_source(),
     ),
 }

@@ -160,7 +160,7 @@ def _refuse_unit(
 
 
 def with_clauses(shelf: Shelf, base: Mapping[str, CodePack]) -> dict[str, CodePack]:
-    """Code packs with their clauses: an own clause replaces the one of its number, rule and title.
+    """Code packs with their clauses: an own clause replaces the one of its number and title.
 
     Raises
     ------
@@ -173,7 +173,7 @@ def with_clauses(shelf: Shelf, base: Mapping[str, CodePack]) -> dict[str, CodePa
         **{id: pack for id, pack in heads.items() if id not in base},
     }
     clauses = {
-        id: {(c.number, c.rule, c.title): c for c in base[id].clauses} if id in base else {}
+        id: {(c.number, c.title): c for c in base[id].clauses} if id in base else {}
         for id in packs
     }
     for key, clause in shelf.of("clauses").items():

@@ -75,7 +75,7 @@ class Shelf:
 # what names a row, where it is not its id
 _KEYS: dict[Kind, tuple[str, ...]] = {
     "moisture": ("material",), "hazards": ("kind",), "venting": ("kind",),
-    "site": ("id", "family"), "clauses": ("pack", "number", "rule", "title"),
+    "site": ("id", "family"), "clauses": ("pack", "number", "title"),
     "lumber": ("nominal", "first_year"),
 }  # fmt: skip
 

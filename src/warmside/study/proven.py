@@ -330,7 +330,10 @@ def _built(
         build_up=build_up,
         warm=heat,
         dry=water,
-        legal=legal(study.packs, build_up, study.outside.climate),
+        legal=legal(
+            study.packs, build_up, study.outside.climate, catalog=study.catalog, wall=wall.wall,
+            house=house, hazards=hazards,
+        ),
         safe=safe(hazards, wall.wall, build_up, foam, study.catalog, house),
         worth=worth(change, study.heating, cost),
         comfort=comfort(build_up, found.build_up, transmittances, room, study.outside),

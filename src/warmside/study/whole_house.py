@@ -451,7 +451,10 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
         build_up=build_up,
         warm=heat,
         dry=dry(build_up, case.room, case.outside),
-        legal=legal(case.packs, build_up, case.outside.climate),
+        legal=legal(
+            case.packs, build_up, case.outside.climate, catalog=case.catalog, wall=wall,
+            house=case.survey.house, hazards=case.survey.hazards,
+        ),
         safe=safe(case.survey.hazards, wall, build_up, foam, case.catalog, case.survey.house),
         tight=air,
         worth=worth(change, case.heating, float(cost.total) if cost else None),
