@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from warmside.catalog import Tag, chosen_packs, load, read_code_pack
 from warmside.errors import CatalogError
+from warmside.promises.rules.evaluation import _limit
 from warmside.survey import template
 
 GOOD = """
@@ -24,8 +25,9 @@ number = "1"
 title = "Walls"
 paraphrase = "Warm walls."
 applies_to = "alterations"
-rule = "wall_rsi_least"
-bands = [[0, 5000, 2.0], [5000, 9000, 2.5]]
+tests = [{ fact = "wall_resistance", least_by = "degree_days", bands = [
+    [0, 5000, 2.0], [5000, 9000, 2.5],
+] }]
 source = "By-law 12"
 tag = "own figure"
 """
@@ -35,10 +37,16 @@ def clause(pack: str, number: str, word: str = ""):
     return next(c for c in load().packs[pack].clauses if c.number == number and word in c.title)
 
 
+def limit(pack: str, number: str, fact: str, **facts):
+    """The limit that a clause holds ``fact`` against at these facts."""
+    checks = [c for c in clause(pack, number).tests if c.fact == fact]
+    return next((value for c in checks for value in [_limit(c, facts)] if value is not None), None)
+
+
 def test_a_local_pack_is_read():
-    pack = read_code_pack(GOOD)
-    assert pack.clauses[0].value_at(5200) == pytest.approx(2.5, abs=0)
-    assert pack.closing == "The official decides."
+    (check,) = read_code_pack(GOOD).clauses[0].tests
+    assert _limit(check, {"degree_days": 5200.0}) == pytest.approx(2.5, abs=0)
+    assert read_code_pack(GOOD).closing == "The official decides."
 
 
 @pytest.mark.parametrize(
@@ -46,30 +54,35 @@ def test_a_local_pack_is_read():
 )
 def test_canadian_wall_table(degree_days, rsi):
     """Second-hand: NBC 2020 Table 9.36.2.6.-A (walls, no heat recovery ventilator)."""
-    wall = clause("canada-nbc-2020", "9.36.2.6", "no heat recovery")
-    assert wall.value_at(degree_days) == pytest.approx(rsi, abs=0)
+    found = limit("canada-nbc-2020", "9.36.2.6", "wall_resistance", degree_days=degree_days)
+    assert found == pytest.approx(rsi, abs=0)
 
 
-@pytest.mark.parametrize(("degree_days", "u_ip"), [(500, 0.084), (1500, 0.060), (4500, 0.045)])
-def test_american_wall_u(degree_days, u_ip):
+@pytest.mark.parametrize(("zone", "u_ip"), [("2", 0.084), ("3", 0.060), ("6", 0.045)])
+def test_american_wall_u(zone, u_ip):
     """From memory: IECC 2021 U-factors; 1 Btu/(h ft2 F) = 5.678263 W/(m2 K), exact to 7 digits."""
-    wall = clause("us-irc-2021", "IECC R402.1.2")
-    assert wall.value_at(degree_days) == pytest.approx(1 / (u_ip * 5.678263), rel=5e-4)
+    found = limit("us-irc-2021", "IECC R402.1.2", "wall_resistance", zone=zone)
+    assert found == pytest.approx(1 / (u_ip * 5.678263), rel=5e-4)
 
 
 @pytest.mark.parametrize(
-    ("degree_days", "r_ip"), [(3500, 5), (4500, 7.5), (6000, 10), (7500, 12.5)]
+    ("zone", "thin", "deep"),
+    [("4C", 2.5, 3.75), ("5", 5, 7.5), ("6", 7.5, 11.25), ("7", 10, 15), ("8", 12.5, 20)],
 )
-def test_american_foam_r_for_class_three(degree_days, r_ip):
-    """Second-hand: IRC 2021 R702.7(3), 2x4 walls."""
-    foam = clause("us-irc-2021", "IRC R702.7.1")
-    assert foam.value_at(degree_days) == pytest.approx(r_ip / 5.678263, rel=5e-4)
-    assert foam.value_at(2000) is None
+def test_american_foam_r_for_class_three(zone, thin, deep):
+    """Second-hand: IRC 2021 R702.7(3); R for 2x4 and 2x6; the 2021 split of 7 and 8 from memory."""
+    checks = [
+        c for c in clause("us-irc-2021", "IRC R702.7.1").tests
+        if c.fact == "foam_and_board_resistance"
+    ]  # fmt: skip
+    found = [_limit(c, {"zone": zone}) for c in checks]
+    assert found == pytest.approx([thin / 5.678263, deep / 5.678263], rel=5e-4)
 
 
 def test_sixty_nanograms():
     """Published: NBC 9.25.4.2."""
-    assert clause("canada-nbc-2020", "9.25.4.2").value_at(4000) == pytest.approx(60e-12, rel=1e-12)
+    found = limit("canada-nbc-2020", "9.25.4.2", "barrier_permeance")
+    assert found == pytest.approx(60e-12, rel=1e-12)
 
 
 def test_every_clause_has_a_source_and_every_pack_a_closing():
@@ -87,16 +100,23 @@ def test_every_clause_has_a_source_and_every_pack_a_closing():
         (
             'tag = "own figure"',
             'tag = "surely"',
-            r"line 15: .*town 1., column tag: read surely",
+            r"line 16: .*town 1., column tag: read surely",
         ),
         ("[5000, 9000, 2.5]", "[4000, 9000, 2.5]", "no overlap"),
         ("[5000, 9000, 2.5]", "[5000, 9000, -1]", "value above 0"),
-        ("[5000, 9000, 2.5]", "[5000, 9000, nan]", "value above 0"),
-        ('rule = "wall_rsi_least"', 'rule = "guess"', "rule: read guess"),
+        ("[5000, 9000, 2.5]", "[5000, 9000, nan]", "a number"),
+        ('fact = "wall_resistance"', 'fact = "guess"', "read guess; allowed: a fact"),
+        ('fact = "wall_resistance"', 'facts = "wall_resistance"', "read facts.*nearest: fact"),
+        ("least_by", "is", "least or most for a number"),
+        ("least_by", "at_least", "read at_least"),
+        ("[5000, 9000, 2.5]", "[5000, 9000, true]", "a number"),
+        ("[5000, 9000, 2.5]", "[5000, 9000]", "from, below, value"),
+        ('tag = "own figure"', 'tag = "from memory"', "how well it is remembered"),
+        ('tag = "own figure"', 'cases = [{ verdict = "fine", facts = {} }]', "one of holds"),
         ('number = "1"', 'number = "1"\nsurprise = 2', "column .surprise.; allowed: applies_to"),
         ("[[clause]]", "[clause]", "tables headed"),
         ('id = "town"', "id = ", "well-formed TOML"),
-        ("bands = [[0, 5000, 2.0], [5000, 9000, 2.5]]", "", "by degree-days"),
+        (", bands = [\n    [0, 5000, 2.0], [5000, 9000, 2.5],\n]", "", "bands of"),
         ('id = "town"', 'id = "town"\nname_ = "x"', "nearest: name"),
         ('edition = "2026"', "", "edition: read nothing"),
         ('paraphrase = "Warm walls."', "paraphrase = 7", "paraphrase: read 7"),
@@ -140,8 +160,8 @@ def test_packs_are_chosen_by_id_and_by_file(tmp_path):
     [
         (None, "read 'nowhere.toml'; allowed: a file, or one of canada-nbc-2020"),
         (
-            GOOD.replace('rule = "wall_rsi_least"', 'rule = "guess"').encode(),
-            "line 12: town.toml, .*column rule",
+            GOOD.replace("wall_resistance", "guess").encode(),
+            "line 12: town.toml, .*column tests",
         ),
         (b"\xff\xfe\x00", "UTF-8"),
         (b"", "id: read nothing"),

@@ -5,15 +5,12 @@ from __future__ import annotations
 import re
 from dataclasses import fields
 from pathlib import Path
-from typing import get_args
 
 import pytest
 
 from warmside.catalog import Catalog, load, load_text, sources
 from warmside.catalog._build import _CLASSES
-from warmside.catalog._codes import RuleKind
 from warmside.catalog._columns import COLUMNS, HEADINGS, KINDS, OLD_HEADINGS
-from warmside.promises.legality import _RULES
 
 PAGE = (Path(__file__).parents[2] / "docs" / "own-rows.md").read_text(encoding="utf-8")
 
@@ -54,10 +51,6 @@ def test_the_rows_of_the_page_are_read() -> None:
     assert found.material("our-board").moisture is not None
     assert found.hazard("bee nest").clears == "a beekeeper, in writing"
     assert any(clause.number == "Town 7" for clause in found.pack("canada-nbc-2020").clauses)
-
-
-def test_every_rule_has_a_function() -> None:
-    assert set(_RULES) == set(get_args(RuleKind))
 
 
 @pytest.mark.parametrize("heading", OLD_HEADINGS)

@@ -130,9 +130,9 @@ def test_own_rows_reach_the_verdicts(studied: Study) -> None:
     wood = found["wood_moisture_kg_kg"]
     assert (wood.limit, wood.verdict) == (0.15, "needs a person")
     assert "15 % or less" in wood.reason
-    by_law = found["canada-nbc-2020:Town 7:wall_rsi_least"]
+    by_law = found["canada-nbc-2020:Town 7"]
     assert (by_law.limit, by_law.verdict) == (9.0, "needs a person")
-    assert found["our-town:1:person"].verdict == "needs a person"
+    assert found["our-town:1"].verdict == "needs a person"
     assert house["radon_bq_m3"].limit == 100.0
     assert studied.outside.climate.name == "Our town"
     assert studied.outside.design == -28.0
@@ -243,9 +243,11 @@ def test_own_rows_of_a_job_reach_its_pages(tmp_path: Path) -> None:
         ("value = 100", "value = 5000", "value", "between 20 and 2000"),
         ("value = 100", "value = true", "value", "a number"),
         ('pack = "canada-nbc-2020"', 'pack = "canada-nbc"', "pack", "nearest: canada-nbc-2020"),
-        ("bands = [[0, 20000, 9.0]]\n", "", "bands", "by degree-days"),
-        ('rule = "person"', 'rule = "persons"', "rule", "nearest: person"),
-        ('asks = "the town', 'bands = "the town', "bands", "degree-days from"),
+        (", bands = [[0, 20000, 9.0]]", "", "tests", "bands of"),
+        ('fact = "wall_resistance"', 'fact = "wall_resistence"', "tests", "nearest: wall_resist"),
+        ('fact = "alteration", is = true', 'fact = "alteration", is = 1', "tolerated", "true or f"),
+        ('fact = "alteration", is = true', 'fact = "alteration", least = 1', "tolerated", "is or "),
+        ('asks = "the town', 'tests = "the town', "tests", "inline tables"),
         ("heat_content_mj = 17.5", "heat_content_mj = 17.5e6", "heat_content_mj", "50000"),
     ],
 )

@@ -17,7 +17,7 @@ _KEYS = ("fact", "way", "is", "among", "least", "most", "least_by", "most_by", "
 _LONGEST = 60  # checks, bands or cases of one clause
 
 
-class _Wrong(ValueError):
+class _WrongError(ValueError):
     """What was read, and what is allowed."""
 
     def __init__(self, read: object, allowed: str) -> None:
@@ -31,7 +31,7 @@ def check_clause(cells: Cells) -> None:
         if cells.holds(column):
             try:
                 _read(cells, column)
-            except _Wrong as wrong:
+            except _WrongError as wrong:
                 cells.refuse(column, wrong.read, wrong.allowed)
     if not cells.holds("tests") and not cells.holds("asks") and not cells.faulty("tests", "asks"):
         cells.refuse("tests", "nothing", "tests, or in asks what a person must confirm")
@@ -46,11 +46,13 @@ def clause(cells: Cells) -> Clause:
         column: cells.text(column)
         for column in ("number", "title", "paraphrase", "applies_to", "asks", "change")
     }
-    checks = {column: tuple(_read(cells, column)) for column in _CHECKS}
+    checks: dict[str, tuple[Check, ...]] = {
+        column: tuple(_read(cells, column)) for column in _CHECKS
+    }
     return Clause(
         id=cells.text("id") or cells.text("number"),
         **words,  # type: ignore[arg-type]  # applies_to is checked with its column
-        **checks,
+        **checks,  # type: ignore[arg-type]  # the same
         source=cells.source(),
         fails=cells.text("fails") or "falls short",  # type: ignore[arg-type]
         mixed=cells.text("mixed") or None,  # type: ignore[arg-type]
@@ -68,27 +70,27 @@ def pack(cells: Cells) -> CodePack:
 def _read(cells: Cells, column: str) -> list[Any]:
     read = cells.tables(column) if cells.holds(column) else ()
     if len(read) > _LONGEST:
-        raise _Wrong(f"{len(read)} of them", f"at most {_LONGEST}")
+        raise _WrongError(f"{len(read)} of them", f"at most {_LONGEST}")
     return [(_case if column == "cases" else _check)(one) for one in read]
 
 
 def _check(read: Mapping[str, object]) -> Check:
     for key in read:
         if key not in _KEYS:
-            raise _Wrong(key, f"one of {', '.join(_KEYS)}{nearest(key, _KEYS)}")
+            raise _WrongError(key, f"one of {', '.join(_KEYS)}{nearest(key, _KEYS)}")
     fact, way = read.get("fact"), read.get("way", "")
     if not isinstance(fact, str) or not _known(fact):
-        raise _Wrong(fact, f"a fact{nearest(str(fact), FACTS)}; one of {', '.join(FACTS)}")
+        raise _WrongError(fact, f"a fact{nearest(str(fact), FACTS)}; one of {', '.join(FACTS)}")
     if not isinstance(way, str):
-        raise _Wrong(way, "the name of a way in which a clause passes")
+        raise _WrongError(way, "the name of a way in which a clause passes")
     forms = [key for key in read if key.removesuffix("_by") in get_args(Form)]
     if len(forms) != 1:
-        raise _Wrong(read, "one of is, among, least, most, least_by, most_by")
+        raise _WrongError(read, "one of is, among, least, most, least_by, most_by")
     key, value = forms[0], read[forms[0]]
     form: Form = key.removesuffix("_by")  # type: ignore[assignment]
     number = not fact.startswith(VERDICT_OF) and FACTS[fact].is_number
     if (form in ("least", "most")) != number:
-        raise _Wrong(key, "least or most for a number, is or among for any other fact")
+        raise _WrongError(key, "least or most for a number, is or among for any other fact")
     if form == "among":
         return Check(fact, form, words=tuple(_texts(value)), way=way)
     if form == "is":
@@ -100,15 +102,15 @@ def _check(read: Mapping[str, object]) -> Check:
 
 def _by(fact: str, form: Form, by: object, read: Mapping[str, object], way: str) -> Check:
     if not isinstance(by, str) or by not in FACTS:
-        raise _Wrong(by, f"a fact{nearest(str(by), FACTS)}")
+        raise _WrongError(by, f"a fact{nearest(str(by), FACTS)}")
     if FACTS[by].is_number:
         bands = read.get("bands")
         if not isinstance(bands, list) or not bands:
-            raise _Wrong(bands, "bands of [from, below, value]")
+            raise _WrongError(bands, "bands of [from, below, value]")
         return Check(fact, form, by=by, bands=tuple(_bands(bands)), way=way)
     table = read.get("table")
     if not isinstance(table, Mapping) or not table:
-        raise _Wrong(table, f"a table of values by {by}")
+        raise _WrongError(table, f"a table of values by {by}")
     return Check(fact, form, by=by, table=tuple((k, _real(v)) for k, v in table.items()), way=way)
 
 
@@ -116,10 +118,10 @@ def _bands(read: Sequence[object]) -> Iterator[Band]:
     before = -math.inf
     for one in read:
         if not isinstance(one, list) or len(one) != 3:
-            raise _Wrong(one, "a band of [from, below, value]")
+            raise _WrongError(one, "a band of [from, below, value]")
         low, high, value = (_real(number) for number in one)
         if not before <= low < high or value <= 0:
-            raise _Wrong(one, "bands in order, no overlap, value above 0")
+            raise _WrongError(one, "bands in order, no overlap, value above 0")
         before = high
         yield low, high, value
 
@@ -127,40 +129,40 @@ def _bands(read: Sequence[object]) -> Iterator[Band]:
 def _limit(value: object) -> Fact:
     if isinstance(value, str):
         if value not in FACTS or not FACTS[value].is_number:
-            raise _Wrong(value, f"a number, or a fact that is one{nearest(value, FACTS)}")
+            raise _WrongError(value, f"a number, or a fact that is one{nearest(value, FACTS)}")
         return value
     return _real(value)
 
 
 def _real(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < 1e9:
-        raise _Wrong(value, "a number")
+        raise _WrongError(value, "a number")
     return float(value)
 
 
 def _texts(value: object) -> Iterator[str]:
     if not isinstance(value, list) or not value:
-        raise _Wrong(value, "a list of words")
+        raise _WrongError(value, "a list of words")
     for word in value:
         if not isinstance(word, str):
-            raise _Wrong(word, "a word")
+            raise _WrongError(word, "a word")
         yield word
 
 
 def _case(read: Mapping[str, object]) -> WorkedCase:
     verdict, facts = read.get("verdict"), read.get("facts")
     if verdict not in get_args(Verdict):
-        raise _Wrong(verdict, f"one of {', '.join(get_args(Verdict))}")
+        raise _WrongError(verdict, f"one of {', '.join(get_args(Verdict))}")
     if not isinstance(facts, Mapping) or len(read) != 2:
-        raise _Wrong(read, "a verdict and its facts")
+        raise _WrongError(read, "a verdict and its facts")
     for name, value in facts.items():
         if not _known(name):
-            raise _Wrong(name, f"a fact{nearest(name, FACTS)}; one of {', '.join(FACTS)}")
+            raise _WrongError(name, f"a fact{nearest(name, FACTS)}; one of {', '.join(FACTS)}")
         _value(name, value)
     told: tuple[tuple[str, Fact], ...] = tuple(
         (name, _value(name, value)) for name, value in facts.items()
     )
-    return WorkedCase(verdict, told)
+    return WorkedCase(verdict, told)  # type: ignore[arg-type]  # one of the verdicts
 
 
 def _value(fact: str, value: object) -> Fact:
@@ -168,11 +170,11 @@ def _value(fact: str, value: object) -> Fact:
     kind = "text" if fact.startswith(VERDICT_OF) else FACTS[fact].kind
     if kind == "yes or no":
         if not isinstance(value, bool):
-            raise _Wrong(value, f"true or false for {fact}")
+            raise _WrongError(value, f"true or false for {fact}")
         return value
     if kind == "text":
         if not isinstance(value, str):
-            raise _Wrong(value, f"a text for {fact}")
+            raise _WrongError(value, f"a text for {fact}")
         return value
     return _real(value)
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from warmside.wording import Kind
 
-VERDICT_OF = "verdict "  # "verdict us.class3": what an earlier clause of the same pack said
+VERDICT_OF = "verdict "  # "verdict 9.25.4.2": what an earlier clause of the same pack said
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,9 @@ FACTS: dict[str, FactKind] = {
         "Which climate zone does the county table of the energy code give?",
     ),
     "degree_days": _number("degree-days below 18 °C", "degree days", "K d", "How cold is it?"),
-    "work": _text("the work", "Is this new work or an alteration?"),
+    "alteration": _yes(
+        "this is an alteration of an old wall", "this is new work", "Is this an alteration?"
+    ),
     "year_built": _number("the year built", "number", "", "When was the house built?"),
     "bedrooms": _number("bedrooms", "number", "", "How many bedrooms are there?"),
     # the option
@@ -97,6 +99,10 @@ FACTS: dict[str, FactKind] = {
     ),
     "fill_share": _number(
         "share of the opened depth that is insulated", "share", "-", "How deep is the insulation?"
+    ),
+    "part_filled": _yes(
+        "part of the opened depth is filled", "the opened depth stays empty",
+        "Is the opened depth filled?",
     ),
     # vapour
     "vapour_barrier": _yes(
@@ -157,7 +163,7 @@ FACTS: dict[str, FactKind] = {
     "stud_depth": _number("depth of the framing", "length", "m", "How deep are the studs?"),
     "stud_spacing": _number("spacing of the studs", "length", "m", "How far apart are the studs?"),
     "hidden": _yes(
-        "a hollow space that the work does not reach", "a space that the work reaches",
+        "the work does not reach this space", "the work reaches this space",
         "Is there a hollow space?",
     ),
     # air
@@ -266,7 +272,7 @@ FACTS: dict[str, FactKind] = {
     ),
     # fresh air
     "fans": _number(
-        "fans that run all the time", "flow", "m3/s", "How much air do the fans move that always run?"
+        "fans that run all the time", "flow", "m3/s", "How much air do fans move that always run?"
     ),
     "ventilation_need": _number(
         "fresh air for the floor area and bedrooms", "flow", "m3/s", "How large is the floor?"

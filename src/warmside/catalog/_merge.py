@@ -173,8 +173,7 @@ def with_clauses(shelf: Shelf, base: Mapping[str, CodePack]) -> dict[str, CodePa
         **{id: pack for id, pack in heads.items() if id not in base},
     }
     clauses = {
-        id: {(c.number, c.title): c for c in base[id].clauses} if id in base else {}
-        for id in packs
+        id: {(c.number, c.title): c for c in base[id].clauses} if id in base else {} for id in packs
     }
     for key, clause in shelf.of("clauses").items():
         if key[0] in clauses:

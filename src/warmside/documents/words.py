@@ -9,11 +9,10 @@ from warmside.catalog import Source
 from warmside.documents.proposal_data import Figure, Reference
 from warmside.estimate import Price
 from warmside.promises import Finding, Verdict
-from warmside.wording import Style
+from warmside.wording import WORST, Style
 
 TRADE, METRIC = Style(), Style("metric", "m²", "m³", "°C", "RSI", "ng", "m³")
 _RAISED = {"2": "²", "3": "³"}
-_WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds")
 
 
 class References:
@@ -78,4 +77,4 @@ def money(price: Price) -> str:
 def worst(findings: tuple[Finding, ...]) -> Verdict:
     """The worst verdict of the findings; 'holds' where there is none."""
     verdicts = {finding.verdict for finding in findings}
-    return next((v for v in _WORST if v in verdicts), "holds")
+    return next((v for v in WORST if v in verdicts), "holds")

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from warmside.catalog import VERDICT_OF, Catalog, Clause, Climate, CodePack, Facts
+from warmside.catalog import (
+    VERDICT_OF,
+    Catalog,
+    Clause,
+    Climate,
+    CodePack,
+    Country,
+    Facts,
+    country_of,
+)
 from warmside.options import BuildUp
 from warmside.promises.finding import Finding
-from warmside.promises.rules import Case, Judgement, facts_of, judge, worst
+from warmside.promises.rules import HIDDEN, Case, Judgement, facts_of, judge, worst
 from warmside.survey import Hazard, House, Wall
 from warmside.wording import Sentence, joined, plain, say
+
 
 
 def legal(
@@ -53,22 +64,53 @@ def legal(
         return ()
     findings: list[Finding] = []
     for pack in packs:
-        case = Case(build_up, climate, catalog, wall, house, hazards, pack.country)
-        findings += _by_pack(pack, list(facts_of(case)))
+        case = Case(build_up, climate, catalog, wall, house, hazards)
+        abroad = _abroad(pack, country_of(climate))
+        findings += _by_pack(pack, list(facts_of(case)), abroad)
     return tuple(findings)
 
 
-def _by_pack(pack: CodePack, stacks: Sequence[tuple[str, Facts]]) -> Iterator[Finding]:
+def _abroad(pack: CodePack, country: Country | None) -> str:
+    """Why this pack cannot be taken at its word here; empty where it can."""
+    if country is not None and country.name == pack.country:
+        return ""
+    stands = f"The house stands in {country.name}" if country else "No country is known for the place"
+    return f"{stands}; this is a code of {pack.country}."
+
+
+def _by_pack(pack: CodePack, stacks: Sequence[tuple[str, Facts]], abroad: str) -> Iterator[Finding]:
     for clause in pack.clauses:
         judged = [(where, judge(clause, facts)) for where, facts in stacks]
         for (_, facts), (_, said) in zip(stacks, judged, strict=True):
-            facts[f"{VERDICT_OF}{clause.id}"] = said.verdict
-        where, said = worst(judged)
-        yield _finding(pack, clause, where if _differs(judged) else "", said)
+            facts[f"{VERDICT_OF}{clause.number}"] = said.verdict
+        where, said = _whole(judged)
+        if abroad and said.verdict != "does not apply":
+            reason = joined([abroad, said.reason])
+            said = replace(said, verdict="needs a person", reason=reason)
+        yield _finding(pack, clause, where if _differs(judged, said) else "", said)
 
 
-def _differs(judged: Sequence[tuple[str, Judgement]]) -> bool:
+def _whole(judged: Sequence[tuple[str, Judgement]]) -> tuple[str, Judgement]:
+    """The worst place; hollow spaces out of the work's reach are told beside what it reaches."""
+    place, found = worst(judged)
+    reached = [one for one in judged if one[0] != HIDDEN]
+    if place != HIDDEN or not reached:
+        return place, found
+    where, said = worst(reached)
+    if said.verdict in (found.verdict, "does not apply"):
+        return where, said
+    reason = say(
+        "{reached} In hollow spaces that the work does not reach it is not so: the contractor "
+        "opens and looks into each, and the official decides.",
+        reached=said.reason,
+    )
+    return "", replace(said, verdict="needs a person", reason=reason)
+
+
+def _differs(judged: Sequence[tuple[str, Judgement]], told: Judgement) -> bool:
     """Whether it matters which stack is told."""
+    if told.verdict == "does not apply":
+        return False
     return len({(one.verdict, str(one.reason)) for _, one in judged}) > 1
 
 

@@ -13,7 +13,8 @@ from warmside.study.parts import OptionStudy, Study, WallStudy, Weights
 from warmside.wording import PROMISES, Figure, Sentence, joined, say, worst
 
 Verdicts = tuple[tuple[Promise, Standing], ...]
-_MARKS = {"holds": 1.0, "needs a person": 0.5, "not judged": 0.5, "falls short": 0.0}
+_MARKS = {"holds": 1.0, "needs a person": 0.5, "not judged": 0.5, "falls short": 0.0,
+          "does not apply": 1.0}  # fmt: skip
 PER_WALL = "per wall"  # id of the row of the house where each wall has its own option
 
 

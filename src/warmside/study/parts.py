@@ -31,7 +31,8 @@ from warmside.survey import Survey, Wall
 from warmside.units import show
 from warmside.wording import PROMISES, Standing, counted, worst
 
-SIGNS = {"holds": "✓", "falls short": "×", "needs a person": "?", "not judged": "–"}
+SIGNS = {"holds": "✓", "falls short": "×", "needs a person": "?",
+         "does not apply": "n/a", "not judged": "–"}  # fmt: skip
 HEAD = ("R", "coldest surface", *PROMISES, "saves a year", "price")  # of a notebook's table
 
 

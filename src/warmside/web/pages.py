@@ -28,7 +28,8 @@ from warmside.wording.sentence import Part
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
 _POWER = re.compile(r"(?<![A-Za-z0-9])(m|cm|mm|ft|in)([23])(?![0-9])")
-SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?", "not judged": "–"}
+SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?",
+         "does not apply": "n/a", "not judged": "–"}  # fmt: skip
 
 
 @cache

@@ -2,5 +2,6 @@
 
 from warmside.promises.rules.evaluation import Judgement, judge, worst
 from warmside.promises.rules.facts import Case, facts_of
+from warmside.promises.rules.layers import HIDDEN
 
-__all__ = ["Case", "Judgement", "facts_of", "judge", "worst"]
+__all__ = ["HIDDEN", "Case", "Judgement", "facts_of", "judge", "worst"]

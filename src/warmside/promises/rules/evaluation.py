@@ -105,16 +105,16 @@ def _tested(clause: Clause, facts: _Known, reads: Sequence[_Read]) -> Judgement:
         read = _read(check, facts)
         if read.truth and verdict == "falls short":
             reason = say(
-                "{reason} The official decides: {why}.", reason=told.reason, why=_words(read)
+                "{reason} The official decides, since {why}.", reason=told.reason, why=_words(read)
             )
             return replace(told, verdict="needs a person", reason=reason)
     return told
 
 
 def _distance(way: Sequence[_Read]) -> tuple[bool, int]:
-    """How far a way is from passing: one that fails by a figure is nearer than one by its kind."""
-    failed = [one for one in way if one.truth is False]
-    return any(one.check.form in ("is", "among") for one in failed), len(failed)
+    """How far a way is from passing: what it begins with tells whether it is meant for the case."""
+    begins = next((one for one in way if one.check.way), way[0])
+    return begins.truth is False, sum(one.truth is False for one in way)
 
 
 def _ways(reads: Sequence[_Read]) -> list[list[_Read]]:
@@ -208,12 +208,12 @@ def _words(read: _Read) -> Sentence:
         return say("{name}: {value}, not {asked}", name=kind.name, value=value, asked=asked)
     limit = FACTS[check.limit] if isinstance(check.limit, str) else None
     return say(
-        "{name}: {value} (at {end} {limit}{as_what})",
+        "{name}: {value}, at {end} {limit}{as_what}",
         name=kind.name,
         value=_figure(kind.kind, float(read.value or 0.0), kind.unit),
         end=check.form,
         limit=_figure(kind.kind, read.limit or 0.0, kind.unit),
-        as_what=f", {limit.name}" if limit else "",
+        as_what=f" ({limit.name})" if limit else "",
     )
 
 

@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from warmside.catalog import Catalog, Climate, Facts
+from warmside.catalog import Catalog, Climate, Facts, country_of
 from warmside.options import BuildUp
 from warmside.promises.rules.layers import layer_facts, places
 from warmside.survey import Hazard, House, Wall
 
 WIRED_NEW = 1950  # knob-and-tube wiring is presumed in older houses; from memory
 _SQUARE = 2.6  # [m] volume per floor area, where the floor area was not measured
-# Principal areas where subterranean termites are called very heavy, as the model code's map is
-# remembered; the clause itself says that the official confirms it.
 
 
 @dataclass(frozen=True)
@@ -26,7 +24,6 @@ class Case:
     wall: Wall | None = None
     house: House | None = None
     hazards: tuple[Hazard, ...] = ()
-    country: str = ""  # of the pack, where the place does not say
 
 
 def facts_of(case: Case) -> Iterator[tuple[str, Facts]]:
@@ -37,7 +34,7 @@ def facts_of(case: Case) -> Iterator[tuple[str, Facts]]:
     """
     whole = _known({**_place(case), **_work(case), **_wall(case), **_house(case)})
     for where, stack in places(case.build_up):
-        yield where, whole | _known(layer_facts(case, stack))
+        yield where, whole | _known(layer_facts(case, where, stack))
 
 
 def _known(facts: dict[str, float | bool | str | None]) -> Facts:
@@ -45,13 +42,13 @@ def _known(facts: dict[str, float | bool | str | None]) -> Facts:
 
 
 def _place(case: Case) -> dict[str, float | bool | str | None]:
-    zone = str(getattr(case.climate, "zone", "") or "")
+    country = country_of(case.climate)
     return {
-        "country": str(getattr(case.climate, "country", "") or case.country) or None,
+        "country": country.name if country else None,
         "region": case.climate.region,
-        "zone": zone_word(zone) or None,
+        "zone": zone_word(case.climate.zone) or None,
         "degree_days": case.climate.degree_days,
-        "work": "alteration",
+        "alteration": True,
     }
 
 
@@ -83,7 +80,8 @@ def _work(case: Case) -> dict[str, float | bool | str | None]:
 
 def _family(case: Case) -> str | None:
     foam = case.build_up.option.foam
-    return case.catalog.foams[foam].family if case.catalog and foam in case.catalog.foams else None
+    row = case.catalog.foams.get(foam) if case.catalog and foam else None
+    return row.family if row else None
 
 
 def _foam_board(board: str | None) -> bool:

@@ -37,26 +37,37 @@ _Facts = dict[str, float | bool | str | None]
 _Valued = Sequence[tuple[Layer, float]]  # layers with their resistance [m2 K/W], room side first
 
 
+HIDDEN = "pocket"  # what every space is called that no work reaches
+_REACHED = ("bay", "header", "floor line", "brace")  # where foam or fill can be put
+
+
 def places(build_up: BuildUp) -> Iterator[tuple[str, Stack]]:
-    """Every different insulated stack and what it is called; solid wood is left out."""
+    """Every different insulated stack and what it is called; solid wood is left out.
+
+    Air in a post, behind a block or in a pocket is hidden: the work does not get there.
+    """
+    fills = build_up.option.foam is not None or build_up.option.fill is not None
     seen = set()
-    for stack in build_up.stacks:
+    spaces = [s for s in build_up.stacks if any(x.role in _SPACE for x in s.layers)]
+    for stack in spaces or build_up.stacks[:1]:
         layers = stack.sheets
-        if any(layer.role in _SPACE for layer in layers) and (stack.kind, layers) not in seen:
+        if (stack.kind, layers) not in seen:
             seen.add((stack.kind, layers))
-            yield stack.kind, replace(stack, layers=layers)
+            filled = any(layer.role in _INSULATION for layer in layers)
+            reached = stack.kind in _REACHED and (filled or not fills)
+            yield stack.kind if reached else HIDDEN, replace(stack, layers=layers)
 
 
-def layer_facts(case: Case, stack: Stack) -> _Facts:
+def layer_facts(case: Case, where: str, stack: Stack) -> _Facts:
     """Every fact that follows from the layers of one stack."""
     valued = tuple(zip(stack.layers, resistances(stack), strict=True))
     return {
-        "hidden": stack.kind == "pocket",
+        "hidden": where == HIDDEN,
         "wall_resistance": code_resistance(case.build_up.stacks),
         **_fill(case, valued),
         **_barrier(case, valued),
         **_outboard(valued),
-        **_classes(case, valued),
+        **_classes(valued),
         **_foam(case, valued),
         **_cover(valued),
     }
@@ -72,7 +83,11 @@ def _fill(case: Case, valued: _Valued) -> _Facts:
     inside = _inside_sheathing(valued)
     filled = sum(layer.thickness for layer, _ in inside if layer.role in _INSULATION)
     empty = sum(layer.thickness for layer, _ in inside if layer.role == "gap")
-    return {"fill_share": min(filled / depth, 1.0), "empty_depth": empty if empty > _THIN else 0.0}
+    return {
+        "fill_share": min(filled / depth, 1.0),
+        "part_filled": filled > _THIN,
+        "empty_depth": empty if empty > _THIN else 0.0,
+    }
 
 
 def _inside_sheathing(valued: _Valued) -> _Valued:
@@ -109,9 +124,7 @@ def _barrier(case: Case, valued: _Valued) -> _Facts:
     humidity = house.indoor_humidity if house else None
     if house is not None and humidity is not None:
         facts["room_dew_point"] = float(humid_air.dew_point(house.indoor_temperature, humidity))
-    facts["very_cold_or_damp"] = (
-        case.climate.degree_days >= VERY_COLD or (humidity or 0.0) > DAMP
-    )
+    facts["very_cold_or_damp"] = case.climate.degree_days >= VERY_COLD or (humidity or 0.0) > DAMP
     if barrier is None or house is None:
         return facts
     plane = _plane(valued, barrier)
@@ -125,7 +138,7 @@ def _barrier(case: Case, valued: _Valued) -> _Facts:
 
 
 def _outboard(valued: _Valued) -> _Facts:
-    """The outermost layer that is tight to air and vapour; what lies beyond a vented space is out."""
+    """The outermost layer tight to air and vapour; what lies beyond a vented space is out."""
     tight: Layer | None = None
     for layer, _ in valued:
         if layer.vented:
@@ -147,7 +160,7 @@ def retarder_class(permeance: float) -> str:
     return "none"
 
 
-def _classes(case: Case, valued: _Valued) -> _Facts:
+def _classes(valued: _Valued) -> _Facts:
     """Class of the tightest layer before the insulation, and with the foam counted."""
     before: list[Layer] = []
     for layer, _ in valued:
@@ -194,7 +207,7 @@ def _cover(valued: _Valued) -> _Facts:
             break
         before.append(layer)
     else:
-        return {}
+        return {"foam_plastic": False}  # nothing of it in this stack
     finishes = [layer for layer in before if layer.role in ("finish", "wood")]
     known = [layer for layer in finishes if layer.material in _COVERS]
     if not finishes:

@@ -134,13 +134,14 @@ def permit(asked: Asked) -> None:
         asked.say("none")
         return
     by = {v: sum(f.verdict == v for f in findings)
-          for v in ("holds", "falls short", "needs a person")}  # fmt: skip
+          for v in ("holds", "falls short", "needs a person", "does not apply")}  # fmt: skip
     asked.say(
         "clauses",
         count=computed(len(findings), "count"),
         hold=computed(by["holds"], "count"),
         short=computed(by["falls short"], "count"),
         person=computed(by["needs a person"], "count"),
+        out=computed(by["does not apply"], "count"),
     )
     asked.say("ask")
     asked.rest_on(*findings)

@@ -19,7 +19,8 @@ from warmside.study.report.parts import (
 from warmside.wording import PROMISES, Figure, Sentence, Standing, Verdict, counted, joined, say
 
 _NOTICED = 1e-3  # [kg/m2] less water than this is none
-_ORDER: dict[Verdict, int] = {"falls short": 0, "needs a person": 1, "holds": 2}
+_ORDER: dict[Verdict, int] = {"falls short": 0, "needs a person": 1, "holds": 2,
+                             "does not apply": 3}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -159,7 +160,7 @@ def _mend_first(chosen: OptionStudy) -> list[Statement]:
     open_ = [
         f
         for f in chosen.findings
-        if f.verdict != "holds" and f.promise not in ("legal", "worth it")
+        if f.verdict in ("falls short", "needs a person") and f.promise not in ("legal", "worth it")
     ]
     gates = [f for f in open_ if f.key.startswith(("hazard", "wood_moisture", "pocket"))]
     rest = [f for f in open_ if f not in gates and f.verdict == "falls short"]
