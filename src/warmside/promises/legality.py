@@ -22,7 +22,6 @@ from warmside.survey import Hazard, House, Wall
 from warmside.wording import Sentence, joined, plain, say
 
 
-
 def legal(
     packs: Sequence[CodePack],
     build_up: BuildUp,
@@ -74,7 +73,9 @@ def _abroad(pack: CodePack, country: Country | None) -> str:
     """Why this pack cannot be taken at its word here; empty where it can."""
     if country is not None and country.name == pack.country:
         return ""
-    stands = f"The house stands in {country.name}" if country else "No country is known for the place"
+    stands = (
+        f"The house stands in {country.name}" if country else "No country is known for the place"
+    )
     return f"{stands}; this is a code of {pack.country}."
 
 
