@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import time
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from warmside.cli import main
+from warmside.survey import template
 
 SMALL = """
 [house]
@@ -156,7 +158,8 @@ def test_study_writes_every_paper(survey, tmp_path):
         "wall-1-north-section.svg",
         "wall-1-north-wood.svg",
     }
-    assert not list(out.glob(".*"))  # no half-written file is left
+    hidden = [path.name for path in out.glob(".*")]
+    assert hidden == [".warmside.json"]  # what is ours; no half-written file is left
 
 
 def test_a_folder_that_cannot_be_written_is_told(survey, tmp_path):
@@ -175,3 +178,53 @@ def test_catalog_lists_rows_with_sources():
 
 def test_schema_is_json():
     assert "properties" in json.loads(run("schema").stdout)
+
+
+def test_a_users_own_file_is_never_replaced(tmp_path):
+    from warmside.documents.write import write_file
+    from warmside.errors import InputError
+
+    paper = tmp_path / "proposal.pdf"
+    paper.write_bytes(b"the contractor's own")
+    with pytest.raises(InputError, match="is not as Warmside wrote it"):
+        write_file(paper, b"ours")
+    assert paper.read_bytes() == b"the contractor's own"
+    paper.unlink()
+    write_file(paper, b"first")
+    write_file(tmp_path / "study.json", b"{}")
+    write_file(paper, b"second")  # ours, as we wrote it
+    paper.write_bytes(b"second, with a note by hand")
+    with pytest.raises(InputError, match="is not as Warmside wrote it"):
+        write_file(paper, b"third")
+    assert paper.read_bytes() == b"second, with a note by hand"
+
+
+def test_a_folder_of_an_earlier_release_is_written_to(tmp_path):
+    from warmside.documents.write import write_file
+
+    (tmp_path / "study.json").write_text('{\n "format": 1,\n "made_by": "warmside 0.1.0"\n}')
+    (tmp_path / "proposal.pdf").write_bytes(b"as it was written then")
+    assert write_file(tmp_path / "proposal.pdf", b"new").read_bytes() == b"new"
+
+
+def test_a_folder_that_cannot_be_written_is_told_before_the_run(tmp_path):
+    blocked = tmp_path / "a file"
+    blocked.write_text("")
+    survey = tmp_path / "house.toml"
+    survey.write_text(template(), encoding="utf-8")
+    for command in (["study", str(survey)], ["demo"], ["crew", str(survey)]):
+        begun = time.monotonic()
+        told = CliRunner().invoke(main, [*command, "--out", str(blocked / "papers")])
+        assert told.exit_code == 1, told.output
+        assert "Traceback" not in told.output
+        assert time.monotonic() - begun < 5.0  # nothing was computed first
+
+
+@pytest.mark.parametrize("cell", ["=1+1", "+1", "-2", "@a", "\t=1", "\r=1"])
+def test_a_cell_that_begins_like_a_formula_is_inert(cell):
+    """What a spreadsheet takes for a formula: common practice, no source."""
+    from warmside.errors import inert
+
+    assert inert(cell) == f"'{cell}"
+    assert inert("wall 3") == "wall 3"
+    assert inert(-2.5) == -2.5

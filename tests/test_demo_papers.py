@@ -307,13 +307,13 @@ def test_papers_are_written_whole_under_plain_names(demo, tmp_path):
         "wall-1-west-gable-section.svg", "wall-1-west-gable-wood.svg",
         "wall-1-west-gable-mould.svg",
     ]  # fmt: skip
-    assert sorted(p.name for p in paths[0].parent.iterdir()) == sorted(p.name for p in paths)
+    there = sorted(p.name for p in paths[0].parent.iterdir())
+    assert there == [".warmside.json", *sorted(p.name for p in paths)]
     assert json.loads(paths[1].read_text("utf-8"))["walls"][0]["name"] == "west gable"
 
 
 def test_a_full_disk_leaves_the_old_file_and_no_half_one(tmp_path, monkeypatch):
-    target = tmp_path / "proposal.pdf"
-    target.write_bytes(b"old")
+    target = writing.write_file(tmp_path / "proposal.pdf", b"old")
 
     def full(_handle):
         raise OSError(28, "No space left on device")
@@ -322,7 +322,7 @@ def test_a_full_disk_leaves_the_old_file_and_no_half_one(tmp_path, monkeypatch):
     with pytest.raises(OSError, match="No space left"):
         writing.write_file(target, b"new" * 1000)
     assert target.read_bytes() == b"old"
-    assert [p.name for p in tmp_path.iterdir()] == ["proposal.pdf"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == [".warmside.json", "proposal.pdf"]
 
 
 def test_a_picture_takes_the_words_of_its_drawing(view):

@@ -14,6 +14,13 @@ def shown(text: str) -> str:
     return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
+def inert(cell: object) -> object:
+    """A table cell that a spreadsheet takes for what it says, never for a formula."""
+    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
+        return f"'{cell}"
+    return cell
+
+
 @dataclass(frozen=True)
 class Fault:
     """One thing wrong with an input, told so that the person can mend it.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -196,7 +197,9 @@ def test_an_override_is_printed_in_the_close_out(book):
     book.note("override", gate_record=signed, name="Ana Wirth", reason="oven-dried: 17 %")
     book.note("use", foam="closed-cell", board_feet="200", sets="0.05")
     (row,) = _overrides(book.log)
-    assert (row.gate, row.who, row.reason) == (f"dry, {WALL}", "Ana Wirth", "oven-dried: 17 %")
+    assert (row.gate, row.reason) == (f"dry, {WALL}", "oven-dried: 17 %")
+    # the name that was typed, and the account that put it there
+    assert re.fullmatch(r"Ana Wirth \(account Kim, \d\d:\d\d\)", row.who)
     assert "1 times foam without a passed gate" in next(_days(book.log)).text
 
 

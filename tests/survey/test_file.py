@@ -82,7 +82,7 @@ def test_the_template_names_every_field():
     [
         ('"24 ft"', "24", 11, 'wall "north", length', "24", "with its unit"),
         ('"24 ft"', '"24"', 11, 'wall "north", length', '"24"', "unit"),
-        ('"24 ft"', '"240 m"', 11, 'wall "north", length', '"240 m"', "up to 100 m"),
+        ('"24 ft"', '"240 m"', 11, 'wall "north", length', '"240 m"', "up to 328' 1\" (100 m)"),
         ('"24 ft"', "true", 11, 'wall "north", length', "true", "a length"),
         ('"24 ft"', "nan", 11, 'wall "north", length', "nan", "a length"),
         ('"platform"', '"baloon"', 10, 'wall "north", frame', '"baloon"', '"balloon"'),

@@ -147,3 +147,43 @@ def test_another_choice_takes_up_what_was_computed(
     assert stands.fresh
     assert stands.dossier is not None
     assert stands.dossier["walls"][0]["chosen"] == other
+
+
+class Ended:
+    """A process that has ended with ``exitcode``; the work is not what is looked at."""
+
+    def __init__(self, exitcode: int) -> None:
+        self.exitcode, self.pid = exitcode, 0
+
+    def start(self) -> None:
+        pass
+
+    def is_alive(self) -> bool:
+        return False
+
+
+@pytest.mark.parametrize(("exitcode", "state"), [(75, "waiting"), (1, "failed")])
+def test_a_store_that_was_away_for_a_while_strands_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, exitcode: int, state: str
+) -> None:
+    """75 is EX_TEMPFAIL of sysexits.h: the process lost the store, the same may go well later."""
+    from warmside.store import StoreError
+    from warmside.web import work
+
+    with Store.open(tmp_path / "warmside.sqlite") as store:
+        job = store.new_job(template(), "owner").id
+        ask(store, job, "owner")
+        task = store.tasks.take()
+        assert task
+        there, away = store.tasks.get, iter([True] * 4)
+
+        def get(id: str) -> object:
+            if next(away, False):
+                raise StoreError("the store could not answer", "start it")
+            return there(id)
+
+        monkeypatch.setattr(store.tasks, "get", get)
+        ended = type("Context", (), {"Process": staticmethod(lambda **_: Ended(exitcode))})
+        monkeypatch.setattr(work, "get_context", lambda _: ended)
+        Workshop(store, "")._do(task)
+        assert there(task.id).state == state

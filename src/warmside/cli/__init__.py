@@ -5,7 +5,9 @@ from __future__ import annotations
 import gc
 import json
 import os
+import signal
 import sys
+import tempfile
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -24,12 +26,17 @@ if TYPE_CHECKING:
     from warmside.study import Spread, Study
 
 _MOST_BYTES = 1_048_576
+_INTERRUPTED = 128 + signal.SIGINT
 
 
 def run() -> None:
-    """The command line as a process of its own."""
+    """The command line as a process of its own; 130 where it was interrupted, as shells have it."""
     try:
         main(prog_name="warmside")
+    except SystemExit as error:
+        if isinstance(error.__context__, click.Abort):
+            raise SystemExit(_INTERRUPTED) from None
+        raise
     finally:
         gc.freeze()  # what a study leaves goes with the process, without a last look through it
 
@@ -97,16 +104,17 @@ def study(
     severe: bool,
 ) -> None:
     """Study the surveyed house in FILE and write its papers."""
+    folder = None if as_json else _folder(out, file)
     survey, catalog = _survey(file, own)
     year = _hours(hours, catalog, survey.house.climate)
     result = _study(survey, catalog, prices_file, codes, as_json, years, year, severe)
     from warmside.study import json_text, spread
 
     chances = spread(result)
-    if as_json:
+    if folder is None:
         click.echo(json_text(result, chances), nl=False)
         return
-    _papers(result, out or file.with_suffix("").with_name(f"{file.stem}-papers"), chances)
+    _papers(result, folder, chances)
 
 
 @main.command()
@@ -148,6 +156,7 @@ def crew(
     out: Path | None,
 ) -> None:
     """Write the crew sheet for the house in FILE: passes, gates, joint maps, signs. No money."""
+    folder = _folder(out, file)
     survey, rows = _survey(file, own)
     from warmside.documents import write_crew_sheet
     from warmside.estimate import read_prices
@@ -166,7 +175,6 @@ def crew(
     else:
         studied = _study(survey, rows, prices_file, year=year)
         chosen = {wall.wall.name: wall.chosen_id for wall in studied.walls}
-    folder = out or file.with_suffix("").with_name(f"{file.stem}-papers")
     for path in _told(
         lambda: list(
             write_crew_sheet(survey, rows, chosen, folder, None, prices, coming, sealing, people)
@@ -189,6 +197,7 @@ def demo(out: Path, proof: bool) -> None:
     from warmside.workers import make_ready
 
     make_ready()  # the workers import the solvers while this process does
+    _folder(out, out)
     from warmside.demo import survey_text
     from warmside.survey import read
 
@@ -216,6 +225,7 @@ def prove(
     """
     from warmside.survey import load
 
+    folder = _folder(out, file)
     survey, rows = _survey(file, own)
     text = _told(lambda: load(proof))
     _told(lambda: _read_proof(text))  # its faults come before minutes of work
@@ -224,7 +234,6 @@ def prove(
     def picture(name: str) -> bytes:
         return proof.with_name(Path(name).name).read_bytes()
 
-    folder = out or file.with_suffix("").with_name(f"{file.stem}-papers")
     _close_out(result, text, picture, folder, by)
 
 
@@ -670,6 +679,19 @@ def _read_proof(text: str) -> Any:
     return read_proof(text)
 
 
+def _folder(out: Path | None, file: Path) -> Path:
+    """The folder to write to, which can be written: told before the run, not after it."""
+    folder = out or file.with_suffix("").with_name(f"{file.stem}-papers")
+
+    def tried() -> None:
+        there = next(place for place in (folder, *folder.absolute().parents) if place.exists())
+        with tempfile.TemporaryFile(dir=there):
+            pass
+
+    _told(tried)
+    return folder
+
+
 def _close_out(
     result: Study, text: str, picture: Callable[[str], bytes], folder: Path, by: str = ""
 ) -> None:
@@ -686,5 +708,8 @@ def _close_out(
 def _papers(result: Study, folder: Path, chances: Spread | None = None) -> None:
     from warmside.documents import write_papers
 
-    for path in _told(lambda: write_papers(result, folder, chances=chances)):
-        click.echo(f"Wrote {path}")
+    def write() -> None:
+        for path in write_papers(result, folder, chances=chances):
+            click.echo(f"Wrote {path}")
+
+    _told(write)

@@ -8,6 +8,7 @@ import json
 from datetime import date
 from typing import Any
 
+from warmside.errors import inert
 from warmside.proof import BayFoam, BayLook, FanChange, MeasuredWall, ThermalProof
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import BOARD_FOOT, FOOT, R_IMPERIAL
@@ -57,7 +58,7 @@ def close_out_csv(proven: Proven) -> str:
     writer.writeheader()
     for wall in proven.walls:
         if wall.promised.option.foam:
-            writer.writerow(_row(wall, proven))
+            writer.writerow({key: inert(value) for key, value in _row(wall, proven).items()})
     return buffer.getvalue()
 
 

@@ -26,7 +26,7 @@ from warmside.documents.proposal_data import Figure, Note, Picture
 from warmside.documents.typesetting import typeset
 from warmside.documents.words import References, area, grouped, length, raised
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
-from warmside.site import Log, day_sheet
+from warmside.site import Log, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import R_IMPERIAL
 from warmside.wording import PROMISES, counted
@@ -431,10 +431,7 @@ def _days(log: Log | None) -> Iterator[DayRow]:
         if sheet is None:
             continue
         names = ", ".join(m.name for m in sheet.head.crew) if sheet.head else "no crew noted"
-        signed = (
-            ", ".join(s.entry.name for s in sheet.signatures if hasattr(s.entry, "name"))
-            or "nobody"
-        )
+        signed = ", ".join(map(signed_by, sheet.signatures)) or "nobody"
         text = (
             f"{names}; {counted(len(sheet.readings), 'reading')}, "
             f"{counted(len(sheet.others), 'other entry')}; "
@@ -451,6 +448,6 @@ def _overrides(log: Log | None) -> Iterator[OverrideRow]:
         entry = noted.entry
         yield OverrideRow(
             gate=f"{getattr(gate.entry, 'gate', 'gate')}, {gate.wall or 'house'}",
-            who=str(getattr(entry, "name", noted.who)),
+            who=signed_by(noted),
             reason=str(getattr(entry, "reason", "")),
         )

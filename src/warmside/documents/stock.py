@@ -11,6 +11,7 @@ from pathlib import Path
 from warmside.documents.stock_views import StockView, Wish, stock_view
 from warmside.documents.typesetting import typeset
 from warmside.documents.write import write_file
+from warmside.errors import inert
 from warmside.stock import Stock
 
 
@@ -42,7 +43,8 @@ def programme_csv(view: StockView) -> bytes:
     money = (f"cost {view.currency}", f"saving {view.currency} a year")
     write(("year", "house", "kind", "option", *money, "carbon dioxide kg a year", "risk avoided"))
     for p in view.places:
-        write((p.year, p.id, p.archetype, p.option, p.cost, p.saving, p.carbon, p.risk))
+        row = (p.year, p.id, p.archetype, p.option, p.cost, p.saving, p.carbon, p.risk)
+        write(map(inert, row))
     return out.getvalue().encode()
 
 

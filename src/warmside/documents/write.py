@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import tempfile
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
+from hashlib import sha256
 from pathlib import Path
 
 from warmside import drawings
@@ -17,8 +19,10 @@ from warmside.documents.close_out_paper import close_out, close_out_view
 from warmside.documents.from_study import proposal_view
 from warmside.documents.proposal_paper import proposal
 from warmside.documents.wall_page import years_charts
+from warmside.errors import Fault, InputError
 from warmside.study import Proven, Spread, Study, WallStudy, json_text
 
+_OWN = ".warmside.json"
 _CHARTS = ("wood", "mould")
 
 
@@ -32,7 +36,8 @@ def write_papers(
     study : Study
         The house studied.
     folder : Path
-        Made when it is missing; files of the same name are replaced.
+        Made when it is missing; files of the same name are replaced where they are as this
+        program wrote them.
     today : date, optional
         Date of the papers; the current day when not given.
     chances : Spread, optional
@@ -88,7 +93,43 @@ def plain_name(name: str) -> str:
 
 
 def write_file(path: Path, content: bytes) -> Path:
-    """Write beside, flush, then rename: a reader never sees half a file."""
+    """Write beside, flush, then rename: a reader never sees half a file.
+
+    Raises
+    ------
+    InputError
+        A file of that name is there that this program did not write, or that was changed since.
+    """
+    own = _own_files(path.parent)
+    if path.exists() and not _is_own(path, own):
+        read = f"{path}, which is there and is not as Warmside wrote it"
+        allowed = "another folder (--out), or that file moved away"
+        raise InputError([Fault("file to write", read, allowed)])
+    _replace(path, content)
+    own[path.name] = sha256(content).hexdigest()
+    _replace(path.with_name(_OWN), json.dumps(own, indent=1, sort_keys=True).encode() + b"\n")
+    return path
+
+
+def _own_files(folder: Path) -> dict[str, str]:
+    """Names and hashes of the files that this program wrote into a folder."""
+    try:
+        found = json.loads((folder / _OWN).read_text("utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return {str(k): str(v) for k, v in found.items()} if isinstance(found, dict) else {}
+
+
+def _is_own(path: Path, own: Mapping[str, str]) -> bool:
+    """Whether a file is as this program wrote it."""
+    if own:
+        return own.get(path.name) == sha256(path.read_bytes()).hexdigest()
+    # before folders said what was written into them, their JSON did
+    return any(b'"made_by": "warmside' in file.read_bytes()[:200]
+               for file in path.parent.glob("*.json"))  # fmt: skip
+
+
+def _replace(path: Path, content: bytes) -> None:
     handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as target:
@@ -100,7 +141,6 @@ def write_file(path: Path, content: bytes) -> Path:
     except BaseException:
         Path(beside).unlink(missing_ok=True)
         raise
-    return path
 
 
 def write_close_out(

@@ -75,7 +75,7 @@ from warmside.site.samples import (
     thickness_checks,
 )
 from warmside.site.steps import sequence
-from warmside.site.words import entry_lines, typed_again
+from warmside.site.words import entry_lines, signed_by, typed_again
 
 __all__ = [
     "CREW",
@@ -142,6 +142,7 @@ __all__ = [
     "rules_of",
     "sample",
     "sequence",
+    "signed_by",
     "spray_checks",
     "student",
     "surface_share",

@@ -63,6 +63,13 @@ def typed_again(entry: Entry) -> dict[str, str]:
     }
 
 
+def signed_by(noted: Noted) -> str:
+    """Whose name is under something, as what, and which account put it there, when."""
+    name, role = getattr(noted.entry, "name", ""), getattr(noted.entry, "role", "")
+    at = f"{noted.received.astimezone():%H:%M}"
+    return f"{name}{f' as {role}' if role else ''} (account {noted.who}, {at})"
+
+
 def entry_lines(noted: Noted) -> tuple[tuple[str, str], ...]:
     """Names and values of an entry, for a page or a paper; a core's density is reckoned."""
     entry = noted.entry

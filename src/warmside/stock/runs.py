@@ -15,7 +15,7 @@ from typing import Any
 
 from warmside import __version__
 from warmside.catalog import Catalog, load
-from warmside.errors import Fault, InputError
+from warmside.errors import Fault, InputError, inert
 from warmside.estimate import PriceList, default_prices
 from warmside.physics.climate import HourlyClimate
 from warmside.stock import schema
@@ -241,7 +241,7 @@ class _Keeper:
         write = csv.writer(self._bad).writerow
         for fault in faults:
             with told_when_full(self._folder / _REFUSED):
-                write((fault.place, fault.read, fault.allowed))
+                write(map(inert, (fault.place, fault.read, fault.allowed)))
             if len(self._faults) < _SHOWN:
                 self._faults.append(fault)
 

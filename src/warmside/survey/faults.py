@@ -149,6 +149,8 @@ def _bounds(metadata: tuple[Any, ...], quantity: units.Quantity | None) -> str:
     def words(value: float) -> str:
         if quantity is None or value == 0:
             return f"{value:g}"
+        if quantity == "length":
+            return f"{units.show(value, quantity)} ({units.show(value, quantity, 'metric')})"
         return units.show(value, quantity, "metric") if quantity != "azimuth" else f"{value:g}"
 
     ends = [

@@ -64,7 +64,7 @@ def show_day(
     status: int = 200,
 ) -> Response:
     """The day's page, with what was typed where something was refused."""
-    from warmside.site import day_sheet
+    from warmside.site import day_sheet, signed_by
 
     store = web_of(request).store
     crew = crew_of(store, job)
@@ -83,7 +83,7 @@ def show_day(
         typed=typed, walls=[plan.wall for plan in crew.plans], days=crew.log.days,
         bays=sorted({bay for plan in crew.plans for bay in plan.bay_depths}, key=_by_number),
         numbers=_numbers_of(crew), by=caller_of(request).name, re_entry=_re_entry(sheet),
-        wanted=3, called=CALLED,
+        wanted=3, called=CALLED, signed_by=signed_by,
         taken_back={noted.id for noted in crew.log.of("take-back")},
     )  # fmt: skip
 
