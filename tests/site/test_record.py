@@ -200,7 +200,7 @@ def test_an_override_is_printed_in_the_close_out(book):
     assert (row.gate, row.reason) == (f"dry, {WALL}", "oven-dried: 17 %")
     # the name that was typed, and the account that put it there
     assert re.fullmatch(r"Ana Wirth \(account Kim, \d\d:\d\d\)", row.who)
-    assert "1 times foam without a passed gate" in next(_days(book.log)).text
+    assert "1 time foam without a passed gate" in next(_days(book.log)).text
 
 
 def test_the_sender_cannot_say_that_a_gate_passed(book):
