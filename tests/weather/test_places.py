@@ -205,6 +205,12 @@ def test_what_is_borrowed_or_derived_is_said(key, words):
         assert word in said
 
 
+def test_a_row_of_the_catalog_without_rain_or_wind_says_what_stands_in():
+    notes = " | ".join(usual_year(CATALOG.climate("ottawa")).notes)
+    for word in ("rain: none in the row", "70 mm", "wind: none", "4 m/s", "face east"):
+        assert word in notes
+
+
 def test_rules_for_what_is_missing_hold_where_it_is_known():
     """Dew point at the daily minimum, and design nights below it: at US stations that have both,
     within the bands that are said."""
@@ -265,5 +271,8 @@ def test_a_house_by_its_zip_code_goes_through(tmp_path):
     assert "km from ZIP 558" in notes
     assert "severe year" in notes
     assert [pack["id"] for pack in found["code_packs"]] == ["us-irc-2021"]
+    listed = CliRunner().invoke(main, ["place", "list", "dulu"])
+    assert listed.output.split()[0] == "duluth-mn"
+    assert len(listed.output.splitlines()) == 1
     shown = CliRunner().invoke(main, ["place", "show", "55802"])
     assert "a recorded typical year" in shown.output

@@ -549,6 +549,18 @@ def place_add(
     click.echo(f'Wrote {out}. In the survey: climate = "{id}"; then --catalog {out}')
 
 
+@place.command("list")
+@click.argument("words", default="")
+def place_list(words: str) -> None:
+    """List the places of the table, or those whose name or state has WORDS in it."""
+    from warmside.catalog import places
+
+    for one in places():
+        line = f"{one.id:<32} {one.name}, {one.region}"
+        if words.lower() in line.lower():
+            click.echo(line)
+
+
 @place.command("show")
 @click.argument("key")
 @click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")

@@ -34,7 +34,22 @@ def normals_of(climate: Climate, utc_offset: float | None = None) -> Normals:
 def made_year(climate: Climate) -> HourlyClimate:
     """The year made of a station's normals, with what was borrowed or derived in its notes."""
     year = synthesise(normals_of(climate))
-    return replace(year, notes=year.notes + climate.said)
+    return replace(year, notes=year.notes + climate.said + _usual_figures(climate))
+
+
+def _usual_figures(climate: Climate) -> tuple[str, ...]:
+    """What stands in for figures that a row lacks and does not speak of."""
+    lacking = (
+        ("rain", climate.rain, "70 mm in every month"),
+        ("wind", climate.wind, "4 m/s in every month"),
+        ("wind direction", climate.rose, "mostly westerly: walls that face east get least rain"),
+        ("sun", climate.sun, "by the daily range of temperature"),
+    )
+    return tuple(
+        f"{what}: none in the row of {climate.name}; {usual}"
+        for what, has, usual in lacking
+        if has is None and not any(note.startswith(what) for note in climate.said)
+    )
 
 
 @lru_cache(maxsize=8)
