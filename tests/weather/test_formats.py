@@ -170,6 +170,27 @@ def test_junk_is_refused_in_words(text):
         read_weather(text, HOUSE)
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"inputs": ' + "[" * 100_000,
+        '{"inputs": {"location": 3}, "outputs": {"tmy_hourly": [1, 2]}, "meta": 5}',
+        '{"inputs": {}, "outputs": {"months_selected": 1, "tmy_hourly": []}, "meta": {}}',
+        "a,b,c,-5,40,-75,1\nDate (MM/DD/YYYY),Time (HH:MM),Dry-bulb (C)\n99/99/2020,25:00,1\n",
+        "x,Local Time Zone\n1,zz\nYear,Month,Day,Hour,Minute\n2020,13,45,1,0\n",
+        "2020 13 45 99 1 1 1 1 1 1 1 1\n",
+        "hour_end,temperature_c,humidity_percent\n9999-12-31T23:00,1,50\n0001-01-01T00:00,1,50\n",
+        "hour_end,temperature_c,humidity_percent\n2020-01-01T01:00,1e308,50\n",
+        "-BEGIN HEADER-\nNASA/POWER\nlatitude 99 longitude 5\n-END HEADER-\nYEAR,MO,DY,HR\n1,1,1\n",
+    ],
+    ids=range(9),
+)
+def test_hostile_files_are_refused_in_words(text):
+    with pytest.raises(InputError) as error:
+        read_weather(text, HOUSE)
+    assert len(str(error.value)) < 5000
+
+
 def test_too_large_a_file_is_refused():
     with pytest.raises(InputError, match="16 million"):
         read_weather(io.StringIO("1" * 16_000_010))

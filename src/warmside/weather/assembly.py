@@ -129,10 +129,6 @@ def assemble(records: Records) -> HourlyClimate:
     said = list(records.notes)
     times, columns = _in_order(starts, records.columns, typical=records.typical)
     faults: list[Fault] = []
-    if "temperature" not in columns or not {"humidity", "dew_point"} & set(columns):
-        raise InputError(
-            [Fault("hourly weather", f"{sorted(columns)}", "temperature and humidity or dew point")]
-        )
     for name, values in columns.items():
         least, most, _ = RANGES.get(name, (-np.inf, np.inf, ""))
         wild = int((np.isfinite(values) & ((values < least) | (values > 1.0001 * most))).sum())
@@ -146,6 +142,9 @@ def assemble(records: Records) -> HourlyClimate:
         for name, values in columns.items()
         if np.isfinite(values).any()
     }
+    if "temperature" not in filled or not {"humidity", "dew_point"} & set(filled):
+        there = ", ".join(WORDS.get(name, name) for name in filled) or "nothing that can be used"
+        faults = [Fault("hourly weather", there, "temperature, and humidity or dew point")]
     if faults:
         raise InputError(faults[:FAULTS_MOST])
     said += [

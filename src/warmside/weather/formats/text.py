@@ -160,7 +160,8 @@ def snow_is_no_rain(columns: dict[str, FloatArray | None]) -> None:
 
 
 # What a reader of the solar library raises at a file that is not as it should be
-BROKEN = (ValueError, KeyError, IndexError, AttributeError, TypeError, OverflowError, StopIteration)
+BROKEN = (ValueError, KeyError, IndexError, AttributeError, TypeError, OverflowError, StopIteration,
+          RecursionError)  # fmt: skip
 
 
 def by_library(read: Callable[[], Any], text: str, header: int, what: str) -> Any:
