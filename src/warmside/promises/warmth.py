@@ -11,6 +11,7 @@ from warmside.physics import humid_air
 from warmside.physics.conduction import (
     ISO_SURFACE_FILMS,
     Combined,
+    End,
     Profile,
     WallHeat,
     code_resistance,
@@ -23,6 +24,11 @@ from warmside.promises.room import Outside, Room
 from warmside.wording import Figure, Sentence, joined, say
 
 _WARMER = "More insulation over the cold place, or drier room air."
+_WHERE = {"corner": "outside corner", "ceiling": "ceiling edge", "floor": "floor edge"}
+_ASSUMED = {
+    "ceiling": say("We took the attic to be as cold as outside, with 150 mm of loose fill."),
+    "floor": say("We took the air under the floor to be half-way between room and outside."),
+}
 _COLD_END = say("It is held to the cold end of its band.")
 TOLD = 0.25  # [K] a smaller band or change of a surface is not told
 THINNER = 0.02  # [m2 K/W] by which a new finish must hold less to be the reason
@@ -35,11 +41,23 @@ _DEW = Source("Dew point of the room air (saturation pressure of ISO 13788)", "f
 class Coldest:
     """The coldest place of the room side, with the film that ISO 13788 takes for surfaces."""
 
-    kind: RegionKind
+    kind: RegionKind | End  # kind of region, or the end of the wall it stands at
     factor: float  # [-] temperature factor
     surface: float  # [degC] on the design night
     error: float = 0.0  # [-] of the factor; 0 where it was reckoned path by path
     rise: float = 0.0  # [K] from outside to the room on the design night
+
+    @property
+    def region(self) -> RegionKind:
+        """Kind of region there; at an end of the wall, what stands there."""
+        if self.kind == "corner":
+            return "post"
+        return "plate" if self.kind == "ceiling" or self.kind == "floor" else self.kind
+
+    @property
+    def where(self) -> str:
+        """The place in words."""
+        return _WHERE.get(self.kind, self.kind)
 
     @property
     def lowest_factor(self) -> float:
@@ -76,6 +94,10 @@ class Warm:
     def transmittance(self) -> float:
         """Heat through the whole framed wall [W/(m2 K)]."""
         return 1.0 / self.resistance
+
+    def heat_loss(self, area: float) -> float:
+        """Heat through ``area`` [m2] of the wall and by its ends [W/K]."""
+        return self.transmittance * area + (self.field.beyond if self.field else 0.0)
 
     def profile_of(self, *kinds: str) -> Profile:
         """Temperatures through the largest stack of the first of ``kinds`` that the wall has."""
@@ -141,8 +163,12 @@ def _places(
     build_up: BuildUp, room: Room, outside: Outside, field: WallHeat | None
 ) -> list[Coldest]:
     """Coldest place of each kind of region, from the field's models or else path by path."""
+    factors: list[tuple[RegionKind | End, float, float]]
     if field is not None:
-        factors = [(p.kind, p.factor, p.error) for p in field.places]
+        factors = [
+            *((p.kind, p.factor, p.error) for p in field.places),
+            *((j.end, j.factor, j.error) for j in field.junctions),
+        ]
     else:
         paths = [profile(s, 1.0, 0.0, ISO_SURFACE_FILMS) for s in build_up.stacks]
         factors = [(p.kind, p.surface, 0.0) for p in paths]
@@ -177,7 +203,7 @@ def _mould(coldest: Coldest, needed: float) -> Finding:
     told = say(
         "The coldest place ({place}) has a temperature factor of {factor}; {needed} keeps its "
         "surface below {most} humidity in the coldest month.",
-        place=coldest.kind,
+        place=coldest.where,
         factor=Figure(coldest.factor, "factor"),
         needed=Figure(needed, "factor"),
         most=Figure(MOULD_HUMIDITY, "share"),
@@ -211,13 +237,14 @@ def _dew(coldest: Coldest, room: Room, outside: Outside, colder: Sentence) -> Fi
         "At {outside} outside the coldest place ({place}) is {surface}; water from room air at "
         "{room} and {humidity} condenses on anything colder than {dew}.",
         outside=Figure(outside.design, "temperature"),
-        place=coldest.kind,
+        place=coldest.where,
         surface=_surface(coldest),
         room=Figure(room.temperature, "temperature"),
         humidity=Figure(room.humidity, "share"),
         dew=Figure(room.dew_point, "temperature"),
     )
-    more = [_COLD_END] if coldest.surface > room.dew_point and not holds else []
+    more = [_ASSUMED[coldest.kind]] if coldest.kind in _ASSUMED else []
+    more += [_COLD_END] if coldest.surface > room.dew_point and not holds else []
     more += [colder] if colder else []
     return Finding(
         promise="warm",

@@ -216,7 +216,8 @@ def _varied(
 def _factors(option: OptionStudy, varied: Sequence[Sequence[Stack]]) -> Floats:
     """Temperature factor of the coldest place: ``1 - (1 - f) (1 - f_k) / (1 - f_0)``."""
     stacks = option.build_up.stacks
-    here = [n for n, stack in enumerate(stacks) if stack.kind == option.warm.coldest.kind]
+    place = option.warm.coldest.region
+    here = [n for n, stack in enumerate(stacks) if stack.kind == place] or range(len(stacks))
 
     def simple(layered: Sequence[Stack]) -> float:
         return min(profile(layered[n], 1.0, 0.0, ISO_SURFACE_FILMS).surface for n in here)

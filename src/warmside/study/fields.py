@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from warmside.options import BuildUp
-from warmside.physics.conduction import WallHeat, section_resistance, solved_wall
+from warmside.physics.conduction import End, WallHeat, section_resistance, solved_wall
+from warmside.survey import Wall
 
 # for the map of the surface and the heat by kind; resistance and coldest places have models of
 # their own, and say how far they are known
@@ -12,9 +15,28 @@ CELLS = 60_000
 TOLERANCE = 1e-5
 
 
-def solved(build_up: BuildUp) -> WallHeat:
+def solved(build_up: BuildUp, ends: tuple[End, ...]) -> WallHeat:
     """The field of a build-up, as every figure of a study takes it."""
-    return solved_wall(build_up.assembly, cells=CELLS, tolerance=TOLERANCE)
+    return solved_wall(build_up.assembly, cells=CELLS, tolerance=TOLERANCE, ends=ends)
+
+
+def ends_of(wall: Wall, walls: Iterable[Wall]) -> tuple[End, ...]:
+    """Which ends of a wall have sections of their own.
+
+    A corner where it stands on a corner post; an attic over it unless a wall of the same side
+    stands above; a floor with a rim under the first storey. A wall that is stepped under a roof
+    has neither: its top slopes and its foot stands on a room.
+    """
+    ends: list[End] = []
+    if {wall.corner_left, wall.corner_right} != {"none"}:
+        ends.append("corner")
+    if not wall.profile:
+        above = (w for w in walls if w.faces == wall.faces and not w.profile)
+        if wall.frame == "balloon" or all(w.storey <= wall.storey for w in above):
+            ends.append("ceiling")
+        if wall.storey == 1:
+            ends.append("floor")
+    return tuple(ends)
 
 
 def solved_resistance(build_up: BuildUp) -> float:

@@ -156,7 +156,11 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
     ),
     "Refusal": _keys("reason instead"),
     "WallHeat": _keys(
-        "rsi_error_m2k_w=resistance_error cells iterations residual closure", by_kind=_by_kind
+        "rsi_error_m2k_w=resistance_error cells iterations residual closure junctions",
+        by_kind=_by_kind,
+    ),
+    "Junction": _keys(
+        "end length_m=length psi_w_mk=psi beyond_w_mk=beyond factor factor_error=error"
     ),
     "KindHeat": _keys("kind area_m2 heat_share=share excess_w_mk=excess"),
     "Place": _keys(

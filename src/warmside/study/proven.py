@@ -47,7 +47,7 @@ from warmside.proof import (
     fan_result,
     measured_wall,
 )
-from warmside.study.fields import solved
+from warmside.study.fields import ends_of, solved
 from warmside.study.parts import OptionStudy, Study, WallStudy
 from warmside.units import BOARD_FOOT
 from warmside.wood import DRY_WOOD
@@ -310,11 +310,12 @@ def _built(
     option, found = promised.option, wall.as_found
     hazards, house = study.survey.hazards, study.survey.house
     build_up = as_built(option, wall.wall, wall.frame, study.catalog, part.foam, hazards)
-    field = solved(build_up) if promised.warm.field else None
+    ends = ends_of(wall.wall, study.survey.walls)
+    field = solved(build_up, ends) if promised.warm.field else None
     heat = warm(build_up, room, study.outside, field, (found.build_up, found.warm))
     area = wall.frame.net_area
     transmittances = found.warm.transmittance, heat.transmittance
-    change = replace(promised.change, after=heat.transmittance * area)
+    change = replace(promised.change, after=heat.heat_loss(area))
     foam = study.catalog.foam(option.foam) if option.foam else None
     cost = float(promised.price.total) if promised.price else None
     water = dry(build_up, room, study.outside)

@@ -49,7 +49,7 @@ from warmside.promises import (
     worth,
 )
 from warmside.study.comparison import choose
-from warmside.study.fields import solved
+from warmside.study.fields import ends_of, solved
 from warmside.study.house_totals import together
 from warmside.study.memory import Kept, digest
 from warmside.study.parts import Hours, OptionStudy, Paths, Study, WallStudy, Weights
@@ -273,7 +273,7 @@ def _found(ground: _Ground, number: int) -> _Found:
     survey, wall = ground.survey, ground.survey.walls[number]
     frame = frame_wall(wall, survey.house, ground.catalog.lumber)
     build_up = apply(LEAVE, wall, frame, ground.catalog, survey.hazards)
-    field = solved(build_up) if ground.fields else None
+    field = solved(build_up, ends_of(wall, survey.walls)) if ground.fields else None
     return _Found(build_up, warm(build_up, ground.room, ground.outside, field))
 
 
@@ -296,7 +296,7 @@ def _shared(
     house, catalog = ground.survey.house, ground.catalog
     frames = tuple(f.build_up.frame for f in found)
     air = house_air(house, ground.survey.walls, frames, catalog, year, ground.room)
-    present = sum(f.warm.transmittance * f.build_up.frame.net_area for f in found)
+    present = sum(f.warm.heat_loss(f.build_up.frame.net_area) for f in found)
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(ground.prices, fuel)
     heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
@@ -438,7 +438,8 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
     frame, leave = found.build_up.frame, not option.kind.worked
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
     worked = not leave and build_up.can_be_built
-    field = solved(build_up) if case.fields and worked else None
+    ends = ends_of(wall, case.survey.walls)
+    field = solved(build_up, ends) if case.fields and worked else None
     as_found = found.build_up, found.warm
     heat = found.warm if leave else warm(build_up, case.room, case.outside, field, as_found)
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
@@ -446,7 +447,9 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
     foam = case.catalog.foam(option.foam) if option.foam else None
     before, after = found.warm.transmittance, heat.transmittance
     air = tight(build_up, found.build_up, case.air)
-    change = Change(before * frame.net_area, after * frame.net_area, air.removed)
+    change = Change(
+        found.warm.heat_loss(frame.net_area), heat.heat_loss(frame.net_area), air.removed
+    )
     return OptionStudy(
         build_up=build_up,
         warm=heat,

@@ -13,6 +13,7 @@ from warmside.physics.conduction._field_wall import (
     wall_field,
 )
 from warmside.physics.conduction._grid import Grid
+from warmside.physics.conduction._junctions import End, Junction, junction
 from warmside.physics.conduction._linear import LinearTransmittance, linear_transmittance
 from warmside.physics.conduction._places import Place, coldest_places
 from warmside.physics.conduction._sections import Resistance, section_resistance
@@ -42,10 +43,12 @@ __all__ = [
     "NBC_FILMS",
     "Body",
     "Combined",
+    "End",
     "FactorMap",
     "Field",
     "Films",
     "Grid",
+    "Junction",
     "KindHeat",
     "LinearTransmittance",
     "Place",
@@ -67,6 +70,7 @@ __all__ = [
     "combined",
     "corner_field",
     "isothermal_planes",
+    "junction",
     "layer_resistance",
     "linear_transmittance",
     "parallel_path",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,6 +12,7 @@ from warmside.errors import Fault, InputError
 from warmside.geometry import RegionKind
 from warmside.physics.assembly import Assembly
 from warmside.physics.conduction._field_wall import KindHeat, WallField, check_bounds, wall_field
+from warmside.physics.conduction._junctions import End, Junction, junction
 from warmside.physics.conduction._places import Place, coldest_places
 from warmside.physics.conduction._sections import section_resistance
 
@@ -43,11 +45,17 @@ class WallHeat:
     flow_change: float | None = None  # [-] of the heat flow when all divisions were doubled
     factor_change: float | None = None  # [-] of the lowest temperature factors
     places: tuple[Place, ...] = ()  # the coldest of each kind, by models of their own
+    junctions: tuple[Junction, ...] = ()  # the ends of the wall
 
     @property
     def seen(self) -> npt.NDArray[np.bool_]:
         """Where there is wall, (nx, nz)."""
         return self.kind >= 0
+
+    @property
+    def beyond(self) -> float:
+        """Heat that leaves by the ends of the wall beyond its resistance and area [W/K]."""
+        return sum(end.beyond * end.length for end in self.junctions)
 
     def temperature(self, room: float, outside: float) -> Floats:
         """Room surface [degC], (nx, nz), air at ``room`` and ``outside`` [degC]."""
@@ -62,7 +70,9 @@ class WallHeat:
         raise InputError([Fault("coldest place of", f"'{kind}'", known)])
 
 
-def solved_wall(assembly: Assembly, *, cells: int, tolerance: float) -> WallHeat:
+def solved_wall(
+    assembly: Assembly, *, cells: int, tolerance: float, ends: Iterable[End] = ()
+) -> WallHeat:
     """Solve a closed wall: its field, its resistance and its coldest places with their errors.
 
     Parameters
@@ -73,6 +83,8 @@ def solved_wall(assembly: Assembly, *, cells: int, tolerance: float) -> WallHeat
         About how many cells at most, for the map and for the heat by kind.
     tolerance : float
         Of the true relative residual [-].
+    ends : iterable of "corner", "ceiling" and "floor"
+        Ends of the wall that get sections of their own.
 
     Raises
     ------
@@ -87,6 +99,7 @@ def solved_wall(assembly: Assembly, *, cells: int, tolerance: float) -> WallHeat
         resistance=resistance.value,
         resistance_error=resistance.error,
         places=coldest_places(assembly, field),
+        junctions=tuple(junction(assembly, end) for end in ends),
     )
 
 

@@ -136,7 +136,7 @@ def cold_studs(asked: Asked) -> None:
     asked.say(
         "coldest",
         outside=surveyed(asked.study.outside.design, "temperature"),
-        place=asked.chosen.warm.coldest.kind,
+        place=asked.chosen.warm.coldest.where,
         surface=asked.figure(cold, "temperature"),
         dew=asked.limit(cold, "temperature"),
     )

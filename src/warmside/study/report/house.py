@@ -115,7 +115,7 @@ def _gains(study: Study) -> list[Statement]:
         min((o.warm.coldest for o in options), key=lambda c: c.surface)
         for options in ([w.as_found for w in walls], [w.chosen for w in walls])
     ]
-    where = ", then ".join(dict.fromkeys(place.kind for place in cold))
+    where = ", then ".join(dict.fromkeys(place.where for place in cold))
     seats = [w.chosen.comfort for w in walls]
     return [
         Statement(
