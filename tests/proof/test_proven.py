@@ -69,7 +69,8 @@ def test_as_planned_keeps_what_was_promised(case: Case, sold: Study):
     proven = prove(sold, measured_wall(case, foam))
     found = kept(proven, "rsi_m2k_w")
     assert found.verdict == "holds"
-    assert found.measured == pytest.approx(found.promised, rel=1e-6)
+    # the sections of the wall come in another order, and are solved to 1e-5
+    assert found.measured == pytest.approx(found.promised, rel=1e-5)
     assert proven.verdict("warm") == "holds"
 
 

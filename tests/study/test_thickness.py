@@ -98,7 +98,7 @@ def test_curve_follows_the_fields_where_they_are_solved():
     curve = thickness_curve(small, "east gable")
     step = next(s for s in curve.steps if s.option.id == "cc-51")
     place = small.wall("east gable")
-    again = solved(place.option("cc-51").build_up)
+    again = solved(place.option("cc-51").build_up, ())
     assert step.resistance == pytest.approx(again.resistance, rel=1e-9)
     inside = [s.resistance for s in curve.steps if not s.beyond]
     assert inside == sorted(inside)
