@@ -18,7 +18,7 @@ from warmside.catalog import load
 from warmside.cli import main
 from warmside.errors import InputError
 from warmside.store import Store
-from warmside.weather import FORMATS, climate_row, read_weather
+from warmside.weather import FORMATS, climate_row, figures_of, read_normals, read_weather
 from warmside.web import Web, create_app
 from warmside.web.dossier import PARTS, key_of
 from warmside.web.studies import ask
@@ -104,7 +104,52 @@ def test_a_place_of_ones_own_from_a_file(tmp_path: Path) -> None:
 def test_a_row_without_name_or_source_is_refused(name: str, source: str) -> None:
     year = read_weather(FILE.read_bytes())
     with pytest.raises(InputError):
-        climate_row(year, name, "NC", source)
+        climate_row(figures_of(year), name, "NC", source)
+
+
+NORMALS = """"Canadian Climate Normals 1981-2010"
+"STATION_NAME","PROVINCE","LATITUDE","LONGITUDE","ELEVATION","CLIMATE_ID"
+"*A TOWN","MB","49°55'00.000"" N","97°14'00.000"" W","238.7 m","1"
+"","Jan","Feb","Mar","Apr","May","Jun","Jul","Aug","Sep","Oct","Nov","Dec","Year","Code"
+"Temperature"
+"Daily Average (°C)",-16.4,-13.2,-5.8,4.4,11.6,17,19.7,18.8,12.7,5,-4.9,-13.2,3,"A"
+"Daily Maximum (°C)",-11.3,-8.1,-0.8,10.9,18.6,23.2,25.9,25.4,19,10.5,-0.5,-8.5,8.7,"A"
+"Daily Minimum (°C)",-21.4,-18.3,-10.7,-2,4.5,10.7,13.5,12.1,6.4,-0.5,-9.2,-17.8,-2.7,"A"
+"Rainfall (mm)",0.2,2.7,9.7,19.2,54.1,90,79.5,77,45.5,32.7,6.9,1.5,418.9,"A"
+"Speed (km/h)",17.1,16.5,17.4,18.3,18.4,16.5,14.4,14.9,16.7,17.6,17.1,16.6,16.8,"A"
+"Below 18 °C",1065.5,881.7,739.2,412.6,211.6,66.5,22.5,43.1,173.3,404.3,687.3,966.4,5674,"A"
+"Average Vapour Pressure (kPa)",0.2,0.2,0.4,0.5,0.8,1.3,1.6,1.5,1,0.7,0.4,0.2,0.7,"A"
+"""
+
+
+def test_normals_of_canada_become_a_row(tmp_path: Path) -> None:
+    """Figures of a prairie airport as published for 1981-2010 (from memory); units of the file."""
+    file, out = tmp_path / "normals.csv", tmp_path / "row.toml"
+    file.write_text(NORMALS, encoding="cp1252")
+    run("place", "add", file, "--name", "A town", "--region", "Manitoba", "--source", "normals",
+        "--out", out)  # fmt: skip
+    row = load(out).climate("a-town")
+    assert row.mean[0] == -16.4
+    assert row.daily_min[6] == 13.5
+    assert_allclose((row.latitude, row.longitude), (49.9167, -97.2333), atol=1e-3)
+    assert row.utc_offset == -6.0
+    assert row.elevation == 238.7
+    assert_allclose(row.wind[0], 17.1 / 3.6, atol=0.051)
+    assert sum(row.rain) == pytest.approx(419.0, abs=0.2)
+    assert row.degree_days == 5674
+    # saturation over water at 19.7 degC is 2.29 kPa (handbook tables): 1.6 / 2.29
+    assert row.humidity[6] == pytest.approx(0.698, abs=0.005)
+    assert -35.0 < row.design_1 < row.design < -29.0
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [("-16.4", "abc", "line 6.*abc"), ("Daily Minimum", "Nightly", "daily minimum"),
+     ("°55'", " ", "position"), ("Jan", "Ene", "Jan, Feb")],
+)  # fmt: skip
+def test_faults_of_a_normals_file_are_told(old: str, new: str, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        read_normals(NORMALS.replace(old, new, 1))
 
 
 def test_a_faulty_file_is_told_without_a_traceback(

@@ -529,19 +529,28 @@ def place() -> None:
 def place_add(
     file: tuple[Path, ...], name: str, region: str, source: str, near: str, out: Path
 ) -> None:
-    """Write a climate row of your own from a year of hours in an open format.
+    """Write a climate row of your own: from a year of hours in an open format, or from the
+    monthly normals of Environment and Climate Change Canada.
 
-    Use it with --catalog OUT, and the hours themselves with --weather FILE.
+    Use it with --catalog OUT, and hours themselves with --weather FILE.
     """
+    from warmside import weather
     from warmside.catalog import load
-    from warmside.weather import climate_row, open_weather, station_of, whole_year
 
     def row() -> str:
-        at = station_of(load().climate(near)) if near else None
-        year = whole_year(open_weather(*file, near=at))
-        for note in year.notes:
+        at = weather.station_of(load().climate(near)) if near else None
+        with file[0].open("rb") as first:
+            text = weather.text_of(first)
+        if weather.is_normals(text):
+            found = weather.read_normals(text, at)
+        else:
+            year = weather.whole_year(weather.open_weather(*file, near=at))
+            found = weather.figures_of(year)
+            for note in year.notes:
+                click.echo(f"  {note}")
+        for note in found.notes:
             click.echo(f"  {note}")
-        return climate_row(year, name, region, source)
+        return weather.climate_row(found, name, region, source)
 
     text = _told(row)
     _write_new(out, text)

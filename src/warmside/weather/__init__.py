@@ -5,11 +5,13 @@ from warmside.weather.door import cached_weather, format_of, open_weather, read_
 from warmside.weather.formats import FORMATS, Format
 from warmside.weather.formats.text import text_of
 from warmside.weather.normals import made_year, normals_of, station_of, supports, usual_year
-from warmside.weather.rows import climate_row
+from warmside.weather.normals_file import is_normals, read_normals
+from warmside.weather.rows import Figures, climate_row, figures_of
 from warmside.weather.years import severe_year, whole_year
 
 __all__ = [
     "FORMATS",
+    "Figures",
     "Format",
     "Records",
     "Station",
@@ -17,10 +19,13 @@ __all__ = [
     "cached_weather",
     "climate_row",
     "distance",
+    "figures_of",
     "format_of",
+    "is_normals",
     "made_year",
     "normals_of",
     "open_weather",
+    "read_normals",
     "read_weather",
     "severe_year",
     "station_of",
