@@ -98,6 +98,9 @@ def by_hand(unknowns: np.ndarray, d: np.ndarray, grid: tuple) -> np.ndarray:
         ((0, 0), {"air": AIR}),
         ((0, 0), {"air": -AIR}),
         ((1, 0), {"air": AIR, "leak": LEAK}),
+        ((0, 0), {"leak": -LEAK}),
+        ((0, 0), {"leak": 40.0 * LEAK}),
+        ((0, 0), {"leak": -40.0 * LEAK}),
     ],
 )
 @pytest.mark.parametrize("seed", [1, 2])

@@ -13,6 +13,7 @@ from warmside.promises.dryness_hourly import (
 )
 from warmside.promises.finding import Finding
 from warmside.promises.fresh_air import HouseTight, house_tight
+from warmside.promises.leak_path import WorstJoint, throttle, worst_joint
 from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.legality import legal
 from warmside.promises.money import (
@@ -28,11 +29,9 @@ from warmside.promises.safety import safe
 from warmside.promises.thermal_comfort import Comfort, comfort
 from warmside.promises.tightness import (
     Tight,
-    WorstJoint,
     leak_waters,
     seals_joints,
     tight,
-    worst_joint,
 )
 from warmside.promises.trade_sayings import Saying, trade_sayings
 from warmside.promises.value import (
@@ -106,6 +105,7 @@ __all__ = [
     "seals_joints",
     "simple_payback",
     "texts",
+    "throttle",
     "tight",
     "trade_sayings",
     "wall_leakage",

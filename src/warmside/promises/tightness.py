@@ -16,7 +16,6 @@ from warmside.physics.airflow import (
     HouseLeakage,
     LeakWater,
     excess_humidity,
-    flow_coefficient,
     leak_water,
 )
 from warmside.physics.conduction import profile
@@ -28,7 +27,6 @@ from warmside.wording import Figure, say
 
 Floats = NDArray[np.float64]
 HOUR = 3600.0  # [s]
-SHORTEST = 0.5  # [m] what is shorter leaks at a point, not along a joint; own figure
 NOTHING = Band(0.0, 0.0, 0.0)
 _OUTSIDE = ("sheathing", "paper", "board", "cladding")
 _JOINTS = Source(
@@ -154,47 +152,12 @@ def leak_waters(build_up: BuildUp, wall: Wall, air: HouseAir) -> tuple[tuple[str
     vapour, exponent = air.room.vapour_pressure, air.leakage.exponent
     found = [
         (leak.joint.name, leak_water(area, pressure, face, vapour, exponent))
-        for leak, area, pressure in _pressed(build_up, wall, air)
+        for leak, area, pressure in pressed_joints(build_up, wall, air)
     ]
     return tuple(sorted(found, key=lambda pair: -pair[1].water))
 
 
-@dataclass(frozen=True, eq=False)
-class WorstJoint:
-    """The joint that loses most room air for its length, and what it loses in every hour."""
-
-    name: str
-    kind: str
-    length: float  # [m]
-    flow: Floats  # [m3/s] room air, (n_hours,)
-
-
-def worst_joint(build_up: BuildUp, wall: Wall, air: HouseAir) -> WorstJoint | None:
-    """The joint through which most room air leaves per metre in the year; None without joints.
-
-    Boxes, pipes and other holes shorter than half a metre are left out.
-
-    Parameters
-    ----------
-    build_up : BuildUp
-        What the wall is then; its joints sealed where the option seals them.
-    wall : Wall
-        The wall as surveyed.
-    air : HouseAir
-        Weather, room, pressures.
-    """
-    n, worst = air.leakage.exponent, None
-    for leak, area, pressure in _pressed(build_up, wall, air):
-        length = leak.joint.length
-        flow = flow_coefficient(area, n) * np.maximum(pressure, 0.0) ** n
-        if length < SHORTEST:
-            continue
-        if worst is None or flow.sum() / length > worst.flow.sum() / worst.length:
-            worst = WorstJoint(leak.joint.name, leak.joint.kind, length, flow)
-    return worst
-
-
-def _pressed(
+def pressed_joints(
     build_up: BuildUp, wall: Wall, air: HouseAir
 ) -> Iterator[tuple[JointLeak, float, Floats]]:
     """Every joint, its leakage area at 4 Pa [m2], the pressure of the room over outdoors [Pa]."""

@@ -230,8 +230,10 @@ def rates(
     for i in range(n):
         F[0, i] = flow[0, i] - flow[0, i + 1]
         F[1, i] = flow[1, i] - flow[1, i + 1]
-    if d[RAIN] > 0.0 or d[LEAK] > 0.0 or d[VENT] > 0.0:
+    if d[RAIN] > 0.0 or d[VENT] > 0.0:
         sources(u, T, d, spots, pr, F, amounts)
+    if d[LEAK] != 0.0 and spots[0] >= 0:
+        leaking(T, d, spots[0], cell, pr, F, amounts)
 
 
 @compiled
@@ -268,7 +270,7 @@ def sources(
     F: FloatArray,
     amounts: FloatArray,
 ) -> None:
-    """Rain, a leak of room air to a cold face, outdoor air through a cavity."""
+    """Rain, outdoor air through a cavity."""
     n = u.size
     if d[RAIN] > 0.0:
         water = d[RAIN] * rain_taken(u[n - 1])[0]
@@ -277,16 +279,6 @@ def sources(
         amounts[Q_SOURCE] += heat
         F[0, n - 1] += water
         F[1, n - 1] += heat
-    k = spots[0]
-    if k >= 0 and d[LEAK] > 0.0:
-        excess = d[P_L] - math.exp(ln_saturation(T[k]))
-        if excess > 0.0:
-            water = d[LEAK] * 0.622 / d[PRESSURE] * excess
-            heat = water * (LATENT + C_VAPOUR * T[k])
-            amounts[M_LEAK] = water
-            amounts[Q_SOURCE] += heat
-            F[0, k] += water
-            F[1, k] += heat
     k = spots[1]
     if k >= 0 and d[VENT] > 0.0:
         water = d[VENT] * 0.622 / d[PRESSURE] * (d[P_R] - pr[VAP, k])
@@ -295,6 +287,46 @@ def sources(
         amounts[Q_SOURCE] += heat
         F[0, k] += water
         F[1, k] += heat
+
+
+@compiled
+def leaking(
+    T: FloatArray,
+    d: FloatArray,
+    k: int,
+    cell: FloatArray,
+    pr: FloatArray,
+    F: FloatArray,
+    amounts: FloatArray,
+) -> None:
+    """Air that leaks past cell ``k``: out of the room where it is positive, into it below 0.
+
+    On its way through the layers before ``k`` it takes the temperature of each (a crack gives its
+    heat to what it runs along), but keeps its vapour; at ``k`` it comes to the vapour pressure and
+    the temperature there and goes. Outdoor air comes to ``k`` first and to the room through the
+    same layers. In full exchange the water is ``0.622 m / P (p_from - p_k)``, either sign.
+    """
+    flow = d[LEAK] * C_AIR
+    heat = flow * (d[T_L] if flow > 0.0 else T[0])
+    amounts[Q_LEFT] += heat
+    F[1, 0] += heat
+    for j in range(1, k + 1):
+        i = j - 1
+        near = upstream(
+            flow, conductance(0.5 * cell[DX, i], pr[LAM, i], 0.5 * cell[DX, j], pr[LAM, j])
+        )
+        if flow < 0.0:
+            near = 1.0 - near
+        heat = flow * (near * T[i] + (1.0 - near) * T[j])
+        F[1, i] -= heat
+        F[1, j] += heat
+    came = d[P_L] if flow > 0.0 else d[P_R]
+    water = abs(d[LEAK]) * 0.622 / d[PRESSURE] * (came - pr[VAP, k])
+    heat = water * (LATENT + C_VAPOUR * T[k]) - flow * (T[k] if flow > 0.0 else d[T_R])
+    amounts[M_LEAK] = water
+    amounts[Q_SOURCE] += heat
+    F[0, k] += water
+    F[1, k] += heat
 
 
 @compiled

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from warmside.physics.moisture._compile import FloatArray, IntArray, compiled
 from warmside.physics.moisture._fluxes import (
     AIR,
@@ -32,7 +30,6 @@ from warmside.physics.moisture._fluxes import (
     W,
     conductance,
     interval,
-    ln_saturation,
     ln_saturation_slope,
     rain_taken,
     surface,
@@ -147,6 +144,13 @@ def jacobian(
             vu_j += flow_v * (1.0 - near_v) * sl[4, j]
             vt_j += flow_v * (1.0 - near_v) * sl[5, j]
             up_i, up_j = flow_h * near_h, flow_h * (1.0 - near_h)
+        if d[LEAK] != 0.0 and j <= spots[0]:
+            flow_h = d[LEAK] * C_AIR
+            near_h = upstream(flow_h, g_h)
+            if flow_h < 0.0:
+                near_h = 1.0 - near_h
+            up_i += flow_h * near_h
+            up_j += flow_h * (1.0 - near_h)
         latent, sensible = LATENT + C_VAPOUR * mean, C_WATER * mean
         both = 0.5 * (drop * g_v * C_VAPOUR + liquid * C_WATER)
         wu_i, hu_i = vu_i + l_i, q_i + vu_i * latent + l_i * sensible
@@ -198,6 +202,8 @@ def border(
                 vu += inward * 0.622 / d[PRESSURE] * sl[4, i]
                 vt += inward * 0.622 / d[PRESSURE] * sl[5, i]
                 ht += inward * C_AIR
+        if side == T_L and d[LEAK] < 0.0 and spots[0] >= 0:
+            ht += d[LEAK] * C_AIR
         latent = LATENT + C_VAPOUR * T[i]
         hu = vu * latent + lu * C_WATER * T[i]
         hu += 0.5 * cell[DX, i] * g_h / pr[LAM, i] ** 2 * cell[LAM_WET, i] * sl[0, i] * heat
@@ -208,13 +214,14 @@ def border(
         slope = d[RAIN] * rain_taken(u[k])[1]
         add_source(J, k, tau, edge[2], slope, 0.0, slope * C_WATER * d[T_R], 0.0)
     k = spots[0]
-    if k >= 0 and d[LEAK] > 0.0:
-        saturation = math.exp(ln_saturation(T[k]))
-        if d[P_L] > saturation:
-            flow = d[LEAK] * 0.622 / d[PRESSURE]
-            vt = -flow * saturation * ln_saturation_slope(T[k])
-            ht = vt * (LATENT + C_VAPOUR * T[k]) + flow * (d[P_L] - saturation) * C_VAPOUR
-            add_source(J, k, tau, edge[3], 0.0, vt, 0.0, ht)
+    if k >= 0 and d[LEAK] != 0.0:
+        flow = abs(d[LEAK]) * 0.622 / d[PRESSURE]
+        latent = LATENT + C_VAPOUR * T[k]
+        came = d[P_L] if d[LEAK] > 0.0 else d[P_R]
+        vu, vt = -flow * sl[4, k], -flow * sl[5, k]
+        ht = vt * latent + flow * (came - pr[VAP, k]) * C_VAPOUR
+        ht -= max(d[LEAK], 0.0) * C_AIR
+        add_source(J, k, tau, edge[3], vu, vt, vu * latent, ht)
     k = spots[1]
     if k >= 0 and d[VENT] > 0.0:
         flow = d[VENT] * 0.622 / d[PRESSURE]

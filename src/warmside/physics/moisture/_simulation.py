@@ -67,7 +67,7 @@ class Forcing:
     rain : FloatArray
         Rain that wets the outer face [kg/(m2 s)].
     leak : FloatArray
-        Room air that reaches the leak cell [kg/(m2 s)].
+        Air that leaks past the leak cell, out of the room where positive [kg/(m2 s)].
     cavity : FloatArray
         Outdoor air through the cavity cell [kg/(m2 s)].
     through : FloatArray
@@ -104,7 +104,7 @@ class Forcing:
             ("out_transfer", 0.0, 1.0),
             ("absorbed", -500.0, 1500.0),
             ("rain", 0.0, 0.1),
-            ("leak", 0.0, 1.0),
+            ("leak", -1.0, 1.0),
             ("cavity", 0.0, 1.0),
             ("through", -1.0, 1.0),
             ("pressure", 4.5e4, 1.1e5),
@@ -284,7 +284,7 @@ def simulate(
     faces : tuple
         "film": transfer from air; "surface": the face itself has the state given.
     leak_cell, cavity_cell : int
-        Cell reached by leaking room air, cell flushed by outdoor air; -1 for none.
+        Cell that leaking air passes, cell flushed by outdoor air; -1 for none.
     settings : Settings
         Tolerances.
 

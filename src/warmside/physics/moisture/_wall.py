@@ -147,7 +147,8 @@ def wall_years(
     years : int
         1 to 30 [-].
     leak : FloatArray or float
-        Room air that reaches the cold face of the cavity, per hour of the year [kg/(m2 s)].
+        Air that leaks past the cold face of the cavity, out of the room where positive, per hour
+        of the year [kg/(m2 s)].
     start_humidity : float
         Humidity in every layer at the start [-].
     wet : WetStart or None

@@ -1,0 +1,144 @@
+"""The way of leaking air through a wall: which joint, how much the fill lets by, what it wets.
+
+A joint's air is driven by the pressures of the house, throttled by the fill it must pass, and comes
+into balance with the sheathing over some width beside the joint (`SPREAD`). The way with the best
+figure of each is the likely one; without throttling, and all on a narrow strip, it is the bound.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from warmside.options import BuildUp
+from warmside.physics.airflow import STANDARD_DENSITY, flow_coefficient
+from warmside.physics.assembly import Stack
+from warmside.promises.air import HouseAir
+from warmside.promises.leakage import JointLeak
+from warmside.promises.tightness import pressed_joints, seals_joints
+from warmside.survey import Wall
+
+Floats = NDArray[np.float64]
+# [m] across which the air of a joint comes into balance with the sheathing before it leaves. The
+# one factor that is fitted, and to one field study alone: 96 opened walls of Portland, Oregon,
+# empty, with cellulose and with mineral wool, none damaged (Tsongas 1980). All other measured
+# walls are tests of it.
+SPREAD = 1.2
+STRIP = 0.4  # [m] of the bound: about a bay; own figure
+HOLE = 0.4  # [m] of joint that a box or a pipe counts as: a bay; own figure
+# Leakage of frame walls at 75 Pa [m3/(s m2)]: empty 2 to 20 L/(s m2), filled with cellulose at
+# 56 kg/m3 0.2 to 1.0 (laboratory, BSI-043, second-hand); their geometric means.
+EMPTY_75, DENSE_75 = 6.3e-3, 0.45e-3
+DENSE = 56.0  # [kg/m3]
+# What the dense fill itself lets by, behind the cracks of an empty wall, straight in the flow.
+FILL_75 = 1.0 / (1.0 / DENSE_75 - 1.0 / EMPTY_75)
+# Fibres let by more air the lighter they are packed. Cellulose passes about a tenth of what light
+# glass batts of 12 kg/m3 pass (from memory), which is this power of the density.
+FINER = 1.5
+# Loose grains and shrunken foam leave ways of their own.
+OPEN_FILLS = frozenset({"vermiculite-loose", "wood-shavings", "urea-formaldehyde-foam"})
+
+
+@dataclass(frozen=True, eq=False)
+class WorstJoint:
+    """The joint by which most room air reaches the cold side for its length."""
+
+    name: str
+    kind: str
+    length: float  # [m]; of a box or pipe what it counts as
+    flow: Floats  # [m3/s] with no fill behind it, out of the room where positive, (n_hours,)
+    passed: float = 1.0  # [-] share that the fill lets by
+    along_wood: bool = False  # it runs along wood, not through a bay
+
+    def leak(self, *, bound: bool = False) -> Floats:
+        """Air that passes a square metre of the cold face [kg/(m2 s)], (n_hours,)."""
+        share = 1.0 / STRIP if bound else self.passed / SPREAD
+        return np.asarray(STANDARD_DENSITY * share / self.length * self.flow)
+
+
+def worst_joint(build_up: BuildUp, wall: Wall, air: HouseAir) -> WorstJoint | None:
+    """The joint through which most room air leaves per metre in the year; None without joints.
+
+    Boxes, pipes and short joints count as `HOLE` long.
+
+    Parameters
+    ----------
+    build_up : BuildUp
+        What the wall is then; its joints sealed where the option seals them.
+    wall : Wall
+        The wall as surveyed.
+    air : HouseAir
+        Weather, room, pressures.
+    """
+    n, worst, most = air.leakage.exponent, None, -1.0
+    passed = throttle(build_up, wall, air)
+    foamed = any(layer.role == "foam" for stack in _bays(build_up) for layer in stack.layers)
+    for leak, area, pressure in pressed_joints(build_up, wall, air):
+        length = max(leak.joint.length, HOLE)
+        flow = flow_coefficient(area, n) * np.sign(pressure) * np.abs(pressure) ** n
+        wood = foamed or _beside_fill(leak)
+        let_by = 1.0 if wood else passed
+        lost = float(np.maximum(flow, 0.0).sum()) * let_by / length
+        if lost > most:
+            worst, most = WorstJoint(
+                leak.joint.name, leak.joint.kind, length, flow, let_by, wood
+            ), lost  # fmt: skip
+    return worst
+
+
+def throttle(build_up: BuildUp, wall: Wall, air: HouseAir) -> float:
+    """Share of a bay's leak that its fill lets by [-].
+
+    Resistances to air in series, those of the joints and that of the fill, each by its flow
+    through a square metre of wall at 75 Pa: ``1 / (1 + q_joints / q_fill)``.
+
+    Parameters
+    ----------
+    build_up : BuildUp
+        What the wall is then.
+    wall : Wall
+        As surveyed; a fill found slumped or with parts missing stops nothing.
+    air : HouseAir
+        Leakage of the house and its walls.
+
+    Returns
+    -------
+    float
+        Above 0, up to 1.
+    """
+    fill = _fill_flow(build_up, wall)
+    if fill is None:
+        return 1.0
+    part, n = air.walls[wall.name], air.leakage.exponent
+    area = part.sealed.best if seals_joints(build_up) else part.open.best
+    joints = flow_coefficient(area, n) * 75.0**n / build_up.frame.net_area
+    return float(1.0 / (1.0 + joints / fill))
+
+
+def _fill_flow(build_up: BuildUp, wall: Wall) -> float | None:
+    """Air through the fill of the bays at 75 Pa [m3/(s m2)]; None where nothing stops it."""
+    bays = _bays(build_up)
+    if not bays:
+        return None
+    layers = max(bays, key=lambda stack: stack.area).layers
+    fills = [one for one in layers if one.role == "fill" and one.conductivity is not None]
+    if not fills or any(one.role == "gap" for one in layers if not one.vented):
+        return None
+    old = fills[0].material == wall.found.fill
+    if fills[0].material in OPEN_FILLS or (old and wall.found.fill_state in _HOLED):
+        return None
+    return FILL_75 * float((DENSE / fills[0].density) ** FINER)
+
+
+_HOLED = ("slumped", "missing in places")
+
+
+def _bays(build_up: BuildUp) -> list[Stack]:
+    return [stack for stack in build_up.stacks if stack.kind == "bay"]
+
+
+def _beside_fill(leak: JointLeak) -> bool:
+    """Whether the air runs along wood from face to face, past the bays: around windows, doors."""
+    return leak.joint.kind == "opening perimeter"
