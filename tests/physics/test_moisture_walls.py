@@ -251,7 +251,10 @@ def test_a_repeated_year_is_judged_as_if_it_were_run_again():
     wood = next(k for k, layer in enumerate(layers) if layer.role == "sheathing")
     pairs = [(interface_of(run, layers, k, course), interface_of(whole, layers, k, each))
              for k in range(len(layers) - 1)]  # fmt: skip
-    pairs += [(wood_of(run, layers[wood], wood, course), wood_of(whole, layers[wood], wood, each))]
+    months = np.tile(weather.month, 5)
+    pairs += [
+        tuple(wood_of(r, layers[wood], wood, y, months) for r, y in ((run, course), (whole, each)))
+    ]
     assert max(told.mould_most for told, _ in pairs[:-1]) > 0.5  # something to tell apart
     for told, full in pairs:
         for name, value in vars(full).items():
@@ -386,6 +389,32 @@ def test_leaks_reach_the_cold_face_and_sealing_helps():
     assert tight.holds
     assert leaky.by_air > 1.0
     assert sheathing(leaky).mean.max() > sheathing(tight).mean.max() + 0.05
+
+
+def test_a_leak_brings_its_heat_and_dries_what_is_wetter_than_its_air():
+    """Exact: a steady leak through a layer that conducts ends at the exponential profile of
+    conduction with flow, T = A + B exp(m c x / lambda); water goes the way of vapour pressure."""
+    lam, thick, flow = 0.04, 0.1, 2e-3
+    layer = replace(slabs_of(wall(BATT))[0][0].material, conductivity=lam, conductivity_wet=0.0)
+    skin = HygroMaterial.from_functions(
+        "skin", density=300.0, specific_heat=1000.0, storage=lambda s: 50.0 / (1.0 + s / 4e7),
+        permeability=lambda w: np.full_like(w, 1e-13), conductivity=50.0,
+    )  # fmt: skip
+    cells = mesh((Slab(layer, thick), Slab(skin, 0.001)), 160)
+    last = int(cells.cells(1)[0])
+    forcing = Forcing(20.0, 400.0, 0.0, 400.0, room_film=1e6, out_film=5.0, leak=flow)
+    run = simulate(cells, forcing, 24 * 30, temperature=10.0, humidity=0.5, leak_cell=last)
+    peclet = flow * 1006.0 * thick / lam
+    # heat: lambda/d Pe e^Pe/(e^Pe - 1) (T_i - T_s) = h (T_s - T_e), the air leaves at T_s
+    inward = lam / thick * peclet / -np.expm1(-peclet)
+    # the wall loses what the water takes: set against a run without water moving at the end
+    latent = run.crossed[-1, 2] / 3600.0 * 2.5e6
+    skin_temperature = (inward * 20.0 + latent) / (inward + 5.0)
+    assert_allclose(run.temperature[-1, last], skin_temperature, atol=0.05)
+    held = humid_air.saturation_pressure(run.temperature[-1, last])
+    assert_allclose(run.humidity[-1, last] * held, 400.0, rtol=0.02)
+    wet = simulate(cells, forcing, 24, temperature=10.0, humidity=0.9, leak_cell=last)
+    assert wet.crossed[:, 2].sum() < 0.0
 
 
 # --- bad and extreme input ------------------------------------------------------------------------

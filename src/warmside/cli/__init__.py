@@ -89,8 +89,7 @@ def check(file: Path, own: Path | None) -> None:
 @click.option(
     "--years",
     type=click.IntRange(1, 30),
-    help="Run every option and path hour by hour for so many years; "
-    "without it one year, mid-bay of what is put forward.",
+    help="How many years every option and path is run hour by hour; one without it.",
 )
 def study(
     file: Path,
@@ -687,7 +686,6 @@ def _study(
             weather=year,
             workers=os.cpu_count() or 1,
             years=years or 1,
-            paths="all" if years else "chosen",
             severe=severe,
         )
     )

@@ -13,21 +13,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from warmside.options import BuildUp
-from warmside.physics.airflow import STANDARD_DENSITY, flow_coefficient
+from warmside.physics.airflow import STANDARD_DENSITY, excess_humidity, flow_coefficient
 from warmside.physics.assembly import Stack
 from warmside.promises.air import HouseAir
 from warmside.promises.leakage import JointLeak
-from warmside.promises.tightness import pressed_joints, seals_joints
+from warmside.promises.tightness import face_factor, pressed_joints, seals_joints
 from warmside.survey import Wall
 
 Floats = NDArray[np.float64]
-# [m] across which the air of a joint comes into balance with the sheathing before it leaves. The
-# one factor that is fitted, and to one field study alone: 96 opened walls of Portland, Oregon,
-# empty, with cellulose and with mineral wool, none damaged (Tsongas 1980). All other measured
-# walls are tests of it.
-SPREAD = 1.2
+# [m] across which the air of a joint comes into balance with the sheathing, taken as if all of it
+# passed there; the length of a bay or more, since much of it leaves by shorter ways, over and under
+# the plates. The one factor that is fitted, and to one field study alone: walls of 96 houses in
+# Portland, Oregon, opened empty, with cellulose and with mineral wool and found without damage
+# (Tsongas 1980). All other measured walls are tests of it.
+SPREAD = 3.0
 STRIP = 0.4  # [m] of the bound: about a bay; own figure
-HOLE = 0.4  # [m] of joint that a box or a pipe counts as: a bay; own figure
+HOLE = 0.4  # [m] of joint that a box or a short joint counts as: a bay; own figure
+ELSEWHERE = frozenset({"penetration"})  # through a plate: up or down, not out to the sheathing
 # Leakage of frame walls at 75 Pa [m3/(s m2)]: empty 2 to 20 L/(s m2), filled with cellulose at
 # 56 kg/m3 0.2 to 1.0 (laboratory, BSI-043, second-hand); their geometric means.
 EMPTY_75, DENSE_75 = 6.3e-3, 0.45e-3
@@ -37,17 +39,20 @@ FILL_75 = 1.0 / (1.0 / DENSE_75 - 1.0 / EMPTY_75)
 # Fibres let by more air the lighter they are packed. Cellulose passes about a tenth of what light
 # glass batts of 12 kg/m3 pass (from memory), which is this power of the density.
 FINER = 1.5
-# Loose grains and shrunken foam leave ways of their own.
-OPEN_FILLS = frozenset({"vermiculite-loose", "wood-shavings", "urea-formaldehyde-foam"})
+# Loose grains let by what light batts do: shavings of 100 kg/m3 pass 11 500e-12 m2, mineral wool
+# of 10 kg/m3 7 500e-12 (Nevander and Elmarsson 1994, in lecture notes).
+GRAINS, LIGHT = frozenset({"vermiculite-loose", "wood-shavings"}), 12.0  # [kg/m3]
+# Shrunken foam leaves a way beside the studs (4 to 9 % of its width, NBS TN 1131, 1980).
+SHRUNKEN = frozenset({"urea-formaldehyde-foam"})
 
 
 @dataclass(frozen=True, eq=False)
 class WorstJoint:
-    """The joint by which most room air reaches the cold side for its length."""
+    """The joint whose air can leave most water on the cold side for its length."""
 
     name: str
     kind: str
-    length: float  # [m]; of a box or pipe what it counts as
+    length: float  # [m]; of a box what it counts as
     flow: Floats  # [m3/s] with no fill behind it, out of the room where positive, (n_hours,)
     passed: float = 1.0  # [-] share that the fill lets by
     along_wood: bool = False  # it runs along wood, not through a bay
@@ -58,10 +63,14 @@ class WorstJoint:
         return np.asarray(STANDARD_DENSITY * share / self.length * self.flow)
 
 
-def worst_joint(build_up: BuildUp, wall: Wall, air: HouseAir) -> WorstJoint | None:
-    """The joint through which most room air leaves per metre in the year; None without joints.
+def worst_joint(
+    build_up: BuildUp, wall: Wall, air: HouseAir, kind: str | None = None
+) -> WorstJoint | None:
+    """The joint whose air can leave most water per metre in the year; None without joints.
 
-    Boxes, pipes and short joints count as `HOLE` long.
+    What its air cannot hold at the cold face decides, behind the bay or behind the wood that it
+    runs along; where nothing is left, the air alone. Boxes and short joints count as `HOLE` long;
+    pipes through plates lead to other floors and are left out.
 
     Parameters
     ----------
@@ -71,21 +80,37 @@ def worst_joint(build_up: BuildUp, wall: Wall, air: HouseAir) -> WorstJoint | No
         The wall as surveyed.
     air : HouseAir
         Weather, room, pressures.
+    kind : str, optional
+        Only joints of this kind, "box" say.
     """
-    n, worst, most = air.leakage.exponent, None, -1.0
+    n, worst, most = air.leakage.exponent, None, (-1.0, -1.0)
     passed = throttle(build_up, wall, air)
-    foamed = any(layer.role == "foam" for stack in _bays(build_up) for layer in stack.layers)
+    beside = any(
+        layer.role == "foam" or layer.material in SHRUNKEN
+        for stack in _bays(build_up)
+        for layer in stack.layers
+    )
+    excess = {wood: _excess(build_up, wood, air) for wood in (False, True)}
     for leak, area, pressure in pressed_joints(build_up, wall, air):
+        if leak.joint.kind in ELSEWHERE or kind not in (None, leak.joint.kind):
+            continue
         length = max(leak.joint.length, HOLE)
         flow = flow_coefficient(area, n) * np.sign(pressure) * np.abs(pressure) ** n
-        wood = foamed or _beside_fill(leak)
+        wood = beside or _beside_fill(leak)
         let_by = 1.0 if wood else passed
-        lost = float(np.maximum(flow, 0.0).sum()) * let_by / length
-        if lost > most:
-            worst, most = WorstJoint(
-                leak.joint.name, leak.joint.kind, length, flow, let_by, wood
-            ), lost  # fmt: skip
+        lost = np.maximum(flow, 0.0) * (let_by / length)
+        danger = float(lost @ excess[wood]), float(lost.sum())
+        if danger > most:
+            of = leak.joint
+            worst, most = WorstJoint(of.name, of.kind, length, flow, let_by, wood), danger
     return worst
+
+
+def _excess(build_up: BuildUp, wood: bool, air: HouseAir) -> Floats:
+    """Water that the room's air holds beyond what it can at the cold face [kg/kg], (n_hours,)."""
+    outdoors = air.weather.temperature
+    face = outdoors + face_factor(build_up, wood) * (air.room.temperature - outdoors)
+    return excess_humidity(air.room.vapour_pressure, face)
 
 
 def throttle(build_up: BuildUp, wall: Wall, air: HouseAir) -> float:
@@ -127,9 +152,10 @@ def _fill_flow(build_up: BuildUp, wall: Wall) -> float | None:
     if not fills or any(one.role == "gap" for one in layers if not one.vented):
         return None
     old = fills[0].material == wall.found.fill
-    if fills[0].material in OPEN_FILLS or (old and wall.found.fill_state in _HOLED):
+    if fills[0].material in SHRUNKEN or (old and wall.found.fill_state in _HOLED):
         return None
-    return FILL_75 * float((DENSE / fills[0].density) ** FINER)
+    density = LIGHT if fills[0].material in GRAINS else fills[0].density
+    return FILL_75 * float((DENSE / density) ** FINER)
 
 
 _HOLED = ("slumped", "missing in places")

@@ -172,15 +172,16 @@ def pressed_joints(
         yield leak, best * scale, air.pressures.still(height) - wind
 
 
-def face_factor(build_up: BuildUp) -> float:
+def face_factor(build_up: BuildUp, along_wood: bool = False) -> float:
     """Temperature of the sheathing's inner face between outdoors (0) and indoors (1) [-].
 
-    Behind an open bay; where foam holds the bay, behind the wood that the last leaks run along.
+    Behind an open bay; where foam holds the bay, or ``along_wood``, behind the wood that leaks run
+    along.
     """
     bays = [stack for stack in build_up.stacks if stack.kind == "bay"]
     foamed = any(layer.role == "foam" for stack in bays for layer in stack.layers)
     wood = [stack for stack in build_up.stacks if stack.kind in ("stud", "plate")]
-    paths = wood if foamed and wood else bays or build_up.stacks
+    paths = wood if (foamed or along_wood) and wood else bays or build_up.stacks
     path = max(paths, key=lambda stack: stack.area)
     outside = next(
         (k for k, layer in enumerate(path.layers) if layer.role in _OUTSIDE and k > 0),

@@ -174,7 +174,10 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         "water_balance_error=balance",
     ),
     "WoodCourse": _keys(
-        "name drying_days days_above_20_percent=days_above_20 days_above_26_percent=days_above_26",
+        "name drying_days days_above_20_percent=days_above_20 "
+        "days_above_26_percent=days_above_26 warm_days_above_26_percent=rotting_days "
+        "summer_least_kg_kg=summer_least",
+        meter_most_kg_kg=lambda wood, _: float(wood.meter.max()),
         most_kg_kg=lambda wood, _: float(wood.mean.max()),
         end_kg_kg=lambda wood, _: float(wood.mean[-1]),
     ),

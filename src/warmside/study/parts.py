@@ -92,7 +92,7 @@ class Hours:
     """
 
     years: int = 1
-    paths: Paths = "chosen"
+    paths: Paths = "all"
     severe: bool = False
 
     def __post_init__(self) -> None:

@@ -30,6 +30,7 @@ from warmside.promises import (
     legal,
     safe,
     warm,
+    worst_joint,
     worth,
 )
 from warmside.proof import (
@@ -325,7 +326,11 @@ def _built(
         if room != study.room:
             indoors = room
         exposure = exposure_of(wall.wall, study.weather)
-        water = water.with_hours(dry_years(build_up, exposure, indoors, years=hourly.years))
+        joint = worst_joint(build_up, wall.wall, study.air)
+        paths = [path.path for path in hourly.paths]
+        water = water.with_hours(
+            dry_years(build_up, exposure, indoors, years=hourly.years, paths=paths, joint=joint)
+        )
     return replace(
         promised,
         build_up=build_up,

@@ -72,7 +72,7 @@ def study(
     weights: Weights | None = None,
     kept: Kept | None = None,
     years: int = 1,
-    paths: Paths = "chosen",
+    paths: Paths = "all",
     severe: bool = False,
 ) -> Study:
     """Study every wall and option of a surveyed house.

@@ -83,14 +83,15 @@ def cases() -> tuple[Case, ...]:
         estimate,
         fields,
         humid_air,
+        measured_walls,
         moisture,
         mould,
         thermography,
     )
 
     rooms = (
-        humid_air, thermography, conduction, fields, moisture, mould, airflow, energy,
-        estimate,
+        humid_air, thermography, conduction, fields, moisture, mould, measured_walls, airflow,
+        energy, estimate,
     )  # fmt: skip
     return tuple(case for room in rooms for case in room.CASES)
 

@@ -1,13 +1,18 @@
 """Water in the wall: month by month (ISO 13788) and hour by hour (EN 15026)."""
 
 from warmside.physics.moisture._criteria import (
+    ROT_DAYS,
+    ROT_TEMPERATURE,
+    SUMMER_MOISTURE,
     ashrae_160_2009,
     corrosion_hours,
     days_above,
     drying_days,
     frost_hours,
     liquid_hours,
+    rotting_days,
     running_mean,
+    summer_least,
 )
 from warmside.physics.moisture._decay import Decay, critical_time, decay
 from warmside.physics.moisture._judged import MONTHS, JudgedInterface, WoodLayer
@@ -61,6 +66,9 @@ __all__ = [
     "MONTH_SECONDS",
     "MOULD",
     "MOULD_LIMIT",
+    "ROT_DAYS",
+    "ROT_TEMPERATURE",
+    "SUMMER_MOISTURE",
     "Balance",
     "Decay",
     "Forcing",
@@ -99,11 +107,13 @@ __all__ = [
     "monthly_conditions",
     "mould_index",
     "right_hand_side",
+    "rotting_days",
     "round_hole",
     "running_mean",
     "simulate",
     "slabs_of",
     "stack_pressure",
+    "summer_least",
     "visible_growth_weeks",
     "wall_years",
     "warm",

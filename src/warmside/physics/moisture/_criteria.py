@@ -5,11 +5,18 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from warmside.physics.moisture._potential import FloatArray
-from warmside.wood import DRY_WOOD
+from warmside.wood import DRY_WOOD, ROT_STARTS
 
 MONTH: Final = 720  # [h] over which ASHRAE 160 takes its mean
+# When wood has stayed wet too long: how long above where rot can start, how warm, and how dry a
+# summer must make it are our own choice.
+ROT_TEMPERATURE: Final = 5.0  # [degC]
+ROT_DAYS: Final = 14.0
+SUMMER_MOISTURE: Final = 0.20  # [kg/kg] to be undercut in every summer
+SUMMER: Final = (6, 7, 8, 9)  # months; the model's stations lie north of the equator
 
 
 def running_mean(values: FloatArray, hours: int) -> FloatArray:
@@ -97,3 +104,23 @@ def drying_days(moisture: FloatArray, limit: float = DRY_WOOD) -> float | None:
     if wet.size == 0:
         return 0.0
     return None if wet[-1] + 1 == moisture.size else float(wet[-1] + 1) / 24.0
+
+
+def rotting_days(moisture: FloatArray, temperature: FloatArray) -> float:
+    """Days [d] with wood above 26 % moisture [kg/kg] and above 5 degC, hour by hour (own limit)."""
+    wet = (moisture > ROT_STARTS) & (temperature > ROT_TEMPERATURE)
+    return float(np.count_nonzero(wet)) / 24.0
+
+
+def summer_least(moisture: FloatArray, months: npt.NDArray[np.int64]) -> float | None:
+    """Least moisture [kg/kg] of the summer that dries least; None without a whole summer.
+
+    ``months`` (n,) are 1 to 12; a summer counts from June to September.
+    """
+    warm = np.isin(months, SUMMER)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], warm, [False]]).astype(np.int8)))
+    whole = [
+        moisture[a:b] for a, b in edges.reshape(-1, 2)
+        if months[a] == SUMMER[0] and months[b - 1] == SUMMER[-1]
+    ]  # fmt: skip
+    return float(max(one.min() for one in whole)) if whole else None

@@ -18,6 +18,7 @@ from warmside.physics.moisture._repeat import Years
 from warmside.physics.moisture._simulation import Run, contents
 from warmside.wood import ROT_STARTS
 
+METER_DEPTH = 0.003  # [m] from the room-side face: where the pins of a meter read
 WOOD_ROLES = ("wood", "sheathing", "furring")
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
@@ -81,10 +82,16 @@ class WoodLayer:
         Its role.
     mean : FloatArray
         Mean over the thickness, shape (n_hours,) [kg/kg].
+    meter : FloatArray
+        Mean of the 3 mm next to the room, as pins pressed in there would read, (n_hours,) [kg/kg].
     worst : FloatArray
         Of the wettest slice, shape (n_hours,) [kg/kg].
     days_above_20, days_above_26 : float
         Mean above 20 % and 26 % [d].
+    rotting_days : float
+        Mean above 26 % while the layer is above 5 degC [d].
+    summer_least : float or None
+        Least mean of the summer that dries least; None without a whole summer [kg/kg].
     drying_days : float or None
         Until the mean is below 19 % for good; 0 if always, None if not within the run [d].
     """
@@ -92,10 +99,25 @@ class WoodLayer:
     name: str
     role: str
     mean: FloatArray
+    meter: FloatArray
     worst: FloatArray
     days_above_20: float
     days_above_26: float
+    rotting_days: float
+    summer_least: float | None
     drying_days: float | None
+
+    @property
+    def stays_wet(self) -> str:
+        """What is wrong with it over the whole run, as the end of a sentence; "" where nothing is.
+
+        Fourteen days above 26 % and 5 degC, or a summer that does not bring it below 20 %.
+        """
+        if self.rotting_days > criteria.ROT_DAYS:
+            return f"is above 26 % and 5 °C for {self.rotting_days:.0f} days"
+        if self.summer_least is not None and self.summer_least >= criteria.SUMMER_MOISTURE:
+            return f"is never below {self.summer_least:.0%} in a summer"
+        return ""
 
 
 def interface_of(run: Run, layers: Sequence[Layer], k: int, years: Years) -> JudgedInterface:
@@ -135,7 +157,9 @@ def interface_of(run: Run, layers: Sequence[Layer], k: int, years: Years) -> Jud
     )
 
 
-def wood_of(run: Run, layer: Layer, k: int, years: Years) -> WoodLayer:
+def wood_of(
+    run: Run, layer: Layer, k: int, years: Years, months: npt.NDArray[np.int64]
+) -> WoodLayer:
     """Moisture of a layer of wood, all of whose cells were recorded.
 
     Parameters
@@ -148,16 +172,21 @@ def wood_of(run: Run, layer: Layer, k: int, years: Years) -> WoodLayer:
         Its number in the path, room side first.
     years : Years
         How the hours computed repeat.
+    months : ndarray
+        Month of every hour of all years, 1 to 12, shape (n_hours,).
     """
     own = run.mesh.cells(k)
     columns = np.searchsorted(run.watched, own)
     material = run.mesh.slabs[k].material
     held = contents(material.curves, run.potential[:, columns]) / material.density
-    share = run.mesh.width[own] / run.mesh.width[own].sum()
-    mean = years.told(np.asarray(held @ share))
+    width = run.mesh.width[own]
+    within = np.clip(METER_DEPTH - (np.cumsum(width) - width), 0.0, width)
+    mean, meter = (years.told(np.asarray(held @ (part / part.sum()))) for part in (width, within))
+    warmth = years.told(np.asarray(run.temperature[:, columns] @ (width / width.sum())))
     return WoodLayer(
-        layer.name, layer.role, mean, years.told(np.asarray(held.max(axis=1))),
+        layer.name, layer.role, mean, meter, years.told(np.asarray(held.max(axis=1))),
         criteria.days_above(mean, 0.20), criteria.days_above(mean, ROT_STARTS),
+        criteria.rotting_days(mean, warmth), criteria.summer_least(mean, months),
         criteria.drying_days(mean),
     )  # fmt: skip
 
@@ -190,11 +219,8 @@ def verdict(
             f" {worst.between[1]} in {month}, limit {MOULD_LIMIT:g}"
         )
     for layer in wood:
-        if layer.drying_days is None and layer.mean[-1] > ROT_STARTS:
-            return (
-                False,
-                f"{layer.name} is still at {100 * layer.mean[-1]:.0f} % moisture at the end",
-            )
+        if layer.stays_wet:
+            return False, f"{layer.name} {layer.stays_wet}"
     if worst is None:
         return True, "one layer only"
     return True, (

@@ -39,7 +39,7 @@ from warmside.physics.moisture._simulation import (
 )
 from warmside.physics.moisture._wood import humidity_of_wood
 
-PathName = Literal["mid-bay", "stud", "worst joint"]
+PathName = Literal["mid-bay", "stud", "worst joint", "worst joint, bound"]
 YEARS_MOST = 30
 CAVITY_FILM = 1.0 / 0.13  # behind a vented cladding, as indoors; ISO 6946, from memory [W/(m2 K)]
 CAVITY_VAPOUR = 2.5e-8  # [kg/(m2 s Pa)]
@@ -73,7 +73,7 @@ class WallYears:
         Water gained per month, shape (n_months, 5): through the room face, the outer face, by the
         leak, by cavity air, as rain [kg/m2].
     by_air : float
-        Water left by leaking air [kg/m2].
+        Water left by leaking air, counted over months of gain [kg/m2].
     by_diffusion : float
         Water that entered through the room face, counted over months of gain [kg/m2].
     balance : Balance
@@ -182,17 +182,17 @@ def wall_years(
     months = np.tile(weather.month, years)
     interfaces = tuple(interface_of(run, layers, k, course) for k in range(len(layers) - 1))
     wood = tuple(
-        wood_of(run, layer, k, course) for k, layer in enumerate(layers) if layer.role in WOOD_ROLES
-        and moisture_of(layer).mould_class in CLASSES[:2]
-    )  # fmt: skip
+        wood_of(run, layer, k, course, months)
+        for k, layer in enumerate(layers)
+        if layer.role in WOOD_ROLES and moisture_of(layer).mould_class in CLASSES[:2]
+    )
     crossed = course.told(run.crossed[:, :5])
     water = _monthly(crossed, months)
     holds, reason = verdict(interfaces, wood, months, vented=vented)
-    gained = float(np.maximum(water[:, 0], 0.0).sum())
+    gained, left = (float(np.maximum(water[:, k], 0.0).sum()) for k in (0, 2))
     return WallYears(
-        path, months.size, interfaces, wood, water, float(crossed[:, 2].sum()),
-        gained, run.balance, holds, reason, (BEHIND_CAVITY,) if vented else (), vented,
-        course.computed,
+        path, months.size, interfaces, wood, water, left, gained, run.balance, holds, reason,
+        (BEHIND_CAVITY,) if vented else (), vented, course.computed,
     )  # fmt: skip
 
 
