@@ -117,7 +117,7 @@ _ALKYD = ("alkyd-paint",)
 
 def _index(name: str, path: DryPath, sound: bool = True) -> Check:
     """Mould index: sound walls stay below 3, wet ones come to 3 to 6."""
-    return Check(name, 1.5 if sound else 4.5, path.mould_most, 1.4999 if sound else 1.5)
+    return Check(name, 1.0 if sound else 4.5, path.mould_most, 1.99 if sound else 1.5)
 
 
 def _sound() -> Iterator[Check]:
