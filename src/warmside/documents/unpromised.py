@@ -10,6 +10,8 @@ from warmside.study import Study
 
 _HOUSE = "the house"
 _Place = tuple[str, Finding]
+# what the hours say of each path, which the wall's own page tells path by path
+_BY_HOURS = ("mould_index_", "rot_activation_", "rotting_days_", "summer_moisture_")
 
 
 def unpromised(study: Study) -> tuple[Unpromised, ...]:
@@ -55,6 +57,8 @@ def _short(finding: Finding) -> str:
     """A finding by the first words of its name; hazards in one, since their own table has them."""
     if finding.key.startswith("hazard"):
         return "the hazards under Before any work starts"
+    if finding.key.startswith(_BY_HOURS):
+        return "mould, rot or wet wood through the year"
     name = finding.name.partition(":")[0].partition(",")[0]
     # a clause of a code keeps its capitals
     return name if finding.promise == "legal" else name[:1].lower() + name[1:]

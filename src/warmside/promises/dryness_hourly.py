@@ -540,7 +540,7 @@ def _dries(path: DryPath, dried: DryPath | None) -> Finding:
     recovers = dried is not None and all(w.dries for w in dried.wood)
     verdict, change = _verdict(path, wood is not None and not wood.dries, recovers)
     return Finding(
-        "dry", _key(path, "wood_moisture"), f"Moisture that summer leaves in the wood: {path.path}",
+        "dry", _key(path, "summer_moisture"), f"Moisture that summer leaves in the wood: {path.path}",
         least, "kg/kg", SUMMER_MOISTURE, "most", verdict, _dried(_place(path), wood), change, _WOOD,
     )  # fmt: skip
 
