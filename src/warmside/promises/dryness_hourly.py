@@ -539,9 +539,10 @@ def _dries(path: DryPath, dried: DryPath | None) -> Finding:
     least = 0.0 if wood is None else wood.driest
     recovers = dried is not None and all(w.dries for w in dried.wood)
     verdict, change = _verdict(path, wood is not None and not wood.dries, recovers)
+    name = f"Moisture that summer leaves in the wood: {path.path}"
     return Finding(
-        "dry", _key(path, "summer_moisture"), f"Moisture that summer leaves in the wood: {path.path}",
-        least, "kg/kg", SUMMER_MOISTURE, "most", verdict, _dried(_place(path), wood), change, _WOOD,
+        "dry", _key(path, "summer_moisture"), name, least, "kg/kg", SUMMER_MOISTURE,
+        "most", verdict, _dried(_place(path), wood), change, _WOOD,
     )  # fmt: skip
 
 
