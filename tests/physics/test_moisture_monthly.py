@@ -9,13 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from warmside.catalog import load
 from warmside.errors import InputError
+from warmside.options import layer_of
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import Films, resistances
 from warmside.physics.humid_air import saturation_pressure
 from warmside.physics.moisture import (
     MONTH_SECONDS,
     MonthlyConditions,
+    condensate_limit,
     monthly_balance,
     monthly_conditions,
 )
@@ -323,3 +326,40 @@ def test_bad_conditions_are_refused(kwargs, match):
 def test_bad_months_are_refused(bad):
     with pytest.raises(InputError, match="outdoor temperature: read"):
         monthly_conditions(bad, [0.8] * 12, 20.0, humidity=0.4)
+
+
+@pytest.mark.parametrize(
+    ("board", "thickness", "role", "expected"),
+    [
+        # DIN 4108-3, from memory: 5 % by mass in wood, 3 % in wood-based board, beside 1.0 kg/m2;
+        # densities of the catalog's rows 445, 650 and 460 kg/m3
+        ("board-sheathing", 0.019, "sheathing", 0.423),
+        ("osb", 0.0111, "sheathing", 0.216),
+        ("plywood", 0.0127, "sheathing", 0.175),
+        ("softwood", 0.089, "wood", 1.0),
+        ("gypsum-sheathing", 0.0127, "sheathing", 1.0),
+    ],
+)
+def test_condensate_beside_wood_is_limited_by_its_mass(board, thickness, role, expected):
+    catalog = load()
+    fill = layer_of(catalog.materials["glass-fibre-batt"], "fill", 0.089, 0.089)
+    wood = layer_of(catalog.materials[board], role, thickness, thickness)
+    for pair in ((fill, wood), (wood, fill)):
+        assert condensate_limit(*pair) == pytest.approx(expected, abs=6e-4)
+
+
+def test_a_face_that_falls_short_by_the_mass_of_its_board_fails_the_path():
+    """0.3 kg/m2 are within 1.0 and beyond what a strand board may take (3 % of 7.2 kg/m2)."""
+    catalog = load()
+    layers = [
+        layer_of(catalog.materials[name], role, t, t)
+        for name, role, t in (
+            ("gypsum-board", "finish", 0.0127), ("glass-fibre-batt", "fill", 0.089),
+            ("osb", "sheathing", 0.0111),
+        )
+    ]  # fmt: skip
+    damp = monthly_balance(Stack("bay", 1.0, tuple(layers)), steady(0.0, 500.0, 21.0, 900.0, 1))
+    (face,) = damp.interfaces
+    assert 0.216 < face.peak < 1.0
+    assert damp.used == pytest.approx(face.peak / face.limit, rel=1e-12)
+    assert not damp.within_limit

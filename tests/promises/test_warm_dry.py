@@ -7,8 +7,17 @@ import pytest
 from warmside.catalog import load
 from warmside.framing import frame_wall
 from warmside.options import apply, offered
-from warmside.promises import Outside, Room, dry, factor_needed, outside_of, room_of, warm
-from warmside.survey import AsFound, FoundLayer, House, Wall
+from warmside.promises import (
+    Outside,
+    Room,
+    dry,
+    factor_needed,
+    found_wet,
+    outside_of,
+    room_of,
+    warm,
+)
+from warmside.survey import AsFound, FoundLayer, Hazard, House, Reading, Wall
 
 HOUSE = House(name="h", climate="ottawa", year_built=1950, volume=300.0)
 WALL = Wall(
@@ -116,3 +125,29 @@ def test_design_temperature_of_the_survey_goes_first():
     assert outside_of(HOUSE, OTTAWA.climate).design == pytest.approx(-25.0, abs=0)
     own = HOUSE.model_copy(update={"design_temperature": -31.0})
     assert outside_of(own, OTTAWA.climate).design == pytest.approx(-31.0, abs=0)
+
+
+WET_ROWS = [
+    # common practice: wood is covered at 19 % or less and can rot above 26 %; found rot is rot
+    ({"readings": (Reading(where="sill", moisture=0.17),)}, (), None, None),
+    ({"readings": (Reading(where="sill", moisture=0.22),)}, (), "needs a person", "needs a person"),
+    ({"readings": (Reading(where="sill", moisture=0.31),)}, (), "falls short", "needs a person"),
+    ({}, (Hazard(kind="rot", where="plate", wall="w", state="found"),), "falls short",
+     "needs a person"),
+    ({}, (Hazard(kind="rot", where="plate", wall="other", state="found"),), None, None),
+    ({}, (Hazard(kind="rot", where="plate", state="cleared", cleared_by="a carpenter"),), None, None),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("change", "hazards", "left", "worked"), WET_ROWS)
+def test_what_was_read_or_seen_overrules_the_sum(change, hazards, left, worked):
+    wall, catalog = WALL.model_copy(update=change), load()
+    frame = frame_wall(wall, HOUSE, catalog.lumber)
+    for option, expected in zip(
+        [o for o in offered(wall, HOUSE, catalog) if o.id in ("leave", "cc-51")],
+        (left, worked), strict=True,
+    ):  # fmt: skip
+        built = apply(option, wall, frame, catalog)
+        found = dry(built, Room(21.0, 0.2), OTTAWA, found_wet(wall, hazards))
+        told = {f.key: f.verdict for f in found.findings}
+        assert told.get("found_wet") == expected

@@ -12,7 +12,7 @@ from typing import Literal, get_args
 
 from warmside.catalog._codes import AppliesTo, Recall
 from warmside.catalog._rows import Curve, Tag
-from warmside.physics.assembly import MouldClass
+from warmside.physics.assembly import MouldClass, Timber
 
 Kind = Literal[
     "materials", "foams", "joints", "fuels", "climates", "lumber", "moisture", "hazards", "site",
@@ -209,6 +209,7 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         _number("absorption_kg_m2s05", 0.0, 0.99),
         _number("conductivity_per_water_w_m2_kgk", 0.0, 0.02),
         _text("mould_class", words=get_args(MouldClass)),
+        _text("timber", required=False, words=get_args(Timber)),
         *_source("_sorption"),
         *_source("_liquid"),
         NOTE,

@@ -6,9 +6,11 @@ from dataclasses import replace
 
 from warmside.catalog._cells import Cells
 from warmside.catalog._rows import HUMIDITIES, Foam, Material, MoistureRow
+from warmside.physics.assembly import Timber
 
 MOST_WATER = 1000.0  # [kg/m3] no pore holds more than water itself
 WOOD_FREE = 30.0  # [%] about fibre saturation; wood in contact with water holds more
+BOARD_TAKES_UP = 9.5  # [%] at 80 % humidity; own figure
 POINTS = tuple(f"at_{h * 100:.0f}_percent" for h in HUMIDITIES)
 
 
@@ -42,10 +44,22 @@ def moisture(cells: Cells) -> MoistureRow:
         absorption=cells.number("absorption_kg_m2s05"),
         conductivity_per_water=cells.number("conductivity_per_water_w_m2_kgk"),
         mould_class=cells.text("mould_class"),  # type: ignore[arg-type]  # checked with its column
+        timber=_timber(cells, wood),
         source_sorption=cells.source("_sorption"),
         source_liquid=cells.source("_liquid"),
         note=cells.text("note"),
     )
+
+
+def _timber(cells: Cells, wood: bool) -> Timber:
+    """As the row says; else by what it takes up and grows: what is sensitive and holds more at 80 %
+    than gypsum or paper does is board made of wood."""
+    if cells.holds("timber"):
+        return cells.text("timber")  # type: ignore[return-value]  # checked with its column
+    if wood:
+        return "solid"
+    hungry = cells.number("at_80_percent") >= BOARD_TAKES_UP
+    return "board" if hungry and cells.text("mould_class") == "sensitive" else "none"
 
 
 def stand_in(row: Material | Foam, other: Material | Foam, known: MoistureRow) -> MoistureRow:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from warmside.physics.assembly import MouldClass
+from warmside.physics.assembly import MouldClass, Timber
 from warmside.wording import Source as Source
 from warmside.wording import Tag as Tag
 
@@ -32,6 +32,7 @@ class MoistureRow:
     mould_class: MouldClass
     source_sorption: Source
     source_liquid: Source
+    timber: Timber = "none"  # solid wood, board made of wood, or neither
     note: str = ""
     assumed: str = ""
 

@@ -108,6 +108,7 @@ def moisture_properties(row: MoistureRow) -> MoistureProperties:
         row.absorption,
         row.conductivity_per_water,
         row.mould_class,
+        row.timber,
     )
 
 

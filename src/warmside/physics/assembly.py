@@ -18,6 +18,7 @@ Role = Literal[
     "finish", "vapour control", "furring", "gap", "fill", "foam", "wood", "sheathing", "paper",
     "board", "cladding",
 ]  # fmt: skip
+Timber = Literal["solid", "board", "none"]
 MouldClass = Literal["very sensitive", "sensitive", "medium resistant", "resistant"]
 
 
@@ -34,6 +35,7 @@ class MoistureProperties:
     absorption: float  # [kg/(m2 s^0.5)] water absorption coefficient; 0 where nothing draws
     conductivity_per_water: float  # [W m2/(K kg)] rise of conductivity per kg/m3 of water
     mould_class: MouldClass
+    timber: Timber = "none"  # solid wood, board made of wood, or neither
 
 
 @dataclass(frozen=True)

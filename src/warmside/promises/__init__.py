@@ -1,7 +1,7 @@
 """What can be promised: physics and catalog become figures with verdicts."""
 
 from warmside.promises.air import HouseAir, JointGain, WallAir, house_air, joint_gains
-from warmside.promises.dryness import Dry, dry
+from warmside.promises.dryness import Dry, FoundWet, dry, found_wet
 from warmside.promises.dryness_hourly import (
     PATHS,
     DryPath,
@@ -61,6 +61,7 @@ __all__ = [
     "Exposure",
     "Figure",
     "Finding",
+    "FoundWet",
     "HeatingCase",
     "HouseAir",
     "HouseTight",
@@ -90,6 +91,7 @@ __all__ = [
     "dry_years",
     "exposure_of",
     "factor_needed",
+    "found_wet",
     "further_money",
     "heating_case",
     "house_air",

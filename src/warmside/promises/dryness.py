@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -9,6 +10,8 @@ from warmside.catalog import Source
 from warmside.options import BuildUp
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.moisture import (
+    CONDENSATE_LIMIT,
+    CONDENSATE_LIMIT_NON_ABSORBING,
     MONTHS,
     MonthlyBalance,
     MonthlyConditions,
@@ -18,12 +21,18 @@ from warmside.physics.moisture import (
 from warmside.promises.dryness_hourly import DryYears
 from warmside.promises.finding import Finding
 from warmside.promises.room import Outside, Room
-from warmside.wording import Figure, Sentence, say
+from warmside.survey import Hazard, Wall
+from warmside.wood import DRY_WOOD, ROT_STARTS
+from warmside.wording import Figure, Sentence, joined, say
 
 _LIMIT = Source(
-    "DIN 4108-3: at most 1.0 kg/m2, 0.5 kg/m2 where neither face takes up water", "from memory"
+    "DIN 4108-3: at most 1.0 kg/m2, 0.5 kg/m2 where neither face takes up water; 5 % of the mass "
+    "of wood beside it, 3 % of wood-based board",
+    "from memory",
 )
+_PLAIN = (CONDENSATE_LIMIT, CONDENSATE_LIMIT_NON_ABSORBING)
 _DRIES = Source("EN ISO 13788: what gathers in winter must leave within the year", "from memory")
+_READ = Source("Wood is dry at 19 % and can rot above 26 %", "common practice")
 TRACE = 1e-3  # [kg/m2] a gram on a square metre is no water
 
 
@@ -49,7 +58,38 @@ class Dry:
         return replace(self, findings=self.findings[:count], hourly=None)
 
 
-def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
+@dataclass(frozen=True)
+class FoundWet:
+    """Water that someone saw or read in a wall: it overrules what is reckoned."""
+
+    where: str
+    moisture: float | None  # [kg/kg] that the meter showed; None for rot or water seen
+    what: str = "wet wood"
+
+
+def found_wet(wall: Wall, hazards: Sequence[Hazard] = ()) -> tuple[FoundWet, ...]:
+    """Readings above 19 %, rot and water that were found in a wall and not cleared.
+
+    Parameters
+    ----------
+    wall : Wall
+        As surveyed.
+    hazards : sequence of Hazard
+        Of the house; those of other walls are passed over.
+    """
+    read = [FoundWet(one.where, one.moisture) for one in wall.readings if one.moisture > DRY_WOOD]
+    seen = [
+        FoundWet(one.where, None, one.kind)
+        for one in hazards
+        if one.kind in ("rot", "bulk water")
+        and one.state == "found"
+        and one.wall in (None, wall.name)
+    ]
+    fill = [FoundWet("the bays", None, "wet fill")] if wall.found.fill_state == "wet" else []
+    return (*read, *seen, *fill)
+
+
+def dry(build_up: BuildUp, room: Room, outside: Outside, wet: Sequence[FoundWet] = ()) -> Dry:
     """Judge the moisture of one option on one wall, month by month.
 
     Parameters
@@ -60,6 +100,8 @@ def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
         Room air; its humidity is held all year.
     outside : Outside
         Climate.
+    wet : sequence of FoundWet
+        What was read or seen in the wall.
 
     Returns
     -------
@@ -75,10 +117,12 @@ def dry(build_up: BuildUp, room: Room, outside: Outside) -> Dry:
     )
     reached = [b for b in balances if b.kind != "pocket"] or list(balances)
     pockets = [b for b in balances if b.kind == "pocket" and b.peak > TRACE]
-    worst = max(reached, key=lambda balance: balance.peak)
+    worst = max(reached, key=lambda balance: balance.used)
     findings = [_gathers(worst), _leaves(balances)]
     if pockets and build_up.option.kind.worked:
-        findings.append(_pockets(max(pockets, key=lambda balance: balance.peak)))
+        findings.append(_pockets(max(pockets, key=lambda balance: balance.used)))
+    if wet:
+        findings.append(_found(wet, worked=build_up.option.kind.worked))
     return Dry(balances, worst, tuple(findings))
 
 
@@ -88,28 +132,51 @@ def _balance(sheets: tuple[Layer, ...], air: MonthlyConditions) -> MonthlyBalanc
     return monthly_balance(Stack("bay", 1.0, sheets), air)
 
 
+def _found(wet: Sequence[FoundWet], *, worked: bool) -> Finding:
+    """No sum calls a wall dry in which water was found; work waits for it, leaving it does not."""
+    read = max((one.moisture for one in wet if one.moisture is not None), default=None)
+    rots = any(one.moisture is None for one in wet) or (read or 0.0) > ROT_STARTS
+    told = [
+        say("{what} at {where}", what=one.what, where=one.where)
+        if one.moisture is None
+        else say("{read} at {where}", read=Figure(one.moisture, "share"), where=one.where)
+        for one in wet
+    ]
+    return Finding(
+        promise="dry",
+        key="found_wet",
+        name="Water found in the wall",
+        figure=read,
+        unit="kg/kg",
+        limit=DRY_WOOD,
+        limit_is="most",
+        verdict="needs a person" if worked or not rots else "falls short",
+        reason=say("Found: {told}. A reading overrules what is reckoned.", told=joined(told, ", ")),
+        change=say("Find where it comes from and mend that; let the wood dry and read it again."),
+        source=_READ,
+    )
+
+
 def _gathers(worst: MonthlyBalance) -> Finding:
-    limit, where = 1.0, "no interface"
-    if worst.interfaces:
-        face = max(worst.interfaces, key=lambda f: f.peak)
-        limit, where = face.limit, f"between {face.between[0]} and {face.between[1]}"
+    held, limit, where = _tightest(worst)
     holds = worst.within_limit
     reason: Sentence = say("No water gathers in any path of the wall in any month.")
     if worst.peak >= TRACE:
         reason = say(
-            "By the end of {month} {water} have gathered in the {path}, most of it {where}; the "
-            "limit there is {limit}.",
+            "By the end of {month} {water} have gathered in the {path}, {where}; the limit there "
+            "is {limit}{wood}.",
             month=MONTHS[(worst.worst_month or 1) - 1],
-            water=Figure(worst.peak, "water"),
+            water=Figure(held, "water"),
             path=worst.kind,
             where=where,
             limit=Figure(limit, "water"),
+            wood=", by the mass of the wood" if limit not in _PLAIN else "",
         )
     return Finding(
         promise="dry",
         key="condensate_peak_kg_m2",
         name="Water that gathers in winter by diffusion",
-        figure=worst.peak,
+        figure=held,
         unit="kg/m2",
         limit=limit,
         limit_is="most",
@@ -120,6 +187,16 @@ def _gathers(worst: MonthlyBalance) -> Finding:
         ),
         source=_LIMIT,
     )
+
+
+def _tightest(balance: MonthlyBalance) -> tuple[float, float, str]:
+    """Water held and its limit [kg/m2] where most of the limit is used, and where that is."""
+    held, limit, where = balance.peak, CONDENSATE_LIMIT, "in all"
+    for face in balance.interfaces:
+        if face.peak / face.limit >= held / limit:
+            held, limit = face.peak, face.limit
+            where = f"between {face.between[0]} and {face.between[1]}"
+    return held, limit, where
 
 
 def _leaves(balances: tuple[MonthlyBalance, ...]) -> Finding:
@@ -149,18 +226,19 @@ def _leaves(balances: tuple[MonthlyBalance, ...]) -> Finding:
 
 def _pockets(worst: MonthlyBalance) -> Finding:
     """Hollow pockets stay cold behind a new finish: no fault of the option, but work to plan."""
+    held, limit, _ = _tightest(worst)
     return Finding(
         promise="dry",
         key="pocket_condensate_kg_m2",
         name="Hollow pockets that foam does not reach",
-        figure=worst.peak,
+        figure=held,
         unit="kg/m2",
-        limit=1.0,
+        limit=limit,
         limit_is="most",
         verdict="holds" if worst.within_limit else "needs a person",
         reason=say(
             "Left hollow, a pocket would gather {water} by diffusion alone in winter.",
-            water=Figure(worst.peak, "water"),
+            water=Figure(held, "water"),
         ),
         change=say(
             "Open each pocket and fill it, or seal it from the room with a tight layer; empty "

@@ -262,8 +262,8 @@ class _Judge:
     def wet(self, made: Made) -> bool:
         """Whether water gathers beyond its limit in the worst path within reach, or stays."""
         waters = [(*self._of(number), within) for number, within in made.paths]
-        _, _, within_limit, _ = max((w for w in waters if w[3]), key=lambda w: w[0])
-        return not within_limit or max(w[1] for w in waters) >= TRACE
+        beyond = any(not within_limit for _, _, within_limit, reached in waters if reached)
+        return beyond or max(w[1] for w in waters) >= TRACE
 
     def _of(self, number: int) -> tuple[float, float, bool]:
         """Most water and water left after a year [kg/m2] in a path; whether within its limit."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
@@ -26,6 +27,7 @@ from warmside.promises import (
     dry,
     dry_years,
     exposure_of,
+    found_wet,
     house_tight,
     legal,
     safe,
@@ -43,6 +45,7 @@ from warmside.proof import (
     Measured,
     MeasuredWall,
     ProofFile,
+    TrueReading,
     density_proof,
     fan_change,
     fan_result,
@@ -319,7 +322,9 @@ def _built(
     change = replace(promised.change, after=heat.heat_loss(area))
     foam = study.catalog.foam(option.foam) if option.foam else None
     cost = float(promised.price.total) if promised.price else None
-    water = dry(build_up, room, study.outside)
+    read_dry = bool(part.moisture) and all(r.moisture <= DRY_WOOD for r in part.moisture)
+    wet = () if read_dry else found_wet(wall.wall, hazards)
+    water = dry(build_up, room, study.outside, wet)
     hourly = promised.dry.hourly
     if hourly:
         indoors = replace(room, humidity=max(room.humidity, hourly.humidity))
@@ -364,14 +369,22 @@ def _kept(
         yield _thickness(part)
     if part.pictures:
         yield _picture(part)
-    if part.moisture:
-        yield _moisture(part)
-    before = {f.key: f for f in promised.findings}
-    for finding in built.findings:
-        if finding.key not in before or finding.promise == "tight":
+    yield from (_moisture(reading, part.wall) for reading in part.moisture)
+    before = dict(_by_place(promised.findings))
+    for place, finding in _by_place(built.findings):
+        if place not in before or finding.promise == "tight":
             continue  # air is judged for the house, where it can be measured
         rests = seen or (measured.humidity is not None and finding.promise in ("warm", "dry"))
-        yield _of(before[finding.key], finding, part.wall, rests)
+        yield _of(before[place], finding, part.wall, rests)
+
+
+def _by_place(findings: Sequence[Finding]) -> Iterator[tuple[tuple[str, str, int], Finding]]:
+    """Findings by key, name and how manieth of these: several readings of a wall share a key."""
+    seen: Counter[tuple[str, str]] = Counter()
+    for finding in findings:
+        name = finding.key, finding.name
+        yield (*name, seen[name]), finding
+        seen[name] += 1
 
 
 def _of(promised: Finding, found: Finding, wall: str, rests: bool) -> KeptPromise:
@@ -475,22 +488,21 @@ def _picture(part: MeasuredWall) -> KeptPromise:
     )
 
 
-def _moisture(part: MeasuredWall) -> KeptPromise:
-    worst = next(r for verdict in WORST for r in part.moisture if r.verdict == verdict)
+def _moisture(found: TrueReading, wall: str) -> KeptPromise:
     return KeptPromise(
         "dry",
         "wood_moisture",
         "Wood by the meter, corrected",
-        part.wall,
+        wall,
         "-",
-        worst.foretold,
-        worst.moisture,
+        found.foretold,
+        found.moisture,
         DRY_WOOD,
         "most",
-        worst.verdict,
+        found.verdict,
         "measured",
-        f"{worst.reading.where}: {worst.why}",
-        worst.source,
+        f"{found.reading.where}: {found.why}",
+        found.source,
     )
 
 

@@ -35,6 +35,7 @@ from warmside.promises import (
     dry,
     dry_years,
     exposure_of,
+    found_wet,
     heating_case,
     house_air,
     house_tight,
@@ -453,7 +454,7 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
     return OptionStudy(
         build_up=build_up,
         warm=heat,
-        dry=dry(build_up, case.room, case.outside),
+        dry=dry(build_up, case.room, case.outside, found_wet(wall, case.survey.hazards)),
         legal=legal(
             case.packs,
             build_up,

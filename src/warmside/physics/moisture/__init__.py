@@ -23,11 +23,13 @@ from warmside.physics.moisture._mesh import Mesh, Slab, mesh
 from warmside.physics.moisture._monthly import (
     CONDENSATE_LIMIT,
     CONDENSATE_LIMIT_NON_ABSORBING,
+    CONDENSATE_SHARE,
     HUMIDITY_CLASSES,
     MONTH_SECONDS,
     Interface,
     MonthlyBalance,
     MonthlyConditions,
+    condensate_limit,
     monthly_balance,
     monthly_conditions,
 )
@@ -61,6 +63,7 @@ from warmside.physics.moisture._wood import humidity_of_wood, wood_equilibrium
 __all__ = [
     "CONDENSATE_LIMIT",
     "CONDENSATE_LIMIT_NON_ABSORBING",
+    "CONDENSATE_SHARE",
     "HUMIDITY_CLASSES",
     "MONTHS",
     "MONTH_SECONDS",
@@ -86,6 +89,7 @@ __all__ = [
     "WetStart",
     "WoodLayer",
     "ashrae_160_2009",
+    "condensate_limit",
     "corrosion_hours",
     "critical_humidity",
     "critical_time",

@@ -135,7 +135,7 @@ def interface_of(run: Run, layers: Sequence[Layer], k: int, years: Years) -> Jud
     faces = [moisture_of(layer) for layer in layers[k : k + 2]]
     kind = min((face.mould_class for face in faces), key=CLASSES.index)
     mould = mould_index(temperature, humidity, kind)
-    rots = any(face.isotherm == "wood" or face.mould_class == "sensitive" for face in faces)
+    rots = any(face.timber != "none" for face in faces)
     rot = decay(temperature, humidity) if rots else None
     return JudgedInterface(
         between=(layers[k].name, layers[k + 1].name),

@@ -12,8 +12,8 @@ does not foretell. Vapour resistances of the surfaces are neglected.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 from math import ceil, inf
 
@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from warmside.errors import Fault, InputError, SolverError
 from warmside.geometry import RegionKind
-from warmside.physics.assembly import Layer, Stack
+from warmside.physics.assembly import Layer, Stack, Timber
 from warmside.physics.conduction import ISO_FILMS, ISO_SURFACE_FILMS, Films, profile, resistances
 from warmside.physics.humid_air import (
     AIR_VAPOUR_PERMEABILITY,
@@ -43,6 +43,8 @@ HUMIDITY_CLASSES = {1: 0.002, 2: 0.004, 3: 0.006, 4: 0.008}
 # [kg/m2] DIN 4108-3, from memory: most condensate, and where neither face can take it up
 CONDENSATE_LIMIT = 1.0
 CONDENSATE_LIMIT_NON_ABSORBING = 0.5
+# [kg/kg] DIN 4108-3, from memory: most that condensate may add to the mass of wood beside it
+CONDENSATE_SHARE: Mapping[Timber, float] = {"solid": 0.05, "board": 0.03}
 
 _LARGEST_STEP = 0.25  # [m2 K/W] ISO 13788: thicker layers are split
 _LARGEST_SD = 10_000.0  # [m] beyond, a layer is tight for every purpose
@@ -118,10 +120,15 @@ class MonthlyBalance:
         return self.residual <= 1e-9
 
     @property
+    def used(self) -> float:
+        """Greatest share of the limits of DIN 4108-3 (from memory) that is held [-]."""
+        faces = [face.peak / face.limit for face in self.interfaces]
+        return max([*faces, self.peak / CONDENSATE_LIMIT])
+
+    @property
     def within_limit(self) -> bool:
         """Whether no interface, nor the path, holds more than DIN 4108-3 lets (from memory)."""
-        faces = all(face.peak <= face.limit for face in self.interfaces)
-        return faces and self.peak <= CONDENSATE_LIMIT
+        return self.used <= 1.0
 
     @property
     def critical_month(self) -> int:
@@ -211,7 +218,7 @@ class _Path:
     sd: Array  # (n,) [m] from the room face
     share: Array  # (n,) [-] of the resistance from room air
     y: tuple[float, ...]  # (n,) [m]
-    sides: tuple[tuple[Layer, Layer], ...]  # (n - 2,) beside each interface
+    sides: tuple[tuple[Layer, Layer], ...]  # (n - 2,) beside each interface, in whole thickness
 
     @classmethod
     def of(cls, stack: Stack, films: Films) -> _Path:
@@ -230,7 +237,7 @@ class _Path:
                 sd.append(sd[-1] + sum(_sd(x) for x, _ in run) / parts)
                 heat.append(heat[-1] + resistance / parts)
                 y.append(y[-1] + sum(x.thickness for x, _ in run) / parts)
-                layers.append(run[0][0])
+                layers.append(replace(run[0][0], thickness=sum(x.thickness for x, _ in run)))
         share = np.array(heat) / (heat[-1] + ends[1])
         return cls(np.array(sd), share, tuple(y), tuple(pairwise(layers)))
 
@@ -246,17 +253,31 @@ class _Path:
         for j, (before, after) in enumerate(self.sides, start=1):
             if held[:, j].max() <= 0:
                 continue
-            absorbing = before.role in _ABSORBING or after.role in _ABSORBING
             faces.append(
                 Interface(
                     between=(before.name, after.name),
                     y=self.y[j],
                     condensed=tuple(np.diff(held[:, j], prepend=0.0).tolist()),
                     accumulated=tuple(held[:, j].tolist()),
-                    limit=CONDENSATE_LIMIT if absorbing else CONDENSATE_LIMIT_NON_ABSORBING,
+                    limit=condensate_limit(before, after),
                 )
             )
         return tuple(faces)
+
+
+def condensate_limit(before: Layer, after: Layer) -> float:
+    """Most condensate between two layers [kg/m2] (DIN 4108-3, from memory).
+
+    1.0, or 0.5 where neither takes water up; never more than 5 % of the mass of solid wood beside
+    it, 3 % of board made of wood.
+    """
+    absorbing = before.role in _ABSORBING or after.role in _ABSORBING
+    limits = [CONDENSATE_LIMIT if absorbing else CONDENSATE_LIMIT_NON_ABSORBING]
+    for layer in (before, after):
+        share = CONDENSATE_SHARE.get(layer.moisture.timber) if layer.moisture else None
+        if share is not None:
+            limits.append(share * layer.density * layer.thickness)
+    return min(limits)
 
 
 def _sd(layer: Layer) -> float:

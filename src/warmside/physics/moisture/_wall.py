@@ -28,7 +28,6 @@ from warmside.physics.moisture._judged import (
 )
 from warmside.physics.moisture._layered import layer_index, moisture_of, slabs_of
 from warmside.physics.moisture._mesh import Mesh, mesh
-from warmside.physics.moisture._mould import CLASSES
 from warmside.physics.moisture._potential import FloatArray, humidity_of_u
 from warmside.physics.moisture._repeat import simulate_years
 from warmside.physics.moisture._simulation import (
@@ -184,7 +183,7 @@ def wall_years(
     wood = tuple(
         wood_of(run, layer, k, course, months)
         for k, layer in enumerate(layers)
-        if layer.role in WOOD_ROLES and moisture_of(layer).mould_class in CLASSES[:2]
+        if layer.role in WOOD_ROLES and moisture_of(layer).timber != "none"
     )
     crossed = course.told(run.crossed[:, :5])
     water = _monthly(crossed, months)

@@ -206,7 +206,8 @@ def option_report(option: OptionStudy, currency: str) -> OptionReport:
 def _water(option: OptionStudy) -> Sentence:
     worst = option.dry.worst
     if worst.peak < _NOTICED:
-        return say("stays dry")
+        # a verdict is never gainsaid by the monthly sum beside it
+        return say("stays dry" if option.verdict("dry") == "holds" else "none by diffusion")
     ends = "dries" if worst.dries else "stays wet"
     return say("{water}, {ends}", water=Figure(worst.peak, "water"), ends=ends)
 
