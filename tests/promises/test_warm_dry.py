@@ -135,7 +135,8 @@ WET_ROWS = [
     ({}, (Hazard(kind="rot", where="plate", wall="w", state="found"),), "falls short",
      "needs a person"),
     ({}, (Hazard(kind="rot", where="plate", wall="other", state="found"),), None, None),
-    ({}, (Hazard(kind="rot", where="plate", state="cleared", cleared_by="a carpenter"),), None, None),
+    ({}, (Hazard(kind="rot", where="plate", state="cleared", cleared_by="a carpenter"),), None,
+     None),
 ]  # fmt: skip
 
 
