@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 from operator import itemgetter
@@ -9,7 +10,7 @@ from operator import itemgetter
 from warmside import drawings, units
 from warmside.catalog import Catalog, SiteFigure
 from warmside.documents.proposal_data import Picture
-from warmside.documents.words import length, raised
+from warmside.documents.words import METRIC, TRADE
 from warmside.options import WHY_SEALING, Sealing, Step
 from warmside.site import (
     READ_AGAINST,
@@ -22,8 +23,10 @@ from warmside.site import (
     probes_needed,
 )
 from warmside.survey import House
-from warmside.wording import counted
+from warmside.wording import Style, counted
 
+Write = Callable[[float, str], str]  # a quantity [SI] and its kind, as its reader wants it
+_FAHRENHEIT = Style(temperature="°F")
 MAP_WIDTH = 700.0  # [user units]
 MAP_HEIGHT = 300.0  # of the wall itself
 _TABLE_AIR = (10, 15, 20, 25, 30)  # [degC]
@@ -37,6 +40,13 @@ _DUST = (
     "Dust and fibre: eyes, lungs and skin are covered as the sheet of each material asks; old "
     "dust may hold lead or worse until a test says that it does not."
 )
+
+
+def both(value: float, kind: str) -> str:
+    """A quantity as a sheet for every hand writes it: in the trade's units and in metric."""
+    if kind in ("temperature", "difference"):
+        return f"{METRIC(value, kind)} ({_FAHRENHEIT(value, kind)})"
+    return f"{TRADE(value, kind)} ({METRIC(value, kind)})"
 
 
 @dataclass(frozen=True)
@@ -258,15 +268,15 @@ def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[LimitRow
     )
 
 
-def wall_view(plan: WallPlan, catalog: Catalog) -> CrewWall:
-    """One wall's part of the sheet."""
+def wall_view(plan: WallPlan, catalog: Catalog, write: Write = both) -> CrewWall:
+    """One wall's part of the sheet, its figures as ``write`` writes them."""
     drawn = drawings.joint_map(plan.frame, plan.runs, width=MAP_WIDTH, max_height=MAP_HEIGHT)
     return CrewWall(
         plan.wall,
         plan.option.name,
-        facts(plan, catalog),
+        facts(plan, catalog, write),
         Picture.of(drawn),
-        pass_rows(plan),
+        pass_rows(plan, write),
         plan.passes.warnings,
         tuple(run_row(run) for run in plan.runs),
         tuple(step_row(step) for step in plan.steps),
@@ -276,40 +286,42 @@ def wall_view(plan: WallPlan, catalog: Catalog) -> CrewWall:
         tuple(Line(name, f"{hours:.1f} h") for name, hours in plan.time.tasks),
         time_words(plan),
         sealing_words(plan.sealing) if plan.runs and plan.family else "",
-        limit_rows(plan.family, catalog, plan.outside) if plan.family else (),
+        limit_rows(plan.family, catalog, plan.outside, write) if plan.family else (),
     )
 
 
-def facts(plan: WallPlan, catalog: Catalog) -> tuple[Line, ...]:
+def facts(plan: WallPlan, catalog: Catalog, write: Write = both) -> tuple[Line, ...]:
     """The wall in figures."""
-    lines = [Line("Wall", f"{length(plan.frame.length)} × {length(plan.frame.height)}")]
+    ends = (write(plan.frame.length, "size"), write(plan.frame.height, "size"))
+    lines = [Line("Wall", " × ".join(ends))]
     if plan.passes.depths:
         lines += [
-            Line("Foam", f"{plan.passes.depths[0].foam_name}, {_thick(plan.thickness)} sold"),
+            Line("Foam", f"{plan.passes.depths[0].foam_name}, "
+                 f"{write(plan.thickness, 'length')} sold"),
             Line("Board feet", f"{plan.passes.board_feet:,.0f} net, "
                  f"{plan.passes.with_waste:,.0f} with waste"),
-            Line("Picture-frame first", f"{_run(plan.passes.frame_run)} of edges"),
-            Line("Trim", f"{raised(units.show(plan.trim, 'area', 'trade', 3))}, flush"
+            Line("Picture-frame first", f"{write(plan.passes.frame_run, 'span')} of edges"),
+            Line("Trim", f"{write(plan.trim, 'area')}, flush"
                  if plan.trim else "none asked for: leave the skin whole"),
             Line("Probes", f"{probes_needed(plan.sprayed_area, catalog)} at least, "
                  f"{catalog.site_figure('density-cores').least:g} cores for density"),
         ]  # fmt: skip
     if plan.runs:
         metres = sum(run.length for run in plan.runs)
-        lines.append(Line("Joints", f"{_run(metres)} in {counted(len(plan.runs), 'run')}, "
+        lines.append(Line("Joints", f"{write(metres, 'span')} in {counted(len(plan.runs), 'run')}, "
                           f"{counted(round(plan.cartridges), 'cartridge')} of 300 ml"))  # fmt: skip
     return tuple(lines)
 
 
-def pass_rows(plan: WallPlan) -> tuple[PassRow, ...]:
+def pass_rows(plan: WallPlan, write: Write = both) -> tuple[PassRow, ...]:
     """The pass plan; slivers under 0.05 m2 are sprayed with what is beside them."""
     return tuple(
         PassRow(
-            _thick(depth.thickness),
-            f"{depth.count} of {_thick(depth.each)}",
+            write(depth.thickness, "length"),
+            f"{depth.count} of {write(depth.each, 'length')}",
             f"{depth.wait / 60:.0f} min" if depth.count > 1 else "none",
             f"{len(depth.bays)}",
-            raised(units.show(depth.area, "area", "trade", 3)),
+            write(depth.area, "area"),
             f"{depth.board_feet:,.0f}",
             f"{depth.board_feet_each:,.0f}",
         )
@@ -358,70 +370,73 @@ def time_words(plan: WallPlan) -> str:
     )
 
 
-def limit_rows(family: str, catalog: Catalog, outside: bool = False) -> tuple[LimitRow, ...]:
+def limit_rows(
+    family: str, catalog: Catalog, outside: bool = False, write: Write = both
+) -> tuple[LimitRow, ...]:
     """The spray gate as a list."""
     asked = (*_ASKED, *(("wind",) if outside else ()))
-    return tuple(_limit(catalog.site_figure(id, family)) for id in asked)
+    return tuple(_limit(catalog.site_figure(id, family), write) for id in asked)
 
 
-def reading_limits(family: str, catalog: Catalog) -> dict[str, str]:
+def reading_limits(family: str, catalog: Catalog, write: Write = both) -> dict[str, str]:
     """What is allowed for each field of a reading."""
     return {
-        field: _limit(catalog.site_figure(id, family)).allowed for field, id in READ_AGAINST.items()
+        field: _limit(catalog.site_figure(id, family), write).allowed
+        for field, id in READ_AGAINST.items()
     }
 
 
-def _limit(row: SiteFigure) -> LimitRow:
+def _limit(row: SiteFigure, write: Write) -> LimitRow:
     if row.low is not None and row.high is not None:
-        allowed = f"{row.low:.0f} to {row.high:.0f} °C ({_f(row.low):.0f} to {_f(row.high):.0f} °F)"
+        allowed = f"{write(row.low, 'temperature')} to {write(row.high, 'temperature')}"
     elif row.low is not None:
-        allowed = f"{_figure(row.low, row.unit)} or more"
+        allowed = f"{_figure(row.low, row.unit, write)} or more"
     else:
-        allowed = f"{_figure(row.most, row.unit)} or less"
+        allowed = f"{_figure(row.most, row.unit, write)} or less"
     return LimitRow(row.name, allowed, str(row.source))
 
 
-def _f(celsius: float) -> float:
-    return celsius * 1.8 + 32
-
-
-def _figure(value: float, unit: str) -> str:
+def _figure(value: float, unit: str, write: Write) -> str:
     if unit in ("-", "kg/kg"):
         return f"{value:.0%}"
     if unit == "Pa" and value > 1e5:
         return f"{value / units.POUND_PER_INCH2:.0f} psi ({value / 1e6:.1f} MPa)"
-    if unit == "m/s":
-        return f"{value:.1f} m/s ({value / 0.44704:.0f} mph)"
-    return f"{value:g} {unit}"
+    kinds = {"m/s": "wind", "°C": "temperature", "degC": "temperature", "K": "difference"}
+    return write(value, kinds[unit]) if unit in kinds else f"{value:g} {unit}"
 
 
-def least_surfaces(family: str, catalog: Catalog) -> LeastSurface:
+def least_surfaces(family: str, catalog: Catalog, write: Write = METRIC) -> LeastSurface:
     """The table that hangs in the truck: for each air, how warm the surface must be."""
     return LeastSurface(
         tuple(f"{humidity:.0%}" for humidity in _TABLE_HUMIDITY),
         tuple(
             (
-                f"{air} °C",
-                *(f"{least_surface(air, h, family, catalog):.0f} °C" for h in _TABLE_HUMIDITY),
+                write(air, "temperature"),
+                *(
+                    write(round(least_surface(air, h, family, catalog)), "temperature")
+                    for h in _TABLE_HUMIDITY
+                ),
             )
             for air in _TABLE_AIR
         ),
     )
 
 
-def air_lines(air: WorkAir) -> tuple[Line, ...]:
+def air_lines(air: WorkAir, write: Write = both) -> tuple[Line, ...]:
     """Fan, make-up air, run-on and clearing."""
     sized, hours = air.fan, air.clear_99
     return (
-        Line("Work area", f"{air.volume:.0f} m³; measure it, the fan follows from it"),
-        Line("Exhaust fan", f"{_flow(sized.flow)}, for {air.air_changes:g} air changes an hour"
+        Line("Work area", f"{write(air.volume, 'volume')}; measure it, the fan follows from it"),
+        Line("Exhaust fan", f"{write(sized.flow, 'flow')}, for {air.air_changes:g} air changes an "
+             "hour"
              + (" and what the enclosure leaks" if sized.governs == "pressure" else "")),
         Line("Under the house by", f"{air.pressure:g} Pa, read on a gauge"),
-        Line("Make-up opening", f"{sized.make_up * 1e4:.0f} cm² of free area, at the far end"),
-        Line("To warm that air", f"{sized.heat_per_kelvin * 20 / 1000:.1f} kW for 20 K"),
+        Line("Make-up opening", f"{write(sized.make_up, 'hole')} of free area, at the far end"),
+        Line("To warm that air", f"{sized.heat_per_kelvin * 20 / 1000:.1f} kW for "
+             f"{write(20.0, 'difference')}"),
         Line("After the last pass", f"{air.strong:g} h at full flow, then {air.weak:g} h at a "
              "tenth, and until re-entry"),
-        Line("Whole house meanwhile", f"{_flow(air.house_flow)} at least"),
+        Line("Whole house meanwhile", f"{write(air.house_flow, 'flow')} at least"),
         Line("Air 99 % cleared", f"{hours[0] * 60:.0f} min if it mixes perfectly, "
              f"{hours[1] * 60:.0f} min if it does not"),
     )  # fmt: skip
@@ -463,15 +478,3 @@ def _windows(windows: tuple[Window, ...] | None) -> tuple[Line, ...]:
         Line(f"{w.start:%a %d %b}", f"{w.start:%H:%M} to {w.end:%H:%M}, {w.hours:g} h")
         for w in windows[:10]
     )
-
-
-def _thick(value: float) -> str:
-    return f"{units.show(value, 'length')} ({value * 1000:.0f} mm)"
-
-
-def _run(value: float) -> str:
-    return f"{value / 0.3048:.0f} ft ({value:.1f} m)"
-
-
-def _flow(value: float) -> str:
-    return f"{value / (0.3048**3 / 60):.0f} cfm ({value * 1000:.0f} L/s)"

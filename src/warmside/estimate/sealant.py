@@ -123,12 +123,12 @@ def _ml(volume: float) -> Figure:
 
 
 def _metres(bead: Bead) -> Quantity:
-    size = f"{bead.width * 1000:.0f} mm"
-    if bead.depth is not None:
-        size += f" x {bead.depth * 1000:.0f} mm"
+    width, depth = Figure(bead.width, "bead"), Figure(bead.depth or 0.0, "bead")
+    size = say("{w} x {d}", w=width, d=depth) if bead.depth else say("{w}", w=width)
+    size = say("{size} {shape} bead", size=size, shape=bead.shape)
     return Quantity(
         f"joint:{bead.kind}",
-        f"Joint to seal, {bead.kind}, {size} {bead.shape} bead",
+        f"Joint to seal, {bead.kind}, {size}",
         bead.length,
         "m",
         say(
@@ -139,6 +139,7 @@ def _metres(bead: Bead) -> Quantity:
         ),
         _JOINTS,
         priced=False,
+        size=size,
     )
 
 

@@ -9,11 +9,12 @@ from warmside.framing._braces import bands
 from warmside.framing._joints import STOCK
 from warmside.framing._openings import EDGE_HEADERS_FROM, Surround
 from warmside.framing._pieces import NEAR, Shell
+from warmside.wording import Sentence
 
 TALL = 4.0  # [m] a balloon frame higher than this usually passes a floor
 
 
-def assumptions(shell: Shell, around: Sequence[Surround]) -> tuple[str, ...]:
+def assumptions(shell: Shell, around: Sequence[Surround]) -> tuple[str | Sentence, ...]:
     """Short sentences, each with its ground."""
     taken = [
         *shell.sizes.assumptions,

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from warmside.geometry import Rect, RegionKind
+from warmside.wording import Sentence
 
 JointKind = Literal[
     "stud to stud",  # doubled studs, trimmer to king, posts
@@ -135,7 +136,8 @@ class Frame:
     pockets: tuple[Pocket, ...]
     holes: tuple[Hole, ...]
     warnings: tuple[str, ...] = ()
-    assumptions: tuple[str, ...] = field(default=())  # what was taken where the survey is silent
+    # what was taken where the survey is silent
+    assumptions: tuple[str | Sentence, ...] = field(default=())
 
     def __hash__(self) -> int:
         # what is kept by frame finds the same frame at once: no need to walk through its parts

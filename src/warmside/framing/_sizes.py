@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from warmside.catalog import Lumber
 from warmside.errors import Fault, InputError
 from warmside.survey import House, Wall
+from warmside.wording import Figure, Sentence, say
 
 INCH = 0.0254  # [m]
 HEADER_NOMINALS = (4, 6, 8, 10, 12)  # [in] depth of a 2x on edge
@@ -26,7 +27,7 @@ class Sizes:
     depth: float  # of a stud, through the wall
     board: float  # thickness of a 1x4
     strip: float  # its face width
-    assumptions: tuple[str, ...]
+    assumptions: tuple[str | Sentence, ...]
 
 
 def lumber_row(nominal: str, year: int, lumber: Sequence[Lumber]) -> Lumber | None:
@@ -55,11 +56,18 @@ def sizes_of(wall: Wall, house: House, lumber: Sequence[Lumber]) -> Sizes:
         allowed = "a size with a lumber row, or a measured stud_width and stud_depth"
         read = f"{wall.stud} without a size"
         raise InputError([Fault(place, read, allowed, path=("stud",))])
-    taken = []
+    taken: list[str | Sentence] = []
     if row and not (wall.stud_width and wall.stud_depth):
         taken.append(
-            f"Studs not fully measured: {width * 1000:.0f} x {depth * 1000:.0f} mm taken,"
-            f" the usual {wall.stud} of {row.first}-{row.last} ({row.source.tag})."
+            say(
+                "Studs not fully measured: {width} x {depth} taken, the usual {stud} of {years} "
+                "({tag}).",
+                width=Figure(width, "size"),
+                depth=Figure(depth, "size"),
+                stud=wall.stud,
+                years=f"{row.first}-{row.last}",
+                tag=row.source.tag,
+            )
         )
     board = lumber_row("1x4", year, lumber)
     thickness, face = (board.width, board.depth) if board else (0.75 * INCH, 3.5 * INCH)

@@ -31,6 +31,9 @@ WHY_SEALING: Mapping[Sealing, str] = MappingProxyType({
 })  # fmt: skip
 
 
+_NONE = Sentence()
+
+
 @dataclass(frozen=True)
 class Quantity:
     """One line of the takeoff.
@@ -47,6 +50,7 @@ class Quantity:
     how: Sentence  # the arithmetic in words and figures
     source: Source
     priced: bool = True
+    size: Sentence = _NONE  # of a joint's bead, which its name ends in
 
     @property
     def figure(self) -> Figure:

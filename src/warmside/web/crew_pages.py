@@ -15,9 +15,10 @@ from warmside.store import Store
 from warmside.web import cached
 from warmside.web.crew import Crew, crew_of, fields_of
 from warmside.web.forms import Form
-from warmside.web.pages import page, then
+from warmside.web.pages import page, then, writing_of
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
+from warmside.wording import Style
 
 if TYPE_CHECKING:
     from warmside.documents import CrewView
@@ -48,7 +49,7 @@ def show_plan(
     from warmside.site import typed_again
 
     store = web_of(request).store
-    crew = crew_of(store, job)
+    crew, write = crew_of(store, job), writing_of(request)
     air = _air(store, job, crew) if any(plan.family for plan in crew.plans) else None
     said = crew.log.plan_choice()
     shown = typed or (typed_again(said) if said else _USUAL)
@@ -56,8 +57,8 @@ def show_plan(
     return page(
         request, "site_plan", status, store.job(job), crew=crew, faults=faults,
         gates={plan.wall: _progress(plan, crew) for plan in crew.plans},
-        air=air_lines(air) if air else (), notes=air_notes(air) if air else (),
-        exposure=exposure_lines(crew.catalog), surfaces=least_surfaces(family, crew.catalog),
+        air=air_lines(air, write) if air else (), notes=air_notes(air) if air else (),
+        exposure=exposure_lines(crew.catalog), surfaces=least_surfaces(family, crew.catalog, write),
         reminders=crew.catalog.reminders, signs_to_hang=crew.catalog.signs,
         fields=fields_of("plan", shown, faults, ("at", "note")),
         overrides=crew.log.overrides(), sealing=WHY_SEALING,
@@ -120,7 +121,7 @@ def show_wall(
     if plan is None:
         raise Problem(404, "Nothing is done here", "No option is put forward for this wall yet.")
     sealed = crew.log.sealed(plan.wall)
-    wide, small, view = _drawn(plan, sealed, crew.rows)
+    wide, small, view = _drawn(plan, sealed, crew.rows, writing_of(request))
     numbers = _numbers(store, job)
     standings = [crew.log.standing(plan.wall, step) for step in plan.steps]
     return page(
@@ -139,7 +140,7 @@ def show_wall(
 
 
 @lru_cache(maxsize=64)
-def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str) -> tuple[str, str, Any]:
+def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str, write: Style) -> tuple[str, str, Any]:
     """The joint map for a desk and a phone, and the wall as text."""
     from warmside import drawings
     from warmside.documents import wall_view
@@ -148,7 +149,7 @@ def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str) -> tuple[str, str,
         drawings.joint_map(plan.frame, plan.runs, sealed, width=width, max_height=height)
         for width, height in ((760.0, 420.0), (390.0, 420.0))
     )
-    return wide, small, wall_view(plan, cached.catalog(rows))
+    return wide, small, wall_view(plan, cached.catalog(rows), write)
 
 
 def _probed(plan: WallPlan, crew: Crew) -> str:

@@ -19,9 +19,10 @@ from warmside.web.crew import Crew, crew_of, fields_of, take
 from warmside.web.crew_pages import show_hours, show_plan, show_wall
 from warmside.web.files import static
 from warmside.web.forms import Form, Sent
-from warmside.web.pages import page, then
+from warmside.web.pages import page, then, writing_of
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
+from warmside.wording import Style
 
 router = APIRouter(include_in_schema=False)
 api = APIRouter(prefix="/api")
@@ -78,7 +79,7 @@ def show_day(
         request, "site_day", status, store.job(job), day=day, sheet=sheet, faults=faults,
         noted=[_shown(noted) for noted in crew.log.on(day) if noted.kind != "forecast"],
         forms=[(name, words, of_wall, _form(name, typed if name == kind else None, day, crew,
-                                            faults if name == kind else ()))
+                                            faults if name == kind else (), writing_of(request)))
                for name, words, of_wall in FORMS],
         typed=typed, walls=[plan.wall for plan in crew.plans], days=crew.log.days,
         bays=sorted({bay for plan in crew.plans for bay in plan.bay_depths}, key=_by_number),
@@ -110,6 +111,7 @@ def _form(
     day: date,
     crew: Crew,
     faults: tuple[Fault, ...],
+    write: Style,
 ) -> Any:
     from warmside.documents import reading_limits
 
@@ -119,7 +121,7 @@ def _form(
     fields = fields_of(kind, usual | dict(typed or {}), faults)
     if kind != "reading" or not family:
         return fields
-    limits = reading_limits(family, crew.catalog)
+    limits = reading_limits(family, crew.catalog, write)
     return [replace(field, hint=limits.get(field.name, "")) for field in fields]
 
 

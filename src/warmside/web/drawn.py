@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from warmside.web import cached
 from warmside.web.pieces import Piece, pieces
-from warmside.wording import Style
+from warmside.wording import Sentence, Style
 
 if TYPE_CHECKING:
     from warmside.framing import Frame
@@ -27,7 +27,7 @@ class Picture:
     members: tuple[tuple[tuple[str, str], int], ...]
     joints: tuple[tuple[str, str], ...]
     pockets: tuple[tuple[str, int], ...]
-    assumptions: tuple[str, ...]
+    assumptions: tuple[str | Sentence, ...]
     pieces: tuple[Piece, ...]
 
 

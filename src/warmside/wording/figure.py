@@ -21,7 +21,8 @@ Kind = Literal[
     "length", "size", "span", "area", "hole", "hole per metre", "volume", "foam", "temperature",
     "difference", "resistance", "conductivity", "permeance", "share", "factor", "index",
     "air change",
-    "flow", "pressure", "speed", "water", "mass", "density", "concentration", "force", "heat",
+    "flow", "pressure", "speed", "wind", "liquid", "bead", "water", "mass",
+    "density", "concentration", "force", "heat",
     "power", "time", "hours", "labour", "days", "degree days", "years", "money", "price",
     "count", "number",
 ]  # fmt: skip
@@ -76,7 +77,7 @@ _BY_UNIT: dict[str, Kind] = {
 
 # units of a takeoff: as what they are shown, and SI of one
 _BOUGHT: dict[str, tuple[Kind, float]] = {
-    "board ft": ("foam", BOARD_FOOT), "m": ("span", 1.0), "L": ("volume", 1e-3),
+    "board ft": ("foam", BOARD_FOOT), "m": ("span", 1.0), "L": ("liquid", 1e-3),
     "h": ("labour", 1.0),
 }  # fmt: skip
 _COUNTED = ("sheet", "bag", "cartridge", "set", "each")

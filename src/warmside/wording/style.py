@@ -19,6 +19,7 @@ from warmside.wording.sentence import PLACE, Part, Sentence, counted
 Language = Literal["en", "fr"]
 _OUNCE = units.POUND / 16  # [kg]
 _LEAK = 0.1  # [m2] smaller areas are gaps, written in square inches or centimetres
+_GALLON, _MILE = 231 * INCH**3, 5280 * FOOT
 _MINUTE, _HOUR, _DAY = 60.0, 3600.0, 86_400.0  # [s]
 
 
@@ -106,7 +107,7 @@ WAYS: Mapping[str, Mapping[str, Way]] = {
         "m³": Way("{} m³", own="m"),
     },
     "temperature": {
-        "°C": Way("{} °C", places=1, own="[cC]"),
+        "°C": Way("{} °C", places=1, whole=True, own="[cC]"),
         "°F": Way("{} °F", 1 / 1.8, -32 / 1.8, places=0, own="[fF]"),
     },
     "thermal resistance": {
@@ -142,6 +143,9 @@ _OTHERS: Mapping[str, tuple[Way, Way]] = {
         Way("{} cm²/m", 1e-4, places=2), Way("{} in²/ft", INCH**2 / FOOT, places=3),
     ),
     "flow": (Way("{} L/s", 1e-3, places=0), Way("{} cfm", FOOT**3 / _MINUTE, places=0)),
+    "wind": (Way("{} m/s", places=1), Way("{} mph", _MILE / _HOUR, places=0)),
+    "liquid": (Way("{} L", 1e-3), Way("{} gal", _GALLON)),
+    "bead": (Way("{} mm", 1e-3, places=0), Way(text=_feet)),
     "speed": (Way("{} m/s", places=2), Way("{} ft/min", FOOT / _MINUTE, places=0)),
     "water": (Way("{} g/m²", 1e-3, places=0), Way("{} oz/ft²", _OUNCE / FOOT**2, places=2)),
     "mass": (Way("{} kg"), Way("{} lb", units.POUND)),
@@ -166,6 +170,15 @@ _ONE: Mapping[str, Way] = {
     "years": Way("{} years", places=0),
     "count": Way("{}", places=0),
     "price": Way("{}", places=2),
+}
+# units that things are sold by: as what, and SI of one
+_SOLD = {
+    "m": ("span", 1.0),
+    "m2": ("area", 1.0),
+    "m3": ("volume", 1.0),
+    "kg": ("mass", 1.0),
+    "L": ("liquid", 1e-3),
+    "board ft": ("foam", BOARD_FOOT),
 }
 _SAME = {"resistance": "thermal resistance"}  # kinds of a figure under the name of their choice
 _DEGREE_DAYS = {"°C": Way("{}", places=0), "°F": Way("{}", 1 / 1.8, places=0)}
@@ -247,6 +260,10 @@ class Style:
                 return counted(round(value), noun)
             case "count" if figure.noun:
                 return counted(round(value), figure.noun)
+            case "number" if figure.unit in _SOLD:
+                kind, si = _SOLD[figure.unit]
+                band = (None if end is None else end * si for end in (low, high))
+                return self._way(kind).write(value * si, *band)
             case "number":
                 unit = figure.unit.replace("m2", "m²").replace("m3", "m³")
                 return Way(f"{{}} {unit}".rstrip()).write(value, low, high)
@@ -255,6 +272,16 @@ class Style:
     def by_unit(self, value: float | None, unit: str) -> str:
         """A figure kept with the text of its unit; "" for None."""
         return "" if value is None else self.figure(figure_by_unit(value, unit))
+
+    def each(self, price: str, unit: str) -> str:
+        """A price of the list by the unit that this reader reads: ``0.74 / ft²``."""
+        kind, si = _SOLD.get(unit, ("", 1.0))
+        way = self._way(kind) if kind else Way(f"{{}} {unit}")
+        factor = way.si / si
+        if math.isclose(factor, 1.0):
+            return f"{price} / {way.pattern.removeprefix('{} ')}"
+        worth = float(price.replace(",", "")) * factor
+        return f"{Way(places=2 if worth >= 1.0 else None).write(worth)} / {way.pattern[3:]}"
 
     def run(self, length: float) -> str:
         """A length in all [m], rounded as one buys it."""

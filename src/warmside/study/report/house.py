@@ -197,10 +197,10 @@ def _assumptions(study: Study) -> tuple[Statement, ...]:
         notes.append(Statement(plain(study.room.assumption)))
     # hazards stand before any work starts, on their own page
     hazards = tuple(f"{h.kind.capitalize()}, {h.state} ({h.where})" for h in study.survey.hazards)
-    held: dict[str, list[str]] = {}
+    held: dict[str | Sentence, list[str]] = {}
     for wall in study.walls:
         for text in (*wall.frame.assumptions, *wall.chosen.build_up.cautions):
-            if not text.startswith(hazards):
+            if not str(text).startswith(hazards):
                 held.setdefault(text, []).append(wall.wall.name)
     for text, names in held.items():
         where = "All walls" if len(names) == len(study.walls) else ", ".join(names)

@@ -94,14 +94,14 @@ def _line(quantity: Quantity, priced: PriceLine | None) -> Line:
 
 def _joints(joints: list[Quantity]) -> Line:
     """One line for all joints, the kinds told by bead, the longest first."""
-    by_bead: dict[str, list[Sentence]] = {}
+    by_bead: dict[Sentence, list[Sentence]] = {}
     for q in sorted(joints, key=lambda q: -q.amount):
-        kind, _, bead = q.name.removeprefix(_JOINT).partition(", ")
+        kind = q.name.removeprefix(_JOINT).removesuffix(f", {q.size}")
         # "12 joints, 30 ft: ..." of one wall, "8 walls: ..." of several
         counted, joint, _ = str(q.how).partition(" joint")
         count = counted if joint else counted.partition(":")[0]
         one = say("{kind} {length} ({count})", kind=kind, length=q.figure, count=count)
-        by_bead.setdefault(bead, []).append(one)
+        by_bead.setdefault(q.size, []).append(one)
     told = [
         say("{bead}: {kinds}", bead=bead, kinds=joined(kinds, ", "))
         for bead, kinds in by_bead.items()
