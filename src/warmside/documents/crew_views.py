@@ -388,7 +388,10 @@ def reading_limits(family: str, catalog: Catalog, write: Write = both) -> dict[s
 
 def _limit(row: SiteFigure, write: Write) -> LimitRow:
     if row.low is not None and row.high is not None:
-        allowed = f"{write(row.low, 'temperature')} to {write(row.high, 'temperature')}"
+        ways = (METRIC, _FAHRENHEIT) if write is both else (write,)
+        ends = [(way(row.low, "temperature"), way(row.high, "temperature")) for way in ways]
+        first, *other = (f"{low.partition(' ')[0]} to {high}" for low, high in ends)
+        allowed = f"{first} ({other[0]})" if other else first
     elif row.low is not None:
         allowed = f"{_figure(row.low, row.unit, write)} or more"
     else:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from warmside.catalog import Catalog
 from warmside.estimate import CARTRIDGE, ROUGH_WOOD, Bead, beads
 from warmside.framing import Frame, Joint, JointKind
-from warmside.units import show
+from warmside.wording import feet
 
 # In the order in which a wall is sealed, and how the joints of a kind fall into runs.
 _ORDER: tuple[tuple[str, str, frozenset[JointKind]], ...] = (
@@ -161,4 +161,4 @@ def _z(joint: Joint) -> float:
 
 
 def _at(joints: list[Joint], place: _Place) -> str:
-    return show(min(place(joint) for joint in joints), "length")
+    return feet(min(place(joint) for joint in joints))

@@ -3,7 +3,7 @@
 from warmside.wording.figure import Figure, Kind, Source, Tag, figure_by_unit
 from warmside.wording.plain import from_plain, to_plain
 from warmside.wording.sentence import Sentence, counted, joined, listed, plain, say
-from warmside.wording.style import DATES, PAPER, STEPS, WAYS, Language, Style
+from warmside.wording.style import DATES, PAPER, STEPS, WAYS, Language, Style, feet
 from warmside.wording.verdict import PROMISES, WORST, Promise, Standing, Verdict, worst
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "Tag",
     "Verdict",
     "counted",
+    "feet",
     "figure_by_unit",
     "from_plain",
     "joined",

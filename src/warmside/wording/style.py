@@ -80,12 +80,17 @@ class Way:
         return text.removeprefix("-") if float(text.replace(",", "")) == 0 else text
 
 
+def feet(value: float) -> str:
+    """A length [m] in feet and inches: sixteenths where it was read so, else the nearest eighth.
+
+    What is no whole sixteenth was given in millimetres or taken by rule, and is known no finer.
+    """
+    read, eighth = value / (INCH / 16), round(value / (INCH / 8)) * INCH / 8
+    return units.show(value if abs(read - round(read)) < 0.01 or not eighth else eighth, "length")
+
+
 def _both(value: float) -> str:
-    return f"{units.show(value, 'length')} ({value * 1e3:.0f} mm)"
-
-
-def _feet(value: float) -> str:
-    return units.show(value, "length")
+    return f"{feet(value)} ({value * 1e3:.0f} mm)"
 
 
 def _metric(value: float) -> str:
@@ -95,7 +100,7 @@ def _metric(value: float) -> str:
 # the first way of each kind is the trade's habit; shown as the choices of the page
 WAYS: Mapping[str, Mapping[str, Way]] = {
     "length": {
-        "feet and inches": Way(text=_feet, own=r"['\"]|ft|foot|feet|in"),
+        "feet and inches": Way(text=feet, own=r"['\"]|ft|foot|feet|in"),
         "metric": Way(text=_metric, own=r"\dm|\b[cm]?m\b"),
     },
     "area": {
@@ -137,7 +142,7 @@ _PAPER: Mapping[str, Way] = {
 # the other kinds: metric, and what readers of feet read
 _OTHERS: Mapping[str, tuple[Way, Way]] = {
     "span": (Way("{} m", places=1, whole=True), Way("{} ft", FOOT, places=0)),
-    "size": (Way(text=_metric), Way(text=_feet)),
+    "size": (Way(text=_metric), Way(text=feet)),
     "hole": (Way("{} cm²", 1e-4, places=0), Way("{} in²", INCH**2, places=0)),
     "hole per metre": (
         Way("{} cm²/m", 1e-4, places=2), Way("{} in²/ft", INCH**2 / FOOT, places=3),
@@ -145,7 +150,7 @@ _OTHERS: Mapping[str, tuple[Way, Way]] = {
     "flow": (Way("{} L/s", 1e-3, places=0), Way("{} cfm", FOOT**3 / _MINUTE, places=0)),
     "wind": (Way("{} m/s", places=1), Way("{} mph", _MILE / _HOUR, places=0)),
     "liquid": (Way("{} L", 1e-3), Way("{} gal", _GALLON)),
-    "bead": (Way("{} mm", 1e-3, places=0), Way(text=_feet)),
+    "bead": (Way("{} mm", 1e-3, places=0), Way(text=feet)),
     "speed": (Way("{} m/s", places=2), Way("{} ft/min", FOOT / _MINUTE, places=0)),
     "water": (Way("{} g/m²", 1e-3, places=0), Way("{} oz/ft²", _OUNCE / FOOT**2, places=2)),
     "mass": (Way("{} kg"), Way("{} lb", units.POUND)),
