@@ -78,8 +78,8 @@ def _foreign(pages: dict[str, str], pattern: re.Pattern[str]) -> dict[str, int]:
 
 
 # figures of the other system that still stand on a page; they may only fall. What a survey typed
-# ("10 mm", "13 ft and 15 ft 6 in") and names of boards stay as they are.
-LEFT = {"": 2, f"/crew/{WALL}": 2, f"/study/{WALL}/worth-it": 1}
+# ("10 mm", "13 ft and 15 ft 6 in"), rain in millimetres and names of boards stay as they are.
+LEFT = {"": 2, "/study": 2, f"/crew/{WALL}": 2, f"/study/{WALL}/worth-it": 1}
 LEFT_METRIC = {"": 4, "/study": 2, f"/study/{WALL}": 3, "/price": 9, f"/crew/{WALL}": 7}
 
 

@@ -389,7 +389,7 @@ def reading_limits(family: str, catalog: Catalog, write: Write = both) -> dict[s
 def _limit(row: SiteFigure, write: Write) -> LimitRow:
     if row.low is not None and row.high is not None:
         ways = (METRIC, _FAHRENHEIT) if write is both else (write,)
-        ends = [(way(row.low, "temperature"), way(row.high, "temperature")) for way in ways]
+        ends = [[way(round(t), "temperature") for t in (row.low, row.high)] for way in ways]
         first, *other = (f"{low.partition(' ')[0]} to {high}" for low, high in ends)
         allowed = f"{first} ({other[0]})" if other else first
     elif row.low is not None:

@@ -76,7 +76,7 @@ def read_matrix(
     """
     if len(data) > MOST_BYTES:
         read = f"{len(data) / 1e6:.0f} MB"
-        raise InputError([Fault(_PLACE, read, f"a file up to {MOST_BYTES / 1e6:.0f} MB")])
+        raise InputError([Fault(_PLACE, read, f"a file up to {MOST_BYTES // 1_000_000} MB")])
     if not data.strip():
         raise InputError([Fault(_PLACE, "an empty file", "a CSV or TIFF of temperatures")])
     if data[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
