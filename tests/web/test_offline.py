@@ -385,3 +385,18 @@ def test_a_mistaken_tap_is_taken_back_with_its_trace(place: Any, phone: Any) -> 
     noted = phone.locator("#noted").inner_text()
     assert noted.count("taken back below") == 2
     assert "signed the wrong wall" in noted
+
+
+def test_a_phone_that_keeps_nothing_uploads_as_ever(
+    place: Any, chromium: Any, tmp_path: Path
+) -> None:
+    """A private window whose database does not open."""
+    address, store, job, _line = place
+    with chromium.new_context(viewport=PHONE, service_workers="block") as context:
+        phone = context.new_page()
+        phone.add_init_script("IDBFactory.prototype.open = () => { throw new Error('private'); };")
+        phone.goto(f"{address}/jobs/{job}/photos")
+        phone.locator("#photo").set_input_files(jpeg(tmp_path, "a.jpg", "red"))
+        phone.get_by_role("button", name="Add the photo").click()
+        phone.locator("ul.photos img").first.wait_for(timeout=20_000)
+    assert len(photos_in(store, job)) == 1

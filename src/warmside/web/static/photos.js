@@ -40,7 +40,9 @@
         await keep(form);
         form.reset();
       } catch {
-        tell("This phone has no room left: the photo is NOT kept. Send what waits, then try again.");
+        // no room, or a private window that keeps nothing: an ordinary upload while there is a network
+        tell("This phone cannot keep the photo: it is NOT kept until it is sent.");
+        if (navigator.onLine) form.submit();
         return;
       } finally {
         if (button) button.disabled = false;
@@ -148,6 +150,6 @@
     if (navigator.storage?.persist) navigator.storage.persist();
     addEventListener("online", send);
     document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
-    show().then(send);
+    show().then(send).catch(() => tell(""));
   }
 }
