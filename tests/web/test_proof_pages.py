@@ -210,3 +210,17 @@ def test_a_small_job_is_judged_and_closed_out(store: Store, client: TestClient):
     assert pdf.content[:5] == b"%PDF-"
     assert table.text.startswith("house,wall,")
     assert client.get(f"/jobs/{job}/close-out.json").json()["synthetic"] is True
+    # one picture that cannot be read is left out, and all else is judged
+    marks = [{"column": c, "row": r, "x": x, "z": z} for c, r, x, z in
+             ((10, 110, 0, 0), (150, 110, 2, 0), (150, 10, 2, 2.4), (10, 10, 0, 2.4))]  # fmt: skip
+    bad = packed(checked(WARM)) | {"room": 21.0, "outside": -4.0, "marks": marks, "marked": True}
+    store.records.add(job, "thermal", bad | {"rows": 7}, "owner", "end")
+    store.tasks.finish(task.id)
+    ask_proof(store, job, "owner")
+    again = store.tasks.take()
+    assert again is not None
+    judge(store, again, secret, texts)
+    page = client.get(f"/jobs/{job}/proof").text
+    assert "Left out of the judging" in page
+    assert "the pictures of end" in page
+    assert "falls short" in page

@@ -13,6 +13,7 @@ import io
 import json
 import zlib
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
@@ -23,11 +24,11 @@ from warmside.web.dossier import PARTS, base_of, kept_study, key_of, opened
 
 if TYPE_CHECKING:
     from warmside.proof import Picture, ProofFile
-    from warmside.study import Proven
+    from warmside.study import Measured, Proven, Study
 
 Json = dict[str, Any]
 KINDS = ("thermal", "fan-test", "meter", "proof", "probe", "core")
-SHAPE = "1"  # raised when the pages read another shape
+SHAPE = "2"  # raised when the pages read another shape
 MOST_KEPT = 640 * 512  # pixels of a picture that is kept; more are averaged
 _STEP = 0.01  # [K] to which a kept picture is true
 _EMPTY = -32768
@@ -200,7 +201,7 @@ def judge(store: Store, task: Task, secret: bytes, texts: dict[str, str]) -> Non
     """Measure, prove, and keep what the page and the papers need."""
     from warmside.documents import close_out, close_out_csv, close_out_json, close_out_view
     from warmside.site import read_log
-    from warmside.study import measure, prove, with_choices
+    from warmside.study import prove, with_choices
 
     store.tasks.progress(task.id, "the study", 0, 3)
     study = kept_study(store, base_of(texts), secret)
@@ -213,7 +214,8 @@ def judge(store: Store, task: Task, secret: bytes, texts: dict[str, str]) -> Non
     pictures = {record.id: record.data for record in records["thermal"]}
     file = file_of(records, [wall.wall.name for wall in study.walls])
     store.tasks.progress(task.id, "pictures and readings", 1, 3)
-    proven = prove(study, measure(study, file, lambda id: as_file(pictures[id])))
+    measured, left_out = measured_but(study, file, lambda id: as_file(pictures[id]))
+    proven = prove(study, measured)
     store.tasks.progress(task.id, "papers", 2, 3)
     today = date.today()
     log = read_log(store.records.of(task.job, corrected=True))
@@ -226,7 +228,35 @@ def judge(store: Store, task: Task, secret: bytes, texts: dict[str, str]) -> Non
         ("csv", close_out_csv(proven).encode()),
     ):
         keep(paper_key(store, found.key, name), f"close-out-{name}", content)
-    keep(found.key, "proof", gzip.compress(json.dumps(_shown(proven, view)).encode()))
+    shown = _shown(proven, view) | {"left_out": left_out}
+    keep(found.key, "proof", gzip.compress(json.dumps(shown).encode()))
+
+
+def measured_but(
+    study: Study, file: ProofFile, load: Callable[[str], bytes]
+) -> tuple[Measured, list[str]]:
+    """What was measured, and what of it was left out, since one bad picture is no reason to judge
+    nothing: where a wall cannot be measured, its pictures go, and then the wall.
+    """
+    from warmside.study import measure
+
+    with suppress(InputError):
+        return measure(study, file, load), []
+    walls, told = list[Any](), list[str]()
+    for entry in file.wall:
+        bare = entry.model_copy(update={"picture": ()})
+        for some in (entry, bare):
+            try:
+                measure(study, file.model_copy(update={"wall": (some,), "core": ()}), load)
+            except InputError as error:
+                what = "the pictures" if some.picture else "all"
+                told.append(f"{what} of {entry.name}: {error}")
+            else:
+                walls.append(some)
+                break
+    notes = (*file.notes, *(f"Left out: {text}"[:200] for text in told))[:50]
+    rest = file.model_copy(update={"wall": tuple(walls), "notes": notes})
+    return measure(study, rest, load), told
 
 
 def paper_key(store: Store, key: str, name: str) -> str:
