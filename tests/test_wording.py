@@ -163,3 +163,8 @@ def test_a_house_of_one_wall_and_one_hazard_has_one_of_each():
     assert hazards
     assert [miscounted(text) for text in texts] == [[], [], []]
     assert miscounted("1 walls and 21 walls, 1.1 walls, 1 glass") == ["walls"]
+
+
+def test_a_table_with_a_sentence_of_its_own_stays_what_it_was():
+    curve = {"svg": "<svg/>", "sentence": "An inch more pays.", "rows": [{"sentence": "x"}]}
+    assert json.loads(json.dumps(to_plain(curve)), object_hook=from_plain) == curve

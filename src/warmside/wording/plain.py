@@ -31,7 +31,7 @@ def to_plain(value: Any) -> Any:
 
 def from_plain(read: dict[str, Any]) -> Any:
     """The ``object_hook`` that makes figures and sentences of what `to_plain` wrote."""
-    if "sentence" in read:
+    if read.keys() == {"sentence", "parts"}:  # other tables may have a sentence of their own
         return Sentence(read["sentence"], tuple(read["parts"].items()))
     for name, kind in _KINDS.items():
         if read.keys() == {name} and isinstance(read[name], dict):
