@@ -292,7 +292,11 @@ def test_fans_by_bedrooms_and_no_credit_for_leaks(fans, canada):
 def test_old_wiring(state, sprayed, packed):
     """NEC 394.12(5): never foam round it; some states allow fibre after a survey."""
     hazard = Hazard(
-        kind="knob-and-tube wiring", where="attic", state=state, cleared_by="an electrician"
+        kind="knob-and-tube wiring",
+        where="attic",
+        state=state,
+        cleared_by="an electrician",
+        date="2026-05-04",
     )
     found = [
         judged("NEC 394.12", build_up, MINNESOTA, hazards=(hazard,)).verdict

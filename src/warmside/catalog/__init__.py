@@ -18,7 +18,7 @@ from warmside.catalog._catalog import Catalog
 from warmside.catalog._codes import Check, Clause, CodePack, Fact, Facts, WorkedCase
 from warmside.catalog._countries import COUNTRIES, Country, country_of
 from warmside.catalog._facts import FACTS, VERDICT_OF, FactKind
-from warmside.catalog._hazards import HazardRow
+from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
 from warmside.catalog._load import chosen_packs, load, load_text, read_code_pack
 from warmside.catalog._own_rows import with_foam_waste
 from warmside.catalog._places import Place, climate_of, places
@@ -59,7 +59,9 @@ __all__ = [
     "Lumber",
     "Material",
     "MoistureRow",
+    "NeverAlone",
     "Place",
+    "Presumption",
     "Reminder",
     "Sign",
     "SiteFigure",

@@ -10,7 +10,14 @@ from warmside.catalog._cells import Cells
 from warmside.catalog._clauses import check_clause, clause, pack
 from warmside.catalog._codes import Clause, CodePack
 from warmside.catalog._columns import FOAM_RANGES, GROUP_RANGES, Kind
-from warmside.catalog._hazards import HazardRow, hazard
+from warmside.catalog._hazards import (
+    HazardRow,
+    NeverAlone,
+    Presumption,
+    hazard,
+    never_alone,
+    presumption,
+)
 from warmside.catalog._moisture import check_moisture, moisture
 from warmside.catalog._rows import (
     Climate,
@@ -33,7 +40,7 @@ from warmside.catalog._site import (
 
 Row = (
     Material | Foam | JointRow | Fuel | Climate | Lumber | MoistureRow | HazardRow | SiteFigure
-    | Reminder | Sign | AirFigure | VentingRow | CodePack | Clause
+    | Reminder | Sign | AirFigure | VentingRow | CodePack | Clause | Presumption | NeverAlone
 )  # fmt: skip
 
 MM, CM2, NG, INCH, MINUTE, HOUR, MEGA = 1e-3, 1e-4, 1e-12, 0.0254, 60.0, 3600.0, 1e6
@@ -293,6 +300,8 @@ _CLASSES: dict[Kind, tuple[Callable[[Cells], None], Callable[[Cells], Row]]] = {
     "signs": (_no_more, sign),
     "air": (check_air, air_figure),
     "venting": (_check_venting, venting),
+    "presumed": (_no_more, presumption),
+    "never": (_no_more, never_alone),
     "packs": (_no_more, pack),
     "clauses": (check_clause, clause),
 }

@@ -10,7 +10,7 @@ from typing import TypeVar
 from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._codes import CodePack
 from warmside.catalog._countries import country_of, settled
-from warmside.catalog._hazards import HazardRow
+from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
 from warmside.catalog._near import near
 from warmside.catalog._places import find_place, one_letter
 from warmside.catalog._rows import (
@@ -43,6 +43,8 @@ class Catalog:
     climates: Mapping[str, Climate]
     lumber: tuple[Lumber, ...]
     hazards: Mapping[str, HazardRow] = field(default_factory=dict)
+    presumed: Mapping[str, Presumption] = field(default_factory=dict)
+    never: Mapping[str, NeverAlone] = field(default_factory=dict)
     site: tuple[SiteFigure, ...] = ()
     reminders: tuple[Reminder, ...] = ()
     signs: tuple[Sign, ...] = ()

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from warmside.catalog._codes import AppliesTo, Recall
+from warmside.catalog._hazards import Only
 from warmside.catalog._rows import Curve, Tag
 from warmside.physics.assembly import MouldClass, Timber
 
 Kind = Literal[
     "materials", "foams", "joints", "fuels", "climates", "lumber", "moisture", "hazards", "site",
-    "reminders", "signs", "air", "venting", "packs", "clauses",
+    "reminders", "signs", "air", "venting", "packs", "clauses", "presumed", "never",
 ]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 TAGS: tuple[str, ...] = get_args(Tag)
@@ -239,6 +240,24 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         NAME,
         _number("limit_pa", 0.5, 100.0),
         _number("low_pa", 0.5, 100.0),
+        *_source(),
+    ),
+    "presumed": (
+        ID,
+        _text("hazard", longest=60),
+        _text("country", required=False, words=("Canada", "United States")),
+        Column("built_from", "whole", 1600, 2200, required=False),
+        Column("built_before", "whole", 1600, 2200, required=False),
+        _text("frame", required=False, words=("platform", "balloon")),
+        _text("venting", required=False),
+        _text("asks"),
+        *_source(),
+    ),
+    "never": (
+        ID,
+        _text("findings"),
+        _text("only", required=False, words=get_args(Only)),
+        _text("hazard", longest=60),
         *_source(),
     ),
     "packs": (

@@ -46,6 +46,8 @@ def merged(shelf: Shelf, base: Catalog | None, own_files: tuple[str, ...] = ()) 
         climates=_over(under.climates, shelf.of("climates")),
         lumber=(*lumber, *(row for row in under.lumber if row.nominal not in replaced)),
         hazards=_over(under.hazards, shelf.of("hazards")),
+        presumed=_over(under.presumed, shelf.of("presumed")),
+        never=_over(under.never, shelf.of("never")),
         site=(
             *own_site.values(),
             *(row for row in under.site if (row.id, row.family) not in own_site),

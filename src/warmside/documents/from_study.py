@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from warmside.catalog import Source
+from warmside.catalog import HazardRow, Source
 from warmside.documents.camera import camera_note
 from warmside.documents.evidence import chances as _chances
 from warmside.documents.evidence import half_inch, sealing
@@ -22,6 +22,7 @@ from warmside.documents.words import (
 from warmside.study import Spread, Study, WallStudy
 from warmside.study.report import report
 from warmside.study.report.house import effective_sources
+from warmside.survey import Hazard
 
 _FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _YEAR = Source("EN ISO 13788: monthly balance of condensation and drying", "from memory")
@@ -144,6 +145,14 @@ def _whole(study: Study, refs: References) -> tuple[HouseRow, ...]:
     )
 
 
+def _need(hazard: Hazard, row: HazardRow) -> str:
+    """Who must clear a hazard; of one that is settled who did, how and when."""
+    if hazard.open:
+        return f"cleared by {row.clears}"
+    day = f" on {hazard.date}" if hazard.date else ", no day written down"
+    return f"{hazard.state} by {hazard.cleared_by}{day}{f': {hazard.how}' if hazard.how else ''}"
+
+
 def _gates(study: Study) -> list[Gate]:
     known = study.catalog
     return [
@@ -151,7 +160,7 @@ def _gates(study: Study) -> list[Gate]:
             what=known.hazard(hazard.kind).title,
             where=": ".join(part for part in (hazard.wall or "house", hazard.where) if part),
             state=hazard.state,
-            need=f"cleared by {known.hazard(hazard.kind).clears}",
+            need=_need(hazard, known.hazard(hazard.kind)),
         )
         for hazard in study.survey.hazards
     ]

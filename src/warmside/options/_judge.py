@@ -54,7 +54,7 @@ def case_of(
 ) -> Case:
     """The case of ``option`` on ``wall``."""
     bay = max(stacks, key=lambda stack: (stack.kind == "bay", stack.area))
-    mine = [h for h in hazards if h.wall in (None, wall.name) and h.state != "cleared"]
+    mine = [h for h in hazards if h.wall in (None, wall.name) and h.noted]
     return Case(option, wall, frame, scheme, bay, mine)
 
 

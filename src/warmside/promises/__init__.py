@@ -24,6 +24,8 @@ from warmside.promises.money import (
     recovery_factor,
     simple_payback,
 )
+from warmside.promises.never import by_person
+from warmside.promises.presumed import presumed_hazards, with_presumed
 from warmside.promises.room import Outside, Room, outside_of, room_of
 from warmside.promises.safety import safe
 from warmside.promises.thermal_comfort import Comfort, comfort
@@ -85,6 +87,7 @@ __all__ = [
     "Worth",
     "Years",
     "banded",
+    "by_person",
     "comfort",
     "conserved_energy_cost",
     "dry",
@@ -101,6 +104,7 @@ __all__ = [
     "legal",
     "outside_of",
     "present_value_factor",
+    "presumed_hazards",
     "recovery_factor",
     "room_of",
     "safe",
@@ -112,6 +116,7 @@ __all__ = [
     "trade_sayings",
     "wall_leakage",
     "warm",
+    "with_presumed",
     "worst_joint",
     "worth",
 ]

@@ -58,7 +58,7 @@ def gates(
     Finding
         Each names who clears it.
     """
-    named = {hazard.kind for hazard in hazards}
+    named = {hazard.kind for hazard in hazards if hazard.state != "presumed"}
     kinds = dict.fromkeys([*(b.kind for b in wall.boxes), *(p.kind for p in wall.pipes)])
     for kind in kinds:
         hazard = _AS_HAZARD.get(kind)
@@ -126,7 +126,7 @@ def _lead(hazards: tuple[Hazard, ...], year: int, build_up: BuildUp) -> Finding:
     limit = LEAD_INSIDE if inside else LEAD_OUTSIDE
     where = "a room inside" if inside else "outside"
     share = next((share for before, share in LEAD_SHARES if year < before), None)
-    cleared = any(h.kind == "lead paint" and h.state == "cleared" for h in hazards)
+    cleared = any(h.kind == "lead paint" and h.recorded for h in hazards)
     likely = (
         say("Houses of these years may hold some.")
         if share is None
@@ -147,7 +147,10 @@ def _lead(hazards: tuple[Hazard, ...], year: int, build_up: BuildUp) -> Finding:
         unit="m2",
         limit=limit,
         limit_is="most",
-        verdict="holds" if cleared or area <= limit else "needs a person",
+        # taking plaster or boards down is demolition: its area is no excuse
+        verdict="holds"
+        if cleared or (area <= limit and not build_up.option.kind.opened.room)
+        else "needs a person",
         reason=say(
             "Built {year}: lead paint. {likely} The work disturbs up to {area}; {rule}. Cleared by "
             "a certified renovator or by a test that finds none.",

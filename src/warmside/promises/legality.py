@@ -17,6 +17,7 @@ from warmside.catalog import (
 )
 from warmside.options import BuildUp
 from warmside.promises.finding import Finding
+from warmside.promises.never import by_person
 from warmside.promises.rules import HIDDEN, Case, Judgement, facts_of, judge, worst
 from warmside.survey import Hazard, House, Wall
 from warmside.wording import Sentence, joined, plain, say
@@ -66,7 +67,9 @@ def legal(
         case = Case(build_up, climate, catalog, wall, house, hazards)
         abroad = _abroad(pack, country_of(climate))
         findings += _by_pack(pack, list(facts_of(case)), abroad)
-    return tuple(findings)
+    if catalog is None or house is None:
+        return tuple(findings)
+    return by_person(findings, hazards, catalog, house, build_up.wall)
 
 
 def _abroad(pack: CodePack, country: Country | None) -> str:

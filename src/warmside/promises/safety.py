@@ -6,6 +6,7 @@ from warmside.catalog import Catalog, Foam, HazardRow, SiteFigure, Source
 from warmside.options import BuildUp
 from warmside.promises.finding import Finding
 from warmside.promises.gates import gates
+from warmside.promises.never import by_person
 from warmside.survey import Hazard, House, Wall
 from warmside.wording import Figure, plain, say
 
@@ -56,24 +57,30 @@ def safe(
         findings += [_cover(build_up), _occupancy(foam), _isocyanate()]
         if house is not None:
             findings.append(_work_air(house))
-    return tuple(findings)
+    if house is None:
+        return tuple(findings)
+    return by_person(findings, hazards, catalog, house, wall.name)
 
 
 def _hazard(hazard: Hazard, row: HazardRow) -> Finding:
-    cleared = hazard.state == "cleared"
+    settled, undated = hazard.recorded, not hazard.open and not hazard.date
     reason = (
         say(
-            "{what} ({where}): cleared by {who}.",
+            "{what} ({where}): {state} by {who}{day}{how}.",
             what=row.title,
             where=hazard.where,
+            state=hazard.state,
             who=hazard.cleared_by,
+            day=", on a day that is not written down" if undated else f" on {hazard.date}",
+            how=f": {hazard.how}" if hazard.how else "",
         )
-        if cleared
+        if not hazard.open
         else say(
-            "{what} {state}: {where}. It stops: {stops} Cleared by {who}.",
+            "{what} {state}: {where}. {asks}It stops: {stops} Cleared by {who}.",
             what=row.title,
             state=hazard.state,
             where=hazard.where,
+            asks=f"{hazard.notes} " if hazard.state == "presumed" else "",
             stops=f"{row.stops[0].lower()}{row.stops[1:]}",
             who=row.clears,
         )
@@ -86,9 +93,9 @@ def _hazard(hazard: Hazard, row: HazardRow) -> Finding:
         unit="",
         limit=None,
         limit_is="none",
-        verdict="holds" if cleared else "needs a person",
+        verdict="holds" if settled else "needs a person",
         reason=reason,
-        change=plain("" if cleared else row.do),
+        change=plain("" if settled else "Write down the day." if undated else row.do),
         source=row.source,
     )
 
@@ -106,7 +113,7 @@ def _wet_wood(wall: Wall, limit: SiteFigure) -> list[Finding]:
                 unit="kg/kg",
                 limit=limit.most,
                 limit_is="most",
-                verdict="holds" if dry else "needs a person",
+                verdict="holds" if dry else "falls short",
                 reason=say(
                     "The meter read {moisture} at {where}; wood is covered at {limit} or less.",
                     moisture=Figure(reading.moisture, "share"),

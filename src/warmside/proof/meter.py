@@ -115,7 +115,7 @@ def against_drying(
     Returns
     -------
     tuple of TrueReading
-        Holds where it is dry, or no wetter than foretold; falls short where it is wet and wetter.
+        Holds where it is dry alone; wet wood that dries as foretold is read again by a person.
     """
     found = []
     for reading in sorted(readings, key=lambda r: (r.day, r.where)):
@@ -143,7 +143,8 @@ def _judged(wet: float, doubt: float, told: float | None, dry: float) -> tuple[V
     if wet <= dry:
         return "holds", f"{text}: dry enough."
     if told is not None and wet <= told + 1.645 * doubt:
-        return "holds", f"{text}: drying as foretold, not yet dry."
+        # no forecast ticks wet wood: a reading that is dry does
+        return "needs a person", f"{text}: drying as foretold, not yet dry; read it again."
     if told is None and wet <= dry + 1.645 * doubt:
         return "needs a person", f"{text}: read it again in a month."
     return "falls short", f"{text}: wetter than it should be; look for the water."

@@ -31,7 +31,9 @@ def with_choices(study: Study, choices: Mapping[str, str]) -> Study:
         return study
     chosen = [wall.chosen for wall in walls]
     house, known = study.survey.house, study.catalog
-    whole = together(chosen, house, study.air, study.prices, study.heating, known)
+    whole = together(
+        chosen, house, study.air, study.prices, study.heating, known, study.survey.hazards
+    )
     return replace(
         study,
         walls=walls,

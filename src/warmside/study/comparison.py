@@ -283,7 +283,15 @@ def _house_rows(study: Study, chosen: Sequence[OptionStudy]) -> tuple[HouseRow, 
 def _house_row(id: str, name: str, options: Sequence[OptionStudy], study: Study) -> HouseRow:
     done = [o for o in options if o.price is not None]
     whole = (
-        together(options, study.survey.house, study.air, study.prices, study.heating, study.catalog)
+        together(
+            options,
+            study.survey.house,
+            study.air,
+            study.prices,
+            study.heating,
+            study.catalog,
+            study.survey.hazards,
+        )
         if done
         else None
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from warmside.catalog import Catalog
@@ -15,10 +15,11 @@ from warmside.promises import (
     HouseAir,
     HouseTight,
     Worth,
+    by_person,
     house_tight,
     worth,
 )
-from warmside.survey import House
+from warmside.survey import Hazard, House
 
 
 class Work(Protocol):
@@ -49,6 +50,7 @@ def together(
     prices: PriceList,
     heating: HeatingCase,
     catalog: Catalog,
+    hazards: tuple[Hazard, ...] = (),
 ) -> Together:
     """Air, price and worth of options, one on each wall, done in one job.
 
@@ -66,6 +68,8 @@ def together(
         By what savings are judged.
     catalog : Catalog
         Rates and limits of the air.
+    hazards : tuple of Hazard
+        Of the survey: records of what only a person settles.
 
     Returns
     -------
@@ -76,6 +80,7 @@ def together(
     for option in options:
         removed = removed + option.change.removed
     tight = house_tight(house, air, [option.change.removed for option in options], catalog)
+    tight = replace(tight, findings=by_person(tight.findings, hazards, catalog, house))
     total = combine([o.price for o in options if o.price is not None], prices)
     change = Change(
         sum(o.change.before for o in options), sum(o.change.after for o in options), removed

@@ -23,6 +23,7 @@ from warmside.promises import (
     Verdict,
     Warm,
     Worth,
+    by_person,
     comfort,
     dry,
     dry_years,
@@ -269,6 +270,8 @@ def prove(study: Study, measured: Measured) -> Proven:
     walls = tuple(_wall(study, wall, measured, room) for wall in study.walls)
     removed = _removed(study, measured, walls)
     tight = house_tight(study.survey.house, study.air, [removed], study.catalog)
+    found = by_person(tight.findings, study.survey.hazards, study.catalog, study.survey.house)
+    tight = replace(tight, findings=found)
     changes = [w.built.change for w in walls]
     cost = float(study.price.total) if study.price.total else None
     change = Change(sum(c.before for c in changes), sum(c.after for c in changes), removed)

@@ -46,6 +46,7 @@ from warmside.promises import (
     seals_joints,
     tight,
     warm,
+    with_presumed,
     worst_joint,
     worth,
 )
@@ -204,7 +205,10 @@ class _Item:
 def _whole(case: _Case, walls: tuple[WallStudy, ...]) -> Study:
     """The study of all walls, with what is only known of the house as a whole."""
     chosen = [w.chosen for w in walls]
-    whole = together(chosen, case.survey.house, case.air, case.prices, case.heating, case.catalog)
+    whole = together(
+        chosen, case.survey.house, case.air, case.prices, case.heating, case.catalog,
+        case.survey.hazards,
+    )  # fmt: skip
     return Study(
         survey=case.survey,
         catalog=case.catalog,
@@ -236,6 +240,7 @@ def _ground(
 ) -> _Ground:
     house = survey.house
     known = (catalog or load()).at(house.climate)
+    survey = with_presumed(survey, known)
     climate = known.climate(house.climate)
     country = country_of(climate)
     priced = prices or (default_prices(country.currency) if country else default_prices())

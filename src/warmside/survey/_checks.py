@@ -41,9 +41,14 @@ def as_found(found: AsFound) -> Iterator[Problem]:
 
 @problems.register
 def hazard(hazard: Hazard) -> Iterator[Problem]:
-    """Only a named person clears a hazard."""
-    if hazard.state == "cleared" and not hazard.cleared_by:
+    """Only a named person clears a hazard, or rules it out: how and when is written down too."""
+    if not hazard.open and not hazard.cleared_by:
         yield Problem(("cleared_by",), "nothing", "who cleared it, and in what capacity")
+    if hazard.state == "ruled out":
+        if not hazard.how:
+            yield Problem(("how",), "nothing", "how it was ruled out: looked into, sampled, tested")
+        if not hazard.date:
+            yield Problem(("date",), "nothing", "the day on which it was ruled out")
 
 
 @problems.register

@@ -352,9 +352,26 @@ class Hazard(_Record):
     kind: Name  # a hazard of the catalog, own rows included
     where: Text
     wall: Name | None = None
-    state: Literal["suspected", "found", "cleared"] = "suspected"
+    state: Literal["suspected", "found", "cleared", "ruled out", "presumed"] = "suspected"
     cleared_by: Text = ""
+    how: Text = ""
+    date: Day = ""
     notes: Text = ""
+
+    @property
+    def open(self) -> bool:
+        """Whether nobody cleared it or ruled it out."""
+        return self.state not in ("cleared", "ruled out")
+
+    @property
+    def noted(self) -> bool:
+        """Whether somebody saw or suspects it; one that is only presumed is a question."""
+        return self.state in ("suspected", "found")
+
+    @property
+    def recorded(self) -> bool:
+        """Whether a named person settled it on a day that is written down."""
+        return not self.open and bool(self.cleared_by) and bool(self.date)
 
 
 class Survey(_Record):

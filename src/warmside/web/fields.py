@@ -218,7 +218,9 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
         Field(("where",), "Where"),
         Field(("wall",), "Wall", "left out: the house"),
         _pick(Hazard, "State", "state"),
-        Field(("cleared_by",), "Cleared by"),
+        Field(("cleared_by",), "Cleared or ruled out by"),
+        Field(("how",), "How"),
+        Field(("date",), "Date", "2026-05-04"),
         Field(("notes",), "Notes"),
     ), of_survey=True)  # fmt: skip
     return Layout((house, heating), (rows,))

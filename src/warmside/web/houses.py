@@ -10,6 +10,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from warmside.errors import Fault, InputError
+from warmside.promises import presumed_hazards
 from warmside.store import Draft, Job, Kept, StaleError, Store
 from warmside.web import cached
 from warmside.web.catalogs import offered
@@ -43,9 +44,10 @@ def house_page(
     stands = standing(store, job) if caller_of(request).is_office else None
     walls = stands.dossier["walls"] if stands and stands.dossier else []
     studied = {wall["name"]: (n, wall["verdicts"]) for n, wall in enumerate(walls, 1)}
-    hazards = cached.catalog(store.text("catalog", job).text).hazards
+    known = cached.catalog(store.text("catalog", job).text)
     return page(
-        request, "house", status, here, survey=found, hazards=hazards, stands=stands,
+        request, "house", status, here, survey=found, hazards=known.hazards, stands=stands,
+        presumed=presumed_hazards(found, known),
         studied=studied, typed=typed or {}, faults=faults,
         fault_fields={fault: str(fault.path[2]) for fault in faults if len(fault.path) > 2},
     )  # fmt: skip

@@ -99,7 +99,7 @@ def dry(job: Job) -> Step:
 
 def mend(job: Job) -> Step:
     """What is rotten or open is made sound."""
-    water = [h for h in job.hazards if h.kind in ("rot", "bulk water") and h.state != "cleared"]
+    water = [h for h in job.hazards if h.kind in ("rot", "bulk water") and h.noted]
     lines = [f"{h.kind.capitalize()}, {h.where}: mended first." for h in water]
     lines.append("Rotten wood cut back and replaced; a member that carries load is an engineer's.")
     lines.append("Gaps over 1/2 in and knot holes closed with wood or rigid board.")

@@ -129,7 +129,7 @@ def _wiring(case: Case, wall: Wall) -> str | None:
     mine = [h for h in case.hazards if h.kind in old and h.wall in (None, wall.name)]
     if any(h.state == "found" for h in mine):
         return "live"
-    if any(h.state == "suspected" for h in mine):
+    if any(h.open for h in mine):
         return None
     if mine:
         return "cleared by a named person"

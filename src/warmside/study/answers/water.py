@@ -66,7 +66,7 @@ def rain(asked: Asked) -> None:
         )
     name = asked.wall.wall.name
     water = any(
-        h.kind == "bulk water" and h.state != "cleared" and h.wall in (None, name)
+        h.kind == "bulk water" and h.open and h.wall in (None, name)
         for h in asked.study.survey.hazards
     )
     if water or any(r.moisture > dry for r in readings):

@@ -35,7 +35,7 @@ def wiring(asked: Asked) -> None:
     known = asked.study.catalog
     for hazard in found:
         row = known.hazard(hazard.kind)
-        if hazard.state == "cleared":
+        if not hazard.open:
             asked.say("cleared", title=row.title, where=hazard.where, by=hazard.cleared_by)
         else:
             asked.say(

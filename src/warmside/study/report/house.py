@@ -97,7 +97,7 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         for f in study.worth.findings
         if f.key == "simple_payback_years"
     ]
-    gates = sum(hazard.state != "cleared" for hazard in study.survey.hazards)
+    gates = sum(hazard.open for hazard in study.survey.hazards)
     if gates:
         what = counted(gates, "hazard must be cleared", "hazards must be cleared")
         text = "{what} before work starts; that is not in this price. See Before any work starts."
