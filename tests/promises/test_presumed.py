@@ -46,7 +46,7 @@ def ruled_out(kind: str, wall=None) -> Hazard:
 
 def test_a_wall_of_1931_with_no_hazard_entered_asks_for_the_seven_things():
     assert kinds(survey()) == SEVEN
-    assert all("?" in h.where for h in presumed_hazards(survey(), CATALOG))
+    assert all(h.notes.endswith("?") for h in presumed_hazards(survey(), CATALOG))
     assert {h.state for h in presumed_hazards(survey(), CATALOG)} == {"presumed"}
 
 

@@ -154,13 +154,24 @@ def _need(hazard: Hazard, row: HazardRow) -> str:
 
 
 def _gates(study: Study) -> list[Gate]:
-    known = study.catalog
+    """One line a hazard; what is presumed of several walls for one reason stands in one."""
+    known, walls = study.catalog, dict[tuple[str, str, str], list[Hazard]]()
+    for number, hazard in enumerate(study.survey.hazards):
+        same = hazard.notes if hazard.state == "presumed" else str(number)
+        walls.setdefault((hazard.kind, hazard.where, same), []).append(hazard)
     return [
         Gate(
-            what=known.hazard(hazard.kind).title,
-            where=": ".join(part for part in (hazard.wall or "house", hazard.where) if part),
-            state=hazard.state,
-            need=_need(hazard, known.hazard(hazard.kind)),
+            what=known.hazard(one.kind).title,
+            where=": ".join(
+                part for part in (", ".join(h.wall or "house" for h in same), _where(one)) if part
+            ),
+            state=one.state,
+            need=_need(one, known.hazard(one.kind)),
         )
-        for hazard in study.survey.hazards
+        for same in walls.values()
+        for one in same[:1]
     ]
+
+
+def _where(hazard: Hazard) -> str:
+    return f"{hazard.where}. {hazard.notes}" if hazard.state == "presumed" else hazard.where
