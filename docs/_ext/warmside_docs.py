@@ -13,6 +13,7 @@ import gallery
 import measured
 import register
 import rooms
+import rule_matrix
 import survey_reference
 from docutils import nodes
 from docutils.parsers.rst import directives
@@ -26,6 +27,7 @@ PAGES = {
     "commands": commands.page,
     "survey": survey_reference.page,
     "gallery": gallery.page,
+    "clauses": rule_matrix.page,
     "register": register.page,
     "template": lambda: f"```toml\n{template()}\n```\n",
 }
