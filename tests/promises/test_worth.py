@@ -265,7 +265,7 @@ def test_terms_come_from_the_price_file():
     assert terms.source.tag == "invented"
     found = worth(Change(150.0, 100.0, NONE), case(terms=terms), 8000.0)
     assert any("invented" in f.reason for f in found.findings)
-    wrong = replace(prices, energy=(EnergyRow("natural-gas", "kWh", Decimal(1), Decimal(0)),))
+    wrong = replace(prices, energy=(EnergyRow("natural-gas", "cord", Decimal(1), Decimal(0)),))
     assert energy_terms(wrong, GAS) is None
     assert energy_terms(replace(prices, energy=()), GAS) is None
 
