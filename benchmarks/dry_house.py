@@ -13,7 +13,6 @@ import os
 import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
 from functools import cache
 from multiprocessing import get_context
 from multiprocessing.synchronize import Barrier
@@ -29,8 +28,7 @@ from warmside.promises import (
     dry_years,
     exposure_of,
     house_air,
-    house_tight,
-    room_of,
+    room_after,
     seals_joints,
     trade_sayings,
     worst_joint,
@@ -47,12 +45,11 @@ def house():
     """The house with its weather, its air and its room today and tight."""
     survey, catalog = read(survey_text()), load()
     weather = made_year(catalog.climate(survey.house.climate))
-    room = room_of(survey.house, catalog.climate(survey.house.climate))
     frames = [frame_wall(wall, survey.house, catalog.lumber) for wall in survey.walls]
-    air = house_air(survey.house, survey.walls, frames, catalog, weather, room)
-    after = house_tight(survey.house, air, [wall.removed for wall in air.walls.values()], catalog)
-    tight = replace(room, humidity=max(room.humidity, after.humidity_after))
-    return survey, catalog, frames, air, room, tight
+    air = house_air(survey.house, survey.walls, frames, catalog, weather)
+    removed = sum(wall.removed.best for wall in air.walls.values())
+    tight = room_after(survey.house, air, removed, catalog)
+    return survey, catalog, frames, air, air.room, tight
 
 
 def ready(together: Barrier) -> None:

@@ -28,7 +28,6 @@ from warmside.promises import (
     house_air,
     house_tight,
     outside_of,
-    room_of,
     tight,
     worth,
 )
@@ -55,8 +54,8 @@ def prepare():
 def season(survey, catalog, frames, builds, conductances, weather):
     """Every promise that needs the year."""
     house, climate = survey.house, catalog.climate(survey.house.climate)
-    room, outside = room_of(house, climate), outside_of(house, climate)
-    air = house_air(house, survey.walls, frames, catalog, weather, room)
+    outside = outside_of(house, climate)
+    air = house_air(house, survey.walls, frames, catalog, weather)
     fuel = catalog.fuel(house.heating.fuel)
     walls = sum(row[0] for row in conductances)
     terms = energy_terms(default_prices(), fuel)
@@ -67,7 +66,7 @@ def season(survey, catalog, frames, builds, conductances, weather):
             found = tight(build_up, row[0], air)
             value = worth(Change(heat[0], after, found.removed), case, 5000.0)
             area = build_up.frame.net_area
-            felt = comfort(build_up, row[0], (heat[0] / area, after / area), room, outside)
+            felt = comfort(build_up, row[0], (heat[0] / area, after / area), air.room, outside)
             results.append((found, value, felt))
     house_tight(house, air, [air.walls[w.name].removed for w in survey.walls], catalog)
     return air, case, results
@@ -108,7 +107,7 @@ def main() -> int:
         begun = time.perf_counter()
         expected = reference(air, case, results, parts[4])
         plain.append(time.perf_counter() - begun)
-    found = np.array([value.heat.best for _, value, _ in results])
+    found = np.array([value.computed.best for _, value, _ in results])
     np.testing.assert_allclose(found, expected, rtol=1e-9, atol=1.0)
     best, other = min(took), min(plain)
     print(f"{'walls':32s}{len(survey.walls):10d}")

@@ -23,7 +23,6 @@ from warmside.promises import (
     exposure_of,
     house_air,
     leak_waters,
-    room_of,
     throttle,
     trade_sayings,
     worst_joint,
@@ -240,9 +239,8 @@ def test_the_page_of_sayings_holds_what_the_program_says():
     survey = read(survey_text())
     climate = CATALOG.climate(survey.house.climate)
     frames = [frame_wall(wall, survey.house, CATALOG.lumber) for wall in survey.walls]
-    room = room_of(survey.house, climate)
     weather = synthesise(normals_of(climate))
-    air = house_air(survey.house, survey.walls, frames, CATALOG, weather, room)
+    air = house_air(survey.house, survey.walls, frames, CATALOG, weather)
     page = Path(__file__).parents[2] / "docs" / "trade-sayings.md"
     told = " ".join(page.read_text(encoding="utf-8").split())
     by_air, hole, barrier = trade_sayings(air, CATALOG)

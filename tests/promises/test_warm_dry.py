@@ -14,7 +14,6 @@ from warmside.promises import (
     factor_needed,
     found_wet,
     outside_of,
-    room_of,
     warm,
 )
 from warmside.survey import AsFound, FoundLayer, Hazard, House, Reading, Wall
@@ -90,35 +89,6 @@ def test_limit_of_condensate_is_two_sided():
         "holds",
         "falls short",
     ]
-
-
-def test_what_was_taken_for_the_room_is_said():
-    room = room_of(HOUSE, OTTAWA.climate)
-    assert room.humidity == pytest.approx(0.35, abs=0)
-    assert "not measured" in room.assumption
-
-
-def test_humidity_from_production_and_air_change():
-    """Computed in the reference notes: -15 degC 80 %, 21 degC, 10 kg/day at 30 L/s -> 26 %.
-
-    Here the fan-test flow at 50 Pa is twenty times 30 L/s; Ottawa's January is -10.8 degC, so the
-    expected humidity is worked out by psychrolib instead.
-    """
-    import psychrolib
-
-    from warmside.survey import FanTest
-
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    house = HOUSE.model_copy(
-        update={"moisture_production": 10 / 86400, "fan_test": FanTest(flow_50=0.6)}
-    )
-    climate = OTTAWA.climate
-    t, rh = climate.mean[0], climate.humidity[0]
-    # outdoor humidity is reported over liquid water
-    saturated_out = 610.5 * 2.718281828 ** (17.269 * t / (237.3 + t))
-    inside = rh * saturated_out + 10 / 86400 / 0.03 * 461.5 * 294.15
-    expected = inside / psychrolib.GetSatVapPres(21.0)
-    assert room_of(house, climate).humidity == pytest.approx(expected, abs=0.02)
 
 
 def test_design_temperature_of_the_survey_goes_first():

@@ -26,9 +26,9 @@ def computed(monkeypatch):
     """Options that were really computed."""
     done, real = [], whole_house._study_option
 
-    def counted(option, wall, found, case):
+    def counted(option, wall, *shared):
         done.append((wall.name, option.id))
-        return real(option, wall, found, case)
+        return real(option, wall, *shared)
 
     monkeypatch.setattr(whole_house, "_study_option", counted)
     return done

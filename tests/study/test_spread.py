@@ -29,7 +29,9 @@ def test_without_spread_every_draw_is_the_study_itself(house, monkeypatch):
     """Exact: the study's own figures and verdicts come back."""
     for name in ("THICKNESS", "CONDUCTIVITY", "SEASON", "COLDEST", "WARMEST"):
         monkeypatch.setattr(chances, name, 0.0)
-    monkeypatch.setattr(chances, "HUMIDITY", (0.0, 0.0))
+    for name in ("READING", "RELEASE", "MORE_PEOPLE"):
+        monkeypatch.setattr(chances, name, 0.0)
+    monkeypatch.setattr(chances, "BUILT", 1.0)
     monkeypatch.setattr(chances, "_in_band", lambda band, u: np.full(u.size, band.best))
     for found, wall in zip(spread(house, 10).walls, house.walls, strict=True):
         own = wall.chosen
@@ -73,7 +75,9 @@ def test_chances_are_shares_of_the_draws_and_said_so(house):
 
 def test_more_humid_rooms_hold_less_often(house):
     """Fact of the physics: mould is judged against the room's humidity."""
-    humid = house.survey.house.model_copy(update={"indoor_humidity": 0.62})
+    humid = house.survey.house.model_copy(
+        update={"indoor_humidity": 0.40, "moisture_reason": "humidifier"}
+    )
     wet = study(house.survey.model_copy(update={"house": humid}), fields=False)
     for dry_wall, wet_wall in zip(spread(house, 40).walls, spread(wet, 40).walls, strict=True):
         before, after = dry_wall.chances[0].holds, wet_wall.chances[0].holds

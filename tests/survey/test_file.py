@@ -49,8 +49,8 @@ def test_the_template_reads_without_fault_as_it_says():
     assert wall.found.finish[0].material == "plaster-on-wood-lath"
     assert wall.found.sheathing[0].thickness == pytest.approx(0.75 * 0.0254, rel=1e-12)
     assert survey.house.fan_test is not None
-    assert survey.house.fan_test.flow_50 == pytest.approx(3200 * 0.3048**3 / 60, rel=1e-12)
-    assert survey.house.indoor_humidity == pytest.approx(0.35, rel=1e-12)
+    assert survey.house.fan_test.flow_50 == pytest.approx(1300 * 0.3048**3 / 60, rel=1e-12)
+    assert survey.house.indoor_humidity == pytest.approx(0.26, rel=1e-12)
     assert wall.readings[0].date == "2025-03-14"
     assert [hazard.state for hazard in survey.hazards] == ["found", "cleared"]
     assert survey.options[0].walls == ("north front",)

@@ -117,7 +117,7 @@ def _height(picture: Picture) -> float:
 
 def _section(study: WallStudy, whole: Study, height: float) -> Picture:
     """Section of the chosen option, its layers as deep as makes it as high as the elevation."""
-    chosen, room = study.chosen, whole.room
+    chosen, room = study.chosen, study.chosen.room
     bay, stud = chosen.warm.profile_of("bay"), chosen.warm.profile_of("stud", "double stud")
     state = drawings.DesignState(room.temperature, whole.outside.design, room.dew_point)
 

@@ -76,7 +76,7 @@ def _elevation(wall: WallStudy) -> bytes:
 
 
 def _section(wall: WallStudy, study: Study) -> bytes:
-    room, chosen = study.room, wall.chosen
+    room, chosen = wall.chosen.room, wall.chosen
     bay, stud = chosen.warm.profile_of("bay"), chosen.warm.profile_of("stud", "double stud")
     return drawings.section(
         chosen.build_up,

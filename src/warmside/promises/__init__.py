@@ -12,7 +12,14 @@ from warmside.promises.dryness_hourly import (
     exposure_of,
 )
 from warmside.promises.finding import Finding
-from warmside.promises.fresh_air import HouseTight, house_tight
+from warmside.promises.fresh_air import (
+    FreshAir,
+    HouseTight,
+    fresh_air,
+    house_tight,
+    humidity_limit,
+    room_after,
+)
 from warmside.promises.leak_path import WorstJoint, throttle, worst_joint
 from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.legality import legal
@@ -26,12 +33,26 @@ from warmside.promises.money import (
 )
 from warmside.promises.never import by_person
 from warmside.promises.presumed import presumed_hazards, with_presumed
-from warmside.promises.room import Outside, Room, outside_of, room_of
+from warmside.promises.room import (
+    DAY,
+    Living,
+    MonthlyAir,
+    Outside,
+    Room,
+    impossible,
+    living_of,
+    outside_of,
+    reading_release,
+    room_of,
+    unread,
+    usual_release,
+)
 from warmside.promises.safety import safe
 from warmside.promises.thermal_comfort import Comfort, comfort
 from warmside.promises.tightness import (
     Tight,
     leak_waters,
+    leakage_removed,
     seals_joints,
     tight,
 )
@@ -51,6 +72,7 @@ from warmside.promises.wording import LANGUAGES, Texts, texts
 from warmside.wording import Figure, Language, Promise, Standing, Verdict
 
 __all__ = [
+    "DAY",
     "LANGUAGES",
     "PATHS",
     "Change",
@@ -64,12 +86,15 @@ __all__ = [
     "Figure",
     "Finding",
     "FoundWet",
+    "FreshAir",
     "HeatingCase",
     "HouseAir",
     "HouseTight",
     "JointGain",
     "JointLeak",
     "Language",
+    "Living",
+    "MonthlyAir",
     "Outside",
     "Promise",
     "Room",
@@ -95,17 +120,24 @@ __all__ = [
     "exposure_of",
     "factor_needed",
     "found_wet",
+    "fresh_air",
     "further_money",
     "heating_case",
     "house_air",
     "house_tight",
+    "humidity_limit",
+    "impossible",
     "joint_gains",
     "leak_waters",
+    "leakage_removed",
     "legal",
+    "living_of",
     "outside_of",
     "present_value_factor",
     "presumed_hazards",
+    "reading_release",
     "recovery_factor",
+    "room_after",
     "room_of",
     "safe",
     "seals_joints",
@@ -114,6 +146,8 @@ __all__ = [
     "throttle",
     "tight",
     "trade_sayings",
+    "unread",
+    "usual_release",
     "wall_leakage",
     "warm",
     "with_presumed",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
+from warmside.physics import humid_air
 from warmside.physics.airflow import (
     WALL_SHARE,
     Band,
@@ -34,11 +36,13 @@ from warmside.physics.airflow import (
 )
 from warmside.physics.climate import HourlyClimate
 from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
-from warmside.promises.room import Room
+from warmside.promises.room import Living, MonthlyAir, Room, living_of, room_of
 from warmside.survey import House, Wall
 
 Floats = NDArray[np.float64]
 SHELTERS = ("none", "isolated", "across the street", "large lots", "side by side")
+# A plan is judged in rooms of this grid, the more humid one: leakage left [-], fans [m3/s].
+LEAKAGE_STEP, FAN_STEP = 0.05, 1e-3
 STOREY_HEIGHT = 2.6  # [m] where the floor area is not given
 HEIGHT_STEP = 0.25  # [m] joints are taken at the nearest such height
 
@@ -160,8 +164,10 @@ class WallDrive:
 class HouseAir:
     """What every option of every wall shares."""
 
+    house: House
     weather: HourlyClimate
-    room: Room
+    room: Room  # today's
+    living: Living
     site: Site
     volume: float  # [m3]
     leakage: HouseLeakage
@@ -184,8 +190,53 @@ class HouseAir:
 
     def infiltration(self, flow_50: float) -> Floats:
         """Outdoor air that enters a house with ``flow_50`` [m3/s], fans included [m3/s]."""
-        flow = self.year.unit_flow * flow_50
-        return np.asarray(np.hypot(flow, self.fans) if self.fans else flow)
+        return _with_fans(self.year, flow_50, self.fans)
+
+    def monthly(self, flow_50: float, balanced: float = 0.0) -> MonthlyAir:
+        """Outdoor air by month with leakage ``flow_50`` and ``balanced`` ventilation [m3/s]."""
+        return _monthly(self.year, flow_50, self.fans, balanced)
+
+    def room_with(self, removed: float, balanced: float = 0.0) -> Room:
+        """The room with a share ``removed`` [-] of the leakage and ``balanced`` fans [m3/s] more.
+
+        The same living as today. What is left of the leakage is rounded down to a twentieth and
+        the fans to a litre a second, so that small changes of the plan judge no wall anew.
+        """
+        if removed <= 0.0 and balanced <= 0.0:
+            return self.room
+        left = max(math.floor((1.0 - removed) / LEAKAGE_STEP + 1e-9), 1) * LEAKAGE_STEP
+        fans = math.floor(balanced / FAN_STEP + 1e-9) * FAN_STEP
+        return self.room_at(left, fans)
+
+    def room_at(self, left: float, balanced: float = 0.0, release: float | None = None) -> Room:
+        """The room with a share ``left`` [-] of today's leakage, nothing rounded."""
+        air = self.monthly(self.leakage.flow_50.best * left, balanced)
+        given = self.living.release.best if release is None else release
+        return room_of(self.house, given, air, self.room.assumption)
+
+
+def _with_fans(year: Year, flow_50: float, fans: float) -> Floats:
+    """Outdoor air through leaks and fans that only exhaust [m3/s], shape (n_hours,)."""
+    flow = year.unit_flow * flow_50
+    return np.asarray(np.hypot(flow, fans) if fans else flow)
+
+
+def _monthly(year: Year, flow_50: float, fans: float, balanced: float = 0.0) -> MonthlyAir:
+    """Means of each month; a month that the weather lacks is taken like the coldest one."""
+    weather, flow = year.weather, _with_fans(year, flow_50, fans) + balanced
+    vapour = np.asarray(humid_air.vapour_pressure(weather.temperature, weather.humidity))
+    month = weather.month - 1
+    hours = np.bincount(month, minlength=12)
+    coldest = min(
+        np.flatnonzero(hours), key=lambda k: float(weather.temperature[month == k].mean())
+    )
+
+    def means(values: Floats) -> tuple[float, ...]:
+        sums = np.bincount(month, weights=values, minlength=12)
+        there = np.where(hours > 0, sums / np.maximum(hours, 1), sums[coldest] / hours[coldest])
+        return tuple(there.tolist())
+
+    return MonthlyAir(means(weather.temperature), means(vapour), means(flow))
 
 
 def house_air(
@@ -194,7 +245,7 @@ def house_air(
     frames: Sequence[Frame],
     catalog: Catalog,
     weather: HourlyClimate,
-    room: Room,
+    room: Room | None = None,
     joints: Sequence[WallLeakage] | None = None,
 ) -> HouseAir:
     """Air of a surveyed house before anything is done.
@@ -209,8 +260,8 @@ def house_air(
         For the leakage of joints.
     weather : HourlyClimate
         A year of weather.
-    room : Room
-        Room air.
+    room : Room, optional
+        Room air today; by the house's balance of water when not given.
     joints : sequence of WallLeakage, optional
         Those of the frames, where they are known already.
 
@@ -232,25 +283,45 @@ def house_air(
     height = round(min(max(house.volume / ceiling, 1.5), 40.0), 3)
     site = _site(house, height)
     leakage = _leakage(house, height)
-    year = Year(leakage.exponent, weather, room.temperature, site)
+    temperature = house.indoor_temperature if room is None else room.temperature
+    year = Year(leakage.exponent, weather, temperature, site)
+    fans = house.mechanical_ventilation or 0.0
+    living, today = _lived_in(house, leakage, year, fans, room)
     covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)
     joints = joints or [wall_leakage(frame, catalog) for frame in frames]
     whole = sum(one.open.best for one in joints)
     scale = leakage.area.best * WALL_SHARE[1] * covered / whole if whole else 0.0
     case = _Case(whole, leakage, covered, year, scale)
     return HouseAir(
+        house=house,
         weather=weather,
-        room=room,
+        room=today,
+        living=living,
         site=site,
         volume=house.volume,
         leakage=leakage,
         covered=covered,
         walls={w.name: _wall_air(w, one, case) for w, one in zip(walls, joints, strict=True)},
         year=year,
-        fans=house.mechanical_ventilation or 0.0,
+        fans=fans,
         scale=scale,
         assumptions=_assumptions(house, site, covered, leakage),
     )
+
+
+def _lived_in(
+    house: House, leakage: HouseLeakage, year: Year, fans: float, room: Room | None
+) -> tuple[Living, Room]:
+    """What the people give off, and the room that it makes today."""
+    flow = leakage.flow_50
+    least, best, most = (_monthly(year, q, fans) for q in (flow.low, flow.best, flow.high))
+    if room is None:
+        living = living_of(house, best, least, most)
+        return living, room_of(house, living.release.best, best, living.basis)
+    released = sorted(
+        one.release(room.vapour_pressure, room.temperature) for one in (least, best, most)
+    )
+    return Living(Band(*released), "reading", room.assumption), room
 
 
 def _site(house: House, height: float) -> Site:

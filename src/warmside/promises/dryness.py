@@ -16,7 +16,6 @@ from warmside.physics.moisture import (
     MonthlyBalance,
     MonthlyConditions,
     monthly_balance,
-    monthly_conditions,
 )
 from warmside.promises.dryness_hourly import DryYears
 from warmside.promises.finding import Finding
@@ -97,7 +96,7 @@ def dry(build_up: BuildUp, room: Room, outside: Outside, wet: Sequence[FoundWet]
     build_up : BuildUp
         The option applied to the wall.
     room : Room
-        Room air; its humidity is held all year.
+        Room air of the state that the work leaves.
     outside : Outside
         Climate.
     wet : sequence of FoundWet
@@ -108,10 +107,7 @@ def dry(build_up: BuildUp, room: Room, outside: Outside, wet: Sequence[FoundWet]
     Dry
         Balances [kg/m2] and findings.
     """
-    climate = outside.climate
-    air = monthly_conditions(
-        climate.mean, climate.humidity, room.temperature, humidity=room.humidity
-    )
+    air = room.monthly(outside.climate)
     balances = tuple(
         replace(_balance(s.sheets, air), kind=s.kind, area=s.area) for s in build_up.stacks
     )

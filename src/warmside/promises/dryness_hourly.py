@@ -19,7 +19,6 @@ from warmside.physics.climate import (
     HourlyClimate,
     IndoorAir,
     facade_weather,
-    indoor_measured,
 )
 from warmside.physics.moisture import (
     MONTHS,
@@ -150,7 +149,7 @@ class DryYears:
 
     years: int
     first_month: int  # 1 to 12
-    humidity: float  # [-] of the room in the coldest month
+    room: Room  # in which they were judged
     paths: tuple[DryPath, ...]
     findings: tuple[Finding, ...]
     assumptions: tuple[str, ...]
@@ -207,7 +206,7 @@ def dry_years(
     exposure : Exposure
         Of the wall.
     room : Room
-        Room air of the coldest month; after tightening where the option tightens.
+        Room air of the plan that the option is part of.
     years : int
         1 to 30, the same weather each [-].
     paths : sequence of PathName
@@ -225,8 +224,9 @@ def dry_years(
     unknown = [path for path in paths if path not in PATHS]
     if unknown:
         raise InputError([Fault("path", f"'{unknown[0]}'", ", ".join(PATHS))])
-    indoor = indoor_measured(exposure.weather, room.temperature, room.humidity)
-    case = _Case(exposure, indoor, years, room.humidity, {} if known is None else known)
+    case = _Case(
+        exposure, room, room.hourly(exposure.weather), years, {} if known is None else known
+    )
     run: list[DryPath] = []
     findings: list[Finding] = []
     for name in paths:
@@ -244,7 +244,7 @@ def dry_years(
         run.append(path)
         findings += _findings(path, dried)
     return DryYears(
-        years, exposure.weather.time0.month, room.humidity, tuple(run), tuple(findings),
+        years, exposure.weather.time0.month, room, tuple(run), tuple(findings),
         _assumptions(case, run),
     )  # fmt: skip
 
@@ -252,9 +252,9 @@ def dry_years(
 @dataclass(frozen=True, eq=False)
 class _Case:
     exposure: Exposure
+    room: Room
     indoor: IndoorAir
     years: int
-    humidity: float
     known: dict[object, DryPath]
 
 
@@ -271,7 +271,7 @@ def _path(
 ) -> DryPath:
     leak = np.zeros(1) if joint is None else joint.leak(bound=name == BOUND)
     key = (
-        stack.layers, start, case.humidity, case.years, joint and joint.name, float(leak.sum()),
+        stack.layers, start, case.room.same_as, case.years, joint and joint.name, float(leak.sum()),
         float(np.abs(leak).sum()),
     )  # fmt: skip
     found = case.known.get(key)
@@ -348,8 +348,9 @@ def _daily(values: Floats) -> Floats:
 
 def _assumptions(case: _Case, run: Sequence[DryPath]) -> tuple[str, ...]:
     said = [
-        f"The room has {case.humidity:.0%} in the coldest month; its excess of vapour over "
-        "outdoors falls to none at 20 °C outside (ISO 13788, from memory).",
+        f"The room has {case.room.humidity:.0%} in the coldest month, and in every other what the "
+        "same living and its own outdoor air make; windows open as it gets warm, and at 20 °C "
+        "outside nothing is left of the excess (ISO 13788, from memory).",
         f"The wall starts in {MONTHS[case.exposure.weather.time0.month - 1]} at "
         + (
             f"{USUAL_START:.0%} humidity throughout."

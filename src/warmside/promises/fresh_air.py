@@ -5,31 +5,138 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from warmside.catalog import Catalog, Source, VentingRow
+from warmside.catalog import Catalog, Source, VentingRow, country_of
 from warmside.physics import humid_air
 from warmside.physics.airflow import (
     Band,
     HouseLeakage,
     depressurisation,
-    indoor_humidity,
     infiltration_credit,
-    moisture_release,
     room_ventilation,
     ventilation_need,
 )
-from warmside.promises.air import HouseAir
+from warmside.promises.air import STOREY_HEIGHT, HouseAir
 from warmside.promises.finding import Finding, spread
+from warmside.promises.room import DAY, Room
 from warmside.survey import House
-from warmside.wording import Figure, Verdict, joined, say
+from warmside.wording import Figure, Sentence, Verdict, joined, say
 
 LITRE = 1e-3  # [m3]
 OTHER_ROOMS = 4  # kitchen, living room, dining room, bathroom; an assumption
+BY_BEDROOMS = 5  # NBC's table of principal fans ends there
 DAMP = 0.5  # [-] room humidity in winter above which cold places are at risk; common practice
+PANE = 0.6  # [-] temperature factor of a double pane in its frame; own figure
 _SPILLAGE = (
     "A licensed heating person must test for spillage and draft, with every exhaust fan "
     "running, before and after the work; keep carbon monoxide alarms."
 )
-_BALANCE = Source("Steady moisture balance, p = p_e + G Rv T / Q; storage left out", "computed")
+_BALANCE = Source(
+    "Steady balance of water by month, p = p_e + G Rv T / Q; its limit keeps a double pane (factor "
+    "0.6, own figure) above the dew point on the design night, as EN ISO 13788 asks of panes "
+    "(from memory), and is 50 % at most",
+    "computed",
+)
+
+
+@dataclass(frozen=True)
+class FreshAir:
+    """Fresh air by the standard of the country, and the part of its need that the work causes."""
+
+    standard: str  # which judges, in words
+    source: Source
+    need: float  # [m3/s] whole-house ventilation
+    need_by_rooms: float  # [m3/s] CSA F326
+    fans: float  # [m3/s] that run all the time, and those planned with the work
+    credit: float  # [m3/s] infiltration that the standard counts beside them
+    leaks: tuple[float, float]  # [m3/s] what leaks bring over a year, before and after
+    increase: float  # [m3/s] by which the work raises what fans owe: it is built with the work
+
+    @property
+    def to_add(self) -> float:
+        """Fans that the standard still asks for [m3/s]."""
+        return max(self.need - self.credit - self.fans, 0.0)
+
+    @property
+    def owed_before(self) -> float:
+        """The part of it that was owed before the work [m3/s]."""
+        return max(self.to_add - self.increase, 0.0)
+
+
+def fresh_air(
+    house: House, air: HouseAir, removed: float, catalog: Catalog, tested: bool = False
+) -> FreshAir:
+    """Fresh air with a share of the leakage removed.
+
+    Canada (NBC 9.32.3): the principal fan by bedrooms up to five, CSA F326 above; no leak counts.
+    Elsewhere ASHRAE 62.2, where leaks count only by a fan test after the work. What the work causes
+    is by how much less the leaks bring of the need, however the standard counts.
+
+    Parameters
+    ----------
+    house : House
+        As surveyed.
+    air : HouseAir
+        Its air before.
+    removed : float
+        Share of its leakage that the work removes [-].
+    catalog : Catalog
+        Rates.
+    tested : bool
+        Whether a fan test after the work says so.
+
+    Returns
+    -------
+    FreshAir
+        Flows [m3/s].
+    """
+    floor = house.floor_area or house.volume / STOREY_HEIGHT
+    area, person = catalog.air_figure("need-area"), catalog.air_figure("need-person")
+    rooms = room_ventilation(house.bedrooms, OTHER_ROOMS, True)
+    country = country_of(catalog.climate(house.climate))
+    canada = country is not None and country.name == "Canada"
+    if not canada:
+        standard, source = "ASHRAE 62.2", area.source
+        need = ventilation_need(floor, house.bedrooms, area.value, person.value)
+    elif house.bedrooms <= BY_BEDROOMS:
+        row = catalog.air_figure(f"principal-fan-{max(house.bedrooms, 1)}")
+        standard, source, need = "NBC 9.32.3 by bedrooms", row.source, row.value
+    else:
+        standard, need = "CSA F326 by rooms", rooms
+        source = catalog.air_figure("room").source
+    leaks = tuple(
+        infiltration_credit(
+            air.leakage.flow_50.best * left,
+            house.storeys,
+            catalog.air_figure("weather-factor").value,
+            catalog.air_figure("credit").value,
+        )
+        for left in (1.0, 1.0 - removed)
+    )
+    planned = house.planned_ventilation or 0.0
+    short = [max(need - brought - air.fans, 0.0) for brought in leaks]
+    return FreshAir(
+        standard=standard,
+        source=source,
+        need=need,
+        need_by_rooms=rooms,
+        fans=air.fans + planned,
+        credit=leaks[1] if tested and not canada else 0.0,
+        leaks=(leaks[0], leaks[1]),
+        increase=short[1] - short[0],
+    )
+
+
+def built_with_work(house: House, fresh: FreshAir) -> float:
+    """Balanced ventilation that the work brings [m3/s]: what is planned, at least its increase."""
+    return max(house.planned_ventilation or 0.0, fresh.increase)
+
+
+def room_after(house: House, air: HouseAir, removed: float, catalog: Catalog) -> Room:
+    """The room of a plan that removes a share of the leakage, its ventilation built."""
+    if removed <= 0.0:
+        return air.room
+    fresh = fresh_air(house, air, removed, catalog)
+    return air.room_with(removed, built_with_work(house, fresh))
 
 
 @dataclass(frozen=True)
@@ -40,22 +147,37 @@ class HouseTight:
     after: HouseLeakage
     air_change_before: Band  # [1/h] at 50 Pa
     air_change_after: Band  # [1/h]
-    need: float  # [m3/s] whole-house ventilation, ASHRAE 62.2
-    need_by_rooms: float  # [m3/s] CSA F326
-    credit: float  # [m3/s] infiltration that counts, after
-    to_add: float  # [m3/s] fans to add
-    fans: float  # [m3/s] that run already
-    exhaust: float  # [m3/s] of all exhaust fans together, assumed
+    fresh: FreshAir
+    built: float  # [m3/s] balanced ventilation that the work brings
+    exhaust: float  # [m3/s] of all exhaust fans together
+    assumed: tuple[str, ...]  # fans whose flow the survey does not name
     depressurisation: Band  # [Pa] by them, after
-    depressurisation_limit: float  # [Pa]
+    depressurisation_limit: float  # [Pa] of the most endangered appliance
+    release: Band  # [kg/s] water given off indoors, before as after
     humidity_before: float  # [-] in the coldest month
-    humidity_after: float  # [-] with no fan added
-    humidity_ventilated: float  # [-] with the fan added
+    humidity_after: float  # [-] with the ventilation that the work brings
+    humidity_unbuilt: float  # [-] without it
+    humidity_ventilated: float  # [-] with all that the standard asks for
+    humidity_limit: float  # [-]
     findings: tuple[Finding, ...]
+
+    @property
+    def need(self) -> float:
+        """Whole-house ventilation by the country's standard [m3/s]."""
+        return self.fresh.need
+
+    @property
+    def to_add(self) -> float:
+        """Fans that the standard still asks for [m3/s]."""
+        return self.fresh.to_add
 
 
 def house_tight(
-    house: House, air: HouseAir, removed: Iterable[Band], catalog: Catalog
+    house: House,
+    air: HouseAir,
+    removed: Iterable[Band],
+    catalog: Catalog,
+    tested: bool = False,
 ) -> HouseTight:
     """Judge the whole house after the chosen work.
 
@@ -69,6 +191,8 @@ def house_tight(
         Share of the house's leakage that each wall's work removes [-].
     catalog : Catalog
         Rates of fresh air, limits for flames, the guideline for radon.
+    tested : bool
+        Whether a fan test after the work says how much is removed.
 
     Returns
     -------
@@ -79,52 +203,78 @@ def house_tight(
     for share in removed:
         total = total + share
     after = air.leakage.without(total)
-    floor = house.floor_area or house.volume / 2.6
-    need = ventilation_need(
-        floor,
-        house.bedrooms,
-        catalog.air_figure("need-area").value,
-        catalog.air_figure("need-person").value,
-    )
-    credit = infiltration_credit(
-        after.flow_50.best,
-        house.storeys,
-        catalog.air_figure("weather-factor").value,
-        catalog.air_figure("credit").value,
-    )
-    to_add = max(need - credit - air.fans, 0.0)
-    exhaust = air.fans + sum(
-        catalog.air_figure(id).value for id in ("kitchen-hood", "bath-fan", "dryer")
-    )
-    humid = _humidities(air, after, to_add)
+    fresh = fresh_air(house, air, total.best, catalog, tested)
+    built = built_with_work(house, fresh) if total.high > 0.0 else 0.0
+    exhaust, assumed = _exhaust(house, air, catalog)
+    vent = _most_endangered(house, catalog)
+    design = house.design_temperature
+    if design is None:
+        design = catalog.climate(house.climate).design
+    left = 1.0 - total.best
+    further = max(built, fresh.to_add)
+    humid = [air.room_at(left, flow).humidity for flow in (built, 0.0, further)]
+    if total.high == 0.0:
+        humid = [air.room.humidity, air.room.humidity, air.room_at(1.0, fresh.to_add).humidity]
     found = HouseTight(
         before=air.leakage,
         after=after,
         air_change_before=air.leakage.air_change_50(house.volume),
         air_change_after=after.air_change_50(house.volume),
-        need=need,
-        need_by_rooms=room_ventilation(house.bedrooms, OTHER_ROOMS, True),
-        credit=credit,
-        to_add=to_add,
-        fans=air.fans,
+        fresh=fresh,
+        built=built,
         exhaust=exhaust,
+        assumed=assumed,
         depressurisation=_drop(exhaust, after),
-        depressurisation_limit=catalog.vent(house.heating.venting).limit,
-        humidity_before=humid[0],
-        humidity_after=humid[1],
+        depressurisation_limit=vent.limit,
+        release=air.living.release,
+        humidity_before=air.room.humidity,
+        humidity_after=humid[0],
+        humidity_unbuilt=humid[1],
         humidity_ventilated=humid[2],
+        humidity_limit=humidity_limit(air.room.temperature, design),
         findings=(),
     )
     if total.high == 0.0:
         return found
     findings = (
         _air_change(found),
-        _ventilation(found, catalog.air_figure("need-area").source),
-        _flames(found, catalog.vent(house.heating.venting)),
+        _ventilation(found),
+        _flames(found, vent),
         _radon(total, catalog),
         _humidity(found),
     )
     return replace(found, findings=findings)
+
+
+def humidity_limit(indoor: float, design: float) -> float:
+    """Most humidity of a room [-] whose panes stay dry on the design night [degC], at most 50 %.
+
+    ``phi = p_sat(T_e + f (T_i - T_e)) / p_sat(T_i)`` with f = 0.6 of a double pane in its frame.
+    """
+    pane = design + PANE * (indoor - design)
+    dry = float(humid_air.saturation_pressure(pane) / humid_air.saturation_pressure(indoor))
+    return min(dry, DAMP)
+
+
+def _exhaust(house: House, air: HouseAir, catalog: Catalog) -> tuple[float, tuple[str, ...]]:
+    """All exhaust fans together [m3/s], and which of them were taken by the catalog's row."""
+    fans = house.exhaust
+    flow, assumed = air.fans + fans.other, []
+    for surveyed, row, name in (
+        (fans.hood, "kitchen-hood", "kitchen hood"),
+        (fans.bath, "bath-fan", "bath fan"),
+        (fans.dryer, "dryer", "dryer"),
+    ):
+        if surveyed is None:
+            assumed.append(name)
+        flow += catalog.air_figure(row).value if surveyed is None else surveyed
+    return flow, tuple(assumed)
+
+
+def _most_endangered(house: House, catalog: Catalog) -> VentingRow:
+    """Of all appliances surveyed, the one that the least pressure makes spill."""
+    kinds = [house.heating.venting, *(one.venting for one in house.appliances)]
+    return min((catalog.vent(kind) for kind in kinds), key=lambda row: (row.limit, row.low))
 
 
 def _drop(exhaust: float, after: HouseLeakage) -> Band:
@@ -133,26 +283,6 @@ def _drop(exhaust: float, after: HouseLeakage) -> Band:
     return Band(
         *(depressurisation(exhaust, after.law_of(q)) for q in (flow.high, flow.best, flow.low))
     )
-
-
-def _humidities(
-    air: HouseAir, after: HouseLeakage, to_add: float
-) -> tuple[float, float, float]:  # fmt: skip
-    """Room humidity in the coldest month: today, after, and after with the fan added [-]."""
-    months = air.weather.month
-    coldest = min(set(months.tolist()), key=lambda m: air.weather.temperature[months == m].mean())
-    hours = months == coldest
-    outside = humid_air.vapour_pressure(
-        air.weather.temperature[hours], air.weather.humidity[hours]
-    ).mean()
-    now = float(air.infiltration(air.leakage.flow_50.best)[hours].mean())
-    then = float(air.infiltration(after.flow_50.best)[hours].mean())
-    release = moisture_release(air.room.vapour_pressure, outside, now, air.room.temperature)
-    flows = (now, then, then + to_add)
-    low, mid, high = (
-        indoor_humidity(release, outside, max(flow, 1e-4), air.room.temperature) for flow in flows
-    )
-    return low, mid, high
 
 
 def _air_change(found: HouseTight) -> Finding:
@@ -182,55 +312,84 @@ def _air_change(found: HouseTight) -> Finding:
     )
 
 
-def _ventilation(found: HouseTight, source: Source) -> Finding:
-    enough = found.to_add == 0.0
+def _ventilation(found: HouseTight) -> Finding:
+    fresh = found.fresh
+    enough = fresh.to_add <= 0.0
+    counted = (
+        say("Leaks count for {credit} of it, by the fan test.", credit=Figure(fresh.credit, "flow"))
+        if fresh.credit > 0.0
+        else say("Leaks do not count, though they bring some.")
+    )
     return Finding(
         promise="safe",
         key="ventilation_m3_s",
         name="Fresh air for people",
-        figure=found.credit + found.fans,
+        figure=fresh.credit + fresh.fans,
         unit="m3/s",
-        limit=found.need,
+        limit=fresh.need,
         limit_is="least",
         verdict="holds" if enough else "needs a person",
-        reason=say(
-            "{need} are needed (by rooms, CSA F326, {rooms}). After the work the house leaks in "
-            "about {leaks} by itself; fans that run all the time bring {fans}.",
-            need=Figure(found.need, "flow"),
-            rooms=Figure(found.need_by_rooms, "flow"),
-            leaks=Figure(found.credit, "flow"),
-            fans=Figure(found.fans, "flow"),
+        reason=joined(
+            [
+                say(
+                    "{standard} asks for {need}; fans that run all the time bring {fans}.",
+                    standard=fresh.standard,
+                    need=Figure(fresh.need, "flow"),
+                    fans=Figure(fresh.fans, "flow"),
+                ),
+                counted,
+                _owed(fresh),
+            ]
         ),
         change=say("")
         if enough
         else say(
             "Add {flow} or more, balanced in and out, designed by a ventilation person; local code "
             "decides.",
-            flow=Figure(found.to_add, "flow"),
+            flow=Figure(fresh.to_add, "flow"),
         ),
-        source=source,
+        source=fresh.source,
+    )
+
+
+def _owed(fresh: FreshAir) -> Sentence:
+    """Whose the need is: the work's, or the house's before it."""
+    if fresh.to_add <= 0.0:
+        return say("")
+    if fresh.increase <= 0.0:
+        return say("The house owed this before the work, which takes no air that was needed.")
+    return say(
+        "The work causes {increase} of it, which is taken as built with it; {before} was owed "
+        "before.",
+        increase=Figure(fresh.increase, "flow"),
+        before=Figure(fresh.owed_before, "flow"),
     )
 
 
 def _flames(found: HouseTight, row: VentingRow) -> Finding:
+    """Judged where the house may be tightest: there fans pull most."""
     drop, limit = found.depressurisation, found.depressurisation_limit
     vented = row.kind in ("natural draft", "induced draft")
-    verdict: Verdict = "needs a person" if vented or drop.high > limit else "holds"
-    if drop.best > limit:
+    verdict: Verdict = "needs a person" if vented else "holds"
+    if drop.high > limit:
         verdict = "falls short"
+    which = " and ".join(found.assumed)
+    said = f"the flow of {which} is assumed" if which else "as surveyed"
     return Finding(
         promise="safe",
         key="depressurisation_pa",
         name=f"Flue gas pulled indoors by fans: {row.name}",
-        figure=drop.best,
+        figure=drop.high,
         unit="Pa",
         limit=limit,
         limit_is="most",
         verdict=verdict,
         reason=say(
-            "Kitchen hood, bath fan and dryer together ({exhaust}, assumed) lower the pressure "
-            "indoors by {drop} after the work; limit {limit}, the strictest in use {strictest}.",
+            "All exhaust fans together ({exhaust}, {said}) lower the pressure indoors by {drop} "
+            "after the work, and the most of it counts; limit {limit}, the strictest in use "
+            "{strictest}.",
             exhaust=Figure(found.exhaust, "flow"),
+            said=said,
             drop=spread(drop, "pressure"),
             limit=Figure(limit, "pressure"),
             strictest=Figure(row.low, "pressure"),
@@ -271,23 +430,27 @@ def _radon(removed: Band, catalog: Catalog) -> Finding:
 
 
 def _humidity(found: HouseTight) -> Finding:
-    damp = found.humidity_after > DAMP
+    limit = found.humidity_limit
+    damp = found.humidity_after > limit
     return Finding(
         promise="safe",
         key="humidity_after_share",
         name="Room humidity in the coldest month after the work",
         figure=found.humidity_after,
         unit="-",
-        limit=DAMP,
+        limit=limit,
         limit_is="most",
         verdict="needs a person" if damp else "holds",
         reason=say(
-            "With the same living, {before} becomes {after} in the tighter house, {ventilated} "
-            "with the fresh air that is needed.",
+            "With the same living ({release} of water a day), {before} becomes {after} in the "
+            "tighter house; {ventilated} with all the fresh air that the standard asks for. Above "
+            "{limit} panes run with water on the design night.",
+            release=Figure(found.release.best * DAY, "mass"),
             before=Figure(found.humidity_before, "share"),
             after=Figure(found.humidity_after, "share"),
             ventilated=Figure(found.humidity_ventilated, "share"),
+            limit=Figure(limit, "share"),
         ),
-        change=say("Ventilate before the wall is judged dry at today's humidity." if damp else ""),
+        change=say("Ventilate more, or give off less water." if damp else ""),
         source=_BALANCE,
     )

@@ -1,26 +1,77 @@
-"""The two airs that a wall parts: the room, and the outside at the temperatures that matter."""
+"""The two airs that a wall parts: the room by its balance of water, and the outside."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
-from warmside.catalog import Climate
+from warmside.catalog import Climate, Source
 from warmside.errors import Fault, InputError
 from warmside.physics import humid_air
-from warmside.survey import House
+from warmside.physics.airflow import Band, indoor_humidity, moisture_release
+from warmside.physics.climate import HourlyClimate, IndoorAir, indoor_by_month, indoor_measured
+from warmside.physics.moisture import MonthlyConditions, monthly_conditions
+from warmside.survey import LEAST_WATER, MOST_WATER, WATER_A_HEAD, House, believed_water
 
+Months = tuple[float, ...]  # twelve, January first
 DAY = 86_400.0  # [s]
-# Room air assumed where the survey names neither humidity nor moisture production.
-USUAL_HUMIDITY = 0.35  # [-], a cold-climate winter's usual reading; common practice, no source
+RELEASE_SOURCE = Source(
+    "Water given off indoors: 8 to 15 kg a day for a family of four, 2 to 4 kg a head (Angell, "
+    "University of Minnesota Extension 1988); above 40 kg a day no house",
+    "second-hand",
+)
+MOST_HUMID = 0.95  # [-] of any room
+MOST_EXCESS = 0.05  # [kg/m3] beyond which any room is saturated
+
+
+@dataclass(frozen=True)
+class MonthlyAir:
+    """Outdoor air of a house by calendar month: what it holds, and how much of it comes in."""
+
+    temperature: Months  # [degC] outdoors
+    vapour: Months  # [Pa] outdoors
+    flow: Months  # [m3/s] infiltration and ventilation together
+
+    @property
+    def coldest(self) -> int:
+        """The coldest month, January 0."""
+        return min(range(12), key=lambda month: self.temperature[month])
+
+    def release(self, vapour_pressure: float, temperature: float) -> float:
+        """Water that keeps a room at ``vapour_pressure`` [Pa] in the coldest month [kg/s]."""
+        k = self.coldest
+        return moisture_release(vapour_pressure, self.vapour[k], self.flow[k], temperature)
+
+    def humidity(self, release: float, temperature: float) -> float:
+        """Humidity of a room [-] in the coldest month, by the water given off [kg/s]."""
+        k = self.coldest
+        flow = max(self.flow[k], 1e-4)
+        found = indoor_humidity(release, self.vapour[k], flow, temperature)
+        return min(found, MOST_HUMID)
+
+
+@dataclass(frozen=True)
+class Living:
+    """What the people of a house give off, the same before and after the work."""
+
+    release: Band  # [kg/s] least, best, most
+    by: Literal["reading", "survey", "people"]
+    basis: str  # what it rests on, a sentence or two
 
 
 @dataclass(frozen=True)
 class Room:
-    """Room air in winter, and what was taken for it."""
+    """Room air in winter, and what was taken for it.
+
+    With ``excess`` the humidity of every month and hour follows from one balance of water; without
+    it ``humidity`` is held all year by the month, and by the hour has its usual course.
+    """
 
     temperature: float  # [degC]
-    humidity: float  # [-]
+    humidity: float  # [-] in the coldest month
     assumption: str = ""
+    # [kg/m3] of vapour above outdoors, by month, windows shut: water given off per outdoor air
+    excess: Months | None = None
 
     @property
     def vapour_pressure(self) -> float:
@@ -31,6 +82,27 @@ class Room:
     def dew_point(self) -> float:
         """Dew point of the room air [degC]."""
         return float(humid_air.dew_point(self.temperature, self.humidity))
+
+    @property
+    def same_as(self) -> tuple[float, float, Months | None]:
+        """What a wall feels of the room: rooms that agree in it are one and the same to it."""
+        return self.temperature, self.humidity, self.excess
+
+    def monthly(self, climate: Climate) -> MonthlyConditions:
+        """Air on both sides of a wall month by month."""
+        return monthly_conditions(
+            climate.mean,
+            climate.humidity,
+            self.temperature,
+            humidity=self.humidity if self.excess is None else None,
+            excess=self.excess,
+        )
+
+    def hourly(self, weather: HourlyClimate) -> IndoorAir:
+        """Room air in every hour of ``weather``."""
+        if self.excess is None:
+            return indoor_measured(weather, self.temperature, self.humidity)
+        return indoor_by_month(weather, self.temperature, self.excess)
 
 
 @dataclass(frozen=True)
@@ -46,31 +118,102 @@ class Outside:
         return min(self.climate.mean)
 
 
-def room_of(house: House, climate: Climate) -> Room:
-    """Room air as the survey gives it, or the usual one with its assumption.
+def unread(house: House) -> Room:
+    """A room for what hangs on its temperature alone, before its humidity is known."""
+    return Room(house.indoor_temperature, 0.3)
+
+
+def usual_release(people: int) -> Band:
+    """Water that so many people usually give off in their house [kg/s], within what a house can."""
+    a_day = (min(max(people * one, LEAST_WATER), MOST_WATER) for one in WATER_A_HEAD)
+    return Band(*(water / DAY for water in a_day))
+
+
+def living_of(house: House, air: MonthlyAir, least: MonthlyAir, most: MonthlyAir) -> Living:
+    """What the people of a house give off, from its readings or from their number.
+
+    A humidity that was read is used only where the water it asks for is possible.
 
     Parameters
     ----------
     house : House
         The house as surveyed.
-    climate : Climate
-        Its station, for the outdoor moisture of the coldest month.
+    air, least, most : MonthlyAir
+        Its outdoor air today: best, with the least and with the most leakage that it may have.
+
+    Returns
+    -------
+    Living
+        Release [kg/s] and its basis.
+    """
+    if house.moisture_production is not None:
+        given = house.moisture_production
+        return Living(
+            Band(given, given, given),
+            "survey",
+            f"{_a_day(given)} of water are given off indoors, as surveyed.",
+        )
+    people = usual_release(house.people)
+    usual = (
+        f"{_a_day(people.best)} of water are taken for {_people(house.people)} "
+        f"({people.low * DAY:.0f} to {people.high * DAY:.0f}; second-hand)."
+    )
+    if house.indoor_humidity is None:
+        return Living(people, "people", f"Indoor humidity was not measured: {usual}")
+    read = reading_release(house, air, least, most)
+    if impossible(house, read):
+        return Living(
+            people,
+            "people",
+            f"The reading of {house.indoor_humidity:.0%} is not used: with the air that leaks in "
+            f"it would ask for {_a_day(read.best)} of water. Instead {usual}",
+        )
+    return Living(
+        read,
+        "reading",
+        f"{house.indoor_humidity:.0%} as read and {air.flow[air.coldest] * 1000:.0f} L/s of "
+        f"outdoor air in the coldest month make {_a_day(read.best)} of water given off.",
+    )
+
+
+def reading_release(house: House, air: MonthlyAir, least: MonthlyAir, most: MonthlyAir) -> Band:
+    """Water that the humidity read in the coldest month asks for [kg/s]."""
+    vapour = float(humid_air.vapour_pressure(house.indoor_temperature, house.indoor_humidity or 0))
+    found = (one.release(vapour, house.indoor_temperature) for one in (least, air, most))
+    return Band(*sorted(found))
+
+
+def impossible(house: House, release: Band) -> bool:
+    """Whether no leakage within its band makes ``release`` [kg/s] one that is allowed."""
+    least, most = believed_water(house)
+    return release.low * DAY > most or release.high * DAY < least
+
+
+def room_of(house: House, release: float, air: MonthlyAir, assumption: str = "") -> Room:
+    """The room that a release of water and the outdoor air make.
+
+    ``p_i = p_e + G R_v T / Q`` with means of each month; steady, what walls and furniture take up
+    and give back is left out. Source: EN ISO 13788 (from memory).
+
+    Parameters
+    ----------
+    house : House
+        For its temperature.
+    release : float
+        Water given off indoors [kg/s].
+    air : MonthlyAir
+        Outdoor air by month.
+    assumption : str
+        What it rests on.
 
     Returns
     -------
     Room
-        Temperature and humidity of the room air.
+        Its humidity in the coldest month [-], its excess of vapour in every month [kg/m3].
     """
-    if house.indoor_humidity is not None:
-        return Room(house.indoor_temperature, house.indoor_humidity)
-    air = _air_change(house)
-    if house.moisture_production is not None and air is not None:
-        return _balanced(house, climate, house.moisture_production, air)
-    return Room(
-        house.indoor_temperature,
-        USUAL_HUMIDITY,
-        f"Indoor humidity was not measured: {USUAL_HUMIDITY:.0%} is taken (common practice).",
-    )
+    excess = tuple(min(release / max(flow, 1e-4), MOST_EXCESS) for flow in air.flow)
+    humidity = air.humidity(release, house.indoor_temperature)
+    return Room(house.indoor_temperature, humidity, assumption, excess)
 
 
 def outside_of(house: House, climate: Climate) -> Outside:
@@ -101,28 +244,9 @@ def outside_of(house: House, climate: Climate) -> Outside:
     return Outside(climate, design)
 
 
-def _air_change(house: House) -> float | None:
-    """Outdoor air in winter [m3/s]: a twentieth of the fan-test flow, and the fans.
-
-    Source of the twentieth: Sherman 1987, in ASHRAE Handbook Fundamentals 2021, chapter 16.
-    """
-    test = house.fan_test
-    if test is None or test.flow_50 is None:
-        return None
-    return test.flow_50 / 20.0 + (house.mechanical_ventilation or 0.0)
+def _a_day(release: float) -> str:
+    return f"{release * DAY:.0f} kg a day"
 
 
-def _balanced(house: House, climate: Climate, production: float, air: float) -> Room:
-    """Humidity of the coldest month: ``p_i = p_e + G / Q R_v T_i``, at most saturation."""
-    month = climate.mean.index(min(climate.mean))
-    outdoors = float(humid_air.vapour_pressure(climate.mean[month], climate.humidity[month]))
-    kelvin = house.indoor_temperature + humid_air.ZERO_CELSIUS
-    inside = outdoors + production / air * humid_air.WATER_VAPOUR_GAS_CONSTANT * kelvin
-    saturated = float(humid_air.saturation_pressure(house.indoor_temperature))
-    humidity = min(inside / saturated, 1.0)
-    return Room(
-        house.indoor_temperature,
-        humidity,
-        f"Indoor humidity {humidity:.0%} follows from {production * DAY:.1f} kg of water a day and "
-        f"{air * 1000:.0f} L/s of outdoor air in the coldest month.",
-    )
+def _people(count: int) -> str:
+    return {0: "a house without people", 1: "one person"}.get(count, f"{count} people")

@@ -22,6 +22,7 @@ from warmside.physics.conduction import profile
 from warmside.promises.air import HouseAir, JointGain
 from warmside.promises.finding import Finding, spread
 from warmside.promises.leakage import JointLeak
+from warmside.promises.room import Room
 from warmside.survey import Wall
 from warmside.wording import Figure, say
 
@@ -65,7 +66,12 @@ def seals_joints(build_up: BuildUp) -> bool:
     return build_up.option.seal_joints and build_up.can_be_built
 
 
-def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir) -> Tight:
+def leakage_removed(build_up: BuildUp, air: HouseAir) -> Band:
+    """Share of the house's leakage that an option takes away [-]."""
+    return air.walls[build_up.wall].removed if seals_joints(build_up) else NOTHING
+
+
+def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None = None) -> Tight:
     """Judge the air of one option on one wall.
 
     Parameters
@@ -74,6 +80,8 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir) -> Tight:
         The option applied to the wall, and the wall as found.
     air : HouseAir
         The house before.
+    room : Room, optional
+        The room of the plan that the option is part of; today's when not given.
 
     Returns
     -------
@@ -81,10 +89,14 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir) -> Tight:
         Leakage areas [m2], air changes [1/h], water [kg] and findings.
     """
     wall, seals = air.walls[build_up.wall], seals_joints(build_up)
-    removed = wall.removed if seals else NOTHING
+    removed = leakage_removed(build_up, air)
     after = air.leakage.without(removed)
     leaving = wall.leaving_sealed if seals else wall.leaving
-    water = water_left(as_found, wall.leaving, air), water_left(build_up, leaving, air)
+    today = air.room
+    water = (
+        water_left(as_found, wall.leaving, air, today),
+        water_left(build_up, leaving, air, room or today),
+    )
     change = air.leakage.air_change_50(air.volume), after.air_change_50(air.volume)
     return Tight(
         before=wall.open,
@@ -105,7 +117,7 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir) -> Tight:
     )
 
 
-def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir) -> float:
+def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir, room: Room) -> float:
     """Water that leaking room air can leave on the sheathing over the year, at most.
 
     ``sum rho Q max(w_i - w_sat(T), 0) dt`` with T the inner face of the sheathing behind a bay.
@@ -117,7 +129,9 @@ def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir) -> float:
     leaving : ndarray
         Room air that leaves by the wall's joints, shape (n_hours,) [m3/s].
     air : HouseAir
-        Weather and room.
+        Weather.
+    room : Room
+        Room air; its humidity of the coldest month is held all year.
 
     Returns
     -------
@@ -125,8 +139,8 @@ def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir) -> float:
         Water [kg].
     """
     outdoors = air.weather.temperature
-    face = outdoors + face_factor(build_up) * (air.room.temperature - outdoors)
-    left = excess_humidity(air.room.vapour_pressure, face)
+    face = outdoors + face_factor(build_up) * (room.temperature - outdoors)
+    left = excess_humidity(room.vapour_pressure, face)
     return float(STANDARD_DENSITY * (leaving @ left) * HOUR)
 
 

@@ -17,7 +17,7 @@ from warmside.physics.airflow import Band
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.climate import HourlyClimate
 from warmside.physics.conduction import ISO_SURFACE_FILMS, combined, profile
-from warmside.physics.moisture import monthly_balance, monthly_conditions
+from warmside.physics.moisture import monthly_balance
 from warmside.promises import (
     Change,
     Outside,
@@ -27,7 +27,7 @@ from warmside.promises import (
     heating_case,
     house_air,
     outside_of,
-    room_of,
+    room_after,
     seals_joints,
     wall_leakage,
 )
@@ -197,17 +197,17 @@ def screen(survey: Survey, bench: Workbench) -> tuple[Outcome, ...]:
     """
     house, catalog = survey.house, bench.catalog
     climate = catalog.climate(house.climate)
-    room, outside = room_of(house, climate), outside_of(house, climate)
+    outside = outside_of(house, climate)
     frames = [bench.frame(survey, wall) for wall in survey.walls]
     joints = [bench.joints(survey, wall) for wall in survey.walls]
-    air = house_air(house, survey.walls, frames, catalog, bench.year(house.climate), room, joints)
+    air = house_air(house, survey.walls, frames, catalog, bench.year(house.climate), joints=joints)
     made = [bench.made(survey, wall) for wall in survey.walls]
     as_found = sum(options[0].conductance for options in made)
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(bench.prices, fuel)
     case = heating_case(house, air, fuel, as_found, terms, outside.design)
     removed = [air.walls[wall.name].removed for wall in survey.walls]
-    judge = _Judge(room, outside, bench.paths)
+    judges: dict[object, _Judge] = {}  # by what a wall feels of the room
     outcomes = []
     for id in dict.fromkeys(one.option for options in made for one in options):
         on = [_on(options, id) for options in made]
@@ -215,6 +215,9 @@ def screen(survey: Survey, bench: Workbench) -> tuple[Outcome, ...]:
             _work(one, options[0], share)
             for one, options, share in zip(on, made, removed, strict=True)
         ]
+        sealed = sum(work.change.removed.best for work in works)
+        room = room_after(house, air, sealed, catalog)
+        judge = judges.setdefault(room.same_as, _Judge(room, outside, bench.paths))
         done = together(works, house, air, bench.prices, case, catalog)
         outcomes.append(
             Outcome(
@@ -248,9 +251,7 @@ class _Judge:
         climate = outside.climate
         self._rise, self._design = room.temperature - outside.design, outside.design
         self._needed, self._dew = factor_needed(room, outside.coldest_month), room.dew_point
-        self._air = monthly_conditions(
-            climate.mean, climate.humidity, room.temperature, humidity=room.humidity
-        )
+        self._air = room.monthly(climate)
         self._paths = paths
         self._water: dict[int, tuple[float, float, bool]] = {}
 

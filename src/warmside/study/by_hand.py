@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from warmside.estimate import combine_takeoffs
+from warmside.promises import DryYears, dry_years, exposure_of, found_wet, room_after, worst_joint
 from warmside.study.house_totals import together
-from warmside.study.parts import Study, WallStudy
+from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.study.settling import Surroundings, others, plan_room
 
 
 def with_choices(study: Study, choices: Mapping[str, str]) -> Study:
@@ -29,7 +31,9 @@ def with_choices(study: Study, choices: Mapping[str, str]) -> Study:
     walls = tuple(_chosen(wall, choices.get(wall.wall.name, "")) for wall in study.walls)
     if walls == study.walls:
         return study
+    walls = _in_their_rooms(study, walls)
     chosen = [wall.chosen for wall in walls]
+    removed = sum(option.change.removed.best for option in chosen)
     house, known = study.survey.house, study.catalog
     whole = together(
         chosen, house, study.air, study.prices, study.heating, known, study.survey.hazards
@@ -37,11 +41,50 @@ def with_choices(study: Study, choices: Mapping[str, str]) -> Study:
     return replace(
         study,
         walls=walls,
+        room_after=room_after(house, study.air, removed, known),
         takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
         price=whole.price,
         tight=whole.tight,
         worth=whole.worth,
     )
+
+
+def _in_their_rooms(study: Study, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:
+    """Every option in the room of the plan chosen; the hours of what is chosen run again there."""
+    around = Surroundings(study.air, study.outside, study.heating)
+    plan = [wall.chosen.change.removed.best for wall in walls]
+    judged = []
+    for wall, rest in zip(walls, others(plan), strict=True):
+        found = (
+            wall.as_found.build_up,
+            wall.as_found.warm,
+            found_wet(wall.wall, study.survey.hazards),
+        )
+        options = []
+        for option in wall.options:
+            room = plan_room(study.air, study.catalog, rest, option)
+            here = option
+            if room.same_as != option.room.same_as:
+                here = around.in_room(option, room, found)
+                if option.option.id == wall.chosen_id:
+                    here = _run_again(here, option.dry.hourly, wall, study)
+            options.append(here)
+        judged.append(replace(wall, options=tuple(options)))
+    return tuple(judged)
+
+
+def _run_again(
+    option: OptionStudy, hours: DryYears | None, wall: WallStudy, study: Study
+) -> OptionStudy:
+    if hours is None:
+        return option
+    exposure = exposure_of(wall.wall, study.weather)
+    paths = tuple(path.path for path in hours.paths)
+    joint = worst_joint(option.build_up, wall.wall, study.air) if len(paths) > 1 else None
+    run = dry_years(
+        option.build_up, exposure, option.room, years=hours.years, paths=paths, joint=joint
+    )
+    return replace(option, dry=option.dry.with_hours(run))
 
 
 def _chosen(wall: WallStudy, id: str) -> WallStudy:

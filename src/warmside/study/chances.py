@@ -9,13 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from warmside.errors import Fault, InputError
-from warmside.physics.airflow import Band
+from warmside.physics.airflow import SPREAD_LN, Band
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import ISO_SURFACE_FILMS, combined, profile
 from warmside.physics.energy import heat_over
-from warmside.physics.moisture import MonthlyBalance, monthly_balance, monthly_conditions
+from warmside.physics.humid_air import saturation_pressure
+from warmside.physics.moisture import MonthlyBalance, monthly_balance
 from warmside.promises import Promise, Room, factor_needed, present_value_factor, texts
 from warmside.promises.dryness import TRACE
+from warmside.promises.room import MOST_EXCESS, MOST_HUMID
 from warmside.study.parts import OptionStudy, Study, WallStudy
 
 Floats = NDArray[np.float64]
@@ -23,7 +25,10 @@ Three = tuple[float, float, float]  # exceeded in 95, 50 and 5 of 100 draws
 # Standard deviations. Source: skilled work stays within a quarter inch, twice this (trade press).
 THICKNESS = 0.0032  # [m]
 CONDUCTIVITY = 0.05  # [-] of insulation; from memory
-HUMIDITY = (0.03, 0.06)  # [-] of the room air where it was measured, where assumed; from memory
+READING = 0.03  # [-] of saturation, of a humidity that was read; from memory
+RELEASE = 0.25  # [-] of ln, of the water that people give off where it was not read; own figure
+MORE_PEOPLE = 0.20  # [-] of ln, by who moves in and how they live later; own figure
+BUILT = 0.8  # [-] of plans whose ventilation is built; own figure
 COLDEST, WARMEST = 2.5, 1.0  # [K] of one month's mean between years; from memory
 SEASON = 0.06  # [-] of the season's degree-hours between years; from memory
 _INSULATION = ("foam", "fill", "board")
@@ -72,7 +77,8 @@ class _Draws:
     conductivity: Floats  # [-]
     open: Floats  # [-] 0 to 1, place in the band of open joints
     sealed: Floats  # [-] 0 to 1, place in the band of sealed joints
-    humidity: Floats  # [-]
+    living: Floats  # [-] vapour given off against the plan's
+    built: NDArray[np.bool_]  # whether the plan's ventilation is
     year: Floats  # [-] standard deviations, warm years positive
 
 
@@ -108,32 +114,63 @@ def spread(study: Study, draws: int = 100, seed: int = 1) -> Spread:
     walls = tuple(
         _wall(study, wall, drawn, known) for wall in study.walls if wall.chosen.option.kind.worked
     )
-    measured = study.survey.house.indoor_humidity is not None
+    read = study.air.living.by == "reading"
     said = (
         f"Standard deviations: foam thickness {THICKNESS * 1e3:.1f} mm, conductivity of insulation "
-        f"{CONDUCTIVITY:.0%}, room humidity {_humidity_sd(study):.0%} of saturation "
-        f"({'measured' if measured else 'assumed'}), mean of the coldest month {COLDEST:g} K and "
-        f"the season's degree-hours {SEASON:.0%} between years; joints within their bands.",
+        f"{CONDUCTIVITY:.0%}, water given off indoors {_living_sd(study):.0%} "
+        f"({'by a humidity that was read' if read else 'not read'}; later people counted), mean of "
+        f"the coldest month {COLDEST:g} K and the season's degree-hours {SEASON:.0%} between "
+        f"years; joints within their bands; in {1 - BUILT:.0%} of the draws the ventilation that "
+        "goes with the work is not built.",
     )
     return Spread(draws, seed, walls, said)
 
 
-_Balances = dict[tuple[tuple[Layer, ...], int], MonthlyBalance]
+_Balances = dict[tuple[tuple[Layer, ...], int, object], MonthlyBalance]
 
 
-def _humidity_sd(study: Study) -> float:
-    return HUMIDITY[study.survey.house.indoor_humidity is None]
+def _living_sd(study: Study) -> float:
+    """Standard deviation of ln of the vapour given off [-]; a reading fixes it against the air."""
+    if study.air.living.by != "reading":
+        leaks = 0.0 if study.air.leakage.measured else SPREAD_LN
+        return float(np.sqrt(RELEASE**2 + MORE_PEOPLE**2 + leaks**2))
+    room = study.air.room
+    air = study.air.monthly(study.air.leakage.flow_50.best)
+    rise = max(room.vapour_pressure - air.vapour[air.coldest], 50.0)
+    read = READING * room.vapour_pressure / max(room.humidity, 0.05) / rise
+    return float(np.hypot(min(read, 0.5), MORE_PEOPLE))
 
 
 def _drawn(study: Study, draws: int, seed: int) -> _Draws:
     from scipy.special import ndtri
     from scipy.stats.qmc import LatinHypercube
 
-    u = LatinHypercube(6, rng=np.random.default_rng(seed)).random(draws).T
+    u = LatinHypercube(7, rng=np.random.default_rng(seed)).random(draws).T
     z = ndtri(np.clip(u, 1e-6, 1.0 - 1e-6))
-    humidity = np.clip(study.room.humidity + _humidity_sd(study) * z[4], 0.05, 0.95)
+    living = np.exp(np.clip(_living_sd(study) * z[4], -1.5, 1.5))
     conductivity = np.clip(1.0 + CONDUCTIVITY * z[1], 0.7, 1.3)
-    return _Draws(THICKNESS * z[0], conductivity, u[2], u[3], humidity, z[5])
+    return _Draws(THICKNESS * z[0], conductivity, u[2], u[3], living, u[6] < BUILT, z[5])
+
+
+def _rooms(study: Study, option: OptionStudy, drawn: _Draws) -> list[Room]:
+    """The option's room in every draw: its excess times the living, more where no fan is built."""
+    room, air = option.room, study.air
+    month = air.monthly(air.leakage.flow_50.best)
+    outdoors = month.vapour[month.coldest]
+    rise = max(room.vapour_pressure - outdoors, 0.0)
+    removed = 1.0 - study.tight.after.flow_50.best / air.leakage.flow_50.best
+    unbuilt = air.room_at(1.0 - removed).vapour_pressure - outdoors
+    built = air.room_at(1.0 - removed, study.tight.built).vapour_pressure - outdoors
+    damper = max(unbuilt / built, 1.0) if built > 0.0 else 1.0
+    most = float(saturation_pressure(room.temperature)) * MOST_HUMID
+    rooms = []
+    for living, fans in zip(drawn.living.tolist(), drawn.built.tolist(), strict=True):
+        times = living * (1.0 if fans else damper)
+        vapour = min(outdoors + rise * times, most)
+        excess = room.excess and tuple(min(e * times, MOST_EXCESS) for e in room.excess)
+        humidity = vapour / float(saturation_pressure(room.temperature))
+        rooms.append(Room(room.temperature, humidity, "", excess))
+    return rooms
 
 
 def _wall(study: Study, wall: WallStudy, drawn: _Draws, known: _Balances) -> WallSpread:
@@ -144,16 +181,14 @@ def _wall(study: Study, wall: WallStudy, drawn: _Draws, known: _Balances) -> Wal
     resistance = np.array([combined(s).resistance for s in varied]) / base * option.warm.resistance
     factor = _factors(option, varied)
     shift = drawn.year * COLDEST
-    room, outside = study.room, study.outside
+    room, outside = option.room, study.outside
+    rooms = _rooms(study, option, drawn)
     surface = outside.design + shift + (room.temperature - outside.design - shift) * factor
     needed = np.array(
-        [
-            factor_needed(Room(room.temperature, h), outside.coldest_month + s)
-            for h, s in zip(drawn.humidity, shift, strict=True)
-        ]
+        [factor_needed(one, outside.coldest_month + s) for one, s in zip(rooms, shift, strict=True)]
     )
-    dew = np.array([Room(room.temperature, h).dew_point for h in drawn.humidity])
-    balances = _balances(study, option, varied, drawn, known)
+    dew = np.array([one.dew_point for one in rooms])
+    balances = _balances(study, option, varied, (drawn, rooms), known)
     opened, sealed = (_in_band(b, u) for b, u in ((option.tight.before, drawn.open),
                                                    (option.tight.after, drawn.sealed)))  # fmt: skip
     heat = _heat(study, wall, resistance, (opened, sealed), drawn)
@@ -230,33 +265,32 @@ def _balances(
     study: Study,
     option: OptionStudy,
     varied: Sequence[Sequence[Stack]],
-    drawn: _Draws,
+    drawn_rooms: tuple[_Draws, Sequence[Room]],
     known: _Balances,
 ) -> list[MonthlyBalance]:
     """A year of the path that is wettest in the hardest of the draws."""
-    hard = int(np.argmax(drawn.humidity - 0.02 * drawn.year))
+    drawn, rooms = drawn_rooms
+    hard = int(np.argmax(np.array([one.humidity for one in rooms]) - 0.02 * drawn.year))
     reached = [n for n, s in enumerate(option.build_up.stacks) if s.kind != "pocket"]
-    balance = _balancer(study, drawn, known)
+    balance = _balancer(study, drawn, rooms, known)
     worst = max(reached, key=lambda n: balance(varied[hard][n], hard).peak)
     return [balance(layered[worst], k) for k, layered in enumerate(varied)]
 
 
 def _balancer(
-    study: Study, drawn: _Draws, known: _Balances
+    study: Study, drawn: _Draws, rooms: Sequence[Room], known: _Balances
 ) -> Callable[[Stack, int], MonthlyBalance]:
-    climate, room = study.outside.climate, study.room
+    climate = study.outside.climate
     mean = np.asarray(climate.mean)
     warmth = (mean - mean.min()) / max(float(np.ptp(mean)), 1e-9)
     between = COLDEST + (WARMEST - COLDEST) * warmth
 
     def balance(stack: Stack, k: int) -> MonthlyBalance:
         layers = stack.sheets  # walls that are built alike share their balances
-        key = layers, k
+        key = layers, k, rooms[k].same_as
         if key not in known:
-            months = (mean + between * drawn.year[k]).tolist()
-            air = monthly_conditions(
-                months, climate.humidity, room.temperature, humidity=float(drawn.humidity[k])
-            )
+            months = tuple((mean + between * drawn.year[k]).tolist())
+            air = rooms[k].monthly(replace(climate, mean=months))
             known[key] = monthly_balance(replace(stack, layers=layers), air)
         return known[key]
 

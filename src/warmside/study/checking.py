@@ -10,8 +10,10 @@ from warmside.catalog import Catalog, Foam, Material, load
 from warmside.errors import Fault, InputError, UnknownRowError, WarmsideError
 from warmside.framing import frame_wall
 from warmside.options import KINDS, misfits
-from warmside.survey import Checked, Survey, schema
+from warmside.promises import DAY, house_air, impossible, reading_release
+from warmside.survey import Checked, House, Survey, believed_water, schema, usual_water
 from warmside.survey import check as check_text
+from warmside.weather import coldest_month
 
 Path = tuple[str | int, ...]
 
@@ -50,6 +52,7 @@ def check(text: str, catalog: Catalog | None = None) -> Checked:
     faults = [*checked.faults, *_unfit_rows(checked, known), *_misfits(checked)]
     if checked.survey is not None:
         faults += _unframable(checked, checked.survey, known)
+        faults += _impossible_reading(checked, checked.survey.house, known)
     faults.sort(key=lambda fault: fault.line or 0)
     return replace(checked, survey=None, faults=tuple(faults)) if faults else checked
 
@@ -141,3 +144,35 @@ def _unframable(checked: Checked, survey: Survey, catalog: Catalog) -> Iterator[
                 yield replace(fault, line=checked.line_of(path), path=path)
         except WarmsideError as error:
             yield checked.fault_at(("wall", k), str(error), "a wall that can be framed")
+
+
+def _impossible_reading(checked: Checked, house: House, catalog: Catalog) -> Iterator[Fault]:
+    """A humidity that no house could hold with the air that leaks into this one.
+
+    With the coldest month's means alone: no year is made for it.
+    """
+    if house.indoor_humidity is None:
+        return
+    try:
+        climate = catalog.climate(house.climate)
+    except WarmsideError:
+        return  # told already
+    air = house_air(house, (), (), catalog, coldest_month(climate))
+    leakage = air.leakage.flow_50
+    least, best, most = (air.monthly(q) for q in (leakage.low, leakage.best, leakage.high))
+    release = reading_release(house, best, least, most)
+    if not impossible(house, release):
+        return
+    lowest, highest = believed_water(house)
+    reason = "" if house.moisture_reason else " (up to 40 with a moisture_reason)"
+    read = (
+        f"{house.indoor_humidity:.0%}, which asks for {release.best * DAY:.0f} kg of water a day "
+        f"with the {best.flow[best.coldest] * 1000:.0f} L/s of outdoor air that come in when it is "
+        "coldest"
+    )
+    allowed = (
+        f"a winter reading that asks for {lowest:g} to {highest:.0f} kg a day{reason}; "
+        f"{usual_water(house.people)}. Read again, check the fan test and the volume, or leave the "
+        "humidity out: the usual is then taken"
+    )
+    yield checked.fault_at(("house", "indoor_humidity"), read, allowed)

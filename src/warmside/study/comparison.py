@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from warmside.options import LEAVE
 from warmside.physics.airflow import Band
-from warmside.promises import Promise, Standing, Three, Years, further_money
+from warmside.promises import Promise, Standing, Three, Years, found_wet, further_money, room_after
 from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study.settling import Surroundings
 from warmside.wording import PROMISES, Figure, Sentence, joined, say, worst
 
 Verdicts = tuple[tuple[Promise, Standing], ...]
@@ -281,6 +282,7 @@ def _house_rows(study: Study, chosen: Sequence[OptionStudy]) -> tuple[HouseRow, 
 
 
 def _house_row(id: str, name: str, options: Sequence[OptionStudy], study: Study) -> HouseRow:
+    options = _in_their_room(options, study)
     done = [o for o in options if o.price is not None]
     whole = (
         together(
@@ -308,6 +310,25 @@ def _house_row(id: str, name: str, options: Sequence[OptionStudy], study: Study)
         saving=whole.worth.money if whole else None,
         payback=whole.worth.payback if whole else None,
     )
+
+
+def _in_their_room(options: Sequence[OptionStudy], study: Study) -> list[OptionStudy]:
+    """Options of one plan; judged again where its room is more humid than the one they stood in."""
+    around = Surroundings(study.air, study.outside, study.heating)
+    room = room_after(
+        study.survey.house,
+        study.air,
+        sum(o.change.removed.best for o in options),
+        study.catalog,
+    )
+    found = (
+        (w.as_found.build_up, w.as_found.warm, found_wet(w.wall, study.survey.hazards))
+        for w in study.walls
+    )
+    return [
+        around.in_room(option, room, before) if room.humidity > option.room.humidity else option
+        for option, before in zip(options, found, strict=True)
+    ]
 
 
 def _house_sentence(rows: Sequence[HouseRow], currency: str) -> Sentence:

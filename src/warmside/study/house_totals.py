@@ -74,7 +74,7 @@ def together(
     Returns
     -------
     Together
-        The heat of fresh air that the tighter house needs is taken from the saving.
+        The heat of the fresh air that the work makes fans bring is taken from the saving.
     """
     removed = Band(0.0, 0.0, 0.0)
     for option in options:
@@ -86,5 +86,5 @@ def together(
         sum(o.change.before for o in options), sum(o.change.after for o in options), removed
     )
     cost = float(total.total) if total.total else None
-    fresh = tight.to_add if removed.high > 0.0 else 0.0
+    fresh = tight.fresh.increase if removed.high > 0.0 else 0.0
     return Together(tight, total, worth(change, heating, cost, fresh))

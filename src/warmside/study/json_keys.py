@@ -100,7 +100,8 @@ def _by_kind(heat: WallHeat, study: Study) -> list[Json]:
 # by the name of the class
 KEYS: Mapping[str, Mapping[str, Rule]] = {
     "Study": _keys(
-        "room outside weather walls takeoff price prices house=survey.house house_tight=tight "
+        "room room_after settling outside weather walls takeoff price prices "
+        "house=survey.house house_tight=tight "
         "house_worth=worth air_assumptions=air.assumptions house_findings=findings "
         "joints=air.gains code_packs=packs",
         format=lambda *_: FORMAT,
@@ -109,7 +110,8 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         comparison=lambda study, _: compare(study),
     ),
     "House": _keys("name place year_built volume_m3"),
-    "Room": _keys("temperature_c humidity_share dew_point_c assumption"),
+    "Room": _keys("temperature_c humidity_share dew_point_c assumption excess_kg_m3=excess"),
+    "Settling": _keys("rounds settled sentence=words"),
     "Outside": _keys(
         "coldest_month_c climate=climate.id station=climate.name design_temperature_c=design "
         "degree_days_k_d=climate.degree_days source=climate.source",
@@ -146,7 +148,8 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         "coldest_surface_c=warm.coldest.surface coldest_surface_at=warm.coldest.kind "
         "surface_factor=warm.coldest.factor "
         "surface_factor_error=warm.coldest.error surface_factor_needed=warm.factor_needed "
-        "condensate_peak_kg_m2=dry.worst.peak hourly=dry.hourly takeoff=quantities",
+        "condensate_peak_kg_m2=dry.worst.peak hourly=dry.hourly takeoff=quantities "
+        "room_humidity_share=room.humidity",
         coldest_surface_low_c=lambda option, _: option.warm.coldest.band[0],
         rsi_by=lambda option, _: "field" if option.warm.field else "combined method",
         u_w_m2k=lambda option, _: 1.0 / option.warm.resistance,
@@ -166,7 +169,7 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
     "Place": _keys(
         "lowest_factor=factor lowest_factor_error=error lowest_at_x_m=x lowest_at_z_m=z"
     ),
-    "DryYears": _keys("years first_month assumptions paths room_humidity_share=humidity"),
+    "DryYears": _keys("years first_month assumptions paths room_humidity_share=room.humidity"),
     "DryPath": _keys(
         "path at holds between mould_month rot_month corrosion_hours frost_hours liquid_hours "
         "water_by_air_kg_m2 water_by_diffusion_kg_m2 wood start_moisture_kg_kg=start "
@@ -194,9 +197,16 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         "exhaust_m3_s depressurisation_pa depressurisation_limit_pa "
         "air_change_50_before_per_h=air_change_before "
         "air_change_50_after_per_h=air_change_after ventilation_need_m3_s=need "
-        "ventilation_need_by_rooms_m3_s=need_by_rooms infiltration_credit_m3_s=credit "
-        "ventilation_to_add_m3_s=to_add humidity_before_share=humidity_before "
-        "humidity_after_share=humidity_after humidity_ventilated_share=humidity_ventilated",
+        "ventilation_standard=fresh.standard ventilation_need_by_rooms_m3_s=fresh.need_by_rooms "
+        "infiltration_credit_m3_s=fresh.credit fans_m3_s=fresh.fans "
+        "ventilation_to_add_m3_s=to_add ventilation_owed_before_m3_s=fresh.owed_before "
+        "ventilation_increase_m3_s=fresh.increase ventilation_built_m3_s=built "
+        "exhaust_assumed=assumed moisture_release_kg_per_s=release "
+        "humidity_before_share=humidity_before humidity_after_share=humidity_after "
+        "humidity_unbuilt_share=humidity_unbuilt humidity_limit_share=humidity_limit "
+        "humidity_ventilated_share=humidity_ventilated",
+        leaks_bring_before_m3_s=lambda house, _: house.fresh.leaks[0],
+        leaks_bring_after_m3_s=lambda house, _: house.fresh.leaks[1],
     ),
     "Band": _keys("low best high"),
     "JointGain": _keys(
@@ -210,7 +220,8 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         "floor_lost_m2=floor_lost",
     ),
     "Worth": _keys(
-        "fuel_unit cost heat_saved_j_per_year=heat present_heat_j_per_year=present "
+        "fuel_unit cost heat_saved_j_per_year=heat heat_computed_j_per_year=computed "
+        "present_heat_j_per_year=present "
         "fuel_saved_per_year=fuel co2_saved_kg_per_year=co2 "
         "summer_heat_kept_out_j_per_year=cooling money_saved_per_year=money",
         design_loss_before_w=lambda worth, _: worth.design[0],

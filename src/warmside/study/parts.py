@@ -110,10 +110,29 @@ class Hours:
 
 
 @dataclass(frozen=True)
+class Settling:
+    """How plan and room came to agree."""
+
+    rounds: int  # of judging all walls
+    settled: bool  # False: plans went in a circle, and the most humid of them governs
+
+    @property
+    def words(self) -> str:
+        """What a reader must know; nothing where they agree."""
+        if self.settled:
+            return ""
+        return (
+            "Plan and room did not come to agree: each plan makes a room that puts another plan "
+            "forward. All options are judged in the most humid of these rooms."
+        )
+
+
+@dataclass(frozen=True)
 class OptionStudy:
     """One option on one wall: what it is, what it does, what it costs."""
 
     build_up: BuildUp
+    room: Room  # of the plan that it is part of
     warm: Warm
     dry: Dry
     legal: tuple[Finding, ...]
@@ -132,15 +151,15 @@ class OptionStudy:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """Every finding, promise by promise."""
+        """Every finding, promise by promise; what cannot be built is worth nothing to anyone."""
+        money = (*self.worth.findings, *self.comfort.findings)
         return (
             *self.warm.findings,
             *self.dry.findings,
             *self.tight.findings,
             *self.legal,
             *self.safe,
-            *self.worth.findings,
-            *self.comfort.findings,
+            *(money if self.build_up.can_be_built else ()),
         )
 
     def verdict(self, promise: str) -> Standing:
@@ -215,7 +234,8 @@ class Study:
     catalog: Catalog
     prices: PriceList
     packs: tuple[CodePack, ...]
-    room: Room
+    room: Room  # today's
+    room_after: Room  # with the chosen options
     outside: Outside
     walls: tuple[WallStudy, ...]
     takeoff: tuple[Quantity, ...]  # of the chosen options together
@@ -226,6 +246,7 @@ class Study:
     worth: Worth  # of the chosen options together
     heating: HeatingCase  # by what savings are judged
     weights: Weights  # by what options were ranked
+    settling: Settling
 
     def wall(self, name: str) -> WallStudy:
         """The wall with that name; InputError when there is none."""

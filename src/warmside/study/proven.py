@@ -31,6 +31,7 @@ from warmside.promises import (
     found_wet,
     house_tight,
     legal,
+    room_of,
     safe,
     warm,
     worst_joint,
@@ -264,18 +265,17 @@ def prove(study: Study, measured: Measured) -> Proven:
         if part.option not in ids:
             place = f'proof, wall "{part.wall}", option'
             raise InputError([Fault(place, f"'{part.option}'", ", ".join(ids))])
-    room = study.room
-    if measured.humidity is not None:
-        room = replace(room, humidity=measured.humidity)
+    room = _room(study, measured)
     walls = tuple(_wall(study, wall, measured, room) for wall in study.walls)
     removed = _removed(study, measured, walls)
-    tight = house_tight(study.survey.house, study.air, [removed], study.catalog)
+    tested = measured.fan is not None
+    tight = house_tight(study.survey.house, study.air, [removed], study.catalog, tested)
     found = by_person(tight.findings, study.survey.hazards, study.catalog, study.survey.house)
     tight = replace(tight, findings=found)
     changes = [w.built.change for w in walls]
     cost = float(study.price.total) if study.price.total else None
     change = Change(sum(c.before for c in changes), sum(c.after for c in changes), removed)
-    fresh = tight.to_add if removed.high > 0.0 else 0.0
+    fresh = tight.fresh.increase if removed.high > 0.0 else 0.0
     gain = worth(change, study.heating, cost, fresh)
     return Proven(
         study=study,
@@ -286,6 +286,18 @@ def prove(study: Study, measured: Measured) -> Proven:
         house=tuple(_house(study, measured, tight, gain)),
         remedies=tuple(_remedies(walls)),
     )
+
+
+def _room(study: Study, measured: Measured) -> Room | None:
+    """The room as it was read after the work, with the air that then leaks in; None: not read."""
+    if measured.humidity is None:
+        return None
+    air, temperature = study.air, study.room.temperature
+    left = study.tight.after if measured.fan is None else measured.fan.after
+    by_month = air.monthly(left.flow_50.best, study.tight.built)
+    vapour = Room(temperature, measured.humidity).vapour_pressure
+    release = by_month.release(vapour, temperature)
+    return room_of(study.survey.house, release, by_month, "Humidity as read after the work.")
 
 
 def _removed(study: Study, measured: Measured, walls: Iterable[ProvenWall]) -> Band:
@@ -301,7 +313,7 @@ def _removed(study: Study, measured: Measured, walls: Iterable[ProvenWall]) -> B
     return Band(*shares)
 
 
-def _wall(study: Study, wall: WallStudy, measured: Measured, room: Room) -> ProvenWall:
+def _wall(study: Study, wall: WallStudy, measured: Measured, room: Room | None) -> ProvenWall:
     part = measured.wall(wall.wall.name) or MeasuredWall(wall.wall.name, wall.chosen_id, ())
     promised = wall.option(part.option)
     built = _built(study, wall, promised, part, room)
@@ -309,11 +321,12 @@ def _wall(study: Study, wall: WallStudy, measured: Measured, room: Room) -> Prov
 
 
 def _built(
-    study: Study, wall: WallStudy, promised: OptionStudy, part: MeasuredWall, room: Room
+    study: Study, wall: WallStudy, promised: OptionStudy, part: MeasuredWall, read: Room | None
 ) -> OptionStudy:
     """The option as it was built, judged anew; the same where nothing was measured."""
-    if not part.foam and room == study.room:
+    if not part.foam and read is None:
         return promised
+    room = promised.room if read is None else read
     option, found = promised.option, wall.as_found
     hazards, house = study.survey.hazards, study.survey.house
     build_up = as_built(option, wall.wall, wall.frame, study.catalog, part.foam, hazards)
@@ -330,18 +343,16 @@ def _built(
     water = dry(build_up, room, study.outside, wet)
     hourly = promised.dry.hourly
     if hourly:
-        indoors = replace(room, humidity=max(room.humidity, hourly.humidity))
-        if room != study.room:
-            indoors = room
         exposure = exposure_of(wall.wall, study.weather)
         joint = worst_joint(build_up, wall.wall, study.air)
         paths = [path.path for path in hourly.paths]
         water = water.with_hours(
-            dry_years(build_up, exposure, indoors, years=hourly.years, paths=paths, joint=joint)
+            dry_years(build_up, exposure, room, years=hourly.years, paths=paths, joint=joint)
         )
     return replace(
         promised,
         build_up=build_up,
+        room=room,
         warm=heat,
         dry=water,
         legal=legal(

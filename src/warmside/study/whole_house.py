@@ -7,7 +7,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import partial
-from math import ceil
 
 from warmside.catalog import Catalog, CodePack, country_of, load
 from warmside.estimate import (
@@ -29,7 +28,6 @@ from warmside.promises import (
     HeatingCase,
     HouseAir,
     Outside,
-    Room,
     Warm,
     comfort,
     dry,
@@ -38,13 +36,13 @@ from warmside.promises import (
     found_wet,
     heating_case,
     house_air,
-    house_tight,
+    leakage_removed,
     legal,
     outside_of,
-    room_of,
+    room_after,
     safe,
-    seals_joints,
     tight,
+    unread,
     warm,
     with_presumed,
     worst_joint,
@@ -54,7 +52,16 @@ from warmside.study.comparison import choose
 from warmside.study.fields import ends_of, solved
 from warmside.study.house_totals import together
 from warmside.study.memory import Kept, digest
-from warmside.study.parts import Hours, OptionStudy, Paths, Study, WallStudy, Weights
+from warmside.study.parts import (
+    Hours,
+    OptionStudy,
+    Paths,
+    Settling,
+    Study,
+    WallStudy,
+    Weights,
+)
+from warmside.study.settling import AsFound, Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import severe_year, usual_year
 from warmside.workers import Shared, here, shared
@@ -132,8 +139,12 @@ def study(
         year = _with_notes(making.result(), ground, hours, given=weather is not None)
         exposures = _exposures(survey, year, hours)
         case = _case(ground, as_found, year, store)
-        walls = _told(_walls(case, exposures, store, each), survey, progress)
-    return _whole(case, walls)
+
+        def judge(rest: tuple[float, ...]) -> tuple[WallStudy, ...]:
+            return _told(_walls(replace(case, rest=rest), exposures, store, each), survey, progress)
+
+        walls, settling = settle(case.air, case.catalog, judge)
+    return _whole(case, walls, settling)
 
 
 def _with_notes(
@@ -147,7 +158,6 @@ def _with_notes(
 
 
 _FEW = 12  # options
-MOST_HUMID = 0.95  # [-] of the room air that a wall is judged in
 
 
 @dataclass(frozen=True)
@@ -155,7 +165,7 @@ class _Found:
     """A wall as it stands."""
 
     build_up: BuildUp
-    warm: Warm
+    warm: Warm  # in a room whose humidity is not known yet
 
 
 @dataclass(frozen=True)
@@ -166,7 +176,6 @@ class _Ground:
     catalog: Catalog
     prices: PriceList
     packs: tuple[CodePack, ...]
-    room: Room
     outside: Outside
     fields: bool
     weights: Weights
@@ -181,8 +190,13 @@ class _Case(_Ground):
     found: tuple[_Found, ...]
     air: HouseAir
     heating: HeatingCase
-    tight_room: Room  # as it would be with every wall sealed and no fan added
     house: str  # names the content of the whole house, weather included
+    rest: tuple[float, ...] = ()  # [-] of the leakage that the other walls of the plan remove
+
+    @property
+    def around(self) -> Surroundings:
+        """What every option is judged against beside its room."""
+        return Surroundings(self.air, self.outside, self.heating)
 
 
 @dataclass(frozen=True)
@@ -202,19 +216,21 @@ class _Item:
     exposure: Exposure | None  # None: not hour by hour
 
 
-def _whole(case: _Case, walls: tuple[WallStudy, ...]) -> Study:
+def _whole(case: _Case, walls: tuple[WallStudy, ...], settling: Settling) -> Study:
     """The study of all walls, with what is only known of the house as a whole."""
     chosen = [w.chosen for w in walls]
     whole = together(
         chosen, case.survey.house, case.air, case.prices, case.heating, case.catalog,
         case.survey.hazards,
     )  # fmt: skip
+    removed = sum(o.change.removed.best for o in chosen)
     return Study(
         survey=case.survey,
         catalog=case.catalog,
         prices=case.prices,
         packs=case.packs,
-        room=case.room,
+        room=case.air.room,
+        room_after=room_after(case.survey.house, case.air, removed, case.catalog),
         outside=case.outside,
         walls=walls,
         takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
@@ -225,6 +241,7 @@ def _whole(case: _Case, walls: tuple[WallStudy, ...]) -> Study:
         worth=whole.worth,
         heating=case.heating,
         weights=case.weights,
+        settling=settling,
     )
 
 
@@ -250,7 +267,6 @@ def _ground(
         known,
         priced,
         codes,
-        room_of(house, climate),
         outside_of(house, climate),
         fields,
         weights or Weights(),
@@ -280,7 +296,8 @@ def _found(ground: _Ground, number: int) -> _Found:
     frame = frame_wall(wall, survey.house, ground.catalog.lumber)
     build_up = apply(LEAVE, wall, frame, ground.catalog, survey.hazards)
     field = solved(build_up, ends_of(wall, survey.walls)) if ground.fields else None
-    return _Found(build_up, warm(build_up, ground.room, ground.outside, field))
+    # the room is known once all walls are: what hangs on it is judged again
+    return _Found(build_up, warm(build_up, unread(survey.house), ground.outside, field))
 
 
 def _case(ground: _Ground, as_found: Iterable[_Found], year: HourlyClimate, kept: Kept) -> _Case:
@@ -290,27 +307,23 @@ def _case(ground: _Ground, as_found: Iterable[_Found], year: HourlyClimate, kept
     if shared is None:
         shared = _shared(ground, found, year)
         kept.put(name, shared)
-    air, heating, tight_room = shared
+    air, heating = shared
     given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
-    return _Case(**given, found=found, air=air, heating=heating, tight_room=tight_room, house=name)
+    return _Case(**given, found=found, air=air, heating=heating, house=name)
 
 
 def _shared(
     ground: _Ground, found: tuple[_Found, ...], year: HourlyClimate
-) -> tuple[HouseAir, HeatingCase, Room]:
-    """Air and heating of the house, to which every wall adds its part, and its room when tight."""
+) -> tuple[HouseAir, HeatingCase]:
+    """Air and heating of the house, to which every wall adds its part."""
     house, catalog = ground.survey.house, ground.catalog
     frames = tuple(f.build_up.frame for f in found)
-    air = house_air(house, ground.survey.walls, frames, catalog, year, ground.room)
+    air = house_air(house, ground.survey.walls, frames, catalog, year)
     present = sum(f.warm.heat_loss(f.build_up.frame.net_area) for f in found)
     fuel = catalog.fuel(house.heating.fuel)
     terms = energy_terms(ground.prices, fuel)
     heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
-    removed = [wall.removed for wall in air.walls.values()]
-    after = house_tight(house, air, removed, catalog).humidity_after
-    # up to the next percent, so that a small change elsewhere does not run every wall again
-    humid = max(ground.room.humidity, min(ceil(after * 100.0) / 100.0, MOST_HUMID))
-    return air, heating, replace(ground.room, humidity=humid)
+    return air, heating
 
 
 def _told(
@@ -372,10 +385,12 @@ def _load(case: _Case, item: _Item) -> float:
 
 def _study_wall(case: _Case, item: _Item) -> WallStudy:
     wall, found = case.survey.walls[item.number], case.found[item.number]
+    rest, wet = case.rest[item.number], found_wet(wall, case.survey.hazards)
+    as_found = found.build_up, found.warm, wet
     options = tuple(
-        _study_option(option, wall, found, case)
+        _study_option(option, wall, found, case, rest, as_found)
         if judged is None
-        else _in_house(judged, found, case)
+        else _in_house(judged, case, rest, as_found)
         for option, judged in zip(_offered(case, wall), item.kept, strict=True)
     )
     options, chosen, why = _through_the_years(options, wall, item.exposure, case)
@@ -404,7 +419,7 @@ def _through_the_years(
         build_up = option.build_up
         joint = worst_joint(build_up, wall, case.air) if every else None
         found = dry_years(
-            build_up, exposure, _lived_in(build_up, case), years=case.hours.years,
+            build_up, exposure, option.room, years=case.hours.years,
             paths=PATHS if every else PATHS[:1], joint=joint, known=known,
         )  # fmt: skip
         return replace(option, dry=option.dry.with_hours(found))
@@ -419,47 +434,44 @@ def _through_the_years(
         options = tuple(run(o) if o is best else o for o in options)
 
 
-def _lived_in(build_up: BuildUp, case: _Case) -> Room:
-    """Room air that an option is judged in: damper where it makes the house tighter."""
-    return case.tight_room if seals_joints(build_up) else case.room
-
-
-def _in_house(judged: _Judged, found: _Found, case: _Case) -> OptionStudy:
-    """A kept option in the house as it is now: the other walls may have changed."""
+def _in_house(judged: _Judged, case: _Case, rest: float, as_found: AsFound) -> OptionStudy:
+    """A kept option in the house and the plan as they are now: other walls may have changed."""
     option = judged.option
-    if judged.house == case.house:
+    same = judged.house == case.house
+    if not same and option.dry.hourly and case.hours.paths == "all":  # the worst joint's pressures
+        option = replace(option, dry=option.dry.without_hours())
+    # what is removed hangs on the house: the room is that of the house as it is now
+    share = leakage_removed(option.build_up, case.air)
+    option = replace(option, change=replace(option.change, removed=share))
+    room = plan_room(case.air, case.catalog, rest, option)
+    if same and room.same_as == option.room.same_as:
         return option
-    air = tight(option.build_up, found.build_up, case.air)
-    change = replace(option.change, removed=air.removed)
-    cost = float(option.price.total) if option.price else None
-    water, room = option.dry, _lived_in(option.build_up, case)
-    hourly = water.hourly
-    if hourly and (case.hours.paths == "all" or hourly.humidity != room.humidity):
-        water = water.without_hours()
-    money = worth(change, case.heating, cost)
-    return replace(option, dry=water, tight=air, change=change, worth=money)
+    return case.around.in_room(option, room, as_found)
 
 
-def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> OptionStudy:
+def _study_option(
+    option: Option, wall: Wall, found: _Found, case: _Case, rest: float, as_found: AsFound
+) -> OptionStudy:
     frame, leave = found.build_up.frame, not option.kind.worked
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
     worked = not leave and build_up.can_be_built
     ends = ends_of(wall, case.survey.walls)
     field = solved(build_up, ends) if case.fields and worked else None
-    as_found = found.build_up, found.warm
-    heat = found.warm if leave else warm(build_up, case.room, case.outside, field, as_found)
+    share = leakage_removed(build_up, case.air)
+    room = room_after(case.survey.house, case.air, rest + share.best, case.catalog)
+    before = None if leave else as_found[:2]
+    heat = warm(build_up, room, case.outside, found.warm.field if leave else field, before)
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
     cost = price(quantities, case.prices) if worked else None
     foam = case.catalog.foam(option.foam) if option.foam else None
-    before, after = found.warm.transmittance, heat.transmittance
-    air = tight(build_up, found.build_up, case.air)
-    change = Change(
-        found.warm.heat_loss(frame.net_area), heat.heat_loss(frame.net_area), air.removed
-    )
+    was, after = found.warm.transmittance, heat.transmittance
+    area = frame.net_area
+    change = Change(found.warm.heat_loss(area), heat.heat_loss(area), share)
     return OptionStudy(
         build_up=build_up,
+        room=room,
         warm=heat,
-        dry=dry(build_up, case.room, case.outside, found_wet(wall, case.survey.hazards)),
+        dry=dry(build_up, room, case.outside, found_wet(wall, case.survey.hazards)),
         legal=legal(
             case.packs,
             build_up,
@@ -470,9 +482,9 @@ def _study_option(option: Option, wall: Wall, found: _Found, case: _Case) -> Opt
             hazards=case.survey.hazards,
         ),
         safe=safe(case.survey.hazards, wall, build_up, foam, case.catalog, case.survey.house),
-        tight=air,
+        tight=tight(build_up, found.build_up, case.air, room),
         worth=worth(change, case.heating, float(cost.total) if cost else None),
-        comfort=comfort(build_up, found.build_up, (before, after), case.room, case.outside),
+        comfort=comfort(build_up, found.build_up, (was, after), room, case.outside),
         change=change,
         quantities=quantities,
         price=cost,

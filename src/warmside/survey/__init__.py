@@ -1,12 +1,21 @@
 """What was found: the house, its walls, what is in them, and what is dangerous."""
 
+from warmside.survey._checks import (
+    LEAST_WATER,
+    MOST_WATER,
+    WATER_A_HEAD,
+    believed_water,
+    usual_water,
+)
 from warmside.survey._file import Checked, check, load, read, schema, template
 from warmside.survey._models import (
     FILE_NAMES,
+    Appliance,
     Around,
     AsFound,
     Box,
     Brace,
+    Exhaust,
     FanPoint,
     FanTest,
     FoundLayer,
@@ -27,11 +36,16 @@ from warmside.survey.faults import allowed_at, quantity_at
 
 __all__ = [
     "FILE_NAMES",
+    "LEAST_WATER",
+    "MOST_WATER",
+    "WATER_A_HEAD",
+    "Appliance",
     "Around",
     "AsFound",
     "Box",
     "Brace",
     "Checked",
+    "Exhaust",
     "FanPoint",
     "FanTest",
     "FoundLayer",
@@ -47,6 +61,7 @@ __all__ = [
     "Wall",
     "Wanted",
     "allowed_at",
+    "believed_water",
     "check",
     "load",
     "quantity_at",
@@ -54,5 +69,6 @@ __all__ = [
     "schema",
     "template",
     "update",
+    "usual_water",
     "write",
 ]

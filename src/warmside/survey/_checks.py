@@ -30,6 +30,44 @@ def house(house: House) -> Iterator[Problem]:
             "both indoor_humidity and moisture_production",
             "one of them, or neither",
         )
+    if house.moisture_production is not None:
+        yield from _production(house, house.moisture_production)
+
+
+# Water that a house gives off a day [kg]: the bounds of what is believed, the most without a
+# reason, and the usual a head, which makes the 8 to 15 kg of a family of four. Source: Angell,
+# Moisture sources, University of Minnesota Extension 1988, and building handbooks (second-hand).
+LEAST_WATER, MOST_WATER, WATER_WITHOUT_REASON = 0.5, 40.0, 15.0
+WATER_A_HEAD = (2.0, 3.0, 3.75)
+
+
+def believed_water(house: House) -> tuple[float, float]:
+    """Least and most water that the house is believed to give off a day [kg]."""
+    if house.moisture_reason:
+        return LEAST_WATER, MOST_WATER
+    usual = min(WATER_A_HEAD[2] * house.people, MOST_WATER)
+    return LEAST_WATER, max(WATER_WITHOUT_REASON, usual)
+
+
+def usual_water(people: int) -> str:
+    """What is usual, for the person who decides."""
+    low, high = WATER_A_HEAD[0] * people, WATER_A_HEAD[2] * people
+    said = f": {low:.0f} to {high:.0f} kg for {people}" if people else ""
+    return f"usual is 8 to 15 kg a day for a family of four, 2 to 4 kg a head{said}"
+
+
+def _production(house: House, production: float) -> Iterator[Problem]:
+    """A release of water that no house has, or that needs a reason."""
+    a_day = production * 86_400.0
+    least, most = believed_water(house)
+    reason = "" if house.moisture_reason else f", up to {MOST_WATER:g} kg with a moisture_reason"
+    if not least - 1e-9 <= a_day <= most + 1e-9:
+        yield Problem(
+            ("moisture_production",),
+            f"{a_day:.3g} kg a day",
+            f"{least:g} to {most:.0f} kg a day for the whole house{reason}; "
+            f"{usual_water(house.people)}",
+        )
 
 
 @problems.register

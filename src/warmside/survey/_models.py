@@ -19,6 +19,7 @@ from warmside.survey.quantities import (
     Conductance,
     Day,
     Efficiency,
+    FanFlow,
     Flow,
     FuelAmount,
     Length,
@@ -56,6 +57,7 @@ FILE_NAMES = {
     "pipes": "pipe",
     "readings": "reading",
     "points": "point",
+    "appliances": "appliance",
 }
 
 
@@ -134,8 +136,31 @@ class Around(_Record):
     open_flue: WallHeight | None = None
 
 
+class Exhaust(_Record):
+    """Fans that blow out, by flow [m3/s], "0 cfm" where there is none; unknown where left out.
+
+    ``bath`` is all bath fans together; ``other`` what else runs, such as a workshop or a stove fan.
+    """
+
+    hood: FanFlow | None = None
+    bath: FanFlow | None = None
+    dryer: FanFlow | None = None
+    other: FanFlow = 0.0
+
+
+class Appliance(_Record):
+    """A flame beside the heating: water heater, fireplace, stove."""
+
+    name: Name
+    venting: Literal["natural draft", "induced draft", "sealed", "none"] = "natural draft"
+
+
 class House(_Record):
     """The house as a whole; ``climate`` is a row of the catalog.
+
+    ``mechanical_ventilation`` runs all the time and only exhausts; ``planned_ventilation`` is built
+    with the work, balanced in and out. ``moisture_reason`` says why more water than usual is given
+    off; without it no more than 15 kg a day is believed.
 
     ``other_parts`` is the transmission of everything but the surveyed walls (roof, windows, floor)
     [W/K]: with it the season is reckoned for the whole house, with ``gains`` of people, appliances
@@ -156,10 +181,14 @@ class House(_Record):
     indoor_temperature: RoomTemperature = 21.0
     indoor_humidity: Share | None = None
     moisture_production: MoistureRate | None = None
-    mechanical_ventilation: Flow | None = None
+    moisture_reason: Text = ""
+    mechanical_ventilation: FanFlow | None = None
+    planned_ventilation: FanFlow | None = None
     other_parts: Conductance | None = None
     gains: Power | None = None
     heating: Heating = Heating()
+    appliances: Annotated[tuple[Appliance, ...], Field(max_length=20)] = ()
+    exhaust: Exhaust = Exhaust()
     around: Around = Around()
     draughts: Literal["usual", "very draughty", "sealed before"] = "usual"
     fan_test: FanTest | None = None

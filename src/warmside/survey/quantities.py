@@ -83,6 +83,7 @@ MoistureRate = Annotated[
     float, Field(ge=0, le=1e-2, allow_inf_nan=False), _reads("moisture rate")
 ]  # [kg/s]
 Flow = Annotated[float, Field(gt=0, le=50, allow_inf_nan=False), _reads("flow")]  # [m3/s]
+FanFlow = Annotated[float, Field(ge=0, le=50, allow_inf_nan=False), _reads("flow")]  # [m3/s]
 Pressure = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False), _reads("pressure")]  # [Pa]
 Azimuth = Annotated[
     float, Field(ge=0, lt=360, allow_inf_nan=False), _reads("azimuth")

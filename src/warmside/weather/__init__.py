@@ -4,7 +4,14 @@ from warmside.weather.assembly import Records, Station, assemble, distance
 from warmside.weather.door import cached_weather, format_of, open_weather, read_weather
 from warmside.weather.formats import FORMATS, Format
 from warmside.weather.formats.text import text_of
-from warmside.weather.normals import made_year, normals_of, station_of, supports, usual_year
+from warmside.weather.normals import (
+    coldest_month,
+    made_year,
+    normals_of,
+    station_of,
+    supports,
+    usual_year,
+)
 from warmside.weather.normals_file import is_normals, read_normals
 from warmside.weather.rows import Figures, climate_row, figures_of
 from warmside.weather.years import severe_year, whole_year
@@ -18,6 +25,7 @@ __all__ = [
     "assemble",
     "cached_weather",
     "climate_row",
+    "coldest_month",
     "distance",
     "figures_of",
     "format_of",

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
 
 from warmside.catalog import Climate
 from warmside.physics.climate import HourlyClimate, Normals, synthesise
@@ -74,3 +78,33 @@ def supports(climate: Climate) -> dict[str, str]:
         "moisture hour by hour": f"{recorded}; {rain}; {rose}",
         "driven rain by the wall's orientation": f"{rain}; {rose}",
     }
+
+
+@lru_cache(maxsize=64)
+def coldest_month(climate: Climate) -> HourlyClimate:
+    """One hour that holds the means of a station's coldest month, without sun and rain."""
+    normals = normals_of(climate)
+    month = min(range(12), key=lambda k: climate.mean[k])
+
+    def always(value: float) -> NDArray[np.float64]:
+        return np.full(1, value)
+
+    mean = climate.mean[month]
+    return HourlyClimate(
+        datetime(2001, month + 1, 15),
+        temperature=always(mean),
+        humidity=always(climate.humidity[month]),
+        wind_speed=always(normals.wind[month]),
+        wind_direction=always(225.0),
+        ghi=always(0.0),
+        dni=always(0.0),
+        dhi=always(0.0),
+        rain=always(0.0),
+        pressure=always(101_325.0),
+        sky_temperature=always(mean),
+        latitude=climate.latitude,
+        longitude=climate.longitude,
+        utc_offset=normals.utc_offset,
+        elevation=climate.elevation,
+        name=climate.name,
+    )

@@ -146,7 +146,7 @@ def _section(study: Study, option: OptionStudy) -> str:
 
     if not option.build_up.can_be_built:
         return ""
-    room, warm = study.room, option.warm
+    room, warm = option.room, option.warm
     state = drawings.DesignState(room.temperature, study.outside.design, room.dew_point)
     bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
     return drawings.section(option.build_up, state, bay, stud, width=420.0)

@@ -5,10 +5,12 @@ from warmside.physics.climate._hourly import RANGES, FloatArray, HourlyClimate
 from warmside.physics.climate._indoor import (
     IndoorAir,
     indoor_balance,
+    indoor_by_month,
     indoor_class,
     indoor_en15026,
     indoor_fixed,
     indoor_measured,
+    shut_share,
 )
 from warmside.physics.climate._sky import (
     clear_sky_emissivity,
@@ -38,10 +40,12 @@ __all__ = [
     "driven_rain",
     "facade_weather",
     "indoor_balance",
+    "indoor_by_month",
     "indoor_class",
     "indoor_en15026",
     "indoor_fixed",
     "indoor_measured",
+    "shut_share",
     "sky_temperature_from_cloud",
     "sky_temperature_from_longwave",
     "split_sun",

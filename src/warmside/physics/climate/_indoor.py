@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Literal
 
 import numpy as np
@@ -98,6 +100,65 @@ def indoor_measured(weather: HourlyClimate, temperature: float, humidity: float)
     wanted = humidity * float(saturation_pressure(temperature)) - float(outside[there].mean())
     most = max(wanted / gas, 0.0) / max(float(shape[there].mean()), 1e-3)
     return _from_excess(weather, most * shape, room)
+
+
+def shut_share(outdoor: FloatArray, coldest: float) -> FloatArray:
+    """Share of the winter's vapour excess that stays when windows open as it gets warm outside [-].
+
+    All of it up to the coldest month's mean or 0 degC, none from 20 degC outside on, a straight
+    line between: the course that ISO 13788:2012 annex A gives an excess (from memory).
+
+    Parameters
+    ----------
+    outdoor : ndarray
+        Outdoor temperature, of a day or a month [degC].
+    coldest : float
+        Mean of the coldest month [degC].
+    """
+    shut = min(max(coldest, 0.0), 15.0)
+    return np.asarray(np.clip((20.0 - outdoor) / (20.0 - shut), 0.0, 1.0))
+
+
+def indoor_by_month(
+    weather: HourlyClimate, temperature: float, excess: Sequence[float]
+) -> IndoorAir:
+    """Indoor climate from a balance of water month by month.
+
+    ``p_i = p_e + s R_v T G / Q``: the excess ``G / Q`` runs in a straight line from the middle of
+    one month to the next, ``s`` by the day is the part that open windows leave (`shut_share`).
+    The room is never colder than the day outside.
+
+    Parameters
+    ----------
+    weather : HourlyClimate
+        Weather.
+    temperature : float
+        Room temperature while heated [degC].
+    excess : sequence of float
+        Vapour above outdoors with windows shut, January first, shape (12,) [kg/m3].
+
+    Raises
+    ------
+    InputError
+        A temperature out of 5 to 40 degC; not 12 values of 0 to 0.1 kg/m3.
+    """
+    months = np.asarray(excess, dtype=np.float64)
+    faults = []
+    if not 5.0 <= temperature <= 40.0:
+        faults.append(Fault("indoor temperature", f"{temperature}", "5 to 40 degC"))
+    if months.shape != (12,) or not bool(np.all((months >= 0.0) & (months <= 0.1))):
+        faults.append(Fault("excess of vapour", f"{excess!r}"[:80], "12 values, 0 to 0.1 kg/m3"))
+    if faults:
+        raise InputError(faults)
+    out = _daily(weather.temperature)
+    means = [weather.temperature[weather.month == m].mean() for m in np.unique(weather.month)]
+    # from the middle of a month to that of the next, over a year of twelve equal months
+    start = weather.time0
+    first = (start - datetime(start.year, 1, 1)).total_seconds() / 3600.0
+    place = (first + np.arange(weather.hours) + 0.5) * 12.0 / 8760.0
+    course = np.interp(place, np.arange(12) + 0.5, months, period=12.0)
+    shut = shut_share(out, float(min(means)))
+    return _from_excess(weather, course * shut, np.maximum(temperature, out))
 
 
 def indoor_balance(

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from warmside.errors import Fault, InputError, SolverError
 from warmside.geometry import RegionKind
 from warmside.physics.assembly import Layer, Stack, Timber
+from warmside.physics.climate import shut_share
 from warmside.physics.conduction import ISO_FILMS, ISO_SURFACE_FILMS, Films, profile, resistances
 from warmside.physics.humid_air import (
     AIR_VAPOUR_PERMEABILITY,
@@ -150,26 +151,29 @@ def monthly_conditions(
     humidity_class: int | None = None,
     production: float | None = None,
     ventilation: float | None = None,
+    excess: Sequence[float] | None = None,
 ) -> MonthlyConditions:
-    """Conditions of a year, the indoor vapour pressure found in one of three ways.
+    """Conditions of a year, the indoor vapour pressure found in one of four ways.
 
     ``humidity`` [-]: held all year. ``humidity_class`` 1 to 4: ISO 13788 (from memory),
     ``p_i = p_e + dv R_v T_i`` with ``dv`` of 2, 4, 6 or 8 g/m3 up to 0 degC outside, falling to
-    none at 20 degC. ``production`` [kg/s] with ``ventilation`` [m3/s]: ``dv = G / V``. Never more
-    than saturation. Outdoor means (12,) [degC] and (12,) [-], January first.
+    none at 20 degC. ``production`` [kg/s] with ``ventilation`` [m3/s]: ``dv = G / V``.
+    ``excess`` (12,) [kg/m3]: ``dv`` of each month with windows shut, less what they let out as it
+    gets warm outside (`shut_share`). Never more than saturation. Outdoor means (12,) [degC] and
+    (12,) [-], January first.
     """
     t_e = _months("outdoor temperature", outdoor_temperature, -70, 60)
     p_e = vapour_pressure(t_e, _months("outdoor humidity", outdoor_humidity, 0, 1))
     t_i = _months("indoor temperature", [indoor_temperature] * 12, 0, 40)
-    if [humidity, humidity_class, production].count(None) != 2:
+    if [humidity, humidity_class, production, excess].count(None) != 3:
         read = f"humidity {humidity}, class {humidity_class}, production {production}"
-        raise InputError([Fault("indoor humidity", read, "exactly one of the three")])
+        raise InputError([Fault("indoor humidity", read, "exactly one of the four")])
     if humidity is not None:
         p_i = vapour_pressure(t_i, _months("indoor humidity", [humidity] * 12, 0, 1))
         basis = f"{humidity:.0%} relative humidity all year"
     else:
-        excess, basis = _excess(t_e, humidity_class, production, ventilation)
-        p_i = p_e + excess * WATER_VAPOUR_GAS_CONSTANT * (t_i + ZERO_CELSIUS)
+        more, basis = _excess(t_e, humidity_class, production, ventilation, excess)
+        p_i = p_e + more * WATER_VAPOUR_GAS_CONSTANT * (t_i + ZERO_CELSIUS)
     p_i = np.minimum(p_i, saturation_pressure(t_i))
     outside, vapour_out, inside, vapour_in = (
         tuple(values.tolist()) for values in (t_e, p_e, t_i, p_i)
@@ -419,9 +423,16 @@ def _surface(stack: Stack, conditions: MonthlyConditions) -> tuple[float, Months
 
 
 def _excess(
-    t_e: Array, humidity_class: int | None, production: float | None, ventilation: float | None
+    t_e: Array,
+    humidity_class: int | None,
+    production: float | None,
+    ventilation: float | None,
+    excess: Sequence[float] | None,
 ) -> tuple[Array, str]:
     """Vapour in the room over that outside (12,) [kg/m3]."""
+    if excess is not None:
+        shut = _months("excess of vapour", excess, 0, 0.1)
+        return shut * shut_share(t_e, float(t_e.min())), "balance of water month by month"
     if humidity_class is not None:
         if humidity_class not in HUMIDITY_CLASSES:
             raise InputError([Fault("humidity class", f"{humidity_class!r}", "1, 2, 3 or 4")])

@@ -169,11 +169,13 @@ def _unpriced(study: Study) -> list[str]:
 
 def conditions(study: Study) -> Sentence:
     """The state that the figures hold for."""
-    room, outside = study.room, study.outside
+    room, outside = study.room_after, study.outside
     return say(
-        "Room {room} and {humidity} (dew point {dew}); outside {design} on the design night, "
+        "Room {room}, in the coldest month {today} today and {humidity} with the work (dew point "
+        "{dew}), in which the walls are judged; outside {design} on the design night, "
         "climate of {station} ({days} degree-days below {base}).",
         room=Figure(room.temperature, "temperature"),
+        today=Figure(study.room.humidity, "share"),
         humidity=Figure(room.humidity, "share"),
         dew=Figure(room.dew_point, "temperature"),
         design=Figure(outside.design, "temperature"),
@@ -195,6 +197,8 @@ def _assumptions(study: Study) -> tuple[Statement, ...]:
     ]
     if study.room.assumption:
         notes.append(Statement(plain(study.room.assumption)))
+    if not study.settling.settled:
+        notes.append(Statement(plain(study.settling.words)))
     # hazards stand before any work starts, on their own page
     hazards = tuple(f"{h.kind.capitalize()}, {h.state} ({h.where})" for h in study.survey.hazards)
     held: dict[str | Sentence, list[str]] = {}

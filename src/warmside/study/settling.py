@@ -1,0 +1,125 @@
+"""The one loop of a study: the plan makes the room, the room judges the options, until they agree.
+
+A plan is one option on each wall. What it seals and what fans it brings make the room; every option
+of a wall is judged in the room of the plan in which it takes the place of what that wall has.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from warmside.catalog import Catalog
+from warmside.options import BuildUp
+from warmside.promises import (
+    FoundWet,
+    HeatingCase,
+    HouseAir,
+    Outside,
+    Room,
+    Warm,
+    dry,
+    room_after,
+    tight,
+    warm,
+    worth,
+)
+from warmside.study.parts import OptionStudy, Settling, WallStudy
+
+MOST_ROUNDS = 8
+Walls = tuple[WallStudy, ...]
+# a wall as it stands, its warmth in any room, and what was read or seen wet in it
+AsFound = tuple[BuildUp, Warm, Sequence[FoundWet]]
+Judge = Callable[[tuple[float, ...]], Walls]  # walls, by what the plan's other walls remove
+
+
+def settle(air: HouseAir, catalog: Catalog, judge: Judge) -> tuple[Walls, Settling]:
+    """Judge every wall in the room of the plan that the judgement itself puts forward.
+
+    Begun with every wall sealed, the most humid plan. Where plans follow one another in a circle,
+    the most humid of them governs: its room is worse than that of any plan put forward in it.
+
+    Parameters
+    ----------
+    air : HouseAir
+        The house before.
+    catalog : Catalog
+        Rates of fresh air.
+    judge : callable
+        Judges every wall; given for each wall what all others of the plan remove [-].
+
+    Returns
+    -------
+    walls, Settling
+        Walls judged, and how it ended.
+    """
+    removed = tuple(wall.removed.best for wall in air.walls.values())
+    tried: list[tuple[float, ...]] = []
+    for rounds in range(1, MOST_ROUNDS + 1):
+        walls = judge(others(removed))
+        tried.append(removed)
+        plan = tuple(wall.chosen.change.removed.best for wall in walls)
+        if _agrees(walls, plan, air, catalog):
+            return walls, Settling(rounds, True)
+        if plan in tried or rounds == MOST_ROUNDS:
+            circle = tried[tried.index(plan) :] if plan in tried else [*tried, plan]
+            worst = max(circle, key=sum)
+            # judged in that room last: nothing more to do
+            return (walls if worst == removed else judge(others(worst))), Settling(rounds, False)
+        removed = plan
+    raise AssertionError("the last round returns")
+
+
+def others(removed: Sequence[float]) -> tuple[float, ...]:
+    """For each wall what all others remove of the house's leakage [-]."""
+    total = sum(removed)
+    return tuple(max(total - one, 0.0) for one in removed)
+
+
+def _agrees(walls: Walls, plan: Sequence[float], air: HouseAir, catalog: Catalog) -> bool:
+    """Whether every option was judged in the room that the plan now gives it."""
+    return all(
+        plan_room(air, catalog, rest, option).same_as == option.room.same_as
+        for wall, rest in zip(walls, others(plan), strict=True)
+        for option in wall.options
+    )
+
+
+def plan_room(air: HouseAir, catalog: Catalog, rest: float, option: OptionStudy) -> Room:
+    """The room of the plan in which ``option`` joins what all other walls remove, ``rest`` [-]."""
+    return room_after(air.house, air, rest + option.change.removed.best, catalog)
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What an option is judged against beside its room."""
+
+    air: HouseAir
+    outside: Outside
+    heating: HeatingCase
+
+    def in_room(self, option: OptionStudy, room: Room, as_found: AsFound) -> OptionStudy:
+        """An option judged again in ``room`` and this house; what it is and costs stays.
+
+        Hours that were run stay where their room is the same; else they are left out.
+        """
+        air = tight(option.build_up, as_found[0], self.air, room)
+        change = replace(option.change, removed=air.removed)
+        cost = float(option.price.total) if option.price else None
+        heat, water = option.warm, option.dry.without_hours()
+        if room.same_as != option.room.same_as:
+            before = as_found[:2] if option.option.kind.worked else None
+            heat = warm(option.build_up, room, self.outside, heat.field, before)
+            water = dry(option.build_up, room, self.outside, as_found[2])
+        hourly = option.dry.hourly
+        if hourly is not None and hourly.room.same_as == room.same_as:
+            water = water.with_hours(hourly)
+        return replace(
+            option,
+            room=room,
+            warm=heat,
+            dry=water,
+            tight=air,
+            change=change,
+            worth=worth(change, self.heating, cost),
+        )
