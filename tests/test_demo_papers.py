@@ -20,7 +20,7 @@ from warmside.documents import Picture, proposal, proposal_view, write_papers
 from warmside.documents import write as writing
 from warmside.documents.words import raised
 from warmside.study import answers, spread, study, thickness_curve, to_json
-from warmside.study.fields import solved
+from warmside.study.fields import ends_of, solved
 from warmside.survey import read
 
 DAY = date(2026, 11, 24)
@@ -28,8 +28,8 @@ DOCS = Path(__file__).parent.parent / "docs" / "study-json.md"
 SMALL_WALL = "west gable"
 
 
-def _with_field(option):
-    return replace(option, warm=replace(option.warm, field=solved(option.build_up)))
+def _with_field(option, ends):
+    return replace(option, warm=replace(option.warm, field=solved(option.build_up, ends)))
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +40,10 @@ def demo():
         replace(
             wall,
             options=tuple(
-                _with_field(o) if o in (wall.as_found, wall.chosen) else o for o in wall.options
+                _with_field(o, ends_of(wall.wall, [w.wall for w in whole.walls]))
+                if o in (wall.as_found, wall.chosen)
+                else o
+                for o in wall.options
             ),
         )
         if wall.wall.name == SMALL_WALL
