@@ -105,7 +105,8 @@ def test_the_first_page_says_what_is_not_promised(demo, view, text):
     assert {(u.promise, u.verdict) for u in view.unpromised} == open_
     told = {u.promise: u.what for u in view.unpromised}
     assert "radon from the ground" in told["safe"]
-    assert "What applies to an existing wall" in told["legal"]
+    assert "smoke and carbon monoxide alarms" in told["legal"]
+    assert " more (all walls)" in told["legal"]
     assert "all walls" in told["legal"]
     for pack in demo.packs:
         assert pack.closing in first

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from warmside.documents.proposal_data import Unpromised
 from warmside.promises import Finding, Promise, Verdict
 from warmside.study import Study
 
 _HOUSE = "the house"
+_ALL = "all walls"
+_WHOLE = (_HOUSE, _ALL)
 _Place = tuple[str, Finding]
 # what the hours say of each path, which the wall's own page tells path by path
 _BY_HOURS = ("mould_index_", "rot_activation_", "rotting_days_", "summer_moisture_")
@@ -27,6 +30,9 @@ def unpromised(study: Study) -> tuple[Unpromised, ...]:
         (w.wall.name, f) for w in study.walls if w.wall.name in walls for f in w.chosen.findings
     ]
     places += [(_HOUSE, f) for f in study.findings]
+    # a clause by its title alone: its number stands on the pages of the walls
+    titles = {f"{p.id}:{c.id}": c.title for p in study.packs for c in p.clauses}
+    places = [(w, replace(f, name=titles.get(f.key, f.name))) for w, f in places]
     return tuple(
         Unpromised(promise, verdict, _told(open_, walls))
         for verdict in ("falls short", "needs a person")
@@ -50,7 +56,16 @@ def _told(places: Sequence[_Place], walls: Sequence[str]) -> str:
     what: dict[str, list[str]] = {}
     for name, spots in where.items():
         what.setdefault(_spots(list(spots), walls), []).append(name)
-    return "; ".join(f"{', '.join(names)} ({place})" for place, names in what.items())
+    return "; ".join(
+        f"{_few(names, 3 if place in _WHOLE else 2)} ({place})" for place, names in what.items()
+    )
+
+
+def _few(names: Sequence[str], most: int) -> str:
+    """The first names, and how many more the walls' own pages tell."""
+    if len(names) <= most:
+        return ", ".join(names)
+    return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
 
 
 def _short(finding: Finding) -> str:
@@ -60,13 +75,12 @@ def _short(finding: Finding) -> str:
     if finding.key.startswith(_BY_HOURS):
         return "mould, rot or wet wood through the year"
     name = finding.name.partition(":")[0].partition(",")[0]
-    # a clause of a code keeps its capitals
-    return name if finding.promise == "legal" else name[:1].lower() + name[1:]
+    return name[:1].lower() + name[1:]
 
 
 def _spots(spots: list[str], walls: Sequence[str]) -> str:
     if len(spots) == 1:
         return spots[0]
     if set(walls) <= set(spots):
-        return "all walls"
+        return _ALL
     return f"{len(spots)} walls" if len(spots) > 2 else ", ".join(spots)
