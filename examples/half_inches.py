@@ -45,7 +45,7 @@ def picture(found: ThicknessCurve) -> str:
         for step in inside
     ]  # fmt: skip
     best = inside.index(found.best) if found.best in inside else None
-    return chart(points, best=best, currency=found.currency, sentence=found.sentence)
+    return chart(points, best=best, currency=found.currency, sentence=str(found.sentence))
 
 
 def main(folder: Path | None = None) -> list[Compared]:

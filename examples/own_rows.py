@@ -48,8 +48,7 @@ title = "Altered walls"
 paraphrase = "An altered wall reaches 1.8."
 applies_to = "alterations"
 tests = [{ fact = "wall_resistance", least_by = "degree_days", bands = [
-    [0, 4000, 1.6], [4000, 9000, 1.8],
-] }]
+    [0, 4000, 1.6], [4000, 9000, 1.8]] }]
 source = "By-law 12, section 4"
 tag = "own figure"
 """

@@ -127,7 +127,7 @@ def test_code_packs_are_chosen_by_id_or_file_and_faults_are_told(survey, tmp_pat
     pack.write_text('id = "town"\n[[clause]]\nnumber = "1"\n', encoding="utf-8")
     faulty = run("study", str(survey), "--codes", str(pack), "--json")
     assert faulty.exit_code == 1
-    assert 'row "town 1", column rule' in faulty.output
+    assert 'row "town 1", column tests' in faulty.output
     unknown = run("study", str(survey), "--codes", "atlantis", "--json")
     assert unknown.exit_code == 1
     assert "canada-nbc-2020" in unknown.output

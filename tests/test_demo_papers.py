@@ -25,7 +25,7 @@ from warmside.survey import read
 
 DAY = date(2026, 11, 24)
 DOCS = Path(__file__).parent.parent / "docs" / "study-json.md"
-SMALL_WALL = "west gable"
+SMALL_WALL = "kitchen west"  # with corners, a ceiling and a floor edge
 
 
 def _with_field(option, ends):
@@ -377,8 +377,8 @@ def walked(value, table, tables, seen):
 
 UNITS = {  # unit that a key's ending says: the unit written beside it
     "_m2k_w": "m² K/W", "_w_m2k": "W/(m² K)", "_w_mk": "W/(m K)", "_kg_m2": "kg/m²",
-    "_kg_kg": "kg/kg", "_kg_m_s_pa": "kg/(m s Pa)", "_m2_m": "m²/m", "_m3_s": "m³/s", "_m_s": "m/s",
-    "_k_d": "K d",
+    "_kg_m3": "kg/m³", "_kg_kg": "kg/kg", "_kg_m_s_pa": "kg/(m s Pa)", "_m2_m": "m²/m",
+    "_m3_s": "m³/s", "_m_s": "m/s", "_k_d": "K d",
     "_m2": "m²", "_m3": "m³", "_m": "m", "_c": "°C", "_deg": "°", "_pa": "Pa", "_w": "W",
     "_share": "-", "_per_h": "1/h", "_j_per_year": "J/year", "_kg_per_year": "kg/year",
     "_years": "years",

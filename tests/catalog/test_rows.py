@@ -88,6 +88,8 @@ def test_every_source_says_something_and_has_a_tag(catalog):
         + len(catalog.reminders)
         + len(catalog.air)
         + len(catalog.venting)
+        + len(catalog.presumed)
+        + len(catalog.never)
         + sum(len(pack.clauses) for pack in catalog.packs.values())
     )
     assert len(lines) == expected

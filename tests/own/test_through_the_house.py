@@ -128,7 +128,7 @@ def test_own_rows_reach_the_verdicts(studied: Study) -> None:
     assert "a beekeeper, in writing" in found["hazard_bee_nest"].reason
     # 17 % holds against the catalog's 19 %, not against the user's own 15 %
     wood = found["wood_moisture_kg_kg"]
-    assert (wood.limit, wood.verdict) == (0.15, "needs a person")
+    assert (wood.limit, wood.verdict) == (0.15, "falls short")
     assert "15 % or less" in wood.reason
     by_law = found["canada-nbc-2020:Town 7"]
     assert (by_law.limit, by_law.verdict) == (9.0, "needs a person")
@@ -172,7 +172,7 @@ def text_of(pdf: bytes) -> str:
 def test_own_rows_stand_in_the_proposal_and_the_study(studied: Study) -> None:
     paper = text_of(proposal(proposal_view(studied, TODAY)))
     for words in (
-        "Our wrap", "Our foam", "Bees in the wall", "a beekeeper, in writing", "Altered walls of",
+        "Our wrap", "Our foam", "Bees in the wall", "a beekeeper, in writing", "altered walls of",
         "By-law 12 (own figure)", "our own rule (own figure)", "our supplier (own figure)",
         "climate of Our town", "is taken to hold and draw water", "The official of the town",
         "the maker's sheet (own figure)", "Our by-law",

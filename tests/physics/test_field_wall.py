@@ -38,7 +38,7 @@ def built() -> dict[str, BuildUp]:
 
 
 def _foam(built: dict[str, BuildUp]) -> BuildUp:
-    return next(b for b in built.values() if b.option.kind == "closed-cell" and b.can_be_built)
+    return next(b for b in built.values() if b.option.kind.name == "closed-cell" and b.can_be_built)
 
 
 def test_every_option_in_both_states(built: dict[str, BuildUp]):

@@ -311,7 +311,7 @@ def test_the_year_begins_where_most_water_gathers():
     ("kwargs", "match"),
     [
         ({}, "indoor humidity: read humidity None"),
-        ({"humidity": 0.4, "humidity_class": 2}, "exactly one of the three"),
+        ({"humidity": 0.4, "humidity_class": 2}, "exactly one of the four"),
         ({"humidity": 40}, "indoor humidity: read"),
         ({"humidity_class": 7}, "humidity class: read 7; allowed: 1, 2, 3 or 4"),
         ({"production": 1e-4}, "ventilation: read"),

@@ -211,7 +211,8 @@ def test_readings_against_the_drying_foretold():
         return against_drying([reading], closed, days, course)[0].verdict
 
     assert told(0.16, date(2026, 5, 2)) == "holds"
-    assert told(0.24, date(2026, 6, 10)) == "holds"
+    # common practice, no source: drying as foretold, yet wood above 19 % is not passed
+    assert told(0.24, date(2026, 6, 10)) == "needs a person"
     assert told(0.29, date(2026, 8, 20)) == "falls short"
     assert told(0.45, date(2026, 8, 20)) == "needs a person"
     one = against_drying([MeterReading("sill", 0.2, date(2026, 6, 30))], closed, days, course)[0]

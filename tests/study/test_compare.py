@@ -18,7 +18,7 @@ from warmside.wording import Figure
 def house():
     """Two small walls of the demonstration house."""
     survey = read(survey_text())
-    return study(survey.model_copy(update={"walls": survey.walls[5:7]}), fields=False)
+    return study(survey.model_copy(update={"walls": survey.walls[7:9]}), fields=False)
 
 
 def test_leave_stands_first_and_every_option_once(house):

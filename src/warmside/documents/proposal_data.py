@@ -81,7 +81,8 @@ class Unpromised:
 
     promise: str
     verdict: Verdict
-    what: str  # names with the walls they stand for
+    what: str  # names with the walls they stand for, in few words for the first page
+    whole: str  # the same with every name
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from warmside.documents.proposal_data import Unpromised
@@ -30,11 +30,11 @@ def unpromised(study: Study) -> tuple[Unpromised, ...]:
         (w.wall.name, f) for w in study.walls if w.wall.name in walls for f in w.chosen.findings
     ]
     places += [(_HOUSE, f) for f in study.findings]
-    # a clause by its title alone: its number stands on the pages of the walls
+    # a clause by its title alone: its number stands among the findings of the study
     titles = {f"{p.id}:{c.id}": c.title for p in study.packs for c in p.clauses}
     places = [(w, replace(f, name=titles.get(f.key, f.name))) for w, f in places]
     return tuple(
-        Unpromised(promise, verdict, _told(open_, walls))
+        Unpromised(promise, verdict, _told(open_, walls, _few), _told(open_, walls, _every))
         for verdict in ("falls short", "needs a person")
         for promise, open_ in _by_promise(places, verdict)
     )
@@ -48,7 +48,9 @@ def _by_promise(
         yield promise, [(w, f) for w, f in places if (f.promise, f.verdict) == (promise, verdict)]
 
 
-def _told(places: Sequence[_Place], walls: Sequence[str]) -> str:
+def _told(
+    places: Sequence[_Place], walls: Sequence[str], listed: Callable[[Sequence[str], int], str]
+) -> str:
     """``all walls: A, B; north front: C``: what is open, by where it is open."""
     where: dict[str, dict[str, None]] = {}
     for place, finding in places:
@@ -57,15 +59,19 @@ def _told(places: Sequence[_Place], walls: Sequence[str]) -> str:
     for name, spots in where.items():
         what.setdefault(_spots(list(spots), walls), []).append(name)
     return "; ".join(
-        f"{_few(names, 3 if place in _WHOLE else 2)} ({place})" for place, names in what.items()
+        f"{listed(names, 3 if place in _WHOLE else 2)} ({place})" for place, names in what.items()
     )
 
 
 def _few(names: Sequence[str], most: int) -> str:
-    """The first names, and how many more the walls' own pages tell."""
+    """The first names, and how many more the list on a later page tells."""
     if len(names) <= most:
         return ", ".join(names)
     return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
+
+
+def _every(names: Sequence[str], _most: int) -> str:
+    return ", ".join(names)
 
 
 def _short(finding: Finding) -> str:

@@ -202,7 +202,7 @@ def _option(
         saving=Figure(*_parted(told.saving)) if told.saving else Figure("–"),
         price=Figure(told.price or "–"),
         short=", ".join(short),
-        unjudged=any(option.verdict(p) == "not judged" for p in PROMISES),
+        unjudged=not option.option.kind.worked,
         recommended=recommended,
         refusals=told.refusals,
     )

@@ -348,14 +348,15 @@ def _daily(values: Floats) -> Floats:
 
 def _assumptions(case: _Case, run: Sequence[DryPath]) -> tuple[str, ...]:
     said = [
-        f"The room has {case.room.humidity:.0%} in the coldest month, and in every other what the "
-        "same living and its own outdoor air make; windows open as it gets warm, and at 20 °C "
-        "outside nothing is left of the excess (ISO 13788, from memory).",
+        f"The room has {Figure(case.room.humidity, 'share')} in the coldest month, and in every "
+        "other what the same living and its own outdoor air make; windows open as it gets warm, "
+        "and at 20 °C outside nothing is left of the excess (ISO 13788, from memory).",
         f"The wall starts in {MONTHS[case.exposure.weather.time0.month - 1]} at "
         + (
-            f"{USUAL_START:.0%} humidity throughout."
+            f"{Figure(USUAL_START, 'share')} humidity throughout."
             if case.exposure.start is None
-            else f"{case.exposure.start:.0%} moisture in its wood, the survey's highest reading."
+            else f"{Figure(case.exposure.start, 'share')} moisture in its wood, the survey's "
+            "highest reading."
         ),
         "Three tenths of the driven rain reach an unvented wall and half of that stays "
         "(own figures).",

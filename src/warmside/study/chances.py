@@ -19,6 +19,7 @@ from warmside.promises import Promise, Room, factor_needed, present_value_factor
 from warmside.promises.dryness import TRACE
 from warmside.promises.room import MOST_EXCESS, MOST_HUMID
 from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.wording import Figure
 
 Floats = NDArray[np.float64]
 Three = tuple[float, float, float]  # exceeded in 95, 50 and 5 of 100 draws
@@ -115,12 +116,14 @@ def spread(study: Study, draws: int = 100, seed: int = 1) -> Spread:
         _wall(study, wall, drawn, known) for wall in study.walls if wall.chosen.option.kind.worked
     )
     read = study.air.living.by == "reading"
+    living, season = Figure(_living_sd(study), "share"), Figure(SEASON, "share")
+    unbuilt = Figure(1 - BUILT, "share")
     said = (
         f"Standard deviations: foam thickness {THICKNESS * 1e3:.1f} mm, conductivity of insulation "
-        f"{CONDUCTIVITY:.0%}, water given off indoors {_living_sd(study):.0%} "
+        f"{Figure(CONDUCTIVITY, 'share')}, water given off indoors {living} "
         f"({'by a humidity that was read' if read else 'not read'}; later people counted), mean of "
-        f"the coldest month {COLDEST:g} K and the season's degree-hours {SEASON:.0%} between "
-        f"years; joints within their bands; in {1 - BUILT:.0%} of the draws the ventilation that "
+        f"the coldest month {COLDEST:g} K and the season's degree-hours {season} between "
+        f"years; joints within their bands; in {unbuilt} of the draws the ventilation that "
         "goes with the work is not built.",
     )
     return Spread(draws, seed, walls, said)

@@ -14,6 +14,7 @@ from warmside.promises import DAY, house_air, impossible, reading_release
 from warmside.survey import Checked, House, Survey, believed_water, schema, usual_water
 from warmside.survey import check as check_text
 from warmside.weather import coldest_month
+from warmside.wording import Figure
 
 Path = tuple[str | int, ...]
 
@@ -165,9 +166,11 @@ def _impossible_reading(checked: Checked, house: House, catalog: Catalog) -> Ite
         return
     lowest, highest = believed_water(house)
     reason = "" if house.moisture_reason else " (up to 40 with a moisture_reason)"
+    humidity = Figure(house.indoor_humidity, "share")
+    coming_in = Figure(float(best.flow[best.coldest]), "flow")
     read = (
-        f"{house.indoor_humidity:.0%}, which asks for {release.best * DAY:.0f} kg of water a day "
-        f"with the {best.flow[best.coldest] * 1000:.0f} L/s of outdoor air that come in when it is "
+        f"{humidity}, which asks for {release.best * DAY:.0f} kg of water a day "
+        f"with the {coming_in} of outdoor air that come in when it is "
         "coldest"
     )
     allowed = (
