@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._codes import CodePack
-from warmside.catalog._countries import country_of, settled
+from warmside.catalog._countries import country_of, usual_air, usual_foams
 from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
 from warmside.catalog._near import near
 from warmside.catalog._places import find_place, one_letter
@@ -138,7 +138,9 @@ class Catalog:
         The country's usual foam comes first of its family and its radon figure is the guideline;
         own foams stay before both.
         """
-        return settled(self, country_of(self.climate(place)))
+        country = country_of(self.climate(place))
+        foams, air = usual_foams(self.foams, country), usual_air(self.air, country)
+        return replace(self, foams=foams, air=air)
 
     def stud(self, nominal: str, year: int) -> Lumber:
         """Look up the actual size of ``nominal`` lumber, such as "2x4", in a house of ``year``."""

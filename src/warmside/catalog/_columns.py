@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from warmside.catalog._codes import AppliesTo, Recall
-from warmside.catalog._hazards import Only
-from warmside.catalog._rows import Curve, Tag
+from warmside.catalog._rows import Curve, Only, Tag
 from warmside.physics.assembly import MouldClass, Timber
 
 Kind = Literal[

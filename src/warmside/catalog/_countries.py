@@ -7,13 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from warmside.catalog._air import AirFigure
 from warmside.catalog._rows import Climate, Foam
-
-if TYPE_CHECKING:
-    from warmside.catalog._catalog import Catalog
 
 _PROVINCES = frozenset({
     "Alberta", "British Columbia", "Manitoba", "New Brunswick", "Newfoundland and Labrador",
@@ -60,17 +56,22 @@ def country_of(climate: Climate) -> Country | None:
     return COUNTRIES.get("CA" if climate.region in _PROVINCES else climate.country)
 
 
-def settled(catalog: Catalog, country: Country | None) -> Catalog:
-    """``catalog`` with the country's usual foams first of their family, and its radon figure."""
-    if country is None or (not country.foams and country.radon == GUIDELINE):
-        return catalog
-    foams = dict(catalog.foams)
-    for family, id in country.foams.items():
+def usual_foams(foams: Mapping[str, Foam], country: Country | None) -> Mapping[str, Foam]:
+    """``foams`` with the country's usual ones first of their family."""
+    for family, id in country.foams.items() if country else ():
         foams = _first(foams, family, id)
-    return replace(catalog, foams=foams, air=_air(catalog.air, country.radon))
+    return foams
 
 
-def _first(foams: dict[str, Foam], family: str, id: str) -> dict[str, Foam]:
+def usual_air(air: Mapping[str, AirFigure], country: Country | None) -> Mapping[str, AirFigure]:
+    """``air`` with the country's radon figure as the guideline."""
+    figure = air.get(country.radon) if country else None
+    if figure is None or figure.id == GUIDELINE:
+        return air
+    return {**air, GUIDELINE: replace(figure, id=GUIDELINE)}
+
+
+def _first(foams: Mapping[str, Foam], family: str, id: str) -> Mapping[str, Foam]:
     """The row ``id`` before the first of its family, unless that is the user's own."""
     first = next((key for key, foam in foams.items() if foam.family == family), None)
     if first is None or id not in foams or foams[first].source_heat.tag == "own figure":
@@ -81,10 +82,3 @@ def _first(foams: dict[str, Foam], family: str, id: str) -> dict[str, Foam]:
             order[id] = foams[id]
         order.setdefault(key, foam)
     return order
-
-
-def _air(rows: Mapping[str, AirFigure], radon: str) -> dict[str, AirFigure]:
-    figure = rows.get(radon)
-    if figure is None:
-        return dict(rows)
-    return {**rows, GUIDELINE: replace(figure, id=GUIDELINE)}

@@ -3,17 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-from warmside.catalog._rows import Source
-
-if TYPE_CHECKING:
-    from warmside.catalog._cells import Cells
-
-# where a matter is for a person only now and then
-Only = Literal[
-    "spill-prone appliances", "above its limit", "above the climate's safe share"
-]  # fmt: skip
+from warmside.catalog._cells import Cells
+from warmside.catalog._rows import Only, Source
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,10 @@ from warmside.wording import Source as Source
 from warmside.wording import Tag as Tag
 
 Curve = Literal["wood", "points"]
+# where a matter is for a person only now and then
+Only = Literal[
+    "spill-prone appliances", "above its limit", "above the climate's safe share"
+]  # fmt: skip
 
 HUMIDITIES = (0.50, 0.80, 0.93, 0.97)
 

@@ -3,27 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
-from warmside.catalog import Catalog, Climate, Facts, country_of
-from warmside.options import BuildUp
+from warmside.catalog import Facts, country_of
+from warmside.promises.rules.case import Case
 from warmside.promises.rules.layers import layer_facts, places
-from warmside.survey import Hazard, House, Wall
+from warmside.survey import Wall
 
 WIRED_NEW = 1950  # knob-and-tube wiring is presumed in older houses; from memory
 _SQUARE = 2.6  # [m] volume per floor area, where the floor area was not measured
-
-
-@dataclass(frozen=True)
-class Case:
-    """One option on one wall of one house; what is None is not known."""
-
-    build_up: BuildUp
-    climate: Climate
-    catalog: Catalog | None = None
-    wall: Wall | None = None
-    house: House | None = None
-    hazards: tuple[Hazard, ...] = ()
 
 
 def facts_of(case: Case) -> Iterator[tuple[str, Facts]]:

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from warmside.options import BuildUp
 from warmside.physics import humid_air
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import NBC_FILMS, code_resistance, resistances
-
-if TYPE_CHECKING:
-    from warmside.promises.rules.facts import Case
+from warmside.promises.rules.case import Case
 
 TIGHT = 60e-12  # [kg/(m2 s Pa)] NBC 9.25.4.2: a vapour barrier passes this at most
 PERM = 57.2e-12  # [kg/(m2 s Pa)] one perm
