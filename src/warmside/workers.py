@@ -21,6 +21,8 @@ _SOLVERS = [
     "warmside.study.threads"
 ]  # what the server process imports before the first worker starts
 
+_MATRICES = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+
 In = TypeVar("In")
 Out = TypeVar("Out")
 
@@ -37,8 +39,12 @@ class Shared(Protocol):
 def start(preload: list[str]) -> BaseContext:
     """How a worker starts: from a server process that has imported ``preload``, where there is one.
 
-    Never by a plain fork: it would inherit the solvers' threads and hang.
+    Never by a plain fork: it would inherit the solvers' threads and hang. The matrix library of a
+    worker keeps to its one core as well: its threads wait by spinning, and on small matrices took
+    fifteen times as long.
     """
+    for library in _MATRICES:
+        os.environ.setdefault(library, "1")
     if "forkserver" not in get_all_start_methods():
         return get_context("spawn")
     forkserver.set_forkserver_preload(preload)

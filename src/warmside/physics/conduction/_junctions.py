@@ -22,6 +22,7 @@ from warmside.physics.conduction._field_bodies import Body, Space, paint
 from warmside.physics.conduction._field_wall import OUTSIDE, ROOM, clear_stack, outer_film
 from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._linear import layers
+from warmside.physics.conduction._pieces import Alike, alike, by_material
 from warmside.physics.conduction._places import REST, graded
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
@@ -340,31 +341,29 @@ def _alone(wall: _Wall, assembly: Assembly) -> float:
         Space(0.0, last, -_FAR, -wall.finish, 0.0, 1.0, ROOM, ISO_FILMS.inside),
         Space(0.0, last, deep, _FAR, 0.0, 1.0, OUTSIDE, outer_film(assembly, ISO_FILMS)),
     )
-    return _heat(tuple(_upright(wall, 0.0)), spaces, (0.0, -wall.finish), 0.0)
+    section = by_material(paint(_upright(wall, 0.0), spaces))
+    return _heat(alike(section)[0], (0.0, -wall.finish), 0.0)
 
 
 # solving
 
 
 def _solved(
-    bodies: Iterable[Body],
+    bodies: Sequence[Body],
     spaces: Callable[[Films], tuple[Space, ...]],
     edge: tuple[float, float],
     below: float,
 ) -> tuple[float, float, float]:
     """Heat out of the room, extrapolated [W/(m K)]; lowest factor on its surfaces and its error."""
-    parts = tuple(bodies)
-    heat = _heat(parts, spaces(ISO_FILMS), edge, below)
-    return heat, *_lowest(parts, spaces(ISO_SURFACE_FILMS), edge, below)
+    section = by_material(paint(bodies, spaces(ISO_FILMS)))
+    at_surfaces = replace(section, spaces=spaces(ISO_SURFACE_FILMS))
+    return _heat(alike(section)[0], edge, below), *_lowest(alike(at_surfaces)[0], edge, below)
 
 
-def _grids(
-    bodies: tuple[Body, ...], spaces: tuple[Space, ...], edge: tuple[float, float]
-) -> tuple[Field, Field]:
-    blocks = paint(bodies, spaces)
-    x, y, z = blocks.lines
+def _grids(section: Alike, edge: tuple[float, float]) -> tuple[Field, Field]:
+    x, y, z = section.blocks.lines
     edges = graded(x, edge[0], FIRST, GROWTH), graded(y, edge[1], FIRST, GROWTH), z
-    grid = Grid(blocks, edges)
+    grid = Grid(section.blocks, edges)
     coarse, fine = (solve_grid(g, tolerance=TOLERANCE) for g in (grid, grid.halved()))
     return coarse, fine
 
@@ -375,17 +374,14 @@ def _theta(field: Field, below: float) -> dict[str, float]:
 
 
 @lru_cache(maxsize=2048)
-def _heat(
-    bodies: tuple[Body, ...], spaces: tuple[Space, ...], edge: tuple[float, float], below: float
-) -> float:
-    one, two = (f.flows(_theta(f, below))[ROOM] for f in _grids(bodies, spaces, edge))
+def _heat(section: Alike, edge: tuple[float, float], below: float) -> float:
+    one, two = (f.flows(_theta(f, below))[ROOM] for f in _grids(section, edge))
     return two + REST * (two - one)
 
 
 @lru_cache(maxsize=2048)
-def _lowest(
-    bodies: tuple[Body, ...], spaces: tuple[Space, ...], edge: tuple[float, float], below: float
-) -> tuple[float, float]:
-    one, two = (f.coldest(ROOM, _theta(f, below)).temperature for f in _grids(bodies, spaces, edge))
+def _lowest(section: Alike, edge: tuple[float, float], below: float) -> tuple[float, float]:
+    grids = _grids(section, edge)
+    one, two = (f.coldest(ROOM, _theta(f, below)).temperature for f in grids)
     rest = REST * (two - one)
     return two + rest, abs(rest) + LEAST

@@ -14,13 +14,15 @@ from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
+from numba import njit
 
 from warmside.geometry import RegionKind
 from warmside.physics.assembly import Assembly
-from warmside.physics.conduction._field import Field, solve_grid
-from warmside.physics.conduction._field_bodies import Body, Space, paint, triple
+from warmside.physics.conduction._field import solve_grid
+from warmside.physics.conduction._field_bodies import NOTHING, Blocks, Space
 from warmside.physics.conduction._field_wall import ROOM, WallField, outer_film
 from warmside.physics.conduction._grid import Grid
+from warmside.physics.conduction._pieces import Alike, alike, by_material
 from warmside.physics.conduction._simple import ISO_SURFACE_FILMS, Films
 from warmside.physics.conduction._slivers import without_slivers
 
@@ -64,10 +66,6 @@ class Place:
         """Cold end of the band [-]: what verdicts are held against."""
         return self.factor - self.error
 
-    def moved(self, x: float, z: float) -> Place:
-        """The same in a wall where the origin lies at ``x``, ``z`` [m]."""
-        return replace(self, x=self.x + x, z=self.z + z)
-
 
 def graded(lines: Floats, at: float, first: float, growth: float) -> Floats:
     """Cell edges [m] on all ``lines``; cells about ``first + growth |x - at|`` wide.
@@ -86,17 +84,24 @@ def graded(lines: Floats, at: float, first: float, growth: float) -> Floats:
     array
         Rising [m].
     """
+    return np.asarray(_graded(lines, at, first, growth))
+
+
+@njit(cache=True)
+def _graded(lines, at, first, growth):  # type: ignore[no-untyped-def]
     away = lines - at
     counted = np.sign(away) * np.log1p(growth * np.abs(away) / first) / growth
-    cells = np.maximum(np.ceil(np.diff(counted) - 1e-6), 1.0).astype(int)
-    steps = np.concatenate(
-        [np.linspace(a, b, n, endpoint=False)
-         for a, b, n in zip(counted[:-1], counted[1:], cells, strict=True)]
-        + [counted[-1:]]
-    )  # fmt: skip
-    edges = at + np.sign(steps) * np.expm1(growth * np.abs(steps)) * first / growth
-    edges[np.concatenate(([0], np.cumsum(cells)))] = lines
-    return np.asarray(edges)
+    cells = np.maximum(np.ceil(np.diff(counted) - 1e-6), 1.0).astype(np.int64)
+    edges = np.empty(cells.sum() + 1)
+    place = 0
+    for n in range(cells.size):
+        edges[place] = lines[n]
+        for m in range(1, cells[n]):
+            step = counted[n] + (counted[n + 1] - counted[n]) * m / cells[n]
+            edges[place + m] = at + np.sign(step) * np.expm1(growth * abs(step)) * first / growth
+        place += cells[n]
+    edges[place] = lines[-1]
+    return edges
 
 
 def at_nodes(values: Floats, seen: Mask, u: Floats, v: Floats) -> tuple[Floats, Mask]:
@@ -122,21 +127,24 @@ def _near_shares(edges: Floats) -> tuple[Floats, Floats]:
     return before / (width + before), after / (width + after)
 
 
-def spread(values: Floats, seen: Mask, u: Floats, v: Floats) -> tuple[Floats, Mask]:
-    """Values on the crossings of cell edges, from all cells within a few `SPREAD` of them.
+def spread(
+    values: Floats, seen: Mask, u: tuple[Floats, Floats], v: tuple[Floats, Floats]
+) -> tuple[Floats, Mask]:
+    """Values at places, from all cells within a few `SPREAD` of them, and where there are any.
 
-    Weighted by ``exp(-|x| / SPREAD)`` along both axes over the extent of each cell: what the
-    finish, working as a fin, makes of a surface that is known as one value to a cell.
+    ``u`` and ``v`` are cell edges and places [m]. Weighted by ``exp(-|x| / SPREAD)`` along both
+    axes over the extent of each cell: what the finish, working as a fin, makes of a surface that
+    is known as one value to a cell.
     """
-    across, up = (_spreading(edges) for edges in (u, v))
-    weight = across @ seen @ up.T
+    across, up = _spreading(*u), _spreading(*v)
+    weight = across @ seen.astype(np.float64) @ up.T
     there = weight > 1e-6
     return (across @ (values * seen) @ up.T) / np.where(there, weight, 1.0), there
 
 
-def _spreading(edges: Floats) -> Floats:
-    """Weight of each cell at each edge (edges, cells), the integral of the kernel over it."""
-    away = (edges[None, :] - edges[:, None]) / SPREAD
+def _spreading(edges: Floats, places: Floats) -> Floats:
+    """Weight of each cell at each place (places, cells), the integral of the kernel over it."""
+    away = (edges[None, :] - places[:, None]) / SPREAD
     reached = np.sign(away) * (1.0 - np.exp(-np.abs(away)))
     return 0.5 * np.diff(reached, axis=1)
 
@@ -179,44 +187,55 @@ def coldest_places(
     """
     around = _Surroundings.of(assembly, wall, films)
     found: dict[RegionKind, list[Place]] = {kind: [] for kind in wall.kinds}
-    for model, (x, z) in _candidates(wall, around).items():
+    for model, spot in _candidates(wall, around).items():
         for place in _ranked(model):
-            found[place.kind].append(place.moved(x, z))
+            found[place.kind].append(spot.out(place))
     for kinds in (_HOLLOW, frozenset(wall.kinds) - _HOLLOW):
-        own = sorted((p for k in kinds for p in found.get(k, ())), key=lambda p: p.factor)
-        closest = {around.at(p.x, p.z): (p.x, p.z) for p in reversed(own[: 2 * CLOSEST])}
-        for model, (x, z) in list(closest.items())[: -CLOSEST - 1 : -1]:
-            for place in (limit.moved(x, z) for limit in _limits(model)):
-                kept = (p for p in found[place.kind] if not _at(p, x, z))
-                found[place.kind] = [*kept, place]
+        _refine(found, kinds, around)
     return tuple(min(found[kind], key=lambda p: p.factor) for kind in wall.kinds)
+
+
+def _refine(
+    found: dict[RegionKind, list[Place]], kinds: frozenset[RegionKind], around: _Surroundings
+) -> None:
+    """Take the coldest of ``kinds`` to their limits, up to `CLOSEST`, while they may govern."""
+    own = sorted((p for k in kinds for p in found.get(k, ())), key=lambda p: p.factor)
+    coldest, taken = np.inf, set[_Local]()
+    for place in own[: 2 * CLOSEST]:
+        model, spot = around.at(place.x, place.z)
+        if model in taken:
+            continue
+        if len(taken) == CLOSEST or place.lowest > coldest:
+            return
+        taken.add(model)
+        for limit in (spot.out(limit) for limit in _limits(model)):
+            others = (p for p in found[limit.kind] if not _at(p, spot.x, spot.z))
+            found[limit.kind] = [*others, limit]
+            coldest = min(coldest, limit.lowest) if limit.kind in kinds else coldest
 
 
 def _at(place: Place, x: float, z: float) -> bool:
     return max(abs(place.x - x), abs(place.z - z)) < 1e-3
 
 
-def _candidates(wall: WallField, around: _Surroundings) -> dict[_Local, tuple[float, float]]:
+def _candidates(wall: WallField, around: _Surroundings) -> dict[_Local, _Spot]:
     """Where each kind, and the wall pockets apart, may be coldest, by the whole wall's grid."""
     seen = wall.room_surface
     theta = wall.temperatures(1.0, 0.0)
     factor = np.tensordot([theta[n] for n in wall.field.environments], seen.factor, 1)
     u, v = (_halved(edges) for edges in (seen.u, seen.v))
-    factor, there, number_of = (np.repeat(np.repeat(a, 2, 0), 2, 1) for a in (
-        factor, seen.seen, wall.kind
-    ))  # fmt: skip
-    nodes, there = spread(factor, there, u, v)
+    nodes, there = spread(factor, seen.seen, (seen.u, u), (seen.v, v))
+    number_of = np.repeat(np.repeat(np.where(seen.seen, wall.kind, -1), 2, 0), 2, 1)
     own = {kind: touching(number_of == n) & there for n, kind in enumerate(wall.kinds)}
     reached = [mask for kind, mask in own.items() if kind not in _HOLLOW]
-    models: dict[_Local, tuple[float, float]] = {}
+    models: dict[_Local, _Spot] = {}
     for mask, number in (
         *((mask, CANDIDATES) for mask in own.values()),
         *((np.logical_or.reduce(part), 3 * CANDIDATES) for part in (reached,) if part),
     ):
         i, k = np.nonzero(mask)
         for n in _apart(nodes[i, k], u[i], v[k], number):
-            place = float(u[i[n]]), float(v[k[n]])
-            models.setdefault(around.at(*place), place)
+            models.setdefault(*around.at(float(u[i[n]]), float(v[k[n]])))
     return models
 
 
@@ -239,98 +258,116 @@ def _apart(factor: Floats, x: Floats, z: Floats, number: int) -> list[int]:
 
 @dataclass(frozen=True)
 class _Local:
-    """A piece of wall about the origin: all that its temperatures follow from."""
+    """A piece of wall about the origin, and which kind of region lies where in it."""
 
-    ends: bytes  # (n, 6) x0, x1, y0, y1, z0, z1 of its bodies [m]
-    conductivities: bytes  # (n, 3) [W/(m K)]
+    piece: Alike
     kinds: tuple[RegionKind, ...]
     regions: bytes  # (m, 4) x0, x1, z0, z1 [m]
     kind: bytes  # (m,) number of each region's kind
-    inside: float  # [m2 K/W]
-    outside: float  # [m2 K/W]
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """Where the origin of a piece lies, and whether it is seen in a mirror."""
+
+    x: float  # [m]
+    z: float  # [m]
+    turned: tuple[bool, ...]  # along x and along z
+
+    def out(self, place: Place) -> Place:
+        """A place of the piece in the wall."""
+        x, z = (-v if t else v for v, t in zip((place.x, place.z), self.turned, strict=True))
+        return replace(place, x=self.x + x, z=self.z + z)
 
 
 @dataclass(frozen=True)
 class _Surroundings:
     """A wall from which pieces are cut."""
 
-    ends: Floats  # (n, 6) of its bodies [m]
-    conductivities: Floats  # (n, 3)
+    blocks: Blocks
     kinds: tuple[RegionKind, ...]
     regions: Floats  # (m, 4) [m]
     kind: npt.NDArray[np.int8]  # (m,) number of each region's kind
-    films: tuple[float, float]
+    spaces: tuple[Space, ...]
 
     @classmethod
     def of(cls, assembly: Assembly, wall: WallField, films: Films) -> _Surroundings:
-        bodies = wall.field.grid.blocks.bodies
         regions = without_slivers(assembly).regions
         rects = [(n, r) for n, kind in enumerate(wall.kinds) for r in regions[kind]]
+        around = (-_FAR, _FAR, -_FAR, _FAR, -_FAR, _FAR)
         return cls(
-            np.array([(b.x0, b.x1, b.y0, b.y1, b.z0, b.z1) for b in bodies]),
-            np.array([triple(b.conductivity) for b in bodies]),
+            by_material(wall.field.grid.blocks),
             wall.kinds,
             np.array([(r.x0, r.x1, r.z0, r.z1) for _, r in rects]),
             np.array([n for n, _ in rects], np.int8),
-            (films.inside, outer_film(assembly, films)),
+            (
+                Space(*around, ROOM, films.inside),
+                Space(*around, "outside", outer_film(assembly, films)),
+            ),
         )
 
-    def at(self, x: float, z: float) -> _Local:
-        """The piece about a place, rounded to a tenth of a micrometre so that equals are equal."""
-        ends, kept = _clipped(self.ends, (0, x), (4, z))
-        regions, some = _clipped(self.regions, (0, x), (2, z))
-        return _Local(
-            ends.tobytes(),
-            self.conductivities[kept].tobytes(),
-            self.kinds,
-            regions.tobytes(),
-            self.kind[some].tobytes(),
-            *self.films,
-        )
+    def at(self, x: float, z: float) -> tuple[_Local, _Spot]:
+        """The piece about a place, cut off at `REACH`."""
+        lines, y, up = self.blocks.lines
+        (across, i), (upwards, k) = _clipped(lines, x), _clipped(up, z)
+        what = np.full((across.size + 1, y.size + 1, upwards.size + 1), NOTHING, np.int32)
+        inner = self.blocks.what[1:-1, 1:-1, 1:-1][i, :, k]
+        what[1:-1, 1:-1, 1:-1] = np.where(inner >= 0, inner, NOTHING)
+        what[:, 0], what[:, -1] = NOTHING - 1, NOTHING - 2
+        blocks = replace(self.blocks, lines=(across, y, upwards), what=what, spaces=self.spaces)
+        piece, turned = alike(blocks, (0, 2))
+        regions, kind = self._kinds_about(x, z, turned)
+        return _Local(piece, self.kinds, regions, kind), _Spot(x, z, turned)
+
+    def _kinds_about(self, x: float, z: float, turned: tuple[bool, ...]) -> tuple[bytes, bytes]:
+        """Regions that come near a place, as the piece has them, in one order."""
+        about = self.regions - (x, x, z, z)
+        near = (about[:, ::2] <= BESIDE).all(axis=1) & (about[:, 1::2] >= -BESIDE).all(axis=1)
+        rects = np.clip(about[near], -2.0 * BESIDE, 2.0 * BESIDE)
+        for axis in (0, 1):
+            if turned[axis]:
+                ends = slice(2 * axis, 2 * axis + 2)
+                rects[:, ends] = 0.0 - rects[:, ends][:, ::-1]
+        rects, kind = np.round(rects, 6) + 0.0, self.kind[near]
+        order = np.lexsort((*rects.T, kind))
+        return rects[order].tobytes(), kind[order].tobytes()
 
 
-def _clipped(ends: Floats, *ways: tuple[int, float]) -> tuple[Floats, Mask]:
-    """Boxes about a place, cut off at `REACH`; which are left.
-
-    ``ways`` are the columns where an axis begins, and the place on it [m].
-    """
-    kept = np.logical_and.reduce(
-        [(ends[:, n + 1] > at - REACH + 1e-6) & (ends[:, n] < at + REACH - 1e-6) for n, at in ways]
-    )
-    cut = ends[kept]
-    for n, at in ways:
-        cut[:, n : n + 2] = np.clip(cut[:, n : n + 2] - at, -REACH, REACH)
-    return np.round(cut, 7), kept
+def _clipped(lines: Floats, at: float) -> tuple[Floats, slice]:
+    """Lines about ``at``, cut off at `REACH`, and the blocks between them."""
+    low, high = at - REACH, at + REACH
+    first = int(np.searchsorted(lines, low + 1e-6, side="right")) - 1
+    last = int(np.searchsorted(lines, high - 1e-6))
+    some = slice(max(first, 0), min(last, lines.size - 1))
+    return np.clip(lines[some.start : some.stop + 1] - at, -REACH, REACH), some
 
 
-@lru_cache(maxsize=8192)
 def _ranked(local: _Local) -> tuple[Place, ...]:
     """The coldest place of each kind near the origin, on one grid, less what one grid flatters."""
-    u, v, nodes, there = _nodes(solve_grid(_grid(local), tolerance=TOLERANCE))
-    return _read(local, BESIDE, (u, v), nodes - FLATTERED, np.full(nodes.shape, ONE_GRID), there)
+    u, v, nodes, there = _solved(local.piece, False)
+    return _read(local, (u, v), nodes - FLATTERED, np.full(nodes.shape, ONE_GRID), there)
 
 
-@lru_cache(maxsize=8192)
 def _limits(local: _Local) -> tuple[Place, ...]:
     """The coldest place of each kind at the origin, by two grids, the limit and its error."""
-    grid = _grid(local)
-    u, v, nodes, there = _nodes(solve_grid(grid, tolerance=TOLERANCE))
-    fine = _nodes(solve_grid(grid.halved(), tolerance=TOLERANCE))[2][::2, ::2]
+    u, v, nodes, there = _solved(local.piece, False)
+    fine = _solved(local.piece, True)[2][::2, ::2]
     rest = REST * (fine - nodes)
-    return _read(local, BESIDE, (u, v), fine + rest, np.abs(rest) + PASSED_OVER, there)
+    return _read(local, (u, v), fine + rest, np.abs(rest) + PASSED_OVER, there)
 
 
 def _read(
-    local: _Local, reach: float, at: tuple[Floats, Floats], factor: Floats, error: Floats,
-    there: Mask,
-) -> tuple[Place, ...]:  # fmt: skip
-    """The coldest node of each kind within ``reach`` [m] of the origin."""
-    u, v = at
+    local: _Local, at: tuple[Floats, Floats], factor: Floats, error: Floats, there: Mask
+) -> tuple[Place, ...]:
+    """The coldest node of each kind within `BESIDE` of the origin."""
+    some = tuple(slice(*np.searchsorted(w, (-BESIDE, BESIDE + 1e-12)).tolist()) for w in at)
+    u, v = (w[part] for w, part in zip(at, some, strict=True))
+    factor, error, there = factor[some], error[some], there[some]
     rects, kind = np.frombuffer(local.regions).reshape(-1, 4), np.frombuffer(local.kind, np.int8)
-    near = there & (np.abs(u) <= reach)[:, None] & (np.abs(v) <= reach)
+    within = _within(rects, u, v)
     places = []
-    for number in np.unique(kind).tolist():
-        own = near & _within(rects[kind == number], u, v)
+    for number in dict.fromkeys(kind.tolist()):
+        own = there & within[:, :, kind == number].any(axis=2)
         if own.any():
             i, k = np.unravel_index(np.argmin(np.where(own, factor, np.inf)), own.shape)
             spot = (float(a[n, m]) for a, n, m in ((factor, i, k), (error, i, k)))
@@ -338,41 +375,23 @@ def _read(
     return tuple(places)
 
 
-def _grid(local: _Local) -> Grid:
-    ends, conductivities = np.frombuffer(local.ends), np.frombuffer(local.conductivities)
-    ends, conductivities = ends.reshape(-1, 6), conductivities.reshape(-1, 3)
-    bodies = [
-        Body(x0, x1, y0, y1, z0, z1, (a, b, c))
-        for (x0, x1, y0, y1, z0, z1), (a, b, c) in zip(
-            ends.tolist(), conductivities.tolist(), strict=True
-        )
-    ]
-    front, back = float(ends[:, 2].min()), float(ends[:, 3].max())
-    side = (-_FAR, _FAR)
-    spaces = [
-        Space(*side, front - _FAR, front, *side, ROOM, local.inside),
-        Space(*side, back, back + _FAR, *side, "outside", local.outside),
-    ]
-    blocks = paint(bodies, spaces)
-    x, y, z = blocks.lines
-    return Grid(
-        blocks,
-        (
-            graded(x, 0.0, FIRST, GROWTH),
-            graded(y, front, FIRST_DEPTH, GROWTH_DEPTH),
-            graded(z, 0.0, FIRST, GROWTH),
-        ),
+@lru_cache(maxsize=8192)
+def _solved(piece: Alike, fine: bool) -> tuple[Floats, Floats, Floats, Mask]:
+    """Crossings of the surface's lines [m], their temperature factors, and where there are any."""
+    x, y, z = piece.blocks.lines
+    edges = (
+        graded(x, 0.0, FIRST, GROWTH),
+        graded(y, float(y[0]), FIRST_DEPTH, GROWTH_DEPTH),
+        graded(z, 0.0, FIRST, GROWTH),
     )
-
-
-def _nodes(field: Field) -> tuple[Floats, Floats, Floats, Mask]:
-    seen = field.surface(ROOM, "y", -1)
+    grid = Grid(piece.blocks, edges)
+    seen = solve_grid(grid.halved() if fine else grid, tolerance=TOLERANCE).surface(ROOM, "y", -1)
     return seen.u, seen.v, *at_nodes(seen.factor[0], seen.seen, seen.u, seen.v)
 
 
 def _within(rects: Floats, u: Floats, v: Floats) -> Mask:
-    """Nodes in or on the edge of a rectangle."""
+    """Nodes in or on the edge of each rectangle, (u, v, rectangles)."""
     x0, x1, z0, z1 = rects.T
     across = (u[:, None] >= x0 - 1e-6) & (u[:, None] <= x1 + 1e-6)
     up = (v[:, None] >= z0 - 1e-6) & (v[:, None] <= z1 + 1e-6)
-    return np.asarray(np.einsum("ur,vr->uv", across, up) > 0)
+    return np.asarray(across[:, None, :] & up[None, :, :])

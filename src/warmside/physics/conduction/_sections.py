@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from warmside.physics.assembly import Assembly, Layer, Stack
 from warmside.physics.conduction._field import Field, solve_grid
-from warmside.physics.conduction._field_bodies import Body, Space, paint
+from warmside.physics.conduction._field_bodies import NOTHING, Blocks, Body, Space, triple
 from warmside.physics.conduction._field_wall import OUTSIDE, ROOM, outer_film
 from warmside.physics.conduction._grid import Grid, divide
 from warmside.physics.conduction._linear import layers
@@ -36,7 +36,8 @@ SHARE = 0.85  # [-] of what all edges add, by those that are solved on two grids
 TOGETHER = 32  # pieces in one section
 MEETING = 0.002  # [-] of the heat: where edges meet, left out; own figure, by fields of 3 M cells
 _APART = 0.05  # [m]
-_FAR = 1.0  # [m]
+_FAR = 1.0  # [m] a body's own ends are of no use once it is painted
+_DIGITS = 6  # of lengths [m] and conductivities [W/(m K)]: closer is alike
 
 
 @dataclass(frozen=True)
@@ -88,8 +89,7 @@ def section_resistance(assembly: Assembly, films: Films = ISO_FILMS) -> Resistan
         return Resistance(value, 0.0)
     found = tuple(pieces)
     lengths = np.array([pieces[piece] for piece in found])
-    films_here = (films.inside, outer_film(assembly, films))
-    section = _Section(tuple(kinds), clear, films_here)
+    section = _Section.of(kinds, clear, films.inside, outer_film(assembly, films))
     coarse = section.added(found, False) * lengths
     # the edges that matter most again on twice as fine a grid; the rest change as they do
     first = np.argsort(-np.abs(coarse))
@@ -136,11 +136,38 @@ def _pieces(row: Sequence[int], widths: Sequence[float]) -> Iterable[Piece]:
 
 @dataclass(frozen=True)
 class _Section:
-    """What the edges of a wall are solved with."""
+    """What the edges of a wall are solved with, its stacks cut at the same depths."""
 
-    kinds: tuple[Stack, ...]
+    depths: Floats  # (n + 1,) [m]
+    number: npt.NDArray[np.int32]  # (kinds, n) of a material
+    materials: tuple[Body, ...]
+    spaces: tuple[Space, Space]
     clear: Floats  # (kinds,) transmittance straight through [W/(m2 K)]
-    films: tuple[float, float]  # [m2 K/W] inside, outside
+
+    @classmethod
+    def of(cls, kinds: Sequence[Stack], clear: Floats, inside: float, outside: float) -> _Section:
+        made = [layers(stack, 0.0, 1.0) for stack in kinds]
+        ends = np.unique(np.round([end for bodies in made for b in bodies for end in (b.y0, b.y1)],
+                                  _DIGITS))  # fmt: skip
+        middle = 0.5 * (ends[1:] + ends[:-1])
+        last = [np.array([body.y1 for body in bodies]) for bodies in made]
+        lam = np.array([
+            [triple(bodies[n].conductivity) for n in np.searchsorted(y1, middle).tolist()]
+            for bodies, y1 in zip(made, last, strict=True)
+        ])  # fmt: skip
+        table, number = np.unique(
+            np.round(lam.reshape(-1, 3), _DIGITS), axis=0, return_inverse=True
+        )
+        rows: npt.NDArray[np.int32] = number.reshape(len(made), -1).astype(np.int32)
+        kept = np.append(True, (np.diff(rows, axis=1) != 0).any(axis=0))
+        around = (-_FAR, _FAR, -_FAR, _FAR, -_FAR, _FAR)
+        return cls(
+            ends[np.append(kept, True)],
+            rows[:, kept],
+            tuple(Body(*around, (x, y, z)) for x, y, z in table.tolist()),
+            (Space(*around, ROOM, inside), Space(*around, OUTSIDE, outside)),
+            clear,
+        )
 
     def added(self, pieces: Sequence[Piece], halved: bool) -> Floats:
         """What the edges in each piece add to the heat straight through [W/(m K)]."""
@@ -150,25 +177,18 @@ class _Section:
 
     def _added(self, pieces: Sequence[Piece], halved: bool) -> Floats:
         """Some pieces side by side in one section, no heat between them."""
-        bodies: list[Body] = []
-        starts, x = [], 0.0
-        for piece in pieces:
-            starts.append(x)
-            for n, width in piece:
-                bodies += layers(self.kinds[n], x, x + width)
-                x += width
-            x += _APART
-        depth = max(body.y1 for body in bodies)
-        spaces = [
-            Space(-_FAR, x, -_FAR, 0.0, 0.0, 1.0, ROOM, self.films[0]),
-            Space(-_FAR, x, depth, depth + _FAR, 0.0, 1.0, OUTSIDE, self.films[1]),
-        ]
-        blocks = paint(bodies, spaces)
-        u, y, z = blocks.lines
-        grid = Grid(blocks, (divide(u, FIRST), divide(y, FIRST_DEPTH), z))
+        row = np.array([part for piece in pieces for part in (*piece, (-1, _APART))])
+        kind, u = row[:, 0].astype(int), np.append(0.0, np.cumsum(row[:, 1]))
+        starts = np.append(0.0, u[1:][kind < 0])[:-1]
+        what = np.full((kind.size + 2, self.depths.size + 1, 3), NOTHING, np.int32)
+        what[1:-1, 1:-1, 1] = np.where(kind[:, None] >= 0, self.number[kind], NOTHING)
+        what[:, 0], what[:, -1] = NOTHING - 1, NOTHING - 2
+        z = np.array([0.0, 1.0])
+        blocks = Blocks((u, self.depths, z), what, self.materials, self.spaces)
+        grid = Grid(blocks, (divide(u, FIRST), divide(self.depths, FIRST_DEPTH), z))
         field = solve_grid(grid.halved() if halved else grid, tolerance=TOLERANCE)
         straight = [sum(self.clear[n] * width for n, width in piece) for piece in pieces]
-        return np.asarray(_flows(field, starts) - np.array(straight))
+        return np.asarray(_flows(field, starts.tolist()) - np.array(straight))
 
 
 def _batched(pieces: Sequence[Piece], size: int) -> Iterable[Sequence[Piece]]:
