@@ -152,13 +152,15 @@ class _Section:
         middle = 0.5 * (ends[1:] + ends[:-1])
         last = [np.array([body.y1 for body in bodies]) for bodies in made]
         lam = np.array([
-            [triple(bodies[n].conductivity) for n in np.searchsorted(y1, middle).tolist()]
+            [triple(bodies[min(n, y1.size - 1)].conductivity)
+             for n in np.searchsorted(y1, middle).tolist()]
             for bodies, y1 in zip(made, last, strict=True)
         ])  # fmt: skip
         table, number = np.unique(
             np.round(lam.reshape(-1, 3), _DIGITS), axis=0, return_inverse=True
         )
         rows: npt.NDArray[np.int32] = number.reshape(len(made), -1).astype(np.int32)
+        rows[middle > np.array([y1[-1] for y1 in last])[:, None]] = NOTHING
         kept = np.append(True, (np.diff(rows, axis=1) != 0).any(axis=0))
         around = (-_FAR, _FAR, -_FAR, _FAR, -_FAR, _FAR)
         return cls(
