@@ -90,6 +90,8 @@ def test_every_source_says_something_and_has_a_tag(catalog):
         + len(catalog.venting)
         + len(catalog.presumed)
         + len(catalog.never)
+        + len(catalog.usual)
+        + len(catalog.words)
         + sum(len(pack.clauses) for pack in catalog.packs.values())
     )
     assert len(lines) == expected

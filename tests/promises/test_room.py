@@ -219,8 +219,8 @@ BAD = [
 @pytest.mark.parametrize(("written", "instead", "told"), BAD)
 def test_an_impossible_reading_is_refused_with_what_is_usual(written, instead, told):
     text = DEMO.replace(written, instead)
-    faults = check(text).faults
-    assert [fault.path for fault in faults] == [("house", "indoor_humidity")]
+    faults = [f for f in check(text).faults if f.path == ("house", "indoor_humidity")]
+    assert len(faults) == 1
     assert faults[0].line == text[: text.index("indoor_humidity")].count("\n") + 1
     assert told in faults[0].read
     assert "8 to 15 kg a day for a family of four" in faults[0].allowed

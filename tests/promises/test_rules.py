@@ -18,7 +18,7 @@ from warmside.options import apply, offered
 from warmside.physics.conduction import code_resistance
 from warmside.promises import legal
 from warmside.promises.rules import judge
-from warmside.survey import AsFound, FoundLayer, Hazard, House, Wall, Wanted
+from warmside.survey import AsFound, FoundLayer, Hazard, House, Pipe, Wall, Wanted
 
 CATALOG = load()
 CANADA, US = CATALOG.packs["canada-nbc-2020"], CATALOG.packs["us-irc-2021"]
@@ -350,3 +350,26 @@ def test_a_local_pack_judges_just_inside_and_just_outside(factor, verdict):
     build_up = foam(0.05)
     pack = read_code_pack(LOCAL.format(limit=code_resistance(build_up.stacks) * factor))
     assert judged("12", build_up, pack=pack).verdict == verdict
+
+
+@pytest.mark.parametrize("depth", [0.02, 0.0445, 0.085])
+def test_a_pipe_is_as_cold_as_the_resistances_before_it_make_it(depth):
+    """By hand, surfaces 0.12 and 0.03 m2 K/W of the NBC; ASHRAE Fundamentals 2013 (as carried by
+    open tables): gypsum board 0.16 W/(m K), batt 0.043, plywood 12.7 mm 0.109 m2 K/W, lapped
+    siding 0.14.
+    """
+    wall = WALL.model_copy(update={"pipes": (Pipe(kind="water", x=1.0, depth=depth),)})
+    house = HOUSE.model_copy(update={"design_temperature": -33.0})
+    before = 0.12 + 0.0127 / 0.16 + depth / 0.043
+    whole = 0.12 + 0.0127 / 0.16 + 0.089 / 0.043 + 0.109 + 0.14 + 0.03
+    found = judged("Plumbing", batts(wall), wall=wall, house=house)
+    assert found.figure == pytest.approx(21.0 - 54.0 * before / whole, abs=0.3)
+    assert found.verdict == ("needs a person" if found.figure >= 2.0 else "falls short")
+
+
+def test_a_pipe_whose_depth_nobody_measured_has_no_temperature():
+    pipes = (Pipe(kind="water", x=1.0, depth=0.02), Pipe(kind="drain", x=2.0))
+    wall = WALL.model_copy(update={"pipes": pipes})
+    found = judged("Plumbing", batts(wall), wall=wall)
+    assert found.figure is None
+    assert found.verdict == "needs a person"

@@ -99,7 +99,7 @@ def test_the_template_names_every_field():
         ('"Small"', '""', 2, "house, name", '""', "at least one"),
         ('"Small"', '"' + "x" * 99 + '"', 2, "house, name", "xxx...", "80 characters"),
         ('"Small"', "{a = 1}", 2, "house, name", "a table", "text"),
-        ("[[wall]]", "[[walls]]", 7, "walls", "walls", '"wall"'),
+        ("[[wall]]", "[[walls]]", 7, "walls", "[[walls]]", "[[wall]]"),
         ('"N"', '"up"', 9, 'wall "north", faces', '"up"', "south-west"),
         ('"4 ft"', '"23 ft"', 18, 'wall "north", opening "kitchen window", width',
          "26' 0\"", "24' 0\""),
@@ -147,7 +147,7 @@ def test_several_lines_that_are_not_toml_are_told_at_once():
         ("# only a note", "wall: read nothing"),
         ("\x00", "U+0000"),
         ("house = 3", "house: read 3"),
-        ("[[house]]", "house: read a list"),
+        ("[[house]]", "the heading [house]"),
         ("wall = []", "wall: read an empty list"),
         ("a" * ((1 << 20) + 1), "up to 1048576"),
         ("x = '" + "a" * 9000 + "'", "lines of up to"),
@@ -240,7 +240,7 @@ def test_load_tells_what_is_wrong_with_a_file(tmp_path):
 
 def test_the_schema_speaks_the_file_s_own_names():
     document = json.loads(json.dumps(schema()))
-    assert set(document["properties"]) == {"house", "wall", "hazard", "option"}
+    assert set(document["properties"]) == {"house", "wall", "hazard", "option", "accepted"}
     assert "opening" in document["$defs"]["Wall"]["properties"]
     assert {"string", "number"} <= {
         branch["type"] for branch in document["$defs"]["Wall"]["properties"]["length"]["anyOf"]

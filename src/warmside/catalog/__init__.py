@@ -14,6 +14,7 @@ emissivity beside them is from memory, the source says so.
 """
 
 from warmside.catalog._air import AirFigure, VentingRow
+from warmside.catalog._bills import billed_amount
 from warmside.catalog._catalog import Catalog
 from warmside.catalog._codes import Check, Clause, CodePack, Fact, Facts, WorkedCase
 from warmside.catalog._countries import COUNTRIES, Country, country_of
@@ -36,6 +37,8 @@ from warmside.catalog._rows import (
 )
 from warmside.catalog._site import Reminder, Sign, SiteFigure
 from warmside.catalog._sources import SourceLine, sources
+from warmside.catalog._usual import Usual
+from warmside.catalog._words import TradeWord
 
 __all__ = [
     "COUNTRIES",
@@ -68,8 +71,11 @@ __all__ = [
     "Source",
     "SourceLine",
     "Tag",
+    "TradeWord",
+    "Usual",
     "VentingRow",
     "WorkedCase",
+    "billed_amount",
     "chosen_packs",
     "climate_of",
     "country_of",

@@ -37,10 +37,13 @@ from warmside.catalog._site import (
     sign,
     site_figure,
 )
+from warmside.catalog._usual import Usual, check_usual, usual
+from warmside.catalog._words import TradeWord, trade_word
 
 Row = (
     Material | Foam | JointRow | Fuel | Climate | Lumber | MoistureRow | HazardRow | SiteFigure
     | Reminder | Sign | AirFigure | VentingRow | CodePack | Clause | Presumption | NeverAlone
+    | Usual | TradeWord
 )  # fmt: skip
 
 MM, CM2, NG, INCH, MINUTE, HOUR, MEGA = 1e-3, 1e-4, 1e-12, 0.0254, 60.0, 3600.0, 1e6
@@ -302,6 +305,8 @@ _CLASSES: dict[Kind, tuple[Callable[[Cells], None], Callable[[Cells], Row]]] = {
     "venting": (_check_venting, venting),
     "presumed": (_no_more, presumption),
     "never": (_no_more, never_alone),
+    "usual": (check_usual, usual),
+    "words": (_no_more, trade_word),
     "packs": (_no_more, pack),
     "clauses": (check_clause, clause),
 }

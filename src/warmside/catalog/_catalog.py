@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from functools import cached_property
 from typing import TypeVar
 
@@ -23,6 +24,8 @@ from warmside.catalog._rows import (
     MoistureRow,
 )
 from warmside.catalog._site import Reminder, Sign, SiteFigure
+from warmside.catalog._usual import Usual
+from warmside.catalog._words import TradeWord
 from warmside.errors import UnknownRowError
 
 Row = TypeVar("Row")
@@ -45,6 +48,8 @@ class Catalog:
     hazards: Mapping[str, HazardRow] = field(default_factory=dict)
     presumed: Mapping[str, Presumption] = field(default_factory=dict)
     never: Mapping[str, NeverAlone] = field(default_factory=dict)
+    usual: Mapping[str, Usual] = field(default_factory=dict)
+    words: Mapping[str, TradeWord] = field(default_factory=dict)
     site: tuple[SiteFigure, ...] = ()
     reminders: tuple[Reminder, ...] = ()
     signs: tuple[Sign, ...] = ()
@@ -57,11 +62,11 @@ class Catalog:
 
     def material(self, id: str) -> Material:
         """Look up a material or membrane."""
-        return _row("material", self.materials, id)
+        return _row("material", self.materials, id, self.words)
 
     def foam(self, id: str) -> Foam:
         """Look up a sprayed foam."""
-        return _row("foam", self.foams, id)
+        return _row("foam", self.foams, id, self.words)
 
     def joint(self, id: str) -> JointRow:
         """Look up a joint or hole by the id of its row."""
@@ -83,7 +88,7 @@ class Catalog:
 
     def fuel(self, id: str) -> Fuel:
         """Look up a fuel."""
-        return _row("fuel", self.fuels, id)
+        return _row("fuel", self.fuels, id, self.words)
 
     def climate(self, id: str) -> Climate:
         """Look up a station: a row by its id, else a place by name, ZIP prefix or position."""
@@ -142,6 +147,13 @@ class Catalog:
         foams, air = usual_foams(self.foams, country), usual_air(self.air, country)
         return replace(self, foams=foams, air=air)
 
+    def usual_of(self, of: str, year: int | None = None) -> Usual:
+        """Look up what is usual of a figure of the survey, in a house of ``year``."""
+        for row in self.usual.values():
+            if row.of == of and (year is None or row.since <= year < row.before):
+                return row
+        raise UnknownRowError("usual figure", of, near(of, {r.of for r in self.usual.values()}))
+
     def stud(self, nominal: str, year: int) -> Lumber:
         """Look up the actual size of ``nominal`` lumber, such as "2x4", in a house of ``year``."""
         of_size = [row for row in self.lumber if row.nominal == nominal]
@@ -156,8 +168,23 @@ class Catalog:
         )
 
 
-def _row(kind: str, rows: Mapping[str, Row], id: str) -> Row:
+def _row(
+    kind: str, rows: Mapping[str, Row], id: str, words: Mapping[str, TradeWord] | None = None
+) -> Row:
     try:
         return rows[id]
     except (KeyError, TypeError):
-        raise UnknownRowError(kind, str(id), near(str(id), rows)) from None
+        close = (*_meant(kind, str(id), rows, words or {}), *near(str(id), rows))
+        raise UnknownRowError(kind, str(id), tuple(dict.fromkeys(close))[:4]) from None
+
+
+def _meant(
+    kind: str, name: str, rows: Mapping[str, Row], words: Mapping[str, TradeWord]
+) -> tuple[str, ...]:
+    """Rows that the trade calls so, a letter or two wrong or not."""
+    spelt = "-".join(name[:100].lower().split())
+    of_kind = {word.id: word for word in words.values() if word.kind == kind}
+    for word in (spelt, *get_close_matches(spelt, of_kind, n=1, cutoff=0.8)):
+        if word in of_kind:
+            return tuple(id for id in of_kind[word].means if id in rows)
+    return ()

@@ -13,10 +13,12 @@ from typing import Literal, get_args
 from warmside.catalog._codes import AppliesTo, Recall
 from warmside.catalog._rows import Curve, Only, Tag
 from warmside.physics.assembly import MouldClass, Timber
+from warmside.wording import Kind as FigureKind
 
 Kind = Literal[
     "materials", "foams", "joints", "fuels", "climates", "lumber", "moisture", "hazards", "site",
     "reminders", "signs", "air", "venting", "packs", "clauses", "presumed", "never",
+    "usual", "words",
 ]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 TAGS: tuple[str, ...] = get_args(Tag)
@@ -24,7 +26,7 @@ TAGS: tuple[str, ...] = get_args(Tag)
 _HEADINGS: dict[Kind, str] = {
     "materials": "material", "foams": "foam", "joints": "joint", "fuels": "fuel",
     "climates": "climate", "hazards": "hazard", "reminders": "reminder", "signs": "sign",
-    "packs": "code_pack", "clauses": "clause",
+    "words": "word", "packs": "code_pack", "clauses": "clause",
 }  # fmt: skip
 HEADINGS: dict[str, Kind] = {_HEADINGS.get(kind, kind): kind for kind in KINDS}
 # as files of earlier versions have them
@@ -257,6 +259,26 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         _text("findings"),
         _text("only", required=False, words=get_args(Only)),
         _text("hazard", longest=60),
+        *_source(),
+    ),
+    "usual": (
+        ID,
+        NAME,
+        _text("of", longest=60),
+        _text("kind", words=get_args(FigureKind)),
+        _text("after", required=False, longest=60),
+        Column("built_from", "whole", 1600, 2200, required=False),
+        Column("built_before", "whole", 1600, 2200, required=False),
+        *(
+            _number(end, -1e10, 1e10, required=False)
+            for end in ("refuse_low", "ask_low", "low", "high", "ask_high", "refuse_high")
+        ),
+        *_source(),
+    ),
+    "words": (
+        ID,
+        _text("kind", words=("material", "fuel", "foam")),
+        _text("means"),
         *_source(),
     ),
     "packs": (

@@ -34,6 +34,8 @@ BUILT_IN = (
     "joints.csv",
     "hazards.toml",
     "site.toml",
+    "usual.toml",
+    "words.csv",
     "air.toml",
     "fuels.csv",
     "climates.toml",

@@ -48,6 +48,8 @@ def merged(shelf: Shelf, base: Catalog | None, own_files: tuple[str, ...] = ()) 
         hazards=_over(under.hazards, shelf.of("hazards")),
         presumed=_over(under.presumed, shelf.of("presumed")),
         never=_over(under.never, shelf.of("never")),
+        usual=_over(under.usual, shelf.of("usual")),
+        words=_over(under.words, shelf.of("words")),
         site=(
             *own_site.values(),
             *(row for row in under.site if (row.id, row.family) not in own_site),
@@ -130,6 +132,10 @@ def _refuse_unread(shelf: Shelf, base: Catalog) -> None:
             _refuse_name(shelf, "air", id, "id", id, base.air)
         else:
             _refuse_unit(shelf, "air", id, figure, base.air[id])
+    asked = {row.of for row in base.usual.values()}
+    for id, row in shelf.of("usual").items():
+        if row.of not in asked:
+            _refuse_name(shelf, "usual", id, "of", row.of, asked)
     for kind in shelf.of("venting"):
         if kind not in base.venting:
             _refuse_name(shelf, "venting", kind, "kind", kind, base.venting)

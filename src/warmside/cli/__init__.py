@@ -19,6 +19,7 @@ from warmside import __version__
 from warmside.cli.store import backup, erase, people, restore, store_options, where
 from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
+from warmside.wording import counted
 
 if TYPE_CHECKING:
     from warmside.options import Sealing
@@ -41,6 +42,15 @@ def run() -> None:
         gc.freeze()  # what a study leaves goes with the process, without a last look through it
 
 
+_ACCEPT = click.option(
+    "--accept",
+    "reasons",
+    multiple=True,
+    metavar="WARNING=REASON",
+    help="Keep an unusual figure after a second look. May be given more than once.",
+)
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__)
 def main() -> None:
@@ -60,11 +70,15 @@ def new(file: Path) -> None:
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
-def check(file: Path, own: Path | None) -> None:
+@_ACCEPT
+def check(file: Path, own: Path | None, reasons: tuple[str, ...]) -> None:
     """List every fault of the survey FILE: its line, what was read, what is allowed."""
-    survey, _ = _survey(file, own)
+    survey, _ = _survey(file, own, reasons)
     walls, hazards = len(survey.walls), len(survey.hazards)
-    click.echo(f"{file}: no fault. {survey.house.name}, {walls} walls, {hazards} hazards.")
+    click.echo(
+        f"{file}: no fault. {survey.house.name}, {counted(walls, 'wall')}, "
+        f"{counted(hazards, 'hazard')}."
+    )
 
 
 @main.command()
@@ -91,6 +105,7 @@ def check(file: Path, own: Path | None) -> None:
     type=click.IntRange(1, 30),
     help="How many years every option and path is run hour by hour; one without it.",
 )
+@_ACCEPT
 def study(
     file: Path,
     own: Path | None,
@@ -101,10 +116,11 @@ def study(
     as_json: bool,
     years: int | None,
     severe: bool,
+    reasons: tuple[str, ...],
 ) -> None:
     """Study the surveyed house in FILE and write its papers."""
     folder = None if as_json else _folder(out, file)
-    survey, catalog = _survey(file, own)
+    survey, catalog = _survey(file, own, reasons)
     year = _hours(hours, catalog, survey.house.climate)
     result = _study(survey, catalog, prices_file, codes, as_json, years, year, severe)
     from warmside.study import json_text, spread
@@ -143,6 +159,7 @@ def study(
 @click.option("--sealing", type=click.Choice(["before", "after"]), default="before")
 @click.option("--crew", "people", type=click.IntRange(1, 20), default=2, show_default=True)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
+@_ACCEPT
 def crew(
     file: Path,
     own: Path | None,
@@ -153,10 +170,11 @@ def crew(
     sealing: Sealing,
     people: int,
     out: Path | None,
+    reasons: tuple[str, ...],
 ) -> None:
     """Write the crew sheet for the house in FILE: passes, gates, joint maps, signs. No money."""
     folder = _folder(out, file)
-    survey, rows = _survey(file, own)
+    survey, rows = _survey(file, own, reasons)
     from warmside.documents import write_crew_sheet
     from warmside.estimate import read_prices
     from warmside.site import climate_hours, hours_from, parse_options
@@ -215,8 +233,15 @@ def demo(out: Path, proof: bool) -> None:
 @click.option("--prices", "prices_file", type=click.Path(path_type=Path), help="Your price file.")
 @click.option("--by", default="", help="Contractor's name and licence, as it is to be printed.")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
+@_ACCEPT
 def prove(
-    file: Path, proof: Path, own: Path | None, prices_file: Path | None, by: str, out: Path | None
+    file: Path,
+    proof: Path,
+    own: Path | None,
+    prices_file: Path | None,
+    by: str,
+    out: Path | None,
+    reasons: tuple[str, ...],
 ) -> None:
     """Judge the house in FILE by what was measured, in PROOF, and write the close-out papers.
 
@@ -225,7 +250,7 @@ def prove(
     from warmside.survey import load
 
     folder = _folder(out, file)
-    survey, rows = _survey(file, own)
+    survey, rows = _survey(file, own, reasons)
     text = _told(lambda: load(proof))
     _told(lambda: _read_proof(text))  # its faults come before minutes of work
     result = _study(survey, rows, prices_file)
@@ -612,19 +637,43 @@ def _write_new(file: Path, text: str) -> None:
     _told(write)
 
 
-def _survey(file: Path, own: Path | None) -> tuple[Any, Any]:
+def _survey(file: Path, own: Path | None, reasons: tuple[str, ...] = ()) -> tuple[Any, Any]:
     from warmside.catalog import load
+    from warmside.study import accept
     from warmside.study import check as check_all
     from warmside.survey import load as load_text
 
     rows = _told(lambda: load(own))
     checked = _told(lambda: check_all(load_text(file), rows))
     if checked.faults:
-        lines = "\n".join(f"{file}: {fault}" for fault in checked.faults)
+        lines = "\n".join(f"{file}: {fault}" for fault in (*checked.faults, *checked.doubts))
         count = len(checked.faults)
         raise _Told(f"{lines}\n{count} fault{'s' if count > 1 else ''}.")
+    if reasons:
+        checked = _told(lambda: accept(checked, dict(map(_reason, reasons))))
+    if checked.doubts:
+        raise _Told(_to_look_at(file, checked.doubts))
     found: Any = checked.survey
     return found, rows.at(found.house.climate)
+
+
+def _reason(given: str) -> tuple[str, str]:
+    """A warning and why it is set aside, from ``WARNING=REASON``."""
+    warning, _, reason = given.partition("=")
+    return warning.strip(), reason.strip()
+
+
+def _to_look_at(file: Path, doubts: Any) -> str:
+    """What is unusual, and how to go on."""
+    lines = "\n".join(f"{file}: {doubt}" for doubt in doubts)
+    first = doubts[0].warning
+    return (
+        f"{lines}\n{counted(len(doubts), 'figure looks', 'figures look')} unusual: nothing is "
+        "computed before a second look. Mend the survey, or say why it is so:\n"
+        f'  --accept "{first}=measured twice"\n'
+        "The reason is kept in the study and stands in the papers. In the survey itself, for good: "
+        "an [[accepted]] table with warning, read, reason."
+    )
 
 
 def _hours(files: tuple[Path, ...], rows: Any, climate: str) -> HourlyClimate | None:

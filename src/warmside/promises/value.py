@@ -9,7 +9,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from warmside.catalog import Fuel, Source
+from warmside.catalog import Fuel, Source, billed_amount
 from warmside.physics.airflow import Band
 from warmside.physics.energy import (
     Season,
@@ -179,7 +179,7 @@ def heating_case(
     gains = house.gains
     if gains is None:
         gains = house.people * PERSON_HEAT + APPLIANCE_HEAT
-    used = heating.yearly_use
+    used, heat = heating.yearly_use, fuel.heat_content * heating.efficiency
     return HeatingCase(
         air=air,
         thermostat=held,
@@ -195,7 +195,7 @@ def heating_case(
         walls=walls,
         other=house.other_parts,
         gains=gains,
-        bill=None if used is None else used * fuel.heat_content * heating.efficiency,
+        bill=None if used is None else billed_amount(used, fuel) * heat,
         design=design,
     )
 

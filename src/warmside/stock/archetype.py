@@ -63,6 +63,11 @@ def read_archetype(text: str, name: str, catalog: Catalog | None = None) -> Arch
     plain, lines = _without_unknowns(text)
     checked = check(plain, catalog)
     faults = [Fault(f"{name}: {f.place}", f.read, f.allowed, f.line) for f in checked.faults]
+    faults += [
+        Fault(f"{name}: {d.place}", f"{d.read}: {d.shows}",
+              f"{d.usual}; or an [[accepted]] table: warning, read, reason", d.line)
+        for d in checked.doubts
+    ]  # fmt: skip
     unknowns: tuple[Unknown, ...] = ()
     if lines and not faults:
         tables = parse(text, name, _LARGEST, "one key to a line").get("unknown", [])

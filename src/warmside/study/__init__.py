@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 from warmside.study.answers import Answer, answers
 from warmside.study.by_hand import with_choices
 from warmside.study.chances import Chance, Spread, WallSpread, spread
-from warmside.study.checking import check, survey_schema
+from warmside.study.checking import accept, check, survey_schema
 from warmside.study.comparison import (
     Compared,
     Comparison,
@@ -49,6 +49,7 @@ __all__ = [
     "WallStudy",
     "Weights",
     "Work",
+    "accept",
     "answers",
     "check",
     "compare",

@@ -4,14 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from datetime import date
+from difflib import get_close_matches
 from typing import Any
 
 from warmside.catalog import Catalog, Foam, Material, load
 from warmside.errors import Fault, InputError, UnknownRowError, WarmsideError
 from warmside.framing import frame_wall
 from warmside.options import KINDS, misfits
+from warmside.plausibility import (
+    Unlikely,
+    doubts_of_house,
+    doubts_of_services,
+    doubts_of_wall,
+)
 from warmside.promises import DAY, house_air, impossible, reading_release
-from warmside.survey import Checked, House, Survey, believed_water, schema, usual_water
+from warmside.survey import (
+    Accepted,
+    Checked,
+    Doubt,
+    House,
+    Survey,
+    believed_water,
+    schema,
+    usual_water,
+)
 from warmside.survey import check as check_text
 from warmside.weather import coldest_month
 from warmside.wording import Figure
@@ -46,7 +63,8 @@ def check(text: str, catalog: Catalog | None = None) -> Checked:
     Returns
     -------
     Checked
-        The survey when there is no fault, and the faults.
+        The survey when there is no fault, the faults, and what is unusual: figures that a person
+        looks at again before anything is computed from them, until the survey says why they stay.
     """
     checked = check_text(text)
     known = catalog or load()
@@ -54,8 +72,96 @@ def check(text: str, catalog: Catalog | None = None) -> Checked:
     if checked.survey is not None:
         faults += _unframable(checked, checked.survey, known)
         faults += _impossible_reading(checked, checked.survey.house, known)
+        unlikely = tuple(_unlikely(checked.survey, known))
+        faults += [
+            checked.fault_at(one.path, _read_at(checked, one), one.usual)
+            for one in unlikely
+            if one.impossible
+        ]
+        checked = replace(checked, doubts=tuple(_doubts(checked, unlikely)))
     faults.sort(key=lambda fault: fault.line or 0)
     return replace(checked, survey=None, faults=tuple(faults)) if faults else checked
+
+
+def _unlikely(survey: Survey, catalog: Catalog) -> Iterator[Unlikely]:
+    yield from doubts_of_house(survey, catalog, date.today())
+    for number, wall in enumerate(survey.walls):
+        yield from doubts_of_wall(number, wall, survey.house, catalog)
+        yield from doubts_of_services(number, wall, survey.hazards)
+
+
+def _read_at(checked: Checked, one: Unlikely) -> str:
+    """What the survey says there, and what follows from it."""
+    read = checked.read_at(one.path)
+    return f"{read}: {one.shows}" if one.shows else read
+
+
+def accept(checked: Checked, reasons: Mapping[str, str], by: str = "") -> Checked:
+    """Keep what was looked at again: each doubt that ``reasons`` names, with its reason.
+
+    Parameters
+    ----------
+    checked : Checked
+        A survey without faults.
+    reasons : mapping of str to str
+        Reasons by the name of the warning, each for every figure that it is told of.
+    by : str
+        Who looked.
+
+    Raises
+    ------
+    InputError
+        A warning that does not stand, or a reason that says nothing.
+    """
+    survey, standing = checked.survey, {doubt.warning for doubt in checked.doubts}
+    faults = [
+        Fault("accept", name, f"a warning that stands here{_named(name, standing)}")
+        for name in reasons
+        if name not in standing
+    ]
+    faults += [
+        Fault("accept", f'{name} for "{reason}"', "a reason of 3 to 400 characters: what was seen")
+        for name, reason in reasons.items()
+        if not 3 <= len(reason.strip()) <= 400 or not reason.isprintable()
+    ]
+    if faults or survey is None:
+        raise InputError(faults)
+    kept = tuple(
+        Accepted(warning=d.warning, read=d.read, reason=reasons[d.warning], by=by,
+                 date=date.today().isoformat())
+        for d in checked.doubts
+        if d.warning in reasons
+    )  # fmt: skip
+    return replace(
+        checked,
+        survey=survey.model_copy(update={"accepted": (*survey.accepted, *kept)}),
+        doubts=tuple(d for d in checked.doubts if d.warning not in reasons),
+    )
+
+
+def _named(name: str, standing: set[str]) -> str:
+    near = get_close_matches(name, sorted(standing), n=1, cutoff=0.5)
+    return f"; nearest: {near[0]}" if near else f": {', '.join(sorted(standing)) or 'none'}"
+
+
+def _doubts(checked: Checked, unlikely: tuple[Unlikely, ...]) -> Iterator[Doubt]:
+    """Each doubt once, by place; those that were looked at again are left out."""
+    survey = checked.survey
+    looked_at = {(a.warning, a.read) for a in survey.accepted} if survey else set()
+    seen: dict[tuple[str, str, str], Doubt] = {}
+    for one in unlikely:
+        if one.impossible:
+            continue
+        read = checked.read_at(one.path)
+        if (one.warning, read) in looked_at:
+            continue
+        place, line = checked.place_of(one.path), checked.line_of(one.path)
+        key = (one.warning, read, one.usual)
+        if key not in seen:
+            seen[key] = Doubt(one.warning, place, read, one.shows, one.usual, line)
+        elif place not in seen[key].place:
+            seen[key] = replace(seen[key], place=f"{seen[key].place}; {place}")
+    yield from sorted(seen.values(), key=lambda doubt: doubt.line or 0)
 
 
 def _unfit_rows(checked: Checked, catalog: Catalog) -> Iterator[Fault]:

@@ -7,9 +7,10 @@ from warmside.survey._checks import (
     believed_water,
     usual_water,
 )
-from warmside.survey._file import Checked, check, load, read, schema, template
+from warmside.survey._file import Checked, Doubt, check, load, read, schema, template
 from warmside.survey._models import (
     FILE_NAMES,
+    Accepted,
     Appliance,
     Around,
     AsFound,
@@ -39,12 +40,14 @@ __all__ = [
     "LEAST_WATER",
     "MOST_WATER",
     "WATER_A_HEAD",
+    "Accepted",
     "Appliance",
     "Around",
     "AsFound",
     "Box",
     "Brace",
     "Checked",
+    "Doubt",
     "Exhaust",
     "FanPoint",
     "FanTest",

@@ -12,9 +12,10 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from warmside.errors import Fault, InputError
+from warmside.errors import Fault, InputError, shown
 from warmside.survey import _checks, faults
 from warmside.survey._models import FILE_NAMES, Survey
+from warmside.survey.heads import faults_of_headings
 from warmside.survey.quantities import HIDDEN, IN_FILE
 from warmside.toml import Path, is_too_deep, locate, too_deep, unfit_for_reading
 
@@ -39,14 +40,37 @@ _INCH_MARK = re.compile(r"\"[^\"]*[0-9]\s*\"\s*\"")
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """Something that is possible but unusual: a person looks at it again before it is believed.
+
+    ``warning`` names it, for the record of the second look; ``read`` is what the survey says,
+    ``shows`` what follows from it, ``usual`` what is usual instead.
+    """
+
+    warning: str
+    place: str
+    read: str
+    shows: str
+    usual: str
+    line: int | None = None
+
+    def __str__(self) -> str:
+        where = f"line {self.line}: " if self.line is not None else ""
+        told = f"{where}{self.place}: read {self.read}"
+        return shown(f"{told}: {self.shows}; usual: {self.usual} [{self.warning}]")
+
+
+@dataclass(frozen=True)
 class Checked:
     """A survey text looked through: the survey, or the faults that keep it from being one.
 
-    ``data`` is the file as plain tables; ``lines`` gives the line of each path in it.
+    ``doubts`` is what nobody has looked at again yet. ``data`` is the file as plain tables;
+    ``lines`` gives the line of each path in it.
     """
 
     survey: Survey | None
     faults: tuple[Fault, ...]
+    doubts: tuple[Doubt, ...] = ()
     data: Mapping[str, Any] = field(default_factory=dict, repr=False)
     lines: Mapping[Path, int] = field(default_factory=dict, repr=False)
 
@@ -60,6 +84,10 @@ class Checked:
     def place_of(self, path: Path) -> str:
         """``path`` in words."""
         return faults.place(self._file_path(path), self.data)
+
+    def read_at(self, path: Path) -> str:
+        """What the file says at ``path``; "nothing" where it leaves it out."""
+        return faults.shown(faults.value_at(self.data, self._file_path(path)))
 
     def fault_at(self, path: Path, read: object, allowed: str) -> Fault:
         """A fault found later, at a path of attributes (``"walls", 0, "found"``) or file keys."""
@@ -114,16 +142,19 @@ def check(text: str) -> Checked:
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        return Checked(None, tuple(_syntax(text, error)))
+        # a heading that is wrong makes other lines look wrong: it is told alone
+        return Checked(None, tuple(faults_of_headings(text)) or tuple(_syntax(text, error)))
     if is_too_deep(data):
         return Checked(None, (too_deep("the text"),))
     lines = locate(text)
     try:
         survey = Survey.model_validate(data, context=IN_FILE, by_alias=True, by_name=False)
     except ValidationError as error:
-        unfinished = Checked(None, (), data, lines)
-        return Checked(None, tuple(_in_order(unfinished, error)), data, lines)
-    return Checked(survey, (), data, lines)
+        if misnamed := tuple(faults_of_headings(text)):
+            return Checked(None, misnamed, (), data, lines)
+        unfinished = Checked(None, (), (), data, lines)
+        return Checked(None, tuple(_in_order(unfinished, error)), (), data, lines)
+    return Checked(survey, (), (), data, lines)
 
 
 def load(path: FilePath) -> str:

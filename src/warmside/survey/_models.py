@@ -31,6 +31,7 @@ from warmside.survey.quantities import (
     Position,
     Power,
     Pressure,
+    Reason,
     RoomTemperature,
     Share,
     Spacing,
@@ -107,7 +108,7 @@ class FanTest(_Record):
 class Heating(_Record):
     """The heating appliance; ``fuel`` is a row of the catalog.
 
-    ``yearly_use`` is what the bills say, in the fuel's unit; ``night_temperature`` what the room
+    ``yearly_use`` is what the bills say, with its unit; ``night_temperature`` what the room
     is held at from 23 to 6 o'clock.
     """
 
@@ -234,12 +235,16 @@ class Box(_Record):
 
 
 class Pipe(_Record):
-    """A pipe, cable or vent: through the wall at (x, z), or up a bay when ``run`` is 'vertical'."""
+    """A pipe, cable or vent: through the wall at (x, z), or up a bay when ``run`` is 'vertical'.
+
+    ``depth`` is from the room face of the studs to the pipe's middle [m].
+    """
 
     kind: Literal["water", "drain", "vent", "cable", "gas", "duct"] = "cable"
     x: Position
     z: Position = 0.0
     run: Literal["through", "vertical"] = "through"
+    depth: Position | None = None
 
 
 class FoundLayer(_Record):
@@ -403,6 +408,19 @@ class Hazard(_Record):
         return not self.open and bool(self.cleared_by) and bool(self.date)
 
 
+class Accepted(_Record):
+    """A figure that looked unusual, looked at again and kept: the warning, what it said, and why.
+
+    It holds for what the survey says at ``read`` alone; another figure is asked about anew.
+    """
+
+    warning: Name
+    read: Text
+    reason: Reason
+    by: Text = ""
+    date: Day = ""
+
+
 class Survey(_Record):
     """Everything found at one house."""
 
@@ -410,3 +428,4 @@ class Survey(_Record):
     walls: Annotated[tuple[Wall, ...], Field(min_length=1, max_length=200)]
     hazards: Annotated[tuple[Hazard, ...], Field(max_length=200)] = ()
     options: Annotated[tuple[Wanted, ...], Field(max_length=100)] = ()
+    accepted: Annotated[tuple[Accepted, ...], Field(max_length=200)] = ()

@@ -18,6 +18,16 @@ from warmside.survey.quantities import HIDDEN, Reader
 from warmside.toml import Path
 
 _LONGEST = 60  # characters of what was read
+# what people write for a key, and the keys that are meant
+_SAID = {
+    "facing": "faces", "orientation": "faces", "direction": "faces", "built": "year_built",
+    "year": "year_built", "stories": "storeys", "story": "storey", "floors": "storeys",
+    "humidity": "indoor_humidity", "rh": "indoor_humidity", "cfm50": "flow_50",
+    "insulation": "fill", "siding": "cladding", "vapor_control": "vapour_control",
+    "vapour_barrier": "vapour_control", "vapor_barrier": "vapour_control", "studs": "stud",
+    "afue": "efficiency", "usage": "yearly_use", "on_centre": "spacing", "oc": "spacing",
+    "area": "floor_area", "weather": "climate", "temperature": "indoor_temperature",
+}  # fmt: skip
 _PAIR = ("x", "height")  # a step of a profile in its short form
 
 
@@ -197,6 +207,31 @@ def _field(path: Path) -> tuple[Any, tuple[Any, ...]]:
     return unwrapped(annotation, metadata)
 
 
+def heading_of(path: tuple[str, ...]) -> str | None:
+    """The heading meant by ``path``, with its brackets; None where none is near."""
+    record: Any = Survey
+    names: list[str] = []
+    many = False
+    for part in path:
+        known = {name: unwrapped(kind, ())[0] for name, (kind, _) in _fields(record).items()}
+        tables = {name: _of_list(kind) for name, kind in known.items() if _fields(_of_list(kind))}
+        name = part if part in tables else FILE_NAMES.get(part, part)
+        if name not in tables:
+            near = get_close_matches(name.casefold(), tables, n=1, cutoff=0.6)
+            if not near:
+                return None
+            name = near[0]
+        many, record = get_origin(known[name]) is tuple, tables[name]
+        names.append(name)
+    words = ".".join(names)
+    return f"[[{words}]]" if many else f"[{words}]"
+
+
+def _of_list(kind: Any) -> Any:
+    """What a list is of; the kind itself where it is no list."""
+    return unwrapped(get_args(kind)[0], ())[0] if get_origin(kind) is tuple else kind
+
+
 def _fields(annotation: Any) -> Mapping[str, tuple[Any, tuple[Any, ...]]]:
     if not (isinstance(annotation, type) and issubclass(annotation, BaseModel)):
         return {}
@@ -210,7 +245,8 @@ def _known_keys(path: Path) -> str:
     known = list(_fields(_field(path[:-1])[0]))
     wrong = str(path[-1])[:_LONGEST]
     wrong = FILE_NAMES.get(wrong, wrong)
-    near = get_close_matches(wrong.casefold(), known, n=1, cutoff=0.6)
+    meant = [key for key in _SAID.get(wrong.casefold(), "").split() if key in known]
+    near = meant or get_close_matches(wrong.casefold(), known, n=1, cutoff=0.6)
     if near:
         return f'a key known here; nearest is "{near[0]}"'
     return "the keys " + ", ".join(known) if known else "no key here"

@@ -13,6 +13,10 @@ from pydantic_core import PydanticCustomError
 from warmside import units
 from warmside.errors import UnitError
 
+FUEL_ALLOWED = (
+    'a year\'s fuel with its unit, such as "2900 m3", "1020 therms", "1050 ccf", "2400 L", '
+    '"635 US gal", "14000 kWh" or "4 cords"'
+)
 IN_FILE = "in a file"  # validation context: a number alone does not say its unit
 
 # Control characters, surrogates and text-direction marks: never part of a name or a note
@@ -42,6 +46,23 @@ def _number(value: Any) -> Any:
     if isinstance(value, bool):
         raise PydanticCustomError("not_a_number", "true and false are not numbers")
     return value
+
+
+def _fuel(value: Any, info: ValidationInfo) -> Any:
+    """An amount of fuel as the bill has it: "2900 m3", "1020 therms", "12000 kWh", "4 cords"."""
+    if isinstance(value, str):
+        text = re.sub(r"(?<=\d),(?=\d{3}\b)", "", value.strip())  # bills part thousands by commas
+        for quantity in ("energy", "volume"):
+            try:
+                found = units.parse(text, quantity)
+            except UnitError:
+                continue
+            if found > 0:
+                return text
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if number and info.context != IN_FILE and 0 < value < 1e9:
+        return float(value)
+    raise PydanticCustomError("quantity", "{allowed}", {"allowed": FUEL_ALLOWED})
 
 
 def _visible(text: str) -> str:
@@ -94,14 +115,17 @@ Conductance = Annotated[
 ]  # [W/K]
 Power = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False), BeforeValidator(_number)]  # [W]
 FuelAmount = Annotated[
-    float, Field(gt=0, le=1e7, allow_inf_nan=False), BeforeValidator(_number)
-]  # in the fuel's unit
+    float | str,
+    Field(union_mode="left_to_right"),
+    BeforeValidator(_fuel, json_schema_input_type=str),
+]  # as billed, with its unit; a number in the fuel's own
 
 Year = Annotated[int, Field(ge=1700, le=2100), BeforeValidator(_number)]
 Name = Annotated[
     str, Field(min_length=1, max_length=80, pattern=r"^[^\n\t]*$"), AfterValidator(_visible)
 ]
 Text = Annotated[str, Field(max_length=2000), AfterValidator(_visible)]
+Reason = Annotated[str, Field(min_length=3, max_length=400), AfterValidator(_visible)]
 Day = Annotated[str, Field(max_length=40), AfterValidator(_visible), BeforeValidator(_day)]
 Storeys = Annotated[float, Field(ge=1, le=4, allow_inf_nan=False), BeforeValidator(_number)]
 Storey = Annotated[int, Field(ge=0, le=4), BeforeValidator(_number)]

@@ -36,6 +36,14 @@ def frame(text: str, rows: str, wall: int) -> Frame:
     return frame_wall(found.walls[wall - 1], found.house, catalog(rows).lumber)
 
 
+@lru_cache(maxsize=64)
+def doubts(text: str, rows: str) -> tuple[survey.Doubt, ...]:
+    """What is unusual in a survey and was not looked at again, by the catalog and own rows."""
+    from warmside.study.checking import check  # brings the compiled solvers with it
+
+    return check(text, catalog(rows)).doubts
+
+
 @lru_cache(maxsize=16)
 def catalog(rows: str) -> Catalog:
     """The catalog with a job's own rows (TOML text, "" for none)."""

@@ -159,6 +159,7 @@ def _wall_rows() -> tuple[Rows, ...]:
         Rows("box", "Boxes and holes", "box", (_pick(Box, "Kind", "kind"), *spot)),
         Rows("pipe", "Pipes, cables, ducts", "pipe", (
             _pick(Pipe, "Kind", "kind"), *spot, _pick(Pipe, "Run", "run"),
+            Field(("depth",), "Depth from the studs' room face", "1-1/2 in"),
         )),
         Rows("reading", "Moisture readings", "reading", (
             Field(("where",), "Where"),
@@ -202,6 +203,8 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
             Field(("heating", "fuel"), "Fuel", known="fuels"),
             Field(("heating", "efficiency"), "Efficiency", "80 %"),
             Field(("heating", "venting"), "Venting", "", "choice", _choices(Heating, "venting")),
+            Field(("heating", "yearly_use"), "Fuel of a year, by the bills",
+                  "2900 m3, 1020 therms, 635 US gal"),
             Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),
             Field(("exhaust", "hood"), "Kitchen hood", "190 cfm; 0 cfm: none"),
             Field(("exhaust", "bath"), "Bath fans together", "50 cfm"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import io
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Literal
 from weakref import WeakKeyDictionary
 
@@ -13,6 +14,7 @@ from fastapi.responses import Response
 
 from warmside.errors import Fault, InputError
 from warmside.store import StaleError, Store, Task
+from warmside.survey import Doubt
 from warmside.web import cached
 from warmside.web.dossier import PARTS, base_of, key_of, opened
 from warmside.web.forms import Form
@@ -39,6 +41,7 @@ class Standing:
     shown: str
     dossier: Json | None
     task: Task | None
+    doubts: tuple[Doubt, ...] = ()  # what is looked at again before it is studied anew
 
     @property
     def base(self) -> str:
@@ -63,8 +66,11 @@ def standing(store: Store, job: str) -> Standing:
     keys = [key, *(t.key for t in tasks if t.key != key)]
     for shown in keys:
         if (found := _kept(store, shown)) is not None:
-            return Standing(key, shown, found, tasks[0] if tasks else None)
-    return Standing(key, "", None, tasks[0] if tasks else None)
+            break
+    else:
+        shown, found = "", None
+    open_ = () if shown == key else doubts(store, job)
+    return Standing(key, shown, found, tasks[0] if tasks else None, open_)
 
 
 def _texts(store: Store, job: str) -> dict[str, str]:
@@ -87,8 +93,23 @@ def _kept(store: Store, key: str) -> Json | None:
     return found
 
 
+def doubts(store: Store, job: str) -> tuple[Doubt, ...]:
+    """What is unusual in the survey of a job and was not looked at again."""
+    return cached.doubts(store.text("survey", job).text, store.text("catalog", job).text)
+
+
 def ask(store: Store, job: str, who: str) -> Task:
-    """Ask for the study of a job as it stands."""
+    """Ask for the study of a job as it stands.
+
+    Raises
+    ------
+    InputError
+        Something in the survey is unusual, and nobody looked at it again.
+    """
+    standing_doubts = doubts(store, job)
+    if standing_doubts:
+        raise InputError([Fault(d.place, f"{d.read}: {d.shows}", f"usual: {d.usual}", d.line)
+                          for d in standing_doubts])  # fmt: skip
     kept = {part: store.text(part, job) for part in PARTS}  # type: ignore[arg-type]
     key = key_of({part: text.text for part, text in kept.items()})
     data = {part: text.revision for part, text in kept.items()}
@@ -98,16 +119,47 @@ def ask(store: Store, job: str, who: str) -> Task:
 @router.get("/jobs/{job}/study")
 def study_page(request: Request, job: str) -> Response:
     """The study as a whole, or how far it is."""
+    return _study_page(request, job)
+
+
+def _study_page(
+    request: Request, job: str, typed: dict[str, str] | None = None, status: int = 200
+) -> Response:
+    """The study; where something is unusual, what was ``typed`` about it."""
     store = web_of(request).store
     here = store.job(job)
-    return page(request, "study", job=here, stands=standing(store, job), promises=PROMISES)
+    return page(request, "study", status, here, stands=standing(store, job), promises=PROMISES,
+                second_look=typed)  # fmt: skip
 
 
 @router.post("/jobs/{job}/study")
-def ask_study(request: Request, job: str, form: Form) -> Response:  # noqa: ARG001
-    """Ask for the study."""
-    ask(web_of(request).store, job, caller_of(request).name)
+def ask_study(request: Request, job: str, form: Form) -> Response:
+    """Ask for the study, once what is unusual was looked at again."""
+    store, who = web_of(request).store, caller_of(request).name
+    open_ = doubts(store, job)
+    if open_:
+        reasons = [_second_look(form, n, doubt) for n, doubt in enumerate(open_)]
+        if not all(reasons):
+            return _study_page(request, job, form.texts, 422)
+        kept = store.text("survey", job)
+        there = len(cached.read(kept.text).accepted)
+        day = date.today().isoformat()
+        entries: dict[tuple[str | int, ...], Any] = {
+            ("accepted", there + n): {"warning": doubt.warning, "read": doubt.read,
+                                      "reason": reason, "by": who, "date": day}
+            for n, (doubt, reason) in enumerate(zip(open_, reasons, strict=True))
+        }  # fmt: skip
+        store.change_survey(job, entries, kept.revision, who)
+    ask(store, job, who)
     return then(f"/jobs/{job}/study")
+
+
+def _second_look(form: Form, number: int, doubt: Doubt) -> str:
+    """Why a figure is kept; "" where the box is not ticked, or it is another figure by now."""
+    if not form.get(f"sure.{number}") or form.get(f"doubt.{number}") != f"{doubt}":
+        return ""
+    reason = form.get(f"reason.{number}").strip()
+    return reason if 3 <= len(reason) <= 400 else ""
 
 
 @router.post("/jobs/{job}/study/cancel")

@@ -67,6 +67,7 @@ def layer_facts(case: Case, where: str, stack: Stack) -> _Facts:
         **_classes(valued),
         **_foam(case, valued),
         **_cover(valued),
+        **_pipe(case, valued),
     }
 
 
@@ -92,6 +93,31 @@ def _inside_sheathing(valued: _Valued) -> _Valued:
     outside = ("sheathing", "paper", "board", "cladding")
     ends = next((k for k, (layer, _) in enumerate(valued) if layer.role in outside), len(valued))
     return valued[:ends]
+
+
+def _pipe(case: Case, valued: _Valued) -> _Facts:
+    """Temperature of the coldest water pipe, its middle at its depth in this stack.
+
+    By resistances alone, still air and a house that is heated: a leak makes it colder.
+    """
+    if case.wall is None or case.house is None:
+        return {}
+    depths = [pipe.depth for pipe in case.wall.pipes if pipe.kind in ("water", "drain")]
+    known = [depth for depth in depths if depth is not None]
+    if not depths or len(known) < len(depths):
+        return {}
+    inside = _inside_sheathing(valued)
+    lining = [x.thickness for x, _ in inside if x.role not in (*_SPACE, "wood", "furring")]
+    at = sum(lining) + case.build_up.option.furring + max(known)
+    before, passed = NBC_FILMS.inside, 0.0
+    for layer, value in valued:
+        share = min(max((at - passed) / layer.thickness, 0.0), 1.0)
+        before, passed = before + share * value, passed + layer.thickness
+    whole = NBC_FILMS.inside + sum(value for _, value in valued) + NBC_FILMS.outside
+    given = case.house.design_temperature
+    outdoor = case.climate.design if given is None else given
+    indoor = case.house.indoor_temperature
+    return {"pipe_temperature": indoor - (indoor - outdoor) * before / whole}
 
 
 @dataclass(frozen=True)

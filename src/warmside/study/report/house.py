@@ -9,6 +9,7 @@ from warmside.study.comparison import compare
 from warmside.study.parts import Study
 from warmside.study.report.parts import Line, Statement, Sum, sums, takeoff_lines
 from warmside.study.report.wall import FindingReport, WallReport, finding_report, wall_report
+from warmside.survey import Accepted
 from warmside.wording import Figure, Sentence, Standing, counted, joined, plain, say
 
 _FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
@@ -185,6 +186,18 @@ def conditions(study: Study) -> Sentence:
     )
 
 
+def _looked_at(one: Accepted) -> Sentence:
+    """An unusual figure that was kept, and why."""
+    return say(
+        "Unusual, looked at again and kept ({warning}): {read}. {reason}{by}{day}.",
+        warning=one.warning,
+        read=one.read,
+        reason=one.reason.rstrip("."),
+        by=f", {one.by}" if one.by else "",
+        day=f", {one.date}" if one.date else "",
+    )
+
+
 def _assumptions(study: Study) -> tuple[Statement, ...]:
     """Weather and room, then what holds for walls, each text once with the walls it holds for."""
     climate = study.outside.climate
@@ -195,6 +208,7 @@ def _assumptions(study: Study) -> tuple[Statement, ...]:
         Statement(say("Design night {design}.", design=design), (climate.source_design,)),
         *(Statement(plain(text)) for text in study.weather.notes),
     ]
+    notes += [Statement(_looked_at(one)) for one in study.survey.accepted]
     if study.room.assumption:
         notes.append(Statement(plain(study.room.assumption)))
     if not study.settling.settled:
