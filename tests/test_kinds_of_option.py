@@ -39,6 +39,7 @@ from warmside.survey import (
     Wanted,
     template,
 )
+from warmside.works import WORKS, work_items
 
 CATALOG, PRICES = load(), default_prices()
 HOUSE = House(name="h", climate=next(iter(CATALOG.climates)), year_built=1955, volume=300.0)
@@ -78,7 +79,9 @@ def lines_of(plan, wall: Wall = BUSY):
 def test_every_hour_and_everything_bought_has_a_step(kind: str) -> None:
     plan = planned(kind)
     lines, steps = lines_of(plan), {step.id for step in plan.steps}
-    tasks = {task.key: task for task in plan.option.kind.tasks}
+    items = work_items(plan.build_up, BUSY)
+    every = (*plan.option.kind.tasks, *(task for item in items for task in item.tasks))
+    tasks = {task.key: task for task in every}
     hours = [line for line in lines if line.group == "labour"]
     assert hours
     assert all(line.unit == "h" for line in hours)
@@ -89,7 +92,8 @@ def test_every_hour_and_everything_bought_has_a_step(kind: str) -> None:
     assert {line.group for line in lines} & driving <= {task.group for task in tasks.values()}
     # what is bought is put in by someone; siding is put back, sealant and rod seal joints
     with_others = {"sealant_300ml", "backer_rod", "cladding", "fill_bag", "debris"}
-    bought = {line.group for line in lines if line.priced} - {"labour"} - with_others
+    with_others |= {"labour", *(group for work in WORKS for group in work.bought)}
+    bought = {line.group for line in lines if line.priced} - with_others
     assert bought <= {task.group for task in tasks.values()}
     assert price(lines, PRICES).missing == ()
 
@@ -116,7 +120,9 @@ EARLIER = [
     ("fill", "vapour-control"), ("vapour-control", "cover"), ("fill", "cover"),
     ("cover", "clear-up"), ("cladding", "clear-up"), ("look", "dry"), ("clear-hazards", "look"),
     ("look", "drill"), ("lift", "drill"), ("protect", "drill"), ("dry", "pack"), ("drill", "pack"),
-    ("pack", "count"), ("count", "close"), ("close", "clear-up"),
+    ("rough-in", "hollow-spaces"), ("hollow-spaces", "seal-joints"), ("hollow-spaces", "spray"),
+    ("hollow-spaces", "fill"), ("rough-in", "fire-blocks"), ("fire-blocks", "seal-joints"),
+    ("fire-blocks", "spray"), ("pack", "count"), ("count", "close"), ("close", "clear-up"),
 ]  # fmt: skip
 
 

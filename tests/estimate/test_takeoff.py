@@ -245,7 +245,9 @@ def test_small_wall_by_hand_price() -> None:
     tasks = ("mask", "remove_fill", "clean", "gasket", "board", "paint", "clean_up")
     assert {word.partition(": ")[0] for word in found.missing} == {
         *(f"labour:{task}" for task in tasks),
+        "labour:weight_pocket",
         "paint:latex-paint",
+        "pocket_fill:weight_pocket",
     }
 
 
@@ -414,8 +416,12 @@ def test_takeoffs_together() -> None:
     assert house["passes:cc"].amount == one["passes:cc"].amount
     # by hand: 3 x 2.5645 cartridges = 7.69, where three walls on their own would take 9
     assert str(house["sealant_300ml"].how).endswith("; 8 whole")
-    assert one["pocket"].amount == 1
-    assert not one["pocket"].priced
+    # the one box of sash weights, 0.04 x 1.2 x 0.089 m: 4.27 L of filler
+    assert one["weight_pocket"].amount == 1
+    assert not one["weight_pocket"].priced
+    filler = one["pocket_fill:weight_pocket"]
+    assert filler.amount == pytest.approx(0.04 * 1.2 * DEPTH * 1000, rel=1e-9, abs=0)
+    assert filler.priced
 
 
 def test_unknown_foam() -> None:

@@ -21,6 +21,7 @@ from warmside.documents.close_out_views import (
     ReceiptRow,
     RemedyRow,
     WallProof,
+    WorkRow,
 )
 from warmside.documents.proposal_data import Figure, Note, Picture
 from warmside.documents.typesetting import typeset
@@ -110,7 +111,7 @@ def close_out_view(
             refs.to(_RECEIPT),
         ),
         house_kept=tuple(_kept(k, currency, refs) for k in proven.house),
-        walls=tuple(_wall(w, proven, photos, refs) for w in proven.walls),
+        walls=tuple(_wall(w, proven, photos, refs, log) for w in proven.walls),
         probes=tuple(_probes(proven)),
         density=tuple(_density(proven, refs)),
         fan=tuple(_fan(proven.measured.fan, house.volume, refs)),
@@ -261,7 +262,11 @@ def _figure(value: float | None, unit: str) -> str:
 
 
 def _wall(
-    wall: ProvenWall, proven: Proven, photos: Sequence[SitePhoto], refs: References
+    wall: ProvenWall,
+    proven: Proven,
+    photos: Sequence[SitePhoto],
+    refs: References,
+    log: Log | None,
 ) -> WallProof:
     part, currency = wall.measured, proven.study.prices.currency
     name = wall.wall.wall.name
@@ -278,7 +283,21 @@ def _wall(
             for r in part.moisture
         ),
         photos=tuple(_photo(p) for p in photos if p.wall == name),
+        works=tuple(_works(wall, log)),
     )
+
+
+def _works(wall: ProvenWall, log: Log | None) -> Iterator[WorkRow]:
+    """What findings asked for on this wall; what nobody signed is said to be open."""
+    name = wall.wall.wall.name
+    for item in wall.promised.works:
+        standing = log.standing(name, item.step) if log else None
+        signed = "not signed"
+        if standing and standing.signed and standing.state in ("passed", "overridden"):
+            signed = f"{signed_by(standing.signed)}, {standing.signed.at:%Y-%m-%d}"
+        counted_line = item.quantities[0]
+        what = f"{counted_line.amount:g}: {counted_line.how}"
+        yield WorkRow(item.name, raised(what), item.accepted, signed, item.warranty)
 
 
 def _rules(part: MeasuredWall, refs: References) -> Iterator[Note]:

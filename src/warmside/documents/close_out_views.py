@@ -64,6 +64,17 @@ class ProbeRow:
 
 
 @dataclass(frozen=True)
+class WorkRow:
+    """One work that a finding asked for, and whether somebody signed that it was done."""
+
+    name: str
+    what: str
+    accepted: str
+    signed: str
+    warranty: str
+
+
+@dataclass(frozen=True)
 class WallProof:
     """One wall: its promises, its pictures, its readings."""
 
@@ -75,6 +86,7 @@ class WallProof:
     rules: tuple[Note, ...] = ()
     readings: tuple[Note, ...] = ()
     photos: tuple[Picture, ...] = ()
+    works: tuple[WorkRow, ...] = ()
 
 
 @dataclass(frozen=True)

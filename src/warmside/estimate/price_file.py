@@ -16,6 +16,7 @@ from warmside.errors import Fault, InputError
 from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind
 from warmside.options import KINDS
 from warmside.toml import parse
+from warmside.works import WORKS
 
 _HIGHEST = Decimal(10) ** 7
 _SIZE_LIMIT = 250_000  # bytes
@@ -43,16 +44,22 @@ _UNITS: dict[RowKind, dict[str, str]] = {
         "membrane": "m2",
         "cladding": "m2",
         **{group: unit for kind in KINDS.values() for group, unit in kind.bought.items()},
+        **{group: unit for work in WORKS for group, unit in work.bought.items()},
     },
     "labour": {"labour": "h"},
     "disposal": {"fill_bag": "bag", "debris": "m3", "abatement": "each"},
-    "rate": {task.key: f"h/{task.unit}" for kind in KINDS.values() for task in kind.tasks},
+    "rate": {
+        task.key: f"h/{task.unit}"
+        for tasks in (*(k.tasks for k in KINDS.values()), *(work.tasks for work in WORKS))
+        for task in tasks
+    },
 }
 _WITH_ITEM = {
     "foam_closed_cell", "foam_open_cell", "finish_sheet", "plaster", "paint", "vapour_control",
     "batt", "furring", "jamb_extension", "sheathing_sheet", "exterior_board", "membrane",
     "cladding", "debris", "abatement", "labour",
     *(group for kind in KINDS.values() for group in kind.bought),
+    *(group for work in WORKS for group in work.bought),
 }  # fmt: skip
 _KINDS: tuple[RowKind, ...] = ("material", "labour", "disposal", "fixed", "rate")
 

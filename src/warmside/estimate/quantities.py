@@ -14,10 +14,10 @@ from warmside.estimate.parts import PriceList
 from warmside.estimate.price_file import default_prices
 from warmside.estimate.removal import removal_quantities
 from warmside.estimate.sealant import sealant_quantities
-from warmside.framing import Frame
 from warmside.options import BuildUp, Quantity
 from warmside.survey import Wall
 from warmside.wording import Figure, Sentence, counted, joined, say
+from warmside.works import WorkItem, work_items
 
 _WHOLE = ("set", "cartridge")  # bought whole, carried from wall to wall
 
@@ -64,7 +64,10 @@ def takeoff(
             raise UnknownRowError("foam", foam)
         lines += foam_quantities(fills, catalog.foams[foam])
     lines += goods_quantities(buildup, wall, catalog)
-    lines += labour_quantities(kind.tasks, tuple(lines), prices or default_prices())
+    items = work_items(buildup, wall)
+    lines += _found_work(items)
+    tasks = tuple(dict.fromkeys((*kind.tasks, *(t for item in items for t in item.tasks))))
+    lines += labour_quantities(tasks, tuple(lines), prices or default_prices())
     return tuple(lines)
 
 
@@ -83,8 +86,6 @@ def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[
         lines.append(Quantity("masking", name, frame.net_area, "m2", how, _GEOMETRY))
     if not buildup.option.kind.opened.bays:
         return lines
-    if frame.pockets:
-        lines.append(_pockets(frame))
     if fills or buildup.option.fill is not None:
         bays = sum(bay.rect.area for bay in frame.bays)
         lines.append(_area("bay_area", "Bays to clean", bays, say(counted(len(frame.bays), "bay"))))
@@ -104,17 +105,9 @@ def _area(key: str, name: str, area: float, how: Sentence) -> Quantity:
     return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
 
 
-def _pockets(frame: Frame) -> Quantity:
-    volume = sum(p.rect.area * (p.y1 - p.y0) for p in frame.pockets)
-    whys = "; ".join(dict.fromkeys(pocket.why for pocket in frame.pockets))
-    how = say(
-        "{count}, {volume}: {why}. Fill by hand, or say so",
-        count=counted(len(frame.pockets), "pocket"),
-        volume=Figure(volume, "volume"),
-        why=whys,
-    )
-    name = "Pockets out of reach"
-    return Quantity("pocket", name, len(frame.pockets), "each", how, _GEOMETRY, priced=False)
+def _found_work(items: tuple[WorkItem, ...]) -> list[Quantity]:
+    """What the works that the findings ask for take; the same goods of two works on one line."""
+    return [line for item in items for line in item.quantities]
 
 
 def combine_takeoffs(takeoffs: tuple[tuple[Quantity, ...], ...]) -> tuple[Quantity, ...]:

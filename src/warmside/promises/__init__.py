@@ -11,7 +11,7 @@ from warmside.promises.dryness_hourly import (
     dry_years,
     exposure_of,
 )
-from warmside.promises.finding import Finding
+from warmside.promises.finding import Finding, carried
 from warmside.promises.fresh_air import (
     FreshAir,
     HouseTight,
@@ -113,6 +113,7 @@ __all__ = [
     "Years",
     "banded",
     "by_person",
+    "carried",
     "comfort",
     "conserved_energy_cost",
     "dry",

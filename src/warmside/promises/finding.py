@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
 from warmside.wording import Figure, Kind, Promise, Sentence, Source, Verdict, figure_by_unit
+from warmside.works import WorkItem
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,7 @@ class Finding:
     reason: Sentence
     change: Sentence  # what would change it; empty where nothing needs to
     source: Source
+    works: tuple[str, ...] = ()  # keys of the works that do what it asks for
 
     def figure_as(self, kind: Kind, option: str = "") -> Figure:
         """Its figure in an answer about ``option``; its unit must be that of ``kind`` in SI."""
@@ -44,6 +47,21 @@ class Finding:
             if self.limit is None or self.limit_is == "none"
             else figure_by_unit(self.limit, self.unit, self.source),
         )
+
+
+def carried(findings: Iterable[Finding], items: Sequence[WorkItem]) -> tuple[Finding, ...]:
+    """The findings, each with the keys of the works of the wall that it asks for."""
+    return tuple(
+        replace(
+            finding,
+            works=tuple(
+                item.key
+                for item in items
+                if item.key in finding.works or finding.key in item.causes
+            ),
+        )
+        for finding in findings
+    )
 
 
 class _Band(Protocol):

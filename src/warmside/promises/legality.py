@@ -21,6 +21,9 @@ from warmside.promises.never import by_person
 from warmside.promises.rules import HIDDEN, Case, Judgement, facts_of, judge, worst
 from warmside.survey import Hazard, House, Wall
 from warmside.wording import Sentence, joined, plain, say
+from warmside.works import HOLLOW_SPACES, WEIGHT_POCKETS
+
+_HIDDEN_WORK = (WEIGHT_POCKETS.key, HOLLOW_SPACES.key)  # what opens hollow spaces
 
 
 def legal(
@@ -91,7 +94,8 @@ def _by_pack(pack: CodePack, stacks: Sequence[tuple[str, Facts]], abroad: str) -
         if abroad and said.verdict != "does not apply":
             reason = joined([abroad, said.reason])
             said = replace(said, verdict="needs a person", reason=reason)
-        yield _finding(pack, clause, where if _differs(judged, said) else "", said)
+        found = _finding(pack, clause, where if _differs(judged, said) else "", said)
+        yield replace(found, works=_HIDDEN_WORK) if _hidden(judged) else found
 
 
 def _whole(judged: Sequence[tuple[str, Judgement]]) -> tuple[str, Judgement]:
@@ -109,6 +113,12 @@ def _whole(judged: Sequence[tuple[str, Judgement]]) -> tuple[str, Judgement]:
         reached=said.reason,
     )
     return "", replace(said, verdict="needs a person", reason=reason)
+
+
+def _hidden(judged: Sequence[tuple[str, Judgement]]) -> bool:
+    """Whether the clause is open in hollow spaces, which the work then opens."""
+    open_ = ("falls short", "needs a person")
+    return any(where == HIDDEN and said.verdict in open_ for where, said in judged)
 
 
 def _differs(judged: Sequence[tuple[str, Judgement]], told: Judgement) -> bool:

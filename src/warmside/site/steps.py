@@ -1,10 +1,11 @@
-"""The steps of one option on one wall, as its kind gives them."""
+"""The steps of one option on one wall: those of its kind, and those that findings ask for."""
 
 from __future__ import annotations
 
 from warmside.catalog import Catalog
 from warmside.options import BuildUp, Job, Sealing, Step
 from warmside.survey import Hazard, Wall
+from warmside.works import placed, work_items
 
 
 def sequence(
@@ -38,4 +39,5 @@ def sequence(
         Each with its gate; empty where the wall is left as found.
     """
     mine = tuple(h for h in hazards if h.wall in (None, wall.name))
-    return build_up.option.kind.steps(Job(build_up, wall, mine, passes, sealing, catalog))
+    steps = build_up.option.kind.steps(Job(build_up, wall, mine, passes, sealing, catalog))
+    return placed(steps, work_items(build_up, wall))

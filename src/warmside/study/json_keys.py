@@ -186,7 +186,9 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
     ),
     "Layer": _keys("name material role thickness_m conductivity_w_mk permeability_dry_kg_m_s_pa"),
     "LayerSources": _keys("source_heat=heat source_vapour=vapour"),
-    "Finding": _keys("promise key name figure unit limit limit_is verdict reason change source"),
+    "Finding": _keys(
+        "promise key name figure unit limit limit_is verdict reason change source works"
+    ),
     "Tight": _keys(
         "wall_leakage_before_m2=before wall_leakage_after_m2=after "
         "house_leakage_removed_share=removed house_air_change_50_before_per_h=air_change_before "

@@ -25,11 +25,13 @@ from warmside.promises import (
     Warm,
     Worth,
     banded,
+    carried,
 )
 from warmside.study.notebook_html import table
 from warmside.survey import Survey, Wall
 from warmside.units import show
 from warmside.wording import PROMISES, Standing, counted, worst
+from warmside.works import WorkItem
 
 SIGNS = {"holds": "✓", "falls short": "×", "needs a person": "?",
          "does not apply": "n/a", "not judged": "–"}  # fmt: skip
@@ -143,6 +145,7 @@ class OptionStudy:
     change: Change  # of the wall's transmission and of the house's leakage
     quantities: tuple[Quantity, ...]
     price: Price | None  # None for what is left as found or cannot be built
+    works: tuple[WorkItem, ...] = ()  # what findings ask for
 
     @property
     def option(self) -> Option:
@@ -153,7 +156,7 @@ class OptionStudy:
     def findings(self) -> tuple[Finding, ...]:
         """Every finding, promise by promise; what cannot be built is worth nothing to anyone."""
         money = (*self.worth.findings, *self.comfort.findings)
-        return (
+        found = (
             *self.warm.findings,
             *self.dry.findings,
             *self.tight.findings,
@@ -161,6 +164,7 @@ class OptionStudy:
             *self.safe,
             *(money if self.build_up.can_be_built else ()),
         )
+        return carried(found, self.works)
 
     def verdict(self, promise: str) -> Standing:
         """The worst verdict of one promise; a wall left as found is not judged in all of them."""

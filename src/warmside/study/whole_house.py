@@ -65,6 +65,7 @@ from warmside.study.settling import AsFound, Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import severe_year, usual_year
 from warmside.workers import Shared, here, shared
+from warmside.works import work_items
 
 Progress = Callable[[str, int, int], None]  # what, done, of how many
 
@@ -488,4 +489,5 @@ def _study_option(
         change=change,
         quantities=quantities,
         price=cost,
+        works=work_items(build_up, wall),
     )

@@ -1,0 +1,117 @@
+"""Fire blocks in the bays of a balloon frame that run from floor to floor."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import ClassVar
+
+from warmside.catalog import Source
+from warmside.framing import Frame
+from warmside.options import BuildUp, Gate, Quantity, Step, Task
+from warmside.survey import Wall
+from warmside.wording import Figure, counted, joined, say
+from warmside.works._item import Trade, Work
+
+_WASTE = 0.10  # [-] of lumber cut to bays
+_CLEAR = 0.02  # [m] above or below a line, where a bay's clear width is read
+_SAME = 1e-6  # [m]
+_COUNT = Source("count of the bays that cross each floor and ceiling line", "computed")
+_LUMBER = Source(
+    "38 mm lumber at each floor and ceiling line (IRC R302.11; NBC 9.10.16 asks for each floor); "
+    "10 % waste, common practice", "second-hand",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class FireBlocks(Work):
+    """Lumber as deep as the studs, cut tight into every bay at every line."""
+
+    key: ClassVar[str] = "fire-blocks"
+    name: ClassVar[str] = "Fire blocks"
+    causes: ClassVar[tuple[str, ...]] = (
+        "hazard_missing_fire_blocks", "canada-nbc-2020:ca.fireblock", "us-irc-2021:us.fireblock",
+    )  # fmt: skip
+    trade: ClassVar[Trade] = "carpenter"
+    tasks: ClassVar[tuple[Task, ...]] = (
+        Task("fire_block", "Cut and fit fire blocks", "fire_block", "each", "fire-blocks"),
+    )
+    bought: ClassVar[Mapping[str, str]] = MappingProxyType({"fire_block_lumber": "m"})
+    accepted: ClassVar[str] = "Every bay of the count blocked, tight on all four sides."
+    warranty: ClassVar[str] = "Blocks stay where they were fitted; nobody drills or cuts them out."
+
+    def counted(self, build_up: BuildUp, wall: Wall) -> tuple[Quantity, ...]:
+        """Blocks by number, and their lumber by length."""
+        open_through = wall.frame == "balloon" and wall.fire_blocks != "present"
+        if not open_through or not build_up.option.kind.opened.bays:
+            return ()
+        rows = [(line, widths) for line, z in _lines(build_up.frame, wall)
+                if (widths := clear_widths(build_up.frame, z))]  # fmt: skip
+        if not rows:
+            return ()
+        blocks = sum(len(widths) for _, widths in rows)
+        length = sum(sum(widths) for _, widths in rows)
+        told = joined(
+            (say("{count} {line}, {length}", count=str(len(widths)), line=line,
+                 length=Figure(sum(widths), "span")) for line, widths in rows), "; ",
+        )  # fmt: skip
+        seen = say(
+            "{told}; nobody saw whether they are there, so all are counted", told=told
+        ) if wall.fire_blocks == "unknown" else told  # fmt: skip
+        lumber = say(
+            "{blocks}, {length}, +{waste} waste; as deep as the studs",
+            blocks=counted(blocks, "block"),
+            length=Figure(length, "span"),
+            waste=Figure(_WASTE, "share"),
+        )
+        return (
+            Quantity("fire_block", "Fire blocks to fit", float(blocks), "each", seen, _COUNT,
+                     priced=False),
+            Quantity("fire_block_lumber", "Lumber for fire blocks", length * (1 + _WASTE), "m",
+                     lumber, _LUMBER),
+        )  # fmt: skip
+
+    def step(self, quantities: tuple[Quantity, ...]) -> Step:
+        """While the bays are open, before anything is sealed or filled."""
+        blocks = quantities[0]
+        lines = (
+            f"{counted(round(blocks.amount), 'block')}: {blocks.how}. 38 mm lumber as deep as the "
+            "studs, cut tight, nailed at both ends.",
+            "Wires and pipes through a block: hole no larger than needed, closed with fire-rated "
+            "sealant.",
+            "Photo: every line of blocks, before it is covered.",
+        )
+        gate = Gate("carpenter; the official where the code asks",
+                    "Every bay blocked and tight; photo taken.")  # fmt: skip
+        return Step(self.key, self.name, lines, gate)
+
+
+FIRE_BLOCKS = FireBlocks()
+
+
+def _lines(frame: Frame, wall: Wall) -> list[tuple[str, float]]:
+    """Heights [m] just beside the lines at which bays are closed, below to above."""
+    lines = [("on the sill", _CLEAR)]
+    if wall.floor_line is not None:
+        ribbon = [m.rect.z0 for m in frame.members if m.kind == "ribbon"]
+        lines.append(("under the joists", min([*ribbon, wall.floor_line]) - _CLEAR))
+        lines.append(("at the floor above", wall.floor_line + wall.joist_depth + _CLEAR))
+    return lines
+
+
+def clear_widths(frame: Frame, z: float) -> list[float]:
+    """Clear widths [m] of the bays that pass the height ``z`` [m], left to right."""
+    rects = sorted(
+        (r.rect for r in frame.regions
+         if r.kind in ("bay", "brace") and r.rect.z0 < z < r.rect.z1
+         and any(s.what == "space" and s.reachable for s in r.sections)),
+        key=lambda rect: rect.x0,
+    )  # fmt: skip
+    spans: list[tuple[float, float]] = []
+    for rect in rects:
+        if spans and rect.x0 - spans[-1][1] < _SAME:
+            spans[-1] = (spans[-1][0], rect.x1)
+        else:
+            spans.append((rect.x0, rect.x1))
+    return [right - left for left, right in spans]
