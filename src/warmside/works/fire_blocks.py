@@ -76,14 +76,11 @@ class FireBlocks(Work):
         """While the bays are open, before anything is sealed or filled."""
         blocks = quantities[0]
         lines = (
-            f"{counted(round(blocks.amount), 'block')}: {blocks.how}. 38 mm lumber as deep as the "
-            "studs, cut tight, nailed at both ends.",
-            "Wires and pipes through a block: hole no larger than needed, closed with fire-rated "
-            "sealant.",
-            "Photo: every line of blocks, before it is covered.",
+            f"{counted(round(blocks.amount), 'block')}: {blocks.how}. 38 mm lumber, cut tight; "
+            "wire holes closed with fire-rated sealant.",
         )
-        gate = Gate("carpenter; the official where the code asks",
-                    "Every bay blocked and tight; photo taken.")  # fmt: skip
+        gate = Gate("carpenter; the official",
+                    "Every bay tight; photo taken.")  # fmt: skip
         return Step(self.key, self.name, lines, gate)
 
 

@@ -79,13 +79,10 @@ class HollowSpaces(Work):
         """While the bays are open."""
         pockets = quantities[0]
         lines = (
-            f"{counted(round(pockets.amount), 'pocket')}: {pockets.how}.",
-            "Half-inch holes at top and low end, or a side taken off. Look for wires and water "
-            "before anything goes in; then the filler of the list, from below.",
-            "What cannot be filled is written down with its place. Photo: each pocket open, and "
-            "filled.",
+            f"{counted(round(pockets.amount), 'pocket')} of the list: opened, looked into for "
+            "wires and water, filled from below; what stays hollow written down.",
         )
-        gate = Gate("crew lead", "Every pocket of the count filled or written down; photo taken.")
+        gate = Gate("crew lead", "Every pocket filled or written down; photo taken.")
         return Step(self.key, self.name, lines, gate)
 
 
@@ -114,13 +111,10 @@ class WeightPockets(Work):
         """Before the joints round the frames are sealed."""
         boxes = quantities[0]
         lines = (
-            f"{counted(round(boxes.amount), 'box', 'boxes')}. Agreed with the client first: the "
-            "sashes need new balances, or are fixed.",
-            "Cords cut, weights out, pulley holes closed; box blocked at top and foot, then "
-            "the filler of the list, which must not bow the frame.",
-            "Photo: each box open, and filled.",
+            f"{counted(round(boxes.amount), 'box')}: weights out, blocked at top and foot, "
+            "filled without bowing the frame. Sashes as agreed.",
         )
-        gate = Gate("carpenter", "Every box of the count empty, closed and filled; photo taken.")
+        gate = Gate("carpenter", "Empty, closed, filled; photo taken.")
         return Step(self.key, self.name, lines, gate)
 
 
