@@ -28,6 +28,7 @@ from warmside.proof import (
     Mark,
     Picture,
     Stand,
+    bay_foam,
     checked,
     compare,
     corners_seen,
@@ -149,6 +150,26 @@ def test_missing_and_half_bays_are_found_and_the_rest_is_not(
     assert proof.offset == pytest.approx(1.2 / 0.9, abs=0.2)
 
 
+def test_no_picture_credits_more_than_was_sold_or_probed(
+    case: Case, faulty: tuple[Picture, dict[str, float]]
+):
+    # exact: a bay that looks warm, by a pipe or by warm air, holds no more than was paid for
+    shot, foam = faulty
+    found = look(shot, corners_seen(STAND, case.prediction), case.prediction, AIR, lens=STAND.lens)
+    proof = compare(found, case.prediction, AIR)
+    seen = [b for b in proof.bays if b.thickness is not None]
+    warm = [replace(b, seen="warmer", thickness=0.0889) for b in seen]
+    sold = case.option.thickness
+    bays = bay_foam(case.frame, sold, {}, [replace(proof, bays=tuple(warm))])
+    assert max(b.thickness for b in bays) == pytest.approx(sold, abs=1e-9)
+    probed = {b.bay: 0.0508 for b in seen[:3]}
+    bays = bay_foam(case.frame, sold, probed, [replace(proof, bays=tuple(warm))])
+    assert max(b.thickness for b in bays) == pytest.approx(0.0508, abs=1e-9)
+    # the other way round it may take away
+    bays = bay_foam(case.frame, sold, {}, [proof])
+    assert {b.bay: b.thickness for b in bays}[min(foam, key=foam.__getitem__)] < 0.01
+
+
 def test_an_offset_makes_no_bay_colder(case: Case):
     # exact: the planned wall; a camera 2 K off is still within its specification
     surface = case.surface({}, AIR.room, AIR.outside)
@@ -171,6 +192,27 @@ def test_a_wall_without_any_foam_is_told_as_a_whole(case: Case):
     proof = compare(look(shot, marks, case.prediction, AIR, lens=STAND.lens), case.prediction, AIR)
     assert proof.whole_wall == "colder"
     assert {b.seen for b in proof.bays if b.thickness is not None} == {"colder"}
+
+
+@pytest.mark.parametrize("gradient", [0.5, 1.0])
+def test_air_warmer_towards_the_ceiling_condemns_no_bay(case: Case, gradient: float):
+    # exact: room air that rises by so many kelvin a metre, and a lens that darkens its corners; the
+    # surface follows the air beside it by its own factor. 0.5 to 1 K/m is ordinary in a heated old
+    # house (common practice, no source)
+    p = case.prediction
+    tall = [b.name for b in case.frame.bays if b.kind == "stud bay" and b.rect.width > 0.3]
+    foam = {tall[1]: 0.0, tall[3]: 0.038}
+    factor = (case.surface(foam, AIR.room, AIR.outside) - AIR.outside) / AIR.difference
+    surface = AIR.outside + factor * (
+        AIR.difference + gradient * (p.z - case.frame.height / 2.0)[:, None]
+    )
+    shot = pictured(surface, p, STAND, room=AIR.room, faults=replace(REAL, drift=0.03))
+    u, v = np.meshgrid(np.linspace(-1, 1, 320), np.linspace(-1, 1, 240))
+    shot = Picture(shot.values + 0.3 * (u**2 + v**2) / 2.0)
+    found = look(shot, corners_seen(STAND, p), p, AIR, lens=STAND.lens)
+    proof = compare(found, p, AIR)
+    assert {b.bay for b in proof.bays if b.seen in ("colder", "warmer")} == set(foam)
+    assert proof.whole_wall == "as predicted"
 
 
 def test_summer_turns_the_signs(case: Case):
@@ -498,6 +540,9 @@ def test_conditions_are_held_against_published_ones():
         found = rules(replace(good, **change))
         assert sum(rule.met is False for rule in found) == 1
     assert weak(rules(replace(good, hours_without_sun=5.0), masonry_outside=True))
+    # what was not noted was not met
+    for name in ("wind", "hours_without_sun", "hours_dry", "hours_steady", "outside_swing"):
+        assert weak(rules(replace(good, **{name: None})))
 
 
 def test_no_difference_no_answer():

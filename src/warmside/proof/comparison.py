@@ -11,9 +11,10 @@ import numpy.typing as npt
 from warmside.framing import Joint
 from warmside.physics.thermography import Camera
 from warmside.proof.appearance import Look
+from warmside.proof.at_once import FOAM, OFF, Fit, fitted, patches_of
 from warmside.proof.causes import causes_of_bay, causes_of_joint
 from warmside.proof.conditions import Conditions, Rule, rules, weak
-from warmside.proof.estimate import Estimate, curves, estimated
+from warmside.proof.estimate import PROBE_DOUBT, Estimate, curves, estimated, through
 from warmside.proof.lay import outline
 from warmside.proof.looks import BayLook, Hints, JointLook, Seen
 from warmside.proof.prediction import Prediction
@@ -21,7 +22,7 @@ from warmside.proof.prediction import Prediction
 Floats = npt.NDArray[np.float64]
 
 WORKMANSHIP = 0.003  # [m] standard deviation of good work: within 1/4 in. on flat ground
-SURE = 2.8  # standard deviations: one sound bay in 200 is called wrong by chance
+SURE = 3.5  # standard deviations: fewer than one sound bay in 200 is called wrong by chance
 SURE_OF_WALL = 3.5  # the same for a whole wall: every bay is then held against the prediction
 SURE_OF_PART = 4.4  # the same for a part of a bay against the rest of it
 SURE_OF_JOINT = 2.5  # the same along joints: streaks are held against what lies beside them
@@ -111,11 +112,9 @@ def compare(
     that the whole wall is told to be off, and every bay is held against the prediction itself.
     """
     contrast = (camera or Camera()).contrast
-    e = estimated(
-        found.surface, prediction, conditions, contrast=contrast, spot=found.spot, known=known
-    )
-    common, doubt, whole = _common(e, contrast)
-    judge = _Judge(prediction, conditions, e, common, doubt, contrast, hints or Hints())
+    e, fit = _at_once(found, prediction, conditions, contrast, known or {})
+    common, doubt, whole = _common(fit, e)
+    judge = _Judge(prediction, conditions, e, fit, common, whole, contrast, hints or Hints())
     told = conditions.outside + conditions.difference * prediction.at(prediction.planned)
     difference = found.surface - e.offset - told
     held = rules(conditions, masonry_outside)
@@ -129,7 +128,7 @@ def compare(
         bays=judge.bays(found),
         joints=judge.joints(found),
         rules=held,
-        remarks=_remarks(held, e, common, whole),
+        remarks=_remarks(held, e, common, doubt, whole),
         likeness=found.likeness,
         shift=found.shift,
         offset=e.offset,
@@ -139,18 +138,55 @@ def compare(
     )
 
 
-def _common(e: Estimate, contrast: float) -> tuple[float, float, Seen]:
+def _at_once(
+    found: Look,
+    prediction: Prediction,
+    conditions: Conditions,
+    contrast: float,
+    known: Mapping[str, float],
+) -> tuple[Estimate, Fit]:
+    """Foam of every bay with all that is not foam fitted along, from a first look bay by bay."""
+    p, rise = prediction, conditions.difference
+    e = estimated(found.surface, p, conditions, contrast=contrast, spot=found.spot, known=known)
+    lines, _ = curves(p, np.isfinite(found.surface))
+    sound, numbers = lines.factor(p.planned), {b.name: j for j, b in enumerate(p.frame.bays)}
+    slope = abs(e.slope)
+    work = np.sqrt((slope * WORKMANSHIP) ** 2 + (FOAM * rise * (1.0 - sound)) ** 2)
+    work = np.where(np.isfinite(work), work, 0.0)
+    probed = {
+        numbers[n]: (rise * float(lines.factor(np.full(sound.size, t))[numbers[n]]
+                                  - sound[numbers[n]]), PROBE_DOUBT * float(slope[numbers[n]]))
+        for n, t in known.items() if n in numbers and np.isfinite(sound[numbers[n]])
+    }  # fmt: skip
+    odd = abs(e.deviation) > 0.25 * slope * p.planned
+    first, offset_doubt = e.shared, e.offset_doubt
+    for _ in range(2):
+        # sound bays stand as planned: their doubt shared with the wood would feed on itself
+        guess = np.where(np.isfinite(e.thickness) & odd, e.thickness, p.planned)
+        told = lines.factor(guess)
+        rest = found.surface - conditions.outside - rise * through(p, guess, found.spot)
+        moved = rise * (p.at(guess) - p.at(p.planned))
+        patches = patches_of(rest, p, p.at(guess), moved, rise * (told - sound))
+        fit = fitted(patches, conditions, work, probed)
+        temperature = e.planned + fit.total
+        factor = (temperature - conditions.outside) / rise
+        # what wood, film and air do alike everywhere, one picture cannot learn from its pattern
+        shared = np.where(np.isfinite(fit.doubt), np.hypot(fit.doubt, first), e.shared)
+        odd = abs(fit.apart) > OFF * fit.apart_doubt
+        e = replace(e, thickness=lines.thickness(factor), temperature=temperature, shared=shared)
+    doubt = float(np.hypot(fit.common_doubt, offset_doubt))
+    return e, replace(fit, common_doubt=doubt)
+
+
+def _common(fit: Fit, e: Estimate) -> tuple[float, float, Seen]:
     """What all bays share [K], its standard uncertainty, and whether the whole wall is off."""
-    there = e.deviation[np.isfinite(e.deviation)]
-    if there.size < 4:
-        return 0.0, e.offset_doubt, "as predicted"
-    # a median of n bays is uncertain by sqrt(pi/2) of their mean's
-    own = 1.57 * contrast**2 / there.size
-    shared = float(np.median(there))
-    if abs(shared) > SURE_OF_WALL * np.sqrt(e.offset_doubt**2 + own):
-        return 0.0, e.offset_doubt, "colder" if shared < 0.0 else "warmer"
-    taken = e.offset_doubt**2 / (e.offset_doubt**2 + own)
-    return shared * taken, float(np.sqrt(taken * own)), "as predicted"
+    if np.isfinite(e.deviation).sum() < 4:
+        return 0.0, fit.common_doubt, "as predicted"
+    # the middle bay, not the fitted share: in a wall that is empty everywhere all bays are set free
+    shared, doubt = float(np.nanmedian(e.deviation)), float(np.nanmedian(e.shared))
+    if abs(shared) > SURE_OF_WALL * doubt:
+        return 0.0, doubt, "colder" if shared < 0.0 else "warmer"
+    return shared, doubt, "as predicted"
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,8 +194,9 @@ class _Judge:
     prediction: Prediction
     conditions: Conditions
     estimate: Estimate
+    fit: Fit
     common: float  # [K]
-    doubt: float  # [K]
+    whole: Seen
     contrast: float  # [K]
     hints: Hints
 
@@ -169,7 +206,7 @@ class _Judge:
         place = np.array([self._steepness(mine) for mine in pixels]) * found.misplaced
         low, high = (lines.thickness(f) for f in self._factors(place))
         return tuple(
-            self._bay(j, mine, found, place[j], (float(low[j]), float(high[j])))
+            self._bay(j, mine, place[j], (float(low[j]), float(high[j])))
             for j, mine in enumerate(pixels)
         )
 
@@ -180,7 +217,7 @@ class _Judge:
         [K]) are independent of each other.
         """
         e, rise = self.estimate, self.conditions.difference
-        doubt = BAND * np.sqrt(self.contrast**2 + e.shared**2 + place**2) / abs(rise)
+        doubt = BAND * np.sqrt(e.shared**2 + place**2) / abs(rise)
         factor = (e.temperature - self.conditions.outside) / rise
         return factor - doubt, factor + doubt
 
@@ -188,7 +225,6 @@ class _Judge:
         self,
         j: int,
         mine: npt.NDArray[np.intp],
-        found: Look,
         place: float,
         band: tuple[float, float],
     ) -> BayLook:
@@ -196,14 +232,16 @@ class _Judge:
         planned = float(self.prediction.planned[j])
         if not mine.size:
             return BayLook(bay.name, "not seen", planned=planned, why=self._unseen(j))
-        deviation = float(e.deviation[j]) - self.common
-        slope = abs(float(e.slope[j]))
-        doubt = float(
-            np.sqrt(self.contrast**2 + self.doubt**2 + (slope * WORKMANSHIP) ** 2 + place**2)
-        )
+        if self.whole == "as predicted":
+            deviation, own = float(self.fit.apart[j]), float(self.fit.apart_doubt[j])
+        else:  # every bay is then held against the prediction itself
+            slope = abs(float(e.slope[j]))
+            deviation, own = float(e.deviation[j]), float(e.shared[j])
+            own = float(np.hypot(own, slope * WORKMANSHIP))
+        doubt = float(np.hypot(own, place))
         sure = deviation / doubt
         seen: Seen = "as predicted" if abs(sure) < SURE else "colder" if sure < 0 else "warmer"
-        part = self._part(mine, found, j) if seen == "as predicted" else None
+        part = self._part(j) if seen == "as predicted" else None
         if part is not None:
             # lost heat shows as cold indoors in winter, as warmth in summer
             seen = "colder" if self.conditions.difference > 0 else "warmer"
@@ -256,25 +294,15 @@ class _Judge:
         told = factor <= factor[0] - drop
         return float(planned - steps[np.argmax(told)]) if told.any() else None
 
-    def _part(self, mine: npt.NDArray[np.intp], found: Look, j: int) -> tuple[float, float] | None:
-        """Heights of a part of a bay that is far off the rest of it."""
-        p, rise = self.prediction, self.conditions.difference
-        core = np.flatnonzero((p.core & (p.bay == j) & np.isfinite(found.surface)).ravel())
-        if core.size < mine.size:
-            return None
-        rest = (found.surface.ravel()[core] - rise * p.at(p.planned).ravel()[core]) * np.sign(rise)
-        z = p.z[core // p.x.size]
-        number = ((z - z.min()) // PART).astype(int)
-        parts = [k for k in np.unique(number) if (number == k).sum() >= 12]
-        if len(parts) < 3:
-            return None
-        middles = np.array([np.median(rest[number == k]) for k in parts])
-        off = middles - np.median(middles)
-        cold = off < -SURE_OF_PART * self.contrast
-        if not cold.any():
-            return None
-        bad = [parts[k] for k in np.flatnonzero(cold)]
-        return float(z.min() + PART * bad[0]), float(min(z.min() + PART * (bad[-1] + 1), z.max()))
+    def _part(self, j: int) -> tuple[float, float] | None:
+        """Heights of a part of a bay that is far off the rest of the picture."""
+        sign = np.sign(self.conditions.difference)
+        mine = [part for part in self.fit.parts if part[0] == j]
+        bad = [
+            (low, high) for _, low, high, off, sure in mine
+            if sure * sign < -SURE_OF_PART and off * sign < -self.contrast
+        ]  # fmt: skip
+        return (bad[0][0], bad[-1][1]) if bad and len(mine) >= 3 else None
 
     def joints(self, found: Look) -> tuple[JointLook, ...]:
         """Every joint: the picture less the wall as it was told to be, along its line."""
@@ -382,7 +410,9 @@ def _joint(
     return replace(look, causes=causes_of_joint(look, hints)) if cold else look
 
 
-def _remarks(held: Sequence[Rule], e: Estimate, common: float, whole: Seen) -> tuple[str, ...]:
+def _remarks(
+    held: Sequence[Rule], e: Estimate, common: float, doubt: float, whole: Seen
+) -> tuple[str, ...]:
     said = []
     unmet = [rule for rule in held if rule.met is False]
     if unmet:
@@ -399,7 +429,7 @@ def _remarks(held: Sequence[Rule], e: Estimate, common: float, whole: Seen) -> t
             "and taken off everywhere."
         )
     slope = float(np.nanmedian(abs(e.slope)))
-    hidden = BAND * e.offset_doubt / slope if slope else 0.0
+    hidden = BAND * doubt / slope if slope else 0.0
     if whole == "as predicted":
         said.append(
             f"All bays together lie {common:+.2f} K off; up to {hidden * 1e3:.0f} mm of foam "

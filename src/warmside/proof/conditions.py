@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -52,6 +53,19 @@ class Conditions:
     def difference(self) -> float:
         """Room less outside [K]."""
         return self.room - self.outside
+
+    @property
+    def past_doubt(self) -> float:
+        """How far the outdoor air that would leave the wall as it is may lie off [K]; own figures.
+
+        Sun that has gone leaves a wall slowly, and so does a room's or the weather's change; what
+        was not noted may have been.
+        """
+        sun = 0.0 if self.hours_without_sun is None else self.hours_without_sun
+        steady = 0.0 if self.hours_steady is None else self.hours_steady
+        swing = 5.0 if self.outside_swing is None else self.outside_swing
+        left = (8.0 * math.exp(-sun / 5.0), 10.0 * math.exp(-steady / 4.0), 0.3 * swing)
+        return float(math.hypot(*left))
 
 
 _RANGES = (
@@ -125,5 +139,5 @@ def _rules(c: Conditions, masonry: bool) -> Iterator[Rule]:
 
 
 def weak(found: tuple[Rule, ...]) -> bool:
-    """Whether one condition was not met: what the picture shows is then a hint, not a proof."""
-    return any(rule.met is False for rule in found)
+    """Whether a condition was not met, or not noted: the picture is then a hint, not a proof."""
+    return any(rule.met is not True for rule in found)

@@ -147,7 +147,7 @@ def estimated(
     rise, planned = conditions.difference, prediction.planned
     guess, sound = planned, lines.factor(planned)
     for _ in range(_ROUNDS):
-        rest = surface - conditions.outside - rise * _through(prediction, guess, spot)
+        rest = surface - conditions.outside - rise * through(prediction, guess, spot)
         middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
         told = _offset(
             _studs(rest, prediction, conditions, contrast),
@@ -172,7 +172,7 @@ def estimated(
     )
 
 
-def _through(prediction: Prediction, thickness: Floats, spot: float) -> Floats:
+def through(prediction: Prediction, thickness: Floats, spot: float) -> Floats:
     """Factor map (nz, nx) [-] as a ``spot`` [m] sees it."""
     from scipy.ndimage import gaussian_filter
 

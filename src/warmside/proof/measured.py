@@ -98,9 +98,11 @@ def bay_foam(
 ) -> tuple[BayFoam, ...]:
     """The foam of every bay, from the best that is known of it.
 
-    A bay that was probed holds what the probe said; one that a picture shows off holds what the
-    picture says; every other bay what the probes say on the mean, where there are enough of them,
-    and what was planned where not: a picture that agrees with the plan is no better than the plan.
+    A bay that was probed holds what the probe said. One that a picture shows off holds what the
+    picture says, but never more than the probes say on the mean, nor than was sold: warmth tells
+    of hot pipes and warm air as well as of foam. Every other bay holds what the probes say on the
+    mean, where there are enough of them, and what was planned where not: a picture that agrees
+    with the plan is no better than the plan.
 
     Parameters
     ----------
@@ -128,7 +130,9 @@ def bay_foam(
         if bay.name in probed:
             found.append(BayFoam(bay.name, probed[bay.name], plan, "probed"))
         elif bay.name in off:
-            found.append(BayFoam(bay.name, off[bay.name], plan, "seen by the camera"))
+            most = plan if mean is None else min(plan, mean)
+            thick = min(off[bay.name], most)
+            found.append(BayFoam(bay.name, thick, plan, "seen by the camera"))
         elif mean is not None:
             thick = min(mean, bay.depth)
             found.append(BayFoam(bay.name, thick, plan, "mean of the probes"))

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -284,6 +284,10 @@ def _induced_pressures(
     pressures: Sequence[float], flows: Sequence[float], direction: Direction, air: FanConditions
 ) -> np.ndarray:
     """Magnitudes of the pressures the fan made [Pa], after every check on the raw readings."""
+    _refuse_unless(
+        direction in get_args(Direction), "fan test, direction", f"{direction!r}",
+        " or ".join(get_args(Direction)),
+    )  # fmt: skip
     raw = np.asarray(pressures, dtype=float)
     flow = np.asarray(flows, dtype=float)
     faults = []

@@ -1,0 +1,264 @@
+"""One estimate of a whole picture: bays, and all that shifts them without being foam.
+
+Patches of bays and wood hold ``y = offset + nuisance + bay + noise`` [K], measured less predicted.
+Nuisances are Gaussian with a covariance of their own: air warmer over height, vignetting and slow
+drift of the camera, a film that varies over height, wood and film off everywhere, air and
+emissivity misread, the wall's past. Bays that are off are set free and tell nothing of the rest,
+and the drift's size is that of greatest likelihood. Generalised least squares with full covariance;
+deleted residuals as in Cook and Weisberg, Residuals and Influence in Regression, 1982 (from
+memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.proof.conditions import Conditions
+from warmside.proof.prediction import Prediction
+
+Floats = npt.NDArray[np.float64]
+Truths = npt.NDArray[np.bool_]
+
+PATCH = 0.3  # [m] height of a patch
+LEAST_PIXELS = 12
+FREE = 3.0  # [K] standard deviation of a bay that may hold anything
+COMMON = 0.5  # [K] of what all bays share
+OFF = 3.0  # standard deviations from which a bay is set free
+GRADIENT, BOW = 1.0, 0.25  # [K/m], [K/m2] of room air over height; own figures
+FILM, FILM_REACH = 0.12, 0.3  # [-] of a film over height, and how far alike [m]; own figures
+FILM_DOUBT, EMISSIVITY_DOUBT = 0.10, 0.02  # [-] everywhere alike; own figures
+CURVED = 0.4  # [K] of the camera over half the wall
+DRIFTS, REACH = (0.02, 0.05, 0.1, 0.2), 0.9  # [K] that are tried, and how far alike [m]
+NOISES = (0.01, 0.02, 0.04, 0.08)  # [K] of a patch that are tried
+STUD = 0.5  # [-] of the wood's doubt that differs from stud to stud
+MOVED = 0.2  # [-] of what a faulty bay does to the wood beside it that is not sure; own figure
+FOAM = 0.03  # [-] of a bay's resistance that foam of one thickness varies by; own figure
+
+
+@dataclass(frozen=True, eq=False)
+class Patches:
+    """Places that are looked at together, (n,) each; ``bay`` is -1 for wood."""
+
+    value: Floats  # [K] measured less planned
+    factor: Floats  # [-]
+    wood: Floats  # [-] change of the factor for wood off by its doubt
+    x: Floats
+    z: Floats
+    bay: npt.NDArray[np.int_]
+    stud: npt.NDArray[np.int_]
+    height: Floats  # (n, 2) [m] from and to
+    moved: Floats  # [K] by which bays that are not as planned shift the place
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """What a picture tells of its bays, (n_bays,) each, NaN where not seen.
+
+    ``total`` [K] is how much warmer a bay is than planned and ``doubt`` its standard uncertainty,
+    all doubts within; ``apart`` [K] how much warmer than what all bays share, ``apart_doubt`` its
+    standard deviation were the bay sound. ``common`` is what they share. ``parts`` lists patches
+    (bay, z0, z1, [K], standard deviations) against the rest of the picture.
+    """
+
+    total: Floats
+    doubt: Floats
+    apart: Floats
+    apart_doubt: Floats
+    common: float
+    common_doubt: float
+    gradient: float  # [K/m] of room air and camera over height
+    parts: tuple[tuple[int, float, float, float, float], ...]
+
+
+def fitted(
+    patches: Patches,
+    conditions: Conditions,
+    work: Floats,
+    known: dict[int, tuple[float, float]],
+) -> Fit:
+    """Fit all at once.
+
+    Parameters
+    ----------
+    patches : Patches
+        Of bays and wood.
+    conditions : Conditions
+        Air on both sides, and what is not known of the hours before.
+    work : ndarray
+        Standard deviation of a sound bay about the planned one (n_bays,) [K].
+    known : dict
+        Probed bays: deviation from planned and its doubt [K].
+    """
+    at, y = _with_known(patches, known)
+    bays, base = work.size, _nuisance(at, conditions)
+    own = np.zeros((y.size, bays))
+    own[at.bay >= 0, at.bay[at.bay >= 0]] = 1.0
+    there: Truths = np.asarray(own.any(axis=0))
+    every = own.sum(axis=1)
+    sizes = _Sizes(at, y, base, own)
+    free, weight = there.copy(), np.ones(y.size)
+    for _ in range(5):
+        drift, noise = sizes.likeliest(free, work, weight)
+        v = sizes.covariance(drift, noise, free, work, weight)
+        apart, doubt = _apart(v, y, own, free)
+        again: Truths = np.asarray(there & (abs(apart) > OFF * doubt))
+        inverse = np.linalg.inv(v)
+        spread = 1.0 / np.diag(inverse)
+        rest = inverse @ y * spread
+        usual = np.sqrt(np.maximum(spread - noise**2 * (weight - 1.0), noise**2))
+        weight = np.clip((rest / (3.0 * usual)) ** 2, 1.0, 1e4)
+        if (again == free).all():
+            break
+        free = again
+    v = sizes.covariance(drift, noise, free, work, weight)
+    apart, doubt = _apart(v, y, own, free)
+    total, band = _total(v, y, own, every, free, work)
+    shared = COMMON**2 * every @ np.linalg.solve(v, np.column_stack([y, every]))
+    # what the data alone say of it: the prior is taken out again
+    variance = max(COMMON**2 - COMMON**2 * shared[1], 1e-8)
+    alone = 1.0 / max(1.0 / variance - 1.0 / COMMON**2, 1e-6)
+    slope = GRADIENT**2 * (at.factor * (at.z - at.z.mean())) @ np.linalg.solve(v, y)
+    return Fit(
+        np.where(there, total, np.nan), np.where(there, band, np.nan),
+        np.where(there, apart, np.nan), np.where(there, doubt, np.nan),
+        float(shared[0] * alone / variance), float(np.sqrt(alone)), float(slope),
+        tuple(_parts(v, y, at)),
+    )  # fmt: skip
+
+
+def _with_known(at: Patches, known: dict[int, tuple[float, float]]) -> tuple[Patches, Floats]:
+    """Bays that were probed have their own deviation taken off: they then pin the rest."""
+    y = at.value.copy()
+    for bay, (deviation, _) in known.items():
+        y[at.bay == bay] -= deviation
+    return at, y
+
+
+def _nuisance(at: Patches, c: Conditions) -> Floats:
+    """Covariance (n, n) [K2] of all that is not foam, noise and drift."""
+    rise, f = c.difference, at.factor
+    z, x = at.z - at.z.mean(), at.x - at.x.mean()
+    half = max(float(abs(x).max()), 0.5), max(float(abs(z).max()), 0.5)
+    u, w = x / half[0], z / half[1]
+    columns = [
+        3.0 * np.ones_like(f),
+        GRADIENT * f * z, BOW * f * z**2,
+        CURVED * u, CURVED * u**2, CURVED * w, CURVED * w**2, CURVED * u * w,
+        rise * at.wood, rise * FILM_DOUBT * f * (1.0 - f),
+        c.room_doubt * f, np.hypot(c.outside_doubt, c.past_doubt) * (1.0 - f),
+        EMISSIVITY_DOUBT * rise * (1.0 - f),
+    ]  # fmt: skip
+    b = np.array(columns)
+    film = FILM * abs(rise) * f * (1.0 - f)
+    alike = np.exp(-0.5 * ((z[:, None] - z[None, :]) / FILM_REACH) ** 2)
+    same = (at.stud[:, None] == at.stud[None, :]) & (at.bay < 0)[:, None] & (at.bay < 0)[None, :]
+    stud = STUD * rise * at.wood
+    return np.asarray(b.T @ b + np.outer(film, film) * alike + np.outer(stud, stud) * same)
+
+
+@dataclass(frozen=True, eq=False)
+class _Sizes:
+    at: Patches
+    y: Floats
+    base: Floats
+    own: Floats
+
+    def covariance(
+        self, drift: float, noise: float, free: Truths, work: Floats, weight: Floats
+    ) -> Floats:
+        at = self.at
+        away = (at.x[:, None] - at.x[None, :]) ** 2 + (at.z[:, None] - at.z[None, :]) ** 2
+        v = self.base + drift**2 * np.exp(-0.5 * away / REACH**2)
+        size = np.where(free, FREE**2, 0.0) + work**2
+        every = self.own.sum(axis=1)
+        v = v + (self.own * size) @ self.own.T + COMMON**2 * np.outer(every, every)
+        beside = np.where(at.bay < 0, MOVED * at.moved, 0.0)
+        return np.asarray(v + np.diag(noise**2 * weight + beside**2))
+
+    def likeliest(self, free: Truths, work: Floats, weight: Floats) -> tuple[float, float]:
+        """Drift and noise [K] of greatest likelihood."""
+        best, found = np.inf, (DRIFTS[0], NOISES[0])
+        for drift in DRIFTS:
+            for noise in NOISES:
+                low = np.linalg.cholesky(self.covariance(drift, noise, free, work, weight))
+                half = np.linalg.solve(low, self.y)
+                size = float(half @ half + 2.0 * np.log(np.diag(low)).sum())
+                if size < best:
+                    best, found = size, (drift, noise)
+        return found
+
+
+def _held(v: Floats, own: Floats, free: Truths, j: int) -> Floats:
+    """Covariance with bay ``j`` sound."""
+    return v - FREE**2 * np.outer(own[:, j], own[:, j]) if free[j] else v
+
+
+def _apart(v: Floats, y: Floats, own: Floats, free: Truths) -> tuple[Floats, Floats]:
+    """What each bay would have to differ by, and its standard deviation were it sound [K]."""
+    apart, doubt = np.zeros(free.size), np.ones(free.size)
+    for j in np.flatnonzero(own.any(axis=0)).tolist():
+        back = np.linalg.solve(_held(v, own, free, j), np.column_stack([y, own[:, j]]))
+        lever = own[:, j] @ back
+        apart[j], doubt[j] = lever[0] / lever[1], 1.0 / np.sqrt(lever[1])
+    return apart, doubt
+
+
+def _total(
+    v: Floats, y: Floats, own: Floats, every: Floats, free: Truths, work: Floats
+) -> tuple[Floats, Floats]:
+    """Deviation of each bay that may hold anything, and its standard uncertainty [K]."""
+    total, band = np.zeros(free.size), np.ones(free.size)
+    for j in np.flatnonzero(own.any(axis=0)).tolist():
+        a = own[:, j]
+        loose = _held(v, own, free, j) + FREE**2 * np.outer(a, a)
+        with_y = (FREE**2 + work[j] ** 2) * a + COMMON**2 * every
+        back = np.linalg.solve(loose, np.column_stack([y, with_y]))
+        told = with_y @ back
+        total[j] = told[0]
+        band[j] = np.sqrt(max(FREE**2 + work[j] ** 2 + COMMON**2 - told[1], 1e-8))
+    return total, band
+
+
+def _parts(v: Floats, y: Floats, at: Patches) -> list[tuple[int, float, float, float, float]]:
+    inverse = np.linalg.inv(v)
+    rest, spread = inverse @ y / np.diag(inverse), 1.0 / np.sqrt(np.diag(inverse))
+    return [
+        (int(at.bay[n]), *at.height[n].tolist(), float(rest[n]), float(rest[n] / spread[n]))
+        for n in np.flatnonzero(at.bay >= 0)
+    ]
+
+
+def patches_of(
+    rest: Floats, prediction: Prediction, factor: Floats, moved: Floats, deviation: Floats
+) -> Patches:
+    """Patches of a misfit ``rest`` (nz, nx) [K] and of the deviation already told, bay by bay."""
+    p, rows = prediction, []
+    tall = (p.z // PATCH).astype(int)
+    columns = np.flatnonzero(p.reference.any(axis=0))
+    run = np.zeros(p.x.size, int)
+    run[columns] = np.cumsum(np.diff(columns, prepend=-2) > 1)
+    seen = np.isfinite(rest)
+    where = np.where(p.core & seen, p.bay.astype(int), np.where(p.reference & seen, -1 - run, 9999))
+    for row in np.unique(tall):
+        band = slice(*(int(v) for v in (np.argmax(tall == row), np.argmax(tall == row)
+                                       + (tall == row).sum())))  # fmt: skip
+        here = where[band]
+        for number in np.unique(here[here != 9999]):
+            mine = here == number
+            if mine.sum() < LEAST_PIXELS:
+                continue
+            k, i = np.nonzero(mine)
+            z = p.z[band]
+            shift = deviation[number] if number >= 0 else 0.0
+            rows.append((
+                float(np.median(rest[band][mine])) + shift, float(np.median(factor[band][mine])),
+                float(np.median(p.wood[band][mine])), float(p.x[i].mean()), float(z[k].mean()),
+                max(int(number), -1), int(-1 - number) if number < 0 else -1,
+                float(z.min()), float(z.max()), float(abs(np.median(moved[band][mine]))),
+            ))  # fmt: skip
+    a = np.array(rows, float).reshape(-1, 10)
+    return Patches(a[:, 0], a[:, 1], a[:, 2], a[:, 3], a[:, 4], a[:, 5].astype(int),
+                   a[:, 6].astype(int), a[:, 7:9], a[:, 9])  # fmt: skip
