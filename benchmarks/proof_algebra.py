@@ -2,7 +2,8 @@
 
 Thin, missing and leaky bays are put into the field itself, with wood, film and workmanship off as
 they are in life; a camera with noise, drift, offset, blur, tilt and lens takes pictures of the
-room side, and the program looks at them without knowing. ``./bench proof_algebra`` prints what it found.
+room side, and the program looks at them without knowing. They come from the solver that predicts,
+so this tests the algebra alone; ``./bench proof`` judges. ``./bench proof_algebra`` prints figures.
 ``--fields N`` and ``--pictures N`` set how many walls and pictures each, ``--first N`` with which
 wall to begin, ``--wall`` which wall it is; ``--difference K`` sets the temperature difference,
 ``--camera K`` the camera, ``--lens unknown`` leaves its lens to be found.
