@@ -16,14 +16,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.stats import binomtest
 
+import proof_algebra as algebra
 import renderer as second
 from record import record
-from warmside.catalog import load
-from warmside.framing import frame_wall
-from warmside.options import offered
 from warmside.physics.thermography import Camera
-from warmside.proof import Conditions, Mark, Prediction, checked, compare, look, predict
-from warmside.survey import AsFound, FoundLayer, House, Wall
+from warmside.proof import Conditions, Mark, Prediction, checked, compare, look
 
 PLANNED = 0.0762
 SHARES = {"missing": 0.0, "half": 0.5}
@@ -51,24 +48,7 @@ class Counts:
 
 def case() -> Prediction:
     """A wall of 2x4 studs with a window, 3 in. of closed-cell foam planned."""
-    catalog = load()
-    house = House(name="bench", climate="north-bay", year_built=1931, volume=300)
-    wall = Wall.model_validate(
-        {
-            "name": "long", "year_built": 1955, "faces": 0, "frame": "platform",
-            "length": 6.4, "height": 2.44,
-            "openings": [
-                {"name": "window", "left": 2.6, "sill": 0.9, "width": 1.0, "height": 1.2}
-            ],
-            "found": AsFound(
-                sheathing=(FoundLayer(material="board-sheathing"),), paper="building-paper",
-                cladding=FoundLayer(material="wood-bevel-siding"),
-            ),
-        }
-    )  # fmt: skip
-    frame = frame_wall(wall, house, catalog.lumber)
-    option = next(o for o in offered(wall, house, catalog) if o.id == "cc-76")
-    return predict(option, wall, frame, catalog)
+    return algebra.case("long")[1]
 
 
 def truth(p: Prediction, n: int, past: bool) -> tuple[second.Rendered, dict[str, str], dict]:

@@ -215,6 +215,28 @@ def test_air_warmer_towards_the_ceiling_condemns_no_bay(case: Case, gradient: fl
     assert proof.whole_wall == "as predicted"
 
 
+@pytest.mark.parametrize(("first", "seed"), [(0, 0), (0, 3), (2, 1), (2, 3)])
+def test_two_empty_bays_beside_each_other_do_not_condemn_the_rest(
+    case: Case, first: int, seed: int
+):
+    # exact: two bays hold nothing and the rest is as planned, at 10 K; the many are not taken for
+    # cold because the few were taken for sound
+    outside = 11.0
+    tall = [b.name for b in case.frame.bays if b.kind == "stud bay" and b.rect.width > 0.3]
+    foam = dict.fromkeys(tall[first : first + 2], 0.0)
+    surface = case.surface(foam, AIR.room, outside)
+    shot = pictured(surface, case.prediction, STAND, room=AIR.room, faults=REAL, seed=seed)
+    told = Conditions(room=20.4, outside=11.7)
+    marks = corners_seen(STAND, case.prediction)
+    proof = compare(
+        look(shot, marks, case.prediction, told, lens=STAND.lens), case.prediction, told
+    )
+    assert proof.whole_wall == "as predicted"
+    assert {name: proof.bay(name).seen for name in foam} == dict.fromkeys(foam, "colder")
+    full = [b for b in proof.bays if b.seen != "not seen" and b.bay not in foam]
+    assert sum(b.seen == "as predicted" for b in full) >= len(full) - 2
+
+
 def test_summer_turns_the_signs(case: Case):
     # exact: outside warmer than the room; missing foam then shows warm
     air = Conditions(room=20.0, outside=38.0)

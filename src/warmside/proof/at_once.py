@@ -78,6 +78,7 @@ def fitted(
     conditions: Conditions,
     work: Floats,
     known: dict[int, tuple[float, float]],
+    odd: Truths,
 ) -> Fit:
     """Fit all at once.
 
@@ -91,15 +92,48 @@ def fitted(
         Standard deviation of a sound bay about the planned one (n_bays,) [K].
     known : dict
         Probed bays: deviation from planned and its doubt [K].
+    odd : ndarray of bool
+        Bays that a first look took to be off (n_bays,).
     """
     at, y = _with_known(patches, known)
     bays, base = work.size, _nuisance(at, conditions)
     own = np.zeros((y.size, bays))
     own[at.bay >= 0, at.bay[at.bay >= 0]] = 1.0
     there: Truths = np.asarray(own.any(axis=0))
-    every = own.sum(axis=1)
     sizes = _Sizes(at, y, base, own)
-    free, weight = there.copy(), np.ones(y.size)
+    # few bays cold, or the many warm: the search may end in either, and likelihood tells which
+    starts = (there, there & odd)
+    found = min((_settled(sizes, start, work) for start in starts), key=lambda one: one.misfit)
+    v, free = found.covariance, found.free
+    every = own.sum(axis=1)
+    apart, doubt = _apart(v, y, own, free)
+    total, band = _total(v, y, own, every, free, work)
+    shared = COMMON**2 * every @ np.linalg.solve(v, np.column_stack([y, every]))
+    # what the data alone say of it: the prior is taken out again
+    variance = max(COMMON**2 - COMMON**2 * shared[1], 1e-8)
+    alone = 1.0 / max(1.0 / variance - 1.0 / COMMON**2, 1e-6)
+    slope = GRADIENT**2 * (at.factor * (at.z - at.z.mean())) @ np.linalg.solve(v, y)
+    return Fit(
+        np.where(there, total, np.nan), np.where(there, band, np.nan),
+        np.where(there, apart, np.nan), np.where(there, doubt, np.nan),
+        float(shared[0] * alone / variance), float(np.sqrt(alone)), float(slope),
+        tuple(_parts(v, y, at)),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class _Settled:
+    """Where a search for the free bays ended; ``misfit`` is -2 log of the likelihood."""
+
+    free: Truths
+    covariance: Floats
+    misfit: float
+
+
+def _settled(sizes: _Sizes, free: Truths, work: Floats) -> _Settled:
+    """Set bays free, weigh down patches that fit nothing, until both stay as they are."""
+    own, y, weight = sizes.own, sizes.y, np.ones(sizes.y.size)
+    there: Truths = np.asarray(own.any(axis=0))
     for _ in range(5):
         drift, noise = sizes.likeliest(free, work, weight)
         v = sizes.covariance(drift, noise, free, work, weight)
@@ -114,19 +148,14 @@ def fitted(
             break
         free = again
     v = sizes.covariance(drift, noise, free, work, weight)
-    apart, doubt = _apart(v, y, own, free)
-    total, band = _total(v, y, own, every, free, work)
-    shared = COMMON**2 * every @ np.linalg.solve(v, np.column_stack([y, every]))
-    # what the data alone say of it: the prior is taken out again
-    variance = max(COMMON**2 - COMMON**2 * shared[1], 1e-8)
-    alone = 1.0 / max(1.0 / variance - 1.0 / COMMON**2, 1e-6)
-    slope = GRADIENT**2 * (at.factor * (at.z - at.z.mean())) @ np.linalg.solve(v, y)
-    return Fit(
-        np.where(there, total, np.nan), np.where(there, band, np.nan),
-        np.where(there, apart, np.nan), np.where(there, doubt, np.nan),
-        float(shared[0] * alone / variance), float(np.sqrt(alone)), float(slope),
-        tuple(_parts(v, y, at)),
-    )  # fmt: skip
+    return _Settled(free, v, _misfit(v, y))
+
+
+def _misfit(v: Floats, y: Floats) -> float:
+    """-2 log of the likelihood of ``y``, but for a constant."""
+    low = np.linalg.cholesky(v)
+    half = np.linalg.solve(low, y)
+    return float(half @ half + 2.0 * np.log(np.diag(low)).sum())
 
 
 def _with_known(at: Patches, known: dict[int, tuple[float, float]]) -> tuple[Patches, Floats]:
@@ -183,9 +212,7 @@ class _Sizes:
         best, found = np.inf, (DRIFTS[0], NOISES[0])
         for drift in DRIFTS:
             for noise in NOISES:
-                low = np.linalg.cholesky(self.covariance(drift, noise, free, work, weight))
-                half = np.linalg.solve(low, self.y)
-                size = float(half @ half + 2.0 * np.log(np.diag(low)).sum())
+                size = _misfit(self.covariance(drift, noise, free, work, weight), self.y)
                 if size < best:
                     best, found = size, (drift, noise)
         return found

@@ -167,7 +167,7 @@ def _at_once(
         rest = found.surface - conditions.outside - rise * through(p, guess, found.spot)
         moved = rise * (p.at(guess) - p.at(p.planned))
         patches = patches_of(rest, p, p.at(guess), moved, rise * (told - sound))
-        fit = fitted(patches, conditions, work, probed)
+        fit = fitted(patches, conditions, work, probed, odd)
         temperature = e.planned + fit.total
         factor = (temperature - conditions.outside) / rise
         # what wood, film and air do alike everywhere, one picture cannot learn from its pattern
