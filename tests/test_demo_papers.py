@@ -83,6 +83,16 @@ def test_each_wall_has_one_page_and_one_takeoff_page(demo, text):
     assert len(text) <= 2 + 2 * len(demo.walls) + 3 + 4 + len(demo.walls)
 
 
+def test_no_wall_s_page_spills(demo, text):
+    """Exact: a wall's page is the one before the next wall's."""
+    first = [
+        next(k for k, page in enumerate(text)
+             if "The options side by side" in page and _titled(page, wall.wall.name))
+        for wall in demo.walls
+    ]  # fmt: skip
+    assert first == list(range(first[0], first[0] + len(demo.walls)))
+
+
 def test_the_first_page_is_read_in_a_minute(demo, text):
     """Who, invented prices, every wall with its six promises, the total; hazards come after."""
     first = " ".join(text[0].split())

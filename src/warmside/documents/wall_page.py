@@ -197,7 +197,10 @@ def _option(
         combined=resistance(heat.resistance),
         field=resistance(warm.resistance) if warm.field else Figure("–"),
         coldest=temperature(warm.coldest.surface, worst(warm.findings)),
-        year=Figure(str(told.water).replace(" g/m²", ""), verdict=worst(option.dry.findings)),
+        year=Figure(
+            str(told.water).removesuffix(" by diffusion").replace(" g/m²", ""),
+            verdict=worst(option.dry.findings),
+        ),
         board_feet=Figure(f"{net:,.0f}" if net else "–"),
         saving=Figure(*_parted(told.saving)) if told.saving else Figure("–"),
         price=Figure(told.price or "–"),

@@ -17,7 +17,7 @@ from warmside.estimate.sealant import sealant_quantities
 from warmside.options import BuildUp, Quantity
 from warmside.survey import Wall
 from warmside.wording import Figure, Sentence, counted, joined, say
-from warmside.works import WorkItem, work_items
+from warmside.works import work_items
 
 _WHOLE = ("set", "cartridge")  # bought whole, carried from wall to wall
 
@@ -65,7 +65,7 @@ def takeoff(
         lines += foam_quantities(fills, catalog.foams[foam])
     lines += goods_quantities(buildup, wall, catalog)
     items = work_items(buildup, wall)
-    lines += _found_work(items)
+    lines += [line for item in items for line in item.quantities]
     tasks = tuple(dict.fromkeys((*kind.tasks, *(t for item in items for t in item.tasks))))
     lines += labour_quantities(tasks, tuple(lines), prices or default_prices())
     return tuple(lines)
@@ -103,11 +103,6 @@ def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[
 
 def _area(key: str, name: str, area: float, how: Sentence) -> Quantity:
     return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
-
-
-def _found_work(items: tuple[WorkItem, ...]) -> list[Quantity]:
-    """What the works that the findings ask for take; the same goods of two works on one line."""
-    return [line for item in items for line in item.quantities]
 
 
 def combine_takeoffs(takeoffs: tuple[tuple[Quantity, ...], ...]) -> tuple[Quantity, ...]:

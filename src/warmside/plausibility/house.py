@@ -12,7 +12,6 @@ from warmside.physics.airflow import FanConditions, fan_test
 from warmside.plausibility.likelihood import Unlikely, held
 from warmside.survey import FanTest, House, Survey
 
-_STOREY = 2.6  # [m] of volume for each floor, where the floor area was not measured
 _HOUSE = ("house",)
 
 
@@ -144,7 +143,7 @@ def _heating(house: House, catalog: Catalog) -> Iterator[Unlikely]:
     fuel = _fuel(house, catalog)
     if heating.yearly_use is None or fuel is None:
         return
-    floor = house.floor_area or house.volume / _STOREY
+    floor = house.floor
     path = (*place, "yearly_use")
     if _loose_gallon(heating.yearly_use, house, catalog):
         allowed = '"L", "US gal" or "imperial gal": a gallon alone leaves a sixth open'

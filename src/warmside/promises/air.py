@@ -43,7 +43,6 @@ Floats = NDArray[np.float64]
 SHELTERS = ("none", "isolated", "across the street", "large lots", "side by side")
 # A plan is judged in rooms of this grid, the more humid one: leakage left [-], fans [m3/s].
 LEAKAGE_STEP, FAN_STEP = 0.05, 1e-3
-STOREY_HEIGHT = 2.6  # [m] where the floor area is not given
 HEIGHT_STEP = 0.25  # [m] joints are taken at the nearest such height
 
 
@@ -375,7 +374,7 @@ def _assumptions(
 def _leakage(house: House, height: float) -> HouseLeakage:
     test = house.fan_test
     if test is None:
-        floor = house.floor_area or house.volume / STOREY_HEIGHT
+        floor = house.floor
         return leakage_from_age(house.year_built, floor, height, house.draughts)
     if test.flow_50 is not None:
         return leakage_from_test(single_point(50.0, test.flow_50))

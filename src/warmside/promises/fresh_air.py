@@ -15,7 +15,7 @@ from warmside.physics.airflow import (
     room_ventilation,
     ventilation_need,
 )
-from warmside.promises.air import STOREY_HEIGHT, HouseAir
+from warmside.promises.air import HouseAir
 from warmside.promises.finding import Finding, spread
 from warmside.promises.room import DAY, Room
 from warmside.survey import House
@@ -89,7 +89,7 @@ def fresh_air(
     FreshAir
         Flows [m3/s].
     """
-    floor = house.floor_area or house.volume / STOREY_HEIGHT
+    floor = house.floor
     area, person = catalog.air_figure("need-area"), catalog.air_figure("need-person")
     rooms = room_ventilation(house.bedrooms, OTHER_ROOMS, True)
     country = country_of(catalog.climate(house.climate))

@@ -10,11 +10,11 @@ from warmside.physics.conduction import ISO_FILMS
 from warmside.physics.energy import Seat, seat
 from warmside.promises.finding import Finding
 from warmside.promises.room import Outside, Room
+from warmside.survey import STOREY_HEIGHT
 from warmside.wording import Figure, say
 
 SEAT = 1.0  # [m] from the wall
 ROOM_LENGTH, ROOM_HEIGHT = 4.0, 2.4  # [m] of wall that a person in a room sees at most
-STOREY = 2.6  # [m]
 _SEAT = Source("Radiant temperature by view factor; draught by Heiselberg 1994", "from memory")
 
 
@@ -58,7 +58,7 @@ def comfort(
     before, after = (room.temperature - drop * u for u in transmittances)
     size = min(frame.length, ROOM_LENGTH), min(frame.height, ROOM_HEIGHT)
     there, then = (seat(room.temperature, surface, *size, SEAT) for surface in (before, after))
-    storeys = max(1, round(frame.height / STOREY))
+    storeys = max(1, round(frame.height / STOREY_HEIGHT))
     lost = max(as_found.y0 - build_up.y0, 0.0) * frame.length * storeys
     found = Comfort(there, then, before, after, lost, ())
     if not build_up.option.kind.worked:

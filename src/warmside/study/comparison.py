@@ -11,7 +11,7 @@ from warmside.promises import Promise, Standing, Three, Years, found_wet, furthe
 from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, Study, WallStudy, Weights
 from warmside.study.settling import Surroundings
-from warmside.wording import PROMISES, Figure, Sentence, joined, say, worst
+from warmside.wording import PROMISES, Figure, Sentence, joined, listed, say, worst
 
 Verdicts = tuple[tuple[Promise, Standing], ...]
 _MARKS = {"holds": 1.0, "needs a person": 0.5, "not judged": 0.5, "falls short": 0.0,
@@ -94,12 +94,17 @@ def choose(options: Sequence[OptionStudy], weights: Weights) -> tuple[str, str]:
         return options[0].option.id, "No option can be built on this wall as it was found."
     best = order[0]
     if not best.keeps_its_promises:
-        count = best.shortfalls
-        why = f"No option keeps every promise here; this one falls short in {count} only."
+        short = [p for p in PROMISES if p != "worth it" and best.verdict(p) == "falls short"]
+        why = (
+            f"No option keeps every promise here. This one falls short of the fewest limits beside "
+            f"those of money: it is not {listed(short)} as it stands."
+        )
     elif weights == Weights():
-        why = "The least costly option that falls short of none of its promises."
+        why = "The least costly option that falls short of none of its promises"
+        why += ", money apart." if best.verdict("worth it") == "falls short" else "."
     else:
-        why = f"The first by {weights.words} of those that fall short of none of their promises."
+        why = f"The first by {weights.words} of those that fall short of none of their promises"
+        why += ", money apart." if best.verdict("worth it") == "falls short" else "."
     return best.option.id, why
 
 

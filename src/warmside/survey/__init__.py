@@ -10,6 +10,7 @@ from warmside.survey._checks import (
 from warmside.survey._file import Checked, Doubt, check, load, read, schema, template
 from warmside.survey._models import (
     FILE_NAMES,
+    STOREY_HEIGHT,
     Accepted,
     Appliance,
     Around,
@@ -39,6 +40,7 @@ __all__ = [
     "FILE_NAMES",
     "LEAST_WATER",
     "MOST_WATER",
+    "STOREY_HEIGHT",
     "WATER_A_HEAD",
     "Accepted",
     "Appliance",

@@ -156,6 +156,9 @@ class Appliance(_Record):
     venting: Literal["natural draft", "induced draft", "sealed", "none"] = "natural draft"
 
 
+STOREY_HEIGHT = 2.6  # [m] floor to floor, common practice, no source
+
+
 class House(_Record):
     """The house as a whole; ``climate`` is a row of the catalog.
 
@@ -194,6 +197,11 @@ class House(_Record):
     draughts: Literal["usual", "very draughty", "sealed before"] = "usual"
     fan_test: FanTest | None = None
     notes: Text = ""
+
+    @property
+    def floor(self) -> float:
+        """Heated floor area [m2]: as measured, else the volume in storeys of usual height."""
+        return self.floor_area or self.volume / STOREY_HEIGHT
 
 
 class Opening(_Record):

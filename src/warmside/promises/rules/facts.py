@@ -7,10 +7,9 @@ from collections.abc import Iterator
 from warmside.catalog import Facts, country_of
 from warmside.promises.rules.case import Case
 from warmside.promises.rules.layers import layer_facts, places
-from warmside.survey import Wall
+from warmside.survey import STOREY_HEIGHT, Wall
 
 WIRED_NEW = 1950  # knob-and-tube wiring is presumed in older houses; from memory
-_SQUARE = 2.6  # [m] volume per floor area, where the floor area was not measured
 
 
 def facts_of(case: Case) -> Iterator[tuple[str, Facts]]:
@@ -97,7 +96,7 @@ def _wall(case: Case) -> dict[str, float | bool | str | None]:
     balloon = wall.frame == "balloon"
     height = max(top for _, _, top in wall.columns)
     closed = {"present": True, "missing": False}.get(blocks) if balloon else True
-    storey = height / max(round(height / 2.6), 1)  # blocks at the floor lines that there are
+    storey = height / max(round(height / STOREY_HEIGHT), 1)  # blocks at each floor line
     return facts | {
         "year_built": float(wall.year_built or case.house.year_built) if case.house else None,
         "stud_spacing": wall.spacing,
@@ -128,7 +127,7 @@ def _house(case: Case) -> dict[str, float | bool | str | None]:
     house = case.house
     if house is None:
         return {}
-    floor = house.floor_area or house.volume / _SQUARE
+    floor = house.floor
     return {
         "bedrooms": float(house.bedrooms),
         # ASHRAE 62.2: 0.15 L/s of each m2 and 3.5 L/s for each bedroom and one more

@@ -164,10 +164,23 @@ def _mend_first(chosen: OptionStudy) -> list[Statement]:
     ]
     gates = [f for f in open_ if f.key.startswith(("hazard", "wood_moisture", "pocket"))]
     rest = [f for f in open_ if f not in gates and f.verdict == "falls short"]
-    return [
-        Statement(_briefly(f), (f.source,))
-        for f in sorted([*gates, *rest], key=lambda f: _ORDER[f.verdict])
-    ]
+    order = sorted([*gates, *rest], key=lambda f: _ORDER[f.verdict])
+    presumed = [f for f in order if _hazard_state(f) == "presumed"]
+    notes = [Statement(_briefly(f), (f.source,)) for f in order if f not in presumed]
+    if presumed:
+        text = say(
+            "Presumed in a house of this age until somebody looks: {what} (see Before any work "
+            "starts).",
+            what="; ".join(f.name[0].lower() + f.name[1:] for f in presumed),
+        )
+        notes.append(Statement(text, tuple(dict.fromkeys(f.source for f in presumed))))
+    return notes
+
+
+def _hazard_state(finding: Finding) -> str:
+    """Whether a hazard is suspected, found or presumed; "" for what is no open hazard."""
+    parts = dict(finding.reason.parts)
+    return str(parts.get("state", "")) if finding.key.startswith("hazard") else ""
 
 
 def _briefly(finding: Finding) -> Sentence:
