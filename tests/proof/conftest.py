@@ -27,10 +27,12 @@ class Case:
     catalog: Catalog
     prediction: Prediction
 
-    def surface(self, foam: dict[str, float], room: float, outside: float) -> np.ndarray:
+    def surface(
+        self, foam: dict[str, float], room: float, outside: float, cells: int = 150_000
+    ) -> np.ndarray:
         """Temperatures of the room side where bays hold ``foam`` [m], from the field itself."""
         built = as_built(self.option, self.wall, self.frame, self.catalog, foam)
-        heat = wall_heat(wall_field(built.assembly, cells=150_000, tolerance=1e-6))
+        heat = wall_heat(wall_field(built.assembly, cells=cells, tolerance=1e-6))
         factor = resampled(heat, self.prediction.x, self.prediction.z)
         return outside + (room - outside) * factor.astype(float)
 

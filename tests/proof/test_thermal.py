@@ -303,11 +303,19 @@ def test_neither_noise_nor_blur_draws_foam_off_a_bay(case: Case, spot: float):
             noisy = np.where(p.seen, truth + 0.1 * rng.standard_normal(truth.shape), np.nan)
             errors.append(estimated(noisy, p, AIR, spot=spot).thickness - foam)
         wide = [b.rect.width > 0.3 for b in case.frame.bays]
-        # 64 bays of some 400 places each: their median is good to 0.2 mm. Since air in a gap
-        # conducts less along it than across, cores are more curved beside the wood, and a picture
-        # blurred by 20 mm is read 1.7 mm too thick: a fault of the estimate, known, to be mended
-        within = 2e-3 if spot else 6e-4
-        assert np.nanmedian(np.array(errors)[:, wide]) == pytest.approx(0.0, abs=within)
+        # 64 bays of some 400 places each: their median is good to 0.2 mm
+        assert np.nanmedian(np.array(errors)[:, wide]) == pytest.approx(0.0, abs=6e-4)
+
+
+@pytest.mark.parametrize("spot", [0.0, 0.02, 0.04])
+@pytest.mark.parametrize("share", [0.3, 0.5, 0.8])
+def test_a_picture_without_noise_gives_back_its_foam(case: Case, share: float, spot: float):
+    # exact: what is looked at is the prediction itself, so that its own foam leaves no misfit
+    p = case.prediction
+    truth = AIR.outside + AIR.difference * p.at(share * p.planned)
+    truth = gaussian_filter(truth, spot / float(p.x[1] - p.x[0])) if spot else truth
+    found = estimated(np.where(p.seen, truth, np.nan), p, AIR, spot=spot).thickness
+    assert_allclose(found[np.isfinite(found)], (share * p.planned)[np.isfinite(found)], atol=3e-4)
 
 
 def test_a_prediction_is_as_good_as_one_on_many_more_cells(case: Case):
@@ -484,18 +492,18 @@ def test_large_pictures_are_averaged_and_larger_ones_refused():
 
 
 def test_marks_follow_a_picture_that_was_reduced(case: Case, monkeypatch: pytest.MonkeyPatch):
-    # exact: the same place of the wall, in pixels twice as fine
+    # exact: the same place of the wall, in pixels twice as fine. The wall stands on twice as many
+    # cells as the prediction: on half as many its studs are 0.015 K off, and the view by 0.34 pixel
     monkeypatch.setattr("warmside.proof.picture.KEPT_PIXELS", 320 * 240)
     fine = replace(STAND, columns=640, rows=480, lens=Lens())
-    surface = case.surface({}, AIR.room, AIR.outside)
+    surface = case.surface({}, AIR.room, AIR.outside, cells=600_000)
     shot = pictured(surface, case.prediction, fine, room=AIR.room)
     small = checked(shot.values)
     assert small.reduced == 2
     found = look(small, corners_seen(fine, case.prediction), case.prediction, AIR)
     x, z = np.array([0.5, 3.5]), np.array([0.3, 2.0])
     expected = (fine.view.pixels(x, z) + 0.5) / 2 - 0.5
-    # a third of a pixel of the reduced picture, 4 mm of the wall
-    assert_allclose(found.view.pixels(x, z), expected, atol=0.35, rtol=0)
+    assert_allclose(found.view.pixels(x, z), expected, atol=0.3, rtol=0)
 
 
 def test_16_bit_counts_with_scale():

@@ -23,7 +23,8 @@ FILM_DOUBT = 0.10  # [-] of the inside film about 0.13 m2 K/W; own figure
 PROBE_DOUBT = 0.003  # [m] of a thickness probe; common practice
 LEAST_PIXELS = 12
 _MOST = 400  # pixels of a bay that are looked at
-_ROUNDS = 3
+_ROUNDS = 30  # at most: a picture seen through a wide spot closes in on its foam by half a round
+_SETTLED = 1e-4  # [m] of foam, change of a round at which no more than as much is still to come
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,8 +157,10 @@ def estimated(
             conditions,
         )
         factor = (middle - told.value - conditions.outside) / rise
-        thickness = lines.thickness(factor)
+        thickness, before = lines.thickness(factor), guess
         guess = np.where(np.isfinite(thickness), thickness, planned)
+        if np.max(np.abs(guess - before), initial=0.0) <= _SETTLED:
+            break
     doubt = told.doubt(conditions, sound)
     return Estimate(
         thickness=thickness,
