@@ -58,6 +58,7 @@ sheathing = ["board-sheathing"]
 cladding = "wood-bevel-siding"
 
 [[option]]
+only = true
 kind = "closed-cell"
 thickness = "2 in"
 """

@@ -48,6 +48,12 @@ from warmside.promises.room import (
     usual_release,
 )
 from warmside.promises.safety import safe
+from warmside.promises.standing import (
+    as_it_stands,
+    asked_of_closed,
+    no_less_resistance,
+    wet_evidence,
+)
 from warmside.promises.thermal_comfort import Comfort, comfort
 from warmside.promises.tightness import (
     Tight,
@@ -64,7 +70,9 @@ from warmside.promises.value import (
     Worth,
     Years,
     further_money,
+    heat_taken,
     heating_case,
+    realised,
     worth,
 )
 from warmside.promises.warmth import Coldest, Warm, factor_needed, warm
@@ -111,6 +119,8 @@ __all__ = [
     "WorstJoint",
     "Worth",
     "Years",
+    "as_it_stands",
+    "asked_of_closed",
     "banded",
     "by_person",
     "comfort",
@@ -122,6 +132,7 @@ __all__ = [
     "found_wet",
     "fresh_air",
     "further_money",
+    "heat_taken",
     "heating_case",
     "house_air",
     "house_tight",
@@ -132,10 +143,12 @@ __all__ = [
     "leakage_removed",
     "legal",
     "living_of",
+    "no_less_resistance",
     "outside_of",
     "present_value_factor",
     "presumed_hazards",
     "reading_release",
+    "realised",
     "recovery_factor",
     "room_after",
     "room_of",
@@ -150,6 +163,7 @@ __all__ = [
     "usual_release",
     "wall_leakage",
     "warm",
+    "wet_evidence",
     "with_presumed",
     "worst_joint",
     "worth",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 from warmside.catalog import Catalog, CodePack
 from warmside.errors import Fault, InputError
@@ -25,11 +25,15 @@ from warmside.promises import (
     Warm,
     Worth,
     banded,
+    no_less_resistance,
 )
 from warmside.study.notebook_html import table
 from warmside.survey import Survey, Wall
 from warmside.units import show
 from warmside.wording import PROMISES, Standing, counted, worst
+
+if TYPE_CHECKING:
+    from warmside.study.plan import Plans
 
 SIGNS = {"holds": "✓", "falls short": "×", "needs a person": "?",
          "does not apply": "n/a", "not judged": "–"}  # fmt: skip
@@ -143,6 +147,7 @@ class OptionStudy:
     change: Change  # of the wall's transmission and of the house's leakage
     quantities: tuple[Quantity, ...]
     price: Price | None  # None for what is left as found or cannot be built
+    standing: tuple[Finding, ...] = ()  # of a wall that stays closed: readings, what is left
 
     @property
     def option(self) -> Option:
@@ -155,7 +160,9 @@ class OptionStudy:
         money = (*self.worth.findings, *self.comfort.findings)
         return (
             *self.warm.findings,
+            *no_less_resistance(self.change.before, self.change.after),
             *self.dry.findings,
+            *self.standing,
             *self.tight.findings,
             *self.legal,
             *self.safe,
@@ -247,6 +254,7 @@ class Study:
     heating: HeatingCase  # by what savings are judged
     weights: Weights  # by what options were ranked
     settling: Settling
+    plans: Plans  # beside each other; what is put forward follows the recommended one
 
     def wall(self, name: str) -> WallStudy:
         """The wall with that name; InputError when there is none."""
@@ -269,6 +277,11 @@ class Study:
             rows += [(wall.wall.name, *wall.as_found.cells), ("", *wall.chosen.cells)]
         title = f"{self.survey.house.name}: {walls}, {price}"
         return table(title, ("wall", "option", *HEAD), rows)
+
+    @property
+    def follows_plan(self) -> bool:
+        """Whether what is put forward is the recommended plan; not where weights were given."""
+        return all(w.chosen_id == self.plans.best.options[w.wall.name] for w in self.walls)
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -8,6 +8,7 @@ from warmside.catalog import Source
 from warmside.study.comparison import compare
 from warmside.study.parts import Study
 from warmside.study.report.parts import Line, Statement, Sum, sums, takeoff_lines
+from warmside.study.report.plan import PlanReport, plan_reports, plan_statements
 from warmside.study.report.wall import FindingReport, WallReport, finding_report, wall_report
 from warmside.wording import Figure, Sentence, Standing, counted, joined, plain, say
 
@@ -38,6 +39,7 @@ class HouseReport:
     assumptions: tuple[Statement, ...]
     takeoff: tuple[Line, ...]
     walls: tuple[WallReport, ...]
+    plans: tuple[PlanReport, ...]
 
     @property
     def verdicts(self) -> dict[str, dict[str, Standing]]:
@@ -68,6 +70,7 @@ def report(study: Study) -> HouseReport:
         assumptions=_assumptions(study),
         takeoff=takeoff_lines(study.takeoff),
         walls=tuple(wall_report(wall, prices.currency) for wall in study.walls),
+        plans=plan_reports(study),
     )
 
 
@@ -88,6 +91,7 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         missing = say("Not priced: {lines}.", lines="; ".join(_unpriced(study)))
         price = joined([price, missing])
     notes = [
+        *plan_statements(study),
         Statement(price),
         Statement(compare(study).sentence, effective_sources(study)),
         *_gains(study),
