@@ -29,6 +29,7 @@ from warmside.wording import Figure, Sentence, joined, say
 _ALL = (-10.0, 10.0)  # [-] of leakage: one cell, since options are judged in the room of the plan
 _WARMER = 1.05  # [-] of R as found that an option must reach to count as comfort
 _SAME = 1e-6
+_WATER = {"wood_moisture_kg_kg", "found_wet"}  # findings that end when the wall is dry
 LEAST_ID, WORTH_ID, DEEPEST_ID, DRY_ID = "least", "best worth", "deepest", "once dry"
 _NAMES = {
     LEAST_ID: "Mend what must be mended",
@@ -187,7 +188,7 @@ def fits_once_dry(option: OptionStudy, wall: WallStudy) -> bool:
         return False
     if kind.worked and (option.price is None or option.price.missing):
         return False
-    wet = {f.key for f in option.standing}
+    wet = {f.key for f in option.standing} | _WATER
     return all(f.key in wet for f in shortfalls(option, wall.as_found))
 
 
