@@ -51,6 +51,7 @@ faces = "N"
 frame = "platform"
 length = "8 ft"
 height = "8 ft"
+comfort = true
 
 [wall.found]
 finish = ["plaster-on-wood-lath"]
@@ -61,6 +62,9 @@ cladding = "wood-bevel-siding"
 only = true
 kind = "closed-cell"
 thickness = "2 in"
+
+[[option]]
+kind = "batt and poly"
 """
 
 

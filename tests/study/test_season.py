@@ -69,7 +69,7 @@ def test_json_holds_the_season_with_units(demo):
         demo.tight.air_change_before.best
     )
     option = data["walls"][0]["options"][1]
-    assert option["worth"]["fuel_unit"] == "m3"
+    assert option["worth"]["fuel_unit"] == "L"
     assert data["walls"][0]["joints"][0]["length_m"] > 0.0
     assert set(option["verdicts"]) == {"warm", "dry", "tight", "legal", "safe", "worth it"}
 

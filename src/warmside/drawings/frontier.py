@@ -51,7 +51,7 @@ def frontier(points: Sequence[PlanPoint], *, currency: str, width: float = 600.0
         words(left - 4, foot + 3, "0", SMALL, anchor="end"),
         words(left - 4, top + 4, f"{most:g} MWh", SMALL, anchor="end"),
         words(right, foot + 13, f"{currency} {dear:,.0f}", SMALL, anchor="end"),
-        polyline([at(p) for p in points], fill="none", stroke=WARM, stroke_width=1.6),
+        polyline([at(p) for p in points], stroke=WARM, stroke_width=1.6),
     ]
     for point in points:
         x, y = at(point)

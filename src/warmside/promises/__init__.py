@@ -49,6 +49,7 @@ from warmside.promises.room import (
 )
 from warmside.promises.safety import safe
 from warmside.promises.standing import (
+    WET_HAZARDS,
     as_it_stands,
     asked_of_closed,
     no_less_resistance,
@@ -83,6 +84,7 @@ __all__ = [
     "DAY",
     "LANGUAGES",
     "PATHS",
+    "WET_HAZARDS",
     "Change",
     "Coldest",
     "Comfort",

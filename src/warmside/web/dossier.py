@@ -112,21 +112,10 @@ def _dossier(study: Study, view: ProposalView, survey: str) -> Json:
     return told | {
         "survey": survey,
         "made": view.date.isoformat(),
-        "frontier": _frontier(study),
+        "frontier": view.frontier.svg if view.frontier else "",
         "sources": view.sources,
         "walls": [vars(one) | _beside(study, wall, page) for wall, one, page in walls],
     }
-
-
-def _frontier(study: Study) -> str:
-    """Price against saving of the best plans, cheap to dear."""
-    from warmside.drawings import PlanPoint, frontier
-
-    names = {round(float(p.whole.price.total), 2): p.name for p in study.plans.plans[:3]}
-    points = [
-        PlanPoint(p.cost, p.heat / 3.6e9, names.get(p.cost, "")) for p in study.plans.frontier
-    ]
-    return frontier(points, currency=study.prices.currency)
 
 
 def _beside(study: Study, wall: WallStudy, page: WallPage) -> Json:

@@ -45,7 +45,7 @@ class BoardOutside(Kind):
         """Two inches."""
         board, thick = asked.board or NEW_BOARD, asked.board_thickness or _USUAL
         row = row_of(place.catalog.materials, "material", board)
-        parts = ["board", f"{thick * 1e3:.0f}", *([board] if board != NEW_BOARD else [])]
+        parts = ["board", str(round(thick * 1e3)), *([board] if board != NEW_BOARD else [])]
         return Option(
             id="-".join(parts),
             name=f"{long(thick)} of {lowered(row.name)} outside, bays as they are",

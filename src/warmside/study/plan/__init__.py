@@ -1,6 +1,7 @@
 """The plan for the house: one option for each wall, found exactly over the house's own figures."""
 
 from warmside.study.plan.plans import (
+    AIMS,
     Advice,
     Ground,
     Plan,
@@ -13,6 +14,7 @@ from warmside.study.plan.program import Choice, NoPlanError, best_choice
 from warmside.study.plan.table import DEEPEST, LEAST, WORTH, Aim, Cell, Charges, Move, result
 
 __all__ = [
+    "AIMS",
     "DEEPEST",
     "LEAST",
     "WORTH",

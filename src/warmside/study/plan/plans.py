@@ -31,6 +31,7 @@ _WARMER = 1.05  # [-] of R as found that an option must reach to count as comfor
 _SAME = 1e-6
 _WATER = {"wood_moisture_kg_kg", "found_wet"}  # findings that end when the wall is dry
 LEAST_ID, WORTH_ID, DEEPEST_ID, DRY_ID = "least", "best worth", "deepest", "once dry"
+AIMS = (LEAST_ID, WORTH_ID, DEEPEST_ID)  # of the plans that can be had today
 _NAMES = {
     LEAST_ID: "Mend what must be mended",
     WORTH_ID: "Best value",

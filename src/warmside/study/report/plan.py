@@ -1,14 +1,15 @@
-"""What is reported of the plans: in which order the house is mended, what each plan costs."""
+"""What is reported of the plans: what is stopped, done and left, and what each plan costs."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from warmside.study.parts import OptionStudy, Study
+from warmside.promises import WET_HAZARDS
+from warmside.study.parts import OptionStudy, Study, WallStudy
 from warmside.study.plan import Plan
 from warmside.study.report.parts import Statement
-from warmside.wording import Figure, counted, say
+from warmside.wording import Figure, Sentence, counted, say
 
 
 @dataclass(frozen=True)
@@ -69,47 +70,109 @@ def _tens(value: float, currency: str) -> Figure:
 
 
 def plan_statements(study: Study) -> Iterator[Statement]:
-    """The order of the work: stop and mend first, then what is done, then what is left and why."""
+    """What is stopped and who clears it, what is done and what that is worth, what is left."""
     plans, currency = study.plans, study.prices.currency
-    best = plans.best
-    stopped = [one for one in plans.advice if one.stopped]
-    for one in stopped:
-        yield Statement(say("First, {wall}: {reason}", wall=one.wall, reason=one.reason))
+    for wall in study.walls:
+        if plans.advice_for(wall.wall.name).stopped:
+            yield Statement(_stopped(wall, study))
     if not study.follows_plan:
-        yield Statement(say("What is put forward was chosen by other weights than worth alone."))
-        return
-    names = {w.wall.name: w for w in study.walls}
-    done = [one for one in plans.advice if names[one.wall].chosen.option.kind.worked]
-    if done and best.net is not None:
         yield Statement(
             say(
-                "The plan that we recommend works on {walls}. Its savings are worth {worth} "
-                "{than} what it costs.",
-                walls=counted(len(done), "wall"),
-                worth=_tens(abs(best.net), currency),
-                than="more than" if best.net >= 0.0 else "less than",
+                "What is put forward was chosen by hand or by other weights than worth: it is not "
+                "the plan that we recommend."
             )
         )
-    elif not done:
+        return
+    done = [w for w in study.walls if _works(w.chosen)]
+    left = [
+        w.wall.name
+        for w in study.walls
+        if w not in done and not plans.advice_for(w.wall.name).stopped
+    ]
+    if not done:
         yield Statement(say("No work on the walls is recommended now: none of it would pay."))
-    for one in done:
-        yield Statement(say("{wall}: {reason}", wall=_capital(one.wall), reason=one.reason))
+    elif plans.best.net is not None:
+        yield Statement(
+            say(
+                "We recommend work on {walls}: {names}. Over {years} its savings are worth {worth} "
+                "{than} than it costs.",
+                walls=counted(len(done), "wall"),
+                names=_list([w.wall.name for w in done]),
+                years=Figure(float(study.heating.terms.years), "years")
+                if study.heating.terms
+                else "its years",
+                worth=_tens(abs(plans.best.net), currency),
+                than="more" if plans.best.net >= 0.0 else "less",
+            )
+        )
+        yield from (Statement(one) for one in _carried(done, study))
+    if left:
+        yield Statement(
+            say(
+                "{names} {stay}: nothing that can be done there is worth its price.",
+                names=_capital(_list(left)),
+                stay="stays as it is" if len(left) == 1 else "stay as they are",
+            )
+        )
+
+
+_ATTIC = say(
+    "Attic, rim joist, basement and heating were not surveyed as parts to improve. Sealing and "
+    "filling an attic is often the cheaper first step: have it priced beside this."
+)
+
+
+def _stopped(wall: WallStudy, study: Study) -> Sentence:
+    """What was found wet in a wall, and who clears it; nothing is priced before."""
+    clear = []
+    found = [
+        f"wood read {Figure(finding.figure, 'share')}"
+        for finding in wall.as_found.standing
+        if finding.verdict == "falls short" and finding.figure is not None
+    ]
+    if wall.wall.found.fill_state in ("damp", "wet"):
+        found.append(f"{wall.wall.found.fill_state} fill")
+    for hazard in study.survey.hazards:
+        if hazard.wall == wall.wall.name and hazard.kind in WET_HAZARDS and hazard.open:
+            found.append(hazard.kind)
+            clear.append(study.catalog.hazard(hazard.kind).clears)
+    return say(
+        "Mend {wall} first ({found}): cleared by {who}; no price before.",
+        wall=wall.wall.name,
+        found=_list(found),
+        who=", and ".join(dict.fromkeys(clear))
+        or "the trade that mends the water, with a new reading of dry wood",
+    )
+
+
+def _carried(done: Sequence[WallStudy], study: Study) -> Iterator[Sentence]:
+    """Walls that do not pay by themselves, each with what carries it."""
+    for wall in done:
+        advice = study.plans.advice_for(wall.wall.name)
+        if advice.net is not None and advice.net < 0.0:
+            yield say("{wall}: {reason}", wall=_capital(advice.wall), reason=advice.reason)
+
+
+def reasons(study: Study) -> Iterator[Statement]:
+    """The advice wall by wall, and what the house's figure differs by from theirs."""
+    plans = study.plans
     for one in plans.advice:
-        if one not in done and not one.stopped:
-            yield Statement(say("{wall}: {reason}", wall=_capital(one.wall), reason=one.reason))
+        yield Statement(say("{wall}: {reason}", wall=_capital(one.wall), reason=one.reason))
     if plans.shared is not None and abs(plans.shared) >= 5.0:
         yield Statement(
             say(
-                "The walls' own figures add up to {difference} {than} the house's: some charges "
-                "are paid once, and a tighter house needs fresh air.",
-                difference=_tens(abs(plans.shared), currency),
-                than="less than" if plans.shared > 0.0 else "more than",
+                "The walls' own figures add up to {difference} {than} than the house's: some "
+                "charges are paid once, and a tighter house needs fresh air.",
+                difference=_tens(abs(plans.shared), study.prices.currency),
+                than="less" if plans.shared > 0.0 else "more",
             )
         )
-    yield Statement(
-        say("Attic, rim joist, basement and heating were not surveyed as parts to improve. Sealing "
-            "and filling an attic is often the cheaper first step: have it priced beside this.")
-    )  # fmt: skip
+    yield Statement(_ATTIC)
+
+
+def _list(names: Sequence[str]) -> str:
+    """``a, b and c``."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _capital(name: str) -> str:
