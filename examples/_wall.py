@@ -22,7 +22,7 @@ def foamed(inches: float, rows: Catalog, sheathing: str = "board-sheathing") -> 
         openings=(window,),
     )  # fmt: skip
     wanted = Wanted(kind="closed-cell", thickness=inches * 0.0254)
-    option = next(o for o in offered(wall, house, rows, [wanted]) if o.id != "leave")
+    option = offered(wall, house, rows, [wanted])[-1]
     return apply(option, wall, frame_wall(wall, house, rows.lumber), rows)
 
 

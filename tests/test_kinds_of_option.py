@@ -123,6 +123,9 @@ EARLIER = [
     ("rough-in", "hollow-spaces"), ("hollow-spaces", "seal-joints"), ("hollow-spaces", "spray"),
     ("hollow-spaces", "fill"), ("rough-in", "fire-blocks"), ("fire-blocks", "seal-joints"),
     ("fire-blocks", "spray"), ("pack", "count"), ("count", "close"), ("close", "clear-up"),
+    # a bead lies behind trim; what is caught behind it must be dry
+    ("protect", "trim-off"), ("dry", "trim-off"), ("trim-off", "seal-joints"),
+    ("seal-rest", "trim-on"), ("trim-on", "clear-up"),
 ]  # fmt: skip
 
 
@@ -218,6 +221,7 @@ def test_each_kind_says_what_is_its_own() -> None:
         "open-cell": "picture-frame", "foam and batt": "batts cut to the bay",
         "furring and foam": "every strip fast before foam",
         "foam and board": "flashings brought out over", "from outside": "new sheathing fastened",
+        "joints from room": "lifted with a flat bar", "board outside": "tight and staggered",
         "dense-pack from outside": "course lifted", "dense-pack from room": "corner to corner",
     }  # fmt: skip
     assert set(must) == set(WORKED)
@@ -486,6 +490,100 @@ class TestDensePack:
         assert "from the room" in outside.refusals[0].instead
         assert room.can_be_built
 
-    def test_it_is_offered_only_where_it_is_asked_for(self):
-        usual = {option.kind.name for option in offered(WALL, HOUSE, CATALOG)}
-        assert not {self.OUT, self.IN} & usual
+    def test_it_is_offered_where_bays_are_empty_from_the_side_that_can_be_drilled(self):
+        def kinds(**found):
+            wall = WALL.model_copy(update={"found": FOUND.model_copy(update=found)})
+            return {option.kind.name for option in offered(wall, HOUSE, CATALOG)}
+
+        assert {self.OUT, self.IN} & kinds() == {self.OUT}
+        assert {self.OUT, self.IN} & kinds(cladding=FoundLayer(material="brick-veneer")) == {
+            self.IN
+        }
+        assert not {self.OUT, self.IN} & kinds(fill="glass-fibre-batt")
+        assert not {self.OUT, self.IN} & kinds(finish=())
+
+
+class TestClosedWalls:
+    """Leave, joints, mend first, board outside: what stays closed keeps what it has."""
+
+    FULL = WALL.model_copy(
+        update={"found": FOUND.model_copy(update={"fill": "glass-fibre-batt"}),
+                "boxes": (Box(x=0.6, z=0.3),)}
+    )  # fmt: skip
+
+    def built(self, kind: str, wall: Wall = FULL, hazards=(), **more):
+        frame = frame_wall(wall, HOUSE, CATALOG.lumber)
+        option = offered(wall, HOUSE, CATALOG, [Wanted(kind=kind, only=True, **more)])[-1]
+        return apply(option, wall, frame, CATALOG, hazards)
+
+    def test_fill_stays_and_board_adds_its_own_resistance(self):
+        left, board = self.built("leave"), self.built("board outside")
+        bay = {
+            name: sum(
+                layer.thickness / layer.conductivity
+                for layer in max(b.stacks, key=lambda s: s.area).layers
+                if layer.role in ("fill", "board") and layer.conductivity
+            )
+            for name, b in (("left", left), ("board", board))
+        }
+        # R-5 an inch of extruded polystyrene (ASHRAE Handbook Fundamentals, from memory): R-10
+        assert bay["board"] - bay["left"] == pytest.approx(10 / 5.678, rel=0.05)
+        assert bay["left"] == pytest.approx(3.5 * 0.0254 / 0.0435, rel=0.2)
+
+    def test_only_what_the_room_reaches_is_sealed(self):
+        build_up = self.built("joints from room")
+        lines = {q.key: q for q in takeoff(build_up, self.FULL, CATALOG, PRICES)}
+        # floor and ceiling lines, 12 ft each; a box's joint is its perimeter
+        assert lines["joint:plate to floor"].amount == pytest.approx(3.6576, rel=1e-9)
+        assert not {"joint:stud to stud", "joint:plate to plate"} & set(lines)
+        assert "finish_sheet" not in {q.group for q in lines.values()}
+
+    def test_leave_with_joints_asked_for_is_the_joints_kind(self):
+        asked = Wanted(kind="leave", seal_joints=True)
+        assert offered(WALL, HOUSE, CATALOG, [asked])[-1].kind.name == "joints from room"
+        only = Wanted(kind="leave", only=True)
+        assert [o.id for o in offered(WALL, HOUSE, CATALOG, [only])] == ["leave"]
+
+    def test_mend_first_is_offered_on_wet_walls_and_refused_on_dry_ones(self):
+        wet = WALL.model_copy(update={"readings": (Reading(where="sill", moisture=0.26),)})
+        assert "mend-first" in {o.id for o in offered(wet, HOUSE, CATALOG)}
+        assert "mend-first" not in {o.id for o in offered(WALL, HOUSE, CATALOG)}
+        water = (Hazard(kind="bulk water", where="here", wall="w", state="found"),)
+        assert "mend-first" in {o.id for o in offered(WALL, HOUSE, CATALOG, (), water)}
+        assert self.built("mend first", WALL, water).can_be_built
+        assert not self.built("mend first", WALL).can_be_built
+
+    @pytest.mark.parametrize(
+        ("kind", "plan", "built"),
+        [
+            ("closed-cell", {"finish_plan": "stays"}, False),
+            ("closed-cell", {"cladding_plan": "stays"}, True),
+            ("board outside", {"cladding_plan": "stays"}, False),
+            ("board outside", {"finish_plan": "stays"}, True),
+            ("foam and board", {"cladding_plan": "stays"}, False),
+            ("dense-pack from outside", {"finish_plan": "stays", "cladding_plan": "stays"}, True),
+        ],
+    )
+    def test_what_the_owner_keeps_is_not_taken_off(self, kind, plan, built):
+        wall = WALL.model_copy(update={"found": FOUND.model_copy(update=plan)})
+        build_up = self.built(kind, wall)
+        assert build_up.can_be_built == built
+        assert built or "keeps" in build_up.refusals[0].reason
+
+    def test_what_comes_off_anyway_is_not_charged(self):
+        def total(kind, **plan):
+            wall = WALL.model_copy(update={"found": FOUND.model_copy(update=plan)})
+            return price(takeoff(self.built(kind, wall), wall, CATALOG, PRICES), PRICES).cost
+
+        area = self.built("closed-cell").frame.net_area
+        spared = total("closed-cell") - total("closed-cell", finish_plan="off anyway")
+        # stripping 0.35 h/m2 at 62 an hour is part of it; all of foam and cleaning still counts
+        assert float(spared) > area * 0.35 * 62.0
+        assert total("closed-cell", finish_plan="off anyway") > 0
+        assert total("closed-cell", cladding_plan="off anyway") == total("closed-cell")
+        assert total("board outside", cladding_plan="off anyway") < total("board outside")
+
+    def test_masonry_cannot_come_off_and_go_back(self):
+        found = FOUND.model_copy(update={"cladding": FoundLayer(material="brick-veneer")})
+        brick = WALL.model_copy(update={"found": found})
+        assert "cannot come off" in self.built("board outside", brick).refusals[0].reason

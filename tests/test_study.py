@@ -49,12 +49,13 @@ def test_house_price_is_the_sum_of_its_chosen_walls(demo):
     assert demo.price.cost == walls + once
 
 
-def test_chosen_option_falls_short_of_nothing_where_one_does_not(demo):
-    for wall in demo.walls:
-        good = [o for o in wall.options if o.keeps_its_promises and o.price is not None]
-        if good:
-            assert wall.chosen.keeps_its_promises
-            assert wall.chosen.price.total == min(o.price.total for o in good)
+def test_what_is_worked_on_falls_short_of_nothing_and_is_worth_its_price_or_says_why(demo):
+    worked = [wall for wall in demo.walls if wall.chosen.price is not None]
+    assert 0 < len(worked) < len(demo.walls)
+    for wall in worked:
+        assert wall.chosen.keeps_its_promises
+        advice = demo.plans.advice_for(wall.wall.name)
+        assert advice.net > 0.0 or wall.wall.comfort
 
 
 def test_regions_and_stacks_add_up_in_every_wall(demo):
@@ -147,7 +148,9 @@ def test_progress_is_told(demo):
     told = []
     survey = demo.survey.model_copy(update={"walls": demo.survey.walls[4:6], "hazards": ()})
     study(survey, fields=False, progress=lambda what, done, of: told.append((what, done, of)))
-    assert told == [("east gable", 0, 2), ("west gable", 1, 2), ("", 2, 2)]
+    once = [("east gable", 0, 2), ("west gable", 1, 2), ("", 2, 2)]
+    assert told == once * (len(told) // 3)  # once for each round until plan and room agree
+    assert 1 <= len(told) // 3 <= 8
 
 
 def test_a_study_of_thicker_foam_keeps_more_heat(demo):

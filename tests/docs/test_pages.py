@@ -51,6 +51,7 @@ faces = "N"
 frame = "platform"
 length = "8 ft"
 height = "8 ft"
+comfort = true
 
 [wall.found]
 finish = ["plaster-on-wood-lath"]
@@ -58,8 +59,12 @@ sheathing = ["board-sheathing"]
 cladding = "wood-bevel-siding"
 
 [[option]]
+only = true
 kind = "closed-cell"
 thickness = "2 in"
+
+[[option]]
+kind = "batt and poly"
 """
 
 

@@ -147,8 +147,9 @@ class TestOffered:
     def test_usual_set(self):
         # 2x4 of 92 mm: 3 in and the full depth differ
         assert list(USUAL) == [
-            "leave", "batt-poly", "cc-38", "cc-51", "cc-64", "cc-76", "cc-full", "oc-full",
-            "cc-51-batt", "furring-38-cc-full", "cc-76-board-38", "outside-cc-full",
+            "leave", "joints", "batt-poly", "cc-38", "cc-51", "cc-64", "cc-76", "cc-full",
+            "oc-full", "cc-51-batt", "furring-38-cc-full", "cc-76-board-38", "outside-cc-full",
+            "board-51",
         ]  # fmt: skip
         assert USUAL["cc-76"].name == 'Closed-cell foam 3"'
         assert USUAL["furring-38-cc-full"].thickness == pytest.approx(0.092 + 0.0381, abs=1e-12)
@@ -159,9 +160,14 @@ class TestOffered:
             "cc-38", "cc-51", "cc-full",
         ]  # fmt: skip
 
-    def test_wanted_replaces_the_usual_set_on_its_walls_only(self):
+    def test_wanted_adds_to_the_usual_set_and_only_replaces_it(self):
+        one = Wanted(kind="closed-cell", thickness=0.07)
+        assert [o.id for o in offered(WALL, HOUSE, CATALOG, [one])] == [*USUAL, "cc-70"]
+        # the same as one of the usual set: once, and last
+        same = offered(WALL, HOUSE, CATALOG, [Wanted(kind="closed-cell", thickness=2 * 0.0254)])
+        assert [o.id for o in same] == [*(id for id in USUAL if id != "cc-51"), "cc-51"]
         wanted = (
-            Wanted(kind="closed-cell", thickness=0.07, walls=("w",)),
+            Wanted(kind="closed-cell", thickness=0.07, walls=("w",), only=True),
             Wanted(kind="closed-cell", thickness=0.07, seal_joints=False),
             Wanted(kind="open-cell", walls=("another",)),
             Wanted(kind="leave"),

@@ -20,7 +20,7 @@ from warmside.errors import CatalogError, InputError
 from warmside.estimate import default_text, read_prices
 from warmside.site import plan_house, work_air
 from warmside.store import Store
-from warmside.study import Study, check, json_text, study
+from warmside.study import Study, Weights, check, json_text, study
 from warmside.survey import Survey, read, template
 from warmside.web import Web, create_app
 
@@ -44,7 +44,10 @@ def survey() -> Survey:
 
 @pytest.fixture(scope="module")
 def studied(survey: Survey, ours: Catalog) -> Study:
-    return study(survey, ours, read_prices(PRICES), fields=False, years=3, paths="all")
+    return study(
+        survey, ours, read_prices(PRICES), fields=False, years=3, paths="all",
+        weights=Weights(warm=1.0, cost=0.0),
+    )  # fmt: skip
 
 
 def option(studied: Study):  # type: ignore[no-untyped-def]

@@ -40,7 +40,7 @@ WALL = Wall(
 
 def build_up(wanted: Wanted, wall: Wall = WALL):
     frame = frame_wall(wall, HOUSE, CATALOG.lumber)
-    option = next(o for o in offered(wall, HOUSE, CATALOG, [wanted]) if o.id != "leave")
+    option = offered(wall, HOUSE, CATALOG, [wanted])[-1]
     return apply(option, wall, frame, CATALOG)
 
 

@@ -48,7 +48,7 @@ WALL = Wall(
 
 def built(wanted: Wanted, wall: Wall = WALL, house: House = HOUSE):
     frame = frame_wall(wall, house, CATALOG.lumber)
-    option = next(o for o in offered(wall, house, CATALOG, [wanted]) if o.id != "leave")
+    option = offered(wall, house, CATALOG, [wanted])[-1]
     return apply(option, wall, frame, CATALOG)
 
 

@@ -58,6 +58,7 @@ paper = "building-paper"
 cladding = "wood-bevel-siding"
 
 [[option]]
+only = true
 kind = "closed-cell"
 thickness = "2 in"
 

@@ -9,7 +9,7 @@ from stock.small import archetypes, houses
 from warmside.catalog import load
 from warmside.estimate import default_prices
 from warmside.stock import Ground, Known, Settings, judge, realise
-from warmside.stock.judgement import LEAVE, PER_WALL, _shares, close_study, quick_study
+from warmside.stock.judgement import LEAVE, ONE_OPTION, PER_WALL, _shares, close_study, quick_study
 from warmside.stock.screen import Workbench, screen
 from warmside.study import compare, study, together
 from warmside.survey import Wanted
@@ -35,16 +35,17 @@ def test_the_screening_is_the_study_without_fields_and_hours():
             one = screened[id]
             assert one.resistance == row.resistance
             verdicts = dict(row.verdicts)
+            option = alone.walls[0].option(id)
+            cold = any(f.verdict == "falls short" for f in option.warm.findings)
             if id == LEAVE:
                 verdicts = {p: alone.walls[0].as_found.verdict(p) for p in ("warm", "dry")}
             else:
                 assert row.saving is not None
                 assert (one.money, one.cost) == (row.saving.best, row.cost)
-                option = alone.walls[0].option(id)
                 house_ = alone.survey.house
                 done = together([option], house_, alone.air, alone.prices, alone.heating, CATALOG)
                 assert (one.heat, one.carbon) == (done.worth.heat.best, done.worth.co2.best)
-            assert one.cold == (verdicts["warm"] == "falls short")
+            assert one.cold == cold
             assert one.wet == (verdicts["dry"] == "falls short")
 
 
@@ -74,10 +75,13 @@ def test_what_is_looked_at_closely_is_the_full_study():
     [row] = [row for row in judged.rows if row["why_close"] == "sample"]
     survey = realise(known, archetypes(), CATALOG).survey
     wanted = next(
-        w for w in (Wanted(kind="closed-cell", thickness=0.0508), Wanted(kind="foam and batt"))
+        w for w in (Wanted(kind="closed-cell", thickness=0.0508, only=True),
+                   Wanted(kind="foam and batt", only=True))
         if (w.kind == "closed-cell") == (row["option"] == "cc-51")
     )  # fmt: skip
-    alone = study(survey.model_copy(update={"options": (wanted,)}), fields=True, years=1)
+    alone = study(
+        survey.model_copy(update={"options": (wanted,)}), fields=True, years=1, weights=ONE_OPTION
+    )
     full = next(r for r in compare(alone).rows if r.id == row["option"])
     assert row["close_rsi_m2k_w"] == full.resistance
     assert row["close_money"] == full.saving.best  # type: ignore[union-attr]

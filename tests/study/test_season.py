@@ -10,14 +10,14 @@ import pytest
 from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.physics.energy import degree_days
-from warmside.study import study, to_json
+from warmside.study import Weights, study, to_json
 from warmside.survey import Survey, read
 from warmside.weather import read_weather
 
 
 @pytest.fixture(scope="module")
 def demo():
-    return study(read(survey_text()), fields=False)
+    return study(read(survey_text()), fields=False, weights=Weights(cost=2.0))
 
 
 def test_year_is_made_from_the_normals_of_the_station(demo):
@@ -69,7 +69,7 @@ def test_json_holds_the_season_with_units(demo):
         demo.tight.air_change_before.best
     )
     option = data["walls"][0]["options"][1]
-    assert option["worth"]["fuel_unit"] == "m3"
+    assert option["worth"]["fuel_unit"] == "L"
     assert data["walls"][0]["joints"][0]["length_m"] > 0.0
     assert set(option["verdicts"]) == {"warm", "dry", "tight", "legal", "safe", "worth it"}
 
@@ -96,7 +96,12 @@ def test_real_hours_through_the_whole_chain(sand_point):
     lived_in = survey.house.model_copy(
         update={"indoor_humidity": None, "moisture_production": 12.0 / 86400.0}
     )
-    house = study(Survey(house=lived_in, walls=walls), weather=sand_point, fields=False)
+    house = study(
+        Survey(house=lived_in, walls=walls),
+        weather=sand_point,
+        fields=False,
+        weights=Weights(cost=2.0),
+    )
     best = house.walls[0].chosen
     # other method: transmission by degree-hours to the room in hours below the balance point
     cold = sand_point.temperature < 17.0

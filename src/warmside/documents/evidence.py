@@ -1,4 +1,4 @@
-"""Evidence of two choices: where a further half inch of foam pays, and where sealing does."""
+"""Evidence of the choices: what a price buys, where a further half inch and where sealing pays."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from warmside.documents.proposal_data import (
     SealingRow,
 )
 from warmside.documents.words import References
-from warmside.drawings import Thickness
+from warmside.drawings import PlanPoint, Thickness
 from warmside.promises import banded
 from warmside.study import (
     Spread,
@@ -25,7 +25,9 @@ from warmside.study import (
     WallStudy,
     thickness_curve,
 )
+from warmside.study.plan import AIMS
 
+_MWH = 3.6e9  # [J]
 _WORTH = Source(
     "Worth today of what a further half inch saves, by the wall's own field where it was solved",
     "computed",
@@ -33,6 +35,19 @@ _WORTH = Source(
 _SEAT = Source("A seat 1 m from the middle of the wall on the design night", "computed")
 _LEAKS = Source("Leakage of the joints counted on the walls, fitted to the fan test", "computed")
 _DRAWS = Source("A Latin hypercube over the spreads named below the table", "computed")
+
+
+def price_and_saving(study: Study) -> Picture:
+    """Price against saving of the best plans, cheap to dear."""
+    plans = study.plans
+    names = {round(float(p.whole.price.total), 2): p.name for p in plans.plans if p.id in AIMS}
+    return Picture.of(
+        drawings.frontier(
+            [PlanPoint(p.cost, p.heat / _MWH, names.get(p.cost, "")) for p in plans.frontier],
+            currency=study.prices.currency,
+            width=EVIDENCE_WIDTH,
+        )
+    )
 
 
 def half_inch(study: Study, refs: References) -> HalfInch | None:

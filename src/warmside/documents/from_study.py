@@ -8,8 +8,15 @@ from datetime import date
 from warmside.catalog import HazardRow, Source
 from warmside.documents.camera import camera_note
 from warmside.documents.evidence import chances as _chances
-from warmside.documents.evidence import half_inch, sealing
-from warmside.documents.proposal_data import Gate, HouseRow, Note, ProposalView, SummaryRow
+from warmside.documents.evidence import half_inch, price_and_saving, sealing
+from warmside.documents.proposal_data import (
+    Gate,
+    HouseRow,
+    Note,
+    PlanRow,
+    ProposalView,
+    SummaryRow,
+)
 from warmside.documents.questions import what_people_ask
 from warmside.documents.unpromised import unpromised
 from warmside.documents.wall_page import judged, notes, wall_page
@@ -19,8 +26,8 @@ from warmside.documents.words import (
     resistance,
     temperature,
 )
-from warmside.study import Spread, Study, WallStudy
-from warmside.study.report import report
+from warmside.study import OptionStudy, Spread, Study, WallStudy
+from warmside.study.report import HouseReport, report
 from warmside.study.report.house import effective_sources
 from warmside.survey import Hazard
 
@@ -97,6 +104,9 @@ def proposal_view(
         closing=tuple(pack.closing for pack in study.packs),
         gates=tuple(_gates(study)),
         whole=whole,
+        plans=_plans(told),
+        advice=notes(told.advice, refs),
+        frontier=price_and_saving(study),
         asked=asked,
         camera=camera,
         half_inch=thickness,
@@ -125,8 +135,32 @@ def _summary(wall: WallStudy) -> SummaryRow:
         r_after=resistance(after.warm.resistance),
         coldest_now=temperature(now.warm.coldest.surface),
         coldest_after=temperature(after.warm.coldest.surface),
-        price=f"{after.price.total:,.2f}" if after.price else "nothing to be done",
+        price=_price(after),
         promises=judged(after),
+    )
+
+
+def _price(option: OptionStudy) -> str:
+    """What is left costs nothing; what another trade mends first has no price yet."""
+    if option.price is not None:
+        return f"{option.price.total:,.2f}"
+    return "not known yet" if option.option.kind.mends else "nothing to be done"
+
+
+def _plans(told: HouseReport) -> tuple[PlanRow, ...]:
+    return tuple(
+        PlanRow(
+            name=plan.name,
+            recommended=plan.recommended,
+            total=str(plan.total),
+            saving=str(plan.saving or ""),
+            payback=str(plan.payback or ""),
+            worth=str(plan.worth or ""),
+            air_change=str(plan.air_change),
+            coldest=str(plan.coldest),
+            done=plan.done,
+        )
+        for plan in told.plans
     )
 
 

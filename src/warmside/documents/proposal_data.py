@@ -101,7 +101,6 @@ class OptionRow:
     saving: Figure  # money saved in a year
     price: Figure
     short: str = ""  # promises that it falls short in
-    unjudged: bool = False  # left as found: codes and work ask nothing of it
     recommended: bool = False
     refusals: tuple[str, ...] = ()  # "reason; instead: ..."
 
@@ -185,6 +184,21 @@ class HouseRow:
     reason: str
     change: str = ""
     refs: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class PlanRow:
+    """One plan for the whole house, all as texts."""
+
+    name: str
+    recommended: bool
+    total: str
+    saving: str  # a year
+    payback: str
+    worth: str  # net present value
+    air_change: str  # at 50 Pa
+    coldest: str
+    done: str  # walls worked on
 
 
 @dataclass(frozen=True)
@@ -278,6 +292,9 @@ class ProposalView:
     closing: tuple[str, ...] = ()  # who decides where codes differ, on the first page
     gates: tuple[Gate, ...] = ()
     whole: tuple[HouseRow, ...] = ()  # the house with all the work done
+    plans: tuple[PlanRow, ...] = ()  # beside each other
+    advice: tuple[Note, ...] = ()  # wall by wall
+    frontier: Picture | None = None  # price against saving
     asked: tuple[Asked, ...] = ()  # what people ask, where walls share the answer
     camera: Note | None = None  # how the walls' thermal images are to be read
     half_inch: HalfInch | None = None

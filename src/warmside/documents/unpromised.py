@@ -25,10 +25,8 @@ def unpromised(study: Study) -> tuple[Unpromised, ...]:
     study : Study
         The house: what is put forward on each wall, and the house with all of it.
     """
-    walls = [w.wall.name for w in study.walls if w.chosen is not w.as_found]
-    places: list[_Place] = [
-        (w.wall.name, f) for w in study.walls if w.wall.name in walls for f in w.chosen.findings
-    ]
+    walls = [w.wall.name for w in study.walls]
+    places: list[_Place] = [(w.wall.name, f) for w in study.walls for f in w.chosen.findings]
     places += [(_HOUSE, f) for f in study.findings]
     # a clause by its title alone: its number stands among the findings of the study
     titles = {f"{p.id}:{c.id}": c.title for p in study.packs for c in p.clauses}

@@ -205,7 +205,6 @@ def _option(
         saving=Figure(*_parted(told.saving)) if told.saving else Figure("–"),
         price=Figure(told.price or "–"),
         short=", ".join(short),
-        unjudged=not option.option.kind.worked,
         recommended=recommended,
         refusals=told.refusals,
     )

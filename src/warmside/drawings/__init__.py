@@ -3,6 +3,7 @@
 from warmside.drawings.charts import Bar, Year, moisture_year, thickness_bars
 from warmside.drawings.difference import MarkedBay, MarkedJoint, difference_map
 from warmside.drawings.elevations import elevation
+from warmside.drawings.frontier import PlanPoint, frontier
 from warmside.drawings.joint_maps import bay_map, joint_map
 from warmside.drawings.lengths import both, metric, trade
 from warmside.drawings.matrix import temperature_csv, temperature_tiff
@@ -19,6 +20,7 @@ __all__ = [
     "MarkedBay",
     "MarkedJoint",
     "Place",
+    "PlanPoint",
     "Range",
     "Thermal",
     "Thickness",
@@ -27,6 +29,7 @@ __all__ = [
     "both",
     "difference_map",
     "elevation",
+    "frontier",
     "joint_map",
     "metric",
     "moisture_year",

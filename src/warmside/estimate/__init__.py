@@ -17,7 +17,7 @@ from warmside.estimate.price_file import (
     read_prices,
     write_default,
 )
-from warmside.estimate.pricing import coin, combine, cost_of_more, price
+from warmside.estimate.pricing import coin, combine, cost_of_more, fixed_price, price
 from warmside.estimate.quantities import combine_takeoffs, takeoff
 from warmside.estimate.sealant import CARTRIDGE, ROUGH_WOOD, Bead, beads
 
@@ -43,6 +43,7 @@ __all__ = [
     "default_prices",
     "default_text",
     "energy_terms",
+    "fixed_price",
     "foam_fills",
     "joint_depth",
     "passes",

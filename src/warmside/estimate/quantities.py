@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 from warmside.catalog import Catalog, Source
@@ -58,7 +59,7 @@ def takeoff(
     lines += removal_quantities(buildup, wall, catalog)
     lines += kind.counted(buildup, wall, catalog)
     if buildup.option.seal_joints:
-        lines += sealant_quantities(buildup.frame, catalog)
+        lines += sealant_quantities(buildup.frame, catalog, kind.reaches)
     for foam in dict.fromkeys(fill.foam for fill in fills):
         if foam not in catalog.foams:
             raise UnknownRowError("foam", foam)
@@ -68,7 +69,30 @@ def takeoff(
     lines += [line for item in items for line in item.quantities]
     tasks = tuple(dict.fromkeys((*kind.tasks, *(t for item in items for t in item.tasks))))
     lines += labour_quantities(tasks, tuple(lines), prices or default_prices())
-    return tuple(lines)
+    return tuple(_added(lines, buildup, wall))
+
+
+def _added(lines: list[Quantity], buildup: BuildUp, wall: Wall) -> Iterator[Quantity]:
+    """Only added cost counts: what comes off anyway is taken off and replaced without this work."""
+    steps = {
+        step
+        for step, plan in (
+            ("strip", wall.found.finish_plan),
+            ("cover", wall.found.finish_plan),
+            ("strip-outside", wall.found.cladding_plan),
+            ("cladding", wall.found.cladding_plan),
+        )
+        if plan == "off anyway"
+    }
+    tasks = [task for task in buildup.option.kind.tasks if task.step in steps]
+    spared = {task.group for task in tasks} | {f"labour:{task.key}" for task in tasks}
+    spared -= {"old_fill", "labour:remove_fill", "bay_area", "labour:clean"}
+    spared -= {"furring", "labour:furring"}  # strips over board are this work's own
+    spared |= {"cladding"} if "cladding" in steps else set()
+    for line in lines:
+        anyway = line.priced and (line.key in spared or line.group in spared - {"labour"})
+        how = joined([line.how, say("comes off anyway: not counted here")], "; ")
+        yield replace(line, priced=False, how=how) if anyway else line
 
 
 def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[Quantity]:

@@ -58,7 +58,7 @@ class Bead:
         return self.length * bead_area(self.shape, self.width, self.depth)
 
 
-def beads(frame: Frame, catalog: Catalog) -> tuple[Bead, ...]:
+def beads(frame: Frame, catalog: Catalog, reach: frozenset[str] | None = None) -> tuple[Bead, ...]:
     """Sealant beads by kind of joint; the width is the catalog's, 1/4 in. at least.
 
     Parameters
@@ -67,6 +67,8 @@ def beads(frame: Frame, catalog: Catalog) -> tuple[Bead, ...]:
         The framing with its joints.
     catalog : Catalog
         Its joint rows hold the usual bead width.
+    reach : frozenset of str, optional
+        Kinds of joint that can be sealed; all when not given.
 
     Returns
     -------
@@ -80,6 +82,8 @@ def beads(frame: Frame, catalog: Catalog) -> tuple[Bead, ...]:
     """
     by_kind: dict[JointKind, list[Joint]] = {}
     for joint in frame.joints:
+        if reach is not None and joint.kind not in reach:
+            continue
         by_kind.setdefault(joint.kind, []).append(joint)
     found = []
     for kind, joints in by_kind.items():
@@ -91,7 +95,9 @@ def beads(frame: Frame, catalog: Catalog) -> tuple[Bead, ...]:
     return tuple(found)
 
 
-def sealant_quantities(frame: Frame, catalog: Catalog) -> tuple[Quantity, ...]:
+def sealant_quantities(
+    frame: Frame, catalog: Catalog, reach: frozenset[str] | None = None
+) -> tuple[Quantity, ...]:
     """Metres by kind of joint, cartridges, backer rod, gaskets and holes.
 
     Parameters
@@ -100,13 +106,15 @@ def sealant_quantities(frame: Frame, catalog: Catalog) -> tuple[Quantity, ...]:
         The framing with its joints.
     catalog : Catalog
         Its joint rows hold the usual bead width.
+    reach : frozenset of str, optional
+        As `beads` takes it.
 
     Returns
     -------
     tuple of Quantity
         Cartridges of 300 ml are priced; those of 850 ml are the same sealant in other packs.
     """
-    found = tuple(bead for bead in beads(frame, catalog) if bead.length > 0)
+    found = tuple(bead for bead in beads(frame, catalog, reach) if bead.length > 0)
     if not found:
         return ()
     return (

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
-from warmside.options._judge import case_of
-from warmside.options._parts import BuildUp, LayerSources, Option
+from warmside.options._judge import Case, case_of
+from warmside.options._parts import BuildUp, LayerSources, Option, Refusal
 from warmside.options._scheme import Scheme, scheme
 from warmside.options._slices import stack_up
 from warmside.survey import Hazard, Wall
@@ -41,12 +41,23 @@ def apply(
         wall=wall.name,
         frame=frame,
         stacks=stacks,
-        refusals=tuple(option.kind.refusals(case)),
+        refusals=(*_kept(case), *option.kind.refusals(case)),
         cautions=(*dict.fromkeys(option.kind.cautions(case)), *_stand_ins(plan)),
         assumptions=plan.assumptions,
         y0=-plan.furring - sum(sheet.thickness for sheet in plan.inside),
         sources={row.id: LayerSources(row.source_heat, row.source_vapour) for row in plan.rows},
     )
+
+
+def _kept(case: Case) -> Iterable[Refusal]:
+    """What the owner keeps is not taken off."""
+    found, opened = case.wall.found, case.option.kind.opened
+    kept = "The owner keeps the {}: this option would take it off."
+    instead = "Work from the other side, through holes, or ask whether it may come off."
+    if opened.room and found.finish_plan == "stays":
+        yield Refusal(kept.format("inside finish"), instead)
+    if opened.cladding and found.cladding_plan == "stays":
+        yield Refusal(kept.format("cladding"), instead)
 
 
 def _stand_ins(plan: Scheme) -> dict[str, None]:

@@ -16,6 +16,7 @@ from warmside.wood import DRY_WOOD, ROT_STARTS
 from warmside.wording import counted
 
 # NBC of Canada 9.25.4.2: a vapour barrier passes 60 ng/(Pa s m2) at most
+WATER = ("rot", "bulk water")  # hazards that wet a wall
 LOW_PERMEANCE = 60e-12  # [kg/(m2 s Pa)]
 # USDA Forest Products Laboratory (Rowell and Ibach 2000) and common practice: 19-20 % is the line
 # Wang and Morris, IRG/WP 10-20444, 2010: decay starts near 26 %
@@ -37,6 +38,12 @@ class Case:
         """Whether wood or fill was found wet."""
         readings = any(reading.moisture > DRY_WOOD for reading in self.wall.readings)
         return readings or self.wall.found.fill_state in ("damp", "wet")
+
+    @property
+    def water(self) -> bool:
+        """Whether rot or running water was noted on this very wall."""
+        mine = (hazard for hazard in self.hazards if hazard.wall == self.wall.name)
+        return any(hazard.kind in WATER for hazard in mine)
 
     @property
     def sprays(self) -> bool:

@@ -11,14 +11,14 @@ from warmside.catalog import Catalog
 from warmside.options import _judge
 from warmside.options._parts import BuildUp, Option, Refusal
 from warmside.options._work import Job, Quantity, Step, Task, Ware
-from warmside.survey import Wall, Wanted
+from warmside.survey import Hazard, Wall, Wanted
 
 if TYPE_CHECKING:
     from warmside.options._judge import Case
 
 Beyond = Literal["", "furring", "board"]
 # keys of [[option]] that every kind takes
-ALWAYS = frozenset({"kind", "walls", "seal_joints"})
+ALWAYS = frozenset({"kind", "walls", "seal_joints", "only"})
 
 
 @dataclass(frozen=True)
@@ -42,6 +42,7 @@ class Place:
     wall: Wall
     depth: float  # [m] of the studs
     catalog: Catalog = field(repr=False)
+    hazards: tuple[Hazard, ...] = ()  # of this wall, not cleared
 
 
 @dataclass(frozen=True)
@@ -57,8 +58,11 @@ class Kind:
     takes: ClassVar[frozenset[str]] = frozenset()  # keys of [[option]] beside ALWAYS
     in_usual_set: ClassVar[bool] = False
     worked: ClassVar[bool] = True  # False: the wall stays as it was found
+    mends: ClassVar[bool] = False  # True: another trade mends the wall, then it is judged again
     opened: ClassVar[Opened] = Opened(room=True)
     sprays_from_outside: ClassVar[bool] = False
+    # kinds of joint that can be sealed; None: all, since the bays stand open
+    reaches: ClassVar[frozenset[str] | None] = None
     wares: ClassVar[tuple[Ware, ...]] = ()
     tasks: ClassVar[tuple[Task, ...]] = ()
     # unit of each priced group that only this kind counts; a price may name an item of it
@@ -74,8 +78,8 @@ class Kind:
         """
         raise NotImplementedError
 
-    def usual(self, depth: float) -> Iterable[Wanted]:
-        """What of this kind belongs to the usual set of a wall with studs of ``depth`` [m]."""
+    def usual(self, place: Place) -> Iterable[Wanted]:
+        """What of this kind belongs to the usual set of a wall."""
         return (Wanted(kind=self.name),) if self.in_usual_set else ()
 
     def thicknesses(self, depth: float, foam: str | None) -> Iterable[tuple[Beyond, Wanted]]:

@@ -11,17 +11,22 @@ from warmside.options._kind import Beyond, Place
 from warmside.options._parts import Option
 from warmside.options.kinds import KINDS, misfits
 from warmside.options.kinds.leave import AS_FOUND
-from warmside.survey import House, Wall, Wanted
+from warmside.survey import Hazard, House, Wall, Wanted
 
 LEAVE = AS_FOUND
 
 
 def offered(
-    wall: Wall, house: House, catalog: Catalog, wanted: Iterable[Wanted] = ()
+    wall: Wall,
+    house: House,
+    catalog: Catalog,
+    wanted: Iterable[Wanted] = (),
+    hazards: Iterable[Hazard] = (),
 ) -> tuple[Option, ...]:
-    """Options for ``wall``: "leave as found" first, then those wanted for it, or a usual set.
+    """Options for ``wall``: "leave as found" first, then a usual set, then those wanted for it.
 
-    Ids are short, stable and unique. Lengths that are not given take common sizes.
+    One wanted with ``only`` leaves the usual set out. Ids are short, stable and unique.
+    Lengths that are not given take common sizes.
 
     Raises
     ------
@@ -29,14 +34,17 @@ def offered(
         For a foam or board that the catalog lacks, a foam of the wrong family, a kind that is not
         known, or a key that its kind has no use for.
     """
-    place = Place(wall, sizes_of(wall, house, catalog.lumber).depth, catalog)
+    there = tuple(h for h in hazards if h.wall == wall.name and h.state != "cleared")
+    place = Place(wall, sizes_of(wall, house, catalog.lumber).depth, catalog, there)
     mine = [one for one in wanted if not one.walls or wall.name in one.walls]
-    usual = (one for kind in KINDS.values() for one in kind.usual(place.depth))
+    asked = {option.id: option for option in (_option(one, place) for one in mine)}
+    only = any(one.only for one in mine)
+    usual = () if only else [one for kind in KINDS.values() for one in kind.usual(place)]
     options = {LEAVE.id: LEAVE}
-    for one in mine or usual:
-        option = _option(one, place)
-        options.setdefault(option.id, option)
-    return tuple(options.values())
+    for option in (_option(one, place) for one in usual):
+        if option.id not in asked:
+            options.setdefault(option.id, option)
+    return tuple((options | asked).values())
 
 
 def thickness_options(

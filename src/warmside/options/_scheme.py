@@ -54,7 +54,7 @@ def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme
     """Scheme of ``option`` on ``wall``; UnknownRowError or InputError where a row is missing."""
     found, said = wall.found, list[str]()
     fill, fill_thickness = option.fill, None
-    if not option.kind.worked:
+    if fill is None and not option.kind.opened.bays:
         fill, fill_thickness = found.fill, found.fill_thickness
         if fill and fill_thickness:
             said.append("The fill found lies against the sheathing; the rest of the bay is air.")

@@ -48,6 +48,13 @@ from warmside.promises.room import (
     usual_release,
 )
 from warmside.promises.safety import safe
+from warmside.promises.standing import (
+    WET_HAZARDS,
+    as_it_stands,
+    asked_of_closed,
+    no_less_resistance,
+    wet_evidence,
+)
 from warmside.promises.thermal_comfort import Comfort, comfort
 from warmside.promises.tightness import (
     Tight,
@@ -64,7 +71,9 @@ from warmside.promises.value import (
     Worth,
     Years,
     further_money,
+    heat_taken,
     heating_case,
+    realised,
     worth,
 )
 from warmside.promises.warmth import Coldest, Warm, factor_needed, warm
@@ -75,6 +84,7 @@ __all__ = [
     "DAY",
     "LANGUAGES",
     "PATHS",
+    "WET_HAZARDS",
     "Change",
     "Coldest",
     "Comfort",
@@ -111,6 +121,8 @@ __all__ = [
     "WorstJoint",
     "Worth",
     "Years",
+    "as_it_stands",
+    "asked_of_closed",
     "banded",
     "by_person",
     "carried",
@@ -123,6 +135,7 @@ __all__ = [
     "found_wet",
     "fresh_air",
     "further_money",
+    "heat_taken",
     "heating_case",
     "house_air",
     "house_tight",
@@ -133,10 +146,12 @@ __all__ = [
     "leakage_removed",
     "legal",
     "living_of",
+    "no_less_resistance",
     "outside_of",
     "present_value_factor",
     "presumed_hazards",
     "reading_release",
+    "realised",
     "recovery_factor",
     "room_after",
     "room_of",
@@ -151,6 +166,7 @@ __all__ = [
     "usual_release",
     "wall_leakage",
     "warm",
+    "wet_evidence",
     "with_presumed",
     "worst_joint",
     "worth",

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,6 +123,37 @@ class WallAir:
     removed: Band  # [-] of the house's leakage, by sealing this wall
     drive: WallDrive = field(repr=False)
 
+    def within(self, reach: frozenset[str] | None) -> WallAir:
+        """The same wall where only joints of the kinds in ``reach`` can be sealed; None: all."""
+        if reach is None:
+            return self
+        every = self.leakage.leaks
+        shares = [
+            _gained([leak for leak in every if leak.joint.kind in reach], bound)
+            / max(_gained(every, bound), 1e-12)
+            for bound in ("high", "best", "low")
+        ]
+        low, best, high = shares
+        opened, sealed, removed = self.open, self.sealed, self.removed
+        leaks = tuple(
+            leak if leak.joint.kind in reach else replace(leak, sealed=leak.open) for leak in every
+        )
+        return replace(
+            self,
+            leakage=replace(self.leakage, leaks=leaks),
+            sealed=Band(
+                *sorted(
+                    was - (was - now) * best
+                    for was, now in (
+                        (opened.low, sealed.low),
+                        (opened.best, sealed.best),
+                        (opened.high, sealed.high),
+                    )
+                )
+            ),
+            removed=Band(removed.low * low, removed.best * best, removed.high * high),
+        )
+
     @cached_property
     def gains(self) -> tuple[JointGain, ...]:
         """Kinds of joint, the one that pays most per metre first."""
@@ -136,6 +168,16 @@ class WallAir:
     def leaving_sealed(self) -> Floats:
         """The same through the sealed joints [m3/s], shape (n_hours,)."""
         return self.drive.leaving(self.leakage, sealed=True)
+
+
+def _gained(leaks: Sequence[JointLeak], bound: Literal["low", "best", "high"]) -> float:
+    """What sealing takes away by one bound of the sealed joints [m2], as `removed_by` sums it."""
+    sealed: dict[str, Callable[[Band], float]] = {
+        "low": lambda band: band.low,
+        "best": lambda band: band.best,
+        "high": lambda band: band.high,
+    }
+    return sum(max(leak.open.best - sealed[bound](leak.sealed), 0.0) for leak in leaks)
 
 
 @dataclass(frozen=True)

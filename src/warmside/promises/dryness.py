@@ -118,7 +118,9 @@ def dry(build_up: BuildUp, room: Room, outside: Outside, wet: Sequence[FoundWet]
     if pockets and build_up.option.kind.worked:
         findings.append(_pockets(max(pockets, key=lambda balance: balance.used)))
     if wet:
-        findings.append(_found(wet, worked=build_up.option.kind.worked))
+        findings.append(
+            _found(wet, worked=build_up.option.kind.worked or build_up.option.kind.mends)
+        )
     return Dry(balances, worst, tuple(findings))
 
 

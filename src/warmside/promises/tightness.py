@@ -68,7 +68,9 @@ def seals_joints(build_up: BuildUp) -> bool:
 
 def leakage_removed(build_up: BuildUp, air: HouseAir) -> Band:
     """Share of the house's leakage that an option takes away [-]."""
-    return air.walls[build_up.wall].removed if seals_joints(build_up) else NOTHING
+    if not seals_joints(build_up):
+        return NOTHING
+    return air.walls[build_up.wall].within(build_up.option.kind.reaches).removed
 
 
 def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None = None) -> Tight:
@@ -88,7 +90,8 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None
     Tight
         Leakage areas [m2], air changes [1/h], water [kg] and findings.
     """
-    wall, seals = air.walls[build_up.wall], seals_joints(build_up)
+    kind, seals = build_up.option.kind, seals_joints(build_up)
+    wall = air.walls[build_up.wall].within(kind.reaches)
     removed = leakage_removed(build_up, air)
     after = air.leakage.without(removed)
     leaving = wall.leaving_sealed if seals else wall.leaving
@@ -108,9 +111,9 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None
         water_before=water[0],
         water_after=water[1],
         findings=()
-        if not build_up.option.kind.worked
+        if not kind.worked
         else (
-            _leakage(wall.open, wall.sealed if seals else wall.open, seals),
+            _leakage(wall.open, wall.sealed if seals else wall.open, seals, kind.opened.bays),
             _air_change(*change, air.leakage),
             _carried(*water),
         ),
@@ -204,7 +207,8 @@ def face_factor(build_up: BuildUp, along_wood: bool = False) -> float:
     return profile(path, 1.0, 0.0).temperatures[outside]
 
 
-def _leakage(before: Band, after: Band, seals: bool) -> Finding:
+def _leakage(before: Band, after: Band, seals: bool, bays: bool) -> Finding:
+    holds = seals or not bays  # joints out of reach behind closed bays are no worse than before
     leaks = spread(before, "hole")
     reason = (
         say(
@@ -217,6 +221,8 @@ def _leakage(before: Band, after: Band, seals: bool) -> Finding:
         else say(
             "The joints stay open: {before}; insulation alone does not seal them.", before=leaks
         )
+        if bays
+        else say("The bays stay closed, and the joints as they are: {before}.", before=leaks)
     )
     return Finding(
         promise="tight",
@@ -226,9 +232,9 @@ def _leakage(before: Band, after: Band, seals: bool) -> Finding:
         unit="m2",
         limit=before.best,
         limit_is="most",
-        verdict="holds" if seals else "falls short",
+        verdict="holds" if holds else "falls short",
         reason=reason,
-        change=say("" if seals else "Seal the joints, wood to wood, before insulating."),
+        change=say("" if holds else "Seal the joints, wood to wood, before insulating."),
         source=_JOINTS,
     )
 

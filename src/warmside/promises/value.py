@@ -266,6 +266,35 @@ def realised(case: HeatingCase) -> Three:
     return REALISED if case.bill is None else REALISED_WITH_BILLS
 
 
+def heat_taken(less: float, removed: float, case: HeatingCase, fresh_air: float = 0.0) -> float:
+    """Useful heat that a year's heating is spared [J], at best; below 0 where it costs some.
+
+    Unlike `worth` it is not cut off at 0, and so jointly concave in both of its arguments: the
+    demand left is a sum over hours of ``max(L dT - gains, 0)``, convex in the loss L, and L is
+    convex in what is taken away.
+
+    Parameters
+    ----------
+    less : float
+        Transmission taken away [W/K].
+    removed : float
+        Share of the house's leakage taken away [-].
+    case : HeatingCase
+        House, weather, fuel.
+    fresh_air : float
+        Ventilation that comes with it, heated without recovery [m3/s].
+    """
+    flow = case.air.leakage.flow_50.best
+    before = case.air.infiltration(flow)
+    after = case.air.infiltration(flow * (1.0 - removed)) + fresh_air
+    if case.other is None:
+        saved = heat_over(case.differences[1], less, before - after)
+    else:
+        now = season_of(case, case.walls, before).heating
+        saved = now - season_of(case, case.walls - less, after).heating
+    return min(saved, case.bill if case.bill is not None else inf)
+
+
 def further_money(after: Worth, before: Worth | None) -> Three | None:
     """What one work saves beyond another [currency] a year: least, best, most.
 

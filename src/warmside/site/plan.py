@@ -132,12 +132,17 @@ def plan_wall(
         build_up.option.thickness if foam else 0.0,
         sum(fill.area for fill in bays),
         plan,
-        joint_runs(build_up.frame, catalog) if build_up.option.seal_joints else (),
+        _runs(build_up, catalog),
         sequence(build_up, wall, survey.hazards, plan.count, catalog, sealing),
         CrewTime(tasks, crew, idle_wait(plan, spraying, crew)),
         sum(q.amount for q in lines if q.group == "trim"),
         sealing,
     )
+
+
+def _runs(build_up: BuildUp, catalog: Catalog) -> tuple[Run, ...]:
+    option = build_up.option
+    return joint_runs(build_up.frame, catalog, option.kind.reaches) if option.seal_joints else ()
 
 
 def plan_house(
@@ -172,8 +177,8 @@ def plan_house(
         raise InputError([Fault("wall", repr(lost[0])[:80], ", ".join(names))])
     plans = []
     for wall in survey.walls:
-        if options.get(wall.name, LEAVE.id) != LEAVE.id:
-            build_up = build_option(survey, wall, options[wall.name], catalog)
+        build_up = build_option(survey, wall, options.get(wall.name, LEAVE.id), catalog)
+        if build_up.option.kind.worked:
             plans.append(plan_wall(build_up, wall, survey, catalog, prices, sealing, crew))
     return tuple(plans)
 
@@ -202,7 +207,7 @@ def build_option(survey: Survey, wall: Wall, id: str, catalog: Catalog) -> Build
         An id that is not offered for this wall.
     """
     frame = frame_wall(wall, survey.house, catalog.lumber)
-    found = offered(wall, survey.house, catalog, survey.options)
+    found = offered(wall, survey.house, catalog, survey.options, survey.hazards)
     for option in found:
         if option.id == id:
             return apply(option, wall, frame, catalog, survey.hazards)

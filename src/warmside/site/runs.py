@@ -73,7 +73,9 @@ class Run:
         return (x0 + x1) / 2, (z0 + z1) / 2
 
 
-def joint_runs(frame: Frame, catalog: Catalog) -> tuple[Run, ...]:
+def joint_runs(
+    frame: Frame, catalog: Catalog, reach: frozenset[str] | None = None
+) -> tuple[Run, ...]:
     """The joints of a wall as numbered runs in working order, left to right and upwards.
 
     Parameters
@@ -82,21 +84,27 @@ def joint_runs(frame: Frame, catalog: Catalog) -> tuple[Run, ...]:
         The framing.
     catalog : Catalog
         Its joint rows give the bead.
+    reach : frozenset of str, optional
+        Kinds of joint that can be sealed; all when not given.
 
     Returns
     -------
     tuple of Run
-        Lengths add up to those of the frame's joints.
+        Lengths add up to those of the frame's joints within reach.
 
     Raises
     ------
     UnknownRowError
         A kind of joint that no row of the catalog serves.
     """
-    by_kind = {bead.kind: bead for bead in beads(frame, catalog) if bead.length > 0}
+    by_kind = {bead.kind: bead for bead in beads(frame, catalog, reach) if bead.length > 0}
     found: list[tuple[str, str, list[Joint]]] = []
     for what, by, kinds in _ORDER:
-        mine = [joint for joint in frame.joints if joint.kind in kinds and joint.length > 0]
+        mine = [
+            joint
+            for joint in frame.joints
+            if joint.kind in kinds & by_kind.keys() and joint.length > 0
+        ]
         found += [(what, where, joints) for where, joints in _parted(mine, by, frame)]
     return tuple(
         Run(number, f"{what}|{where}", what, where, tuple(joints), _beads(joints, by_kind))

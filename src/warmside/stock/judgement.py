@@ -26,13 +26,14 @@ from warmside.stock.archetype import Archetype, Known
 from warmside.stock.house import StockHouse, realise
 from warmside.stock.screen import Outcome, Workbench, screen, year_of
 from warmside.stock.settings import Settings
-from warmside.study import HouseRow, OptionStudy, Study, compare, study, together
+from warmside.study import HouseRow, OptionStudy, Study, Weights, compare, study, together
 from warmside.study.memory import digest
 from warmside.survey import Survey, Wanted
 from warmside.wording import PROMISES
 
 Row = dict[str, Any]
 LEAVE, PER_WALL = AS_FOUND.id, "per wall"
+ONE_OPTION = Weights(warm=1.0, cost=0.0)  # what is asked for is looked at, whether it pays or not
 
 
 @dataclass(frozen=True)
@@ -143,7 +144,7 @@ def close_study(survey: Survey, option: str, from_study: Study, ground: Ground) 
     alone = survey.model_copy(update={"options": (wanted(option, from_study),)})
     return study(
         alone, ground.catalog, ground.prices, weather=ground.year(survey.house.climate),
-        fields=True, years=ground.settings.years,
+        fields=True, years=ground.settings.years, weights=ONE_OPTION,
     )  # fmt: skip
 
 
@@ -192,6 +193,7 @@ def wanted(option: str, from_study: Study) -> Wanted:
         board_thickness=one.board_thickness or None,
         fill=one.fill if "fill" in one.kind.takes else None,
         seal_joints=one.seal_joints,
+        only=True,
         walls=tuple(
             w.wall.name for w in from_study.walls if any(o.option.id == option for o in w.options)
         ),

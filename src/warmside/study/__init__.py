@@ -15,10 +15,11 @@ from warmside.study.comparison import (
     compare,
     compare_wall,
 )
+from warmside.study.house import Study
 from warmside.study.house_totals import Together, Work, together
 from warmside.study.json import json_text, to_json
 from warmside.study.memory import Kept
-from warmside.study.parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study.parts import OptionStudy, WallStudy, Weights
 from warmside.study.thickness import ThicknessCurve, ThicknessStep, thickness_curve
 from warmside.study.whole_house import Progress, study
 

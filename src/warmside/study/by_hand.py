@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from warmside.estimate import combine_takeoffs
 from warmside.promises import DryYears, dry_years, exposure_of, found_wet, room_after, worst_joint
+from warmside.study.house import Study
 from warmside.study.house_totals import together
-from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.settling import Surroundings, others, plan_room
 
 

@@ -18,7 +18,8 @@ from warmside.physics.moisture import MonthlyBalance, monthly_balance
 from warmside.promises import Promise, Room, factor_needed, present_value_factor, texts
 from warmside.promises.dryness import TRACE
 from warmside.promises.room import MOST_EXCESS, MOST_HUMID
-from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.study.house import Study
+from warmside.study.parts import OptionStudy, WallStudy
 from warmside.wording import Figure
 
 Floats = NDArray[np.float64]

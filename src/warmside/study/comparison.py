@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from warmside.options import LEAVE
 from warmside.physics.airflow import Band
 from warmside.promises import Promise, Standing, Three, Years, found_wet, further_money, room_after
+from warmside.study.house import Study
 from warmside.study.house_totals import together
-from warmside.study.parts import OptionStudy, Study, WallStudy, Weights
+from warmside.study.parts import OptionStudy, WallStudy, Weights
 from warmside.study.settling import Surroundings
 from warmside.wording import PROMISES, Figure, Sentence, joined, listed, say, worst
 
@@ -125,7 +126,10 @@ def compare(study: Study, weights: Weights | None = None) -> Comparison:
     """
     by = weights or study.weights
     walls = tuple(compare_wall(wall, by, study.prices.currency) for wall in study.walls)
-    chosen = [wall.option(choose(wall.options, by)[0]) for wall in study.walls]
+    chosen = [
+        wall.chosen if by == study.weights else wall.option(choose(wall.options, by)[0])
+        for wall in study.walls
+    ]
     rows = _house_rows(study, chosen)
     return Comparison(by, walls, rows, _house_sentence(rows, study.prices.currency))
 
@@ -338,6 +342,8 @@ def _in_their_room(options: Sequence[OptionStudy], study: Study) -> list[OptionS
 
 def _house_sentence(rows: Sequence[HouseRow], currency: str) -> Sentence:
     own = rows[1]
+    if own.cost is None and any(row.walls for row in rows[2:]):
+        return say("The plan leaves every wall as it is.")
     if own.cost is None:
         return say("No wall of the house can take any of the options.")
     told = say(

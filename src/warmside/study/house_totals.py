@@ -16,6 +16,7 @@ from warmside.promises import (
     HouseTight,
     Worth,
     by_person,
+    fresh_air,
     house_tight,
     worth,
 )
@@ -41,6 +42,14 @@ class Together:
     tight: HouseTight
     price: Price
     worth: Worth
+
+
+def fresh_air_added(house: House, air: HouseAir, removed: float, catalog: Catalog) -> float:
+    """Fresh air [m3/s] that fans must bring beyond what they owed before the work.
+
+    ``removed`` is the share of the house's leakage that the work takes away [-].
+    """
+    return fresh_air(house, air, removed, catalog).increase
 
 
 def together(
@@ -74,7 +83,8 @@ def together(
     Returns
     -------
     Together
-        The heat of the fresh air that the work makes fans bring is taken from the saving.
+        The heat of the fresh air that the work makes fans bring is taken from the saving; what
+        was owed before is not charged to it.
     """
     removed = Band(0.0, 0.0, 0.0)
     for option in options:

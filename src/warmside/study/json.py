@@ -8,8 +8,8 @@ from typing import Any
 
 from warmside.catalog import Source
 from warmside.study.chances import Spread
+from warmside.study.house import Study
 from warmside.study.json_keys import Json, plain
-from warmside.study.parts import Study
 
 _LEVELS = 6  # of the text that start a new line
 

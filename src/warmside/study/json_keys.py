@@ -17,7 +17,8 @@ from warmside.catalog import Source
 from warmside.physics.conduction import WallHeat
 from warmside.study.answers import answers
 from warmside.study.comparison import compare
-from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.study.house import Study
+from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.thickness import thickness_curve
 from warmside.wording import PROMISES, Sentence
 
@@ -108,7 +109,26 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         made_by=lambda *_: f"warmside {__version__}",
         hazards=lambda study, _: [hazard.model_dump() for hazard in study.survey.hazards],
         comparison=lambda study, _: compare(study),
+        advice=lambda study, _: study.plans,
     ),
+    "Plans": _keys(
+        "recommended plans walls=advice shared_net_present_value=shared frontier "
+        "solver_gap_share=gap solver_rounds=rounds"
+    ),
+    "Plan": _keys(
+        "id name options net_present_value=net heat_saved_j_per_year=heat "
+        "left_undone=undone total=whole.price.total missing_prices=whole.price.missing "
+        "money_saved_per_year=whole.worth.money co2_saved_kg_per_year=whole.worth.co2 "
+        "air_change_50_after_per_h=whole.tight.air_change_after",
+        coldest_surface_c=lambda plan, _: plan.coldest,
+        simple_payback_years=_years("whole.worth.payback"),
+    ),
+    "Advice": _keys(
+        "wall recommended kind reason net_present_value=net stopped once_dry=then "
+        "without_foam=beside"
+    ),
+    "Undone": _keys("wall why"),
+    "Frontier": _keys("cost heat_saved_j_per_year=heat"),
     "House": _keys("name place year_built volume_m3"),
     "Room": _keys("temperature_c humidity_share dew_point_c assumption excess_kg_m3=excess"),
     "Settling": _keys("rounds settled sentence=words"),

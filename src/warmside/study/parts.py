@@ -1,34 +1,29 @@
-"""What a study is made of: options on walls, walls, the house."""
+"""What a study is made of: options on walls, and walls; how it is run and ranked."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from typing import Literal, get_args
 
-from warmside.catalog import Catalog, CodePack
 from warmside.errors import Fault, InputError
-from warmside.estimate import Price, PriceList
+from warmside.estimate import Price
 from warmside.framing import Frame
 from warmside.options import BuildUp, Option, Quantity
-from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
     Change,
     Comfort,
     Dry,
     Finding,
-    HeatingCase,
-    HouseAir,
-    HouseTight,
-    Outside,
     Room,
     Tight,
     Warm,
     Worth,
     banded,
     carried,
+    no_less_resistance,
 )
 from warmside.study.notebook_html import table
-from warmside.survey import Survey, Wall
+from warmside.survey import Wall
 from warmside.units import show
 from warmside.wording import PROMISES, Standing, counted, worst
 from warmside.works import WorkItem
@@ -146,6 +141,7 @@ class OptionStudy:
     quantities: tuple[Quantity, ...]
     price: Price | None  # None for what is left as found or cannot be built
     works: tuple[WorkItem, ...] = ()  # what findings ask for
+    standing: tuple[Finding, ...] = ()  # of a wall that stays closed: readings, what is left
 
     @property
     def option(self) -> Option:
@@ -158,7 +154,9 @@ class OptionStudy:
         money = (*self.worth.findings, *self.comfort.findings)
         found = (
             *self.warm.findings,
+            *no_less_resistance(self.change.before, self.change.after),
             *self.dry.findings,
+            *self.standing,
             *self.tight.findings,
             *self.legal,
             *self.safe,
@@ -228,53 +226,3 @@ class WallStudy:
     def _repr_html_(self) -> str:
         title = f"{self.wall.name}: {self.chosen.option.name}. {self.why_chosen}"
         return table(title, ("option", *HEAD), [option.cells for option in self.options])
-
-
-@dataclass(frozen=True)
-class Study:
-    """The whole house."""
-
-    survey: Survey
-    catalog: Catalog
-    prices: PriceList
-    packs: tuple[CodePack, ...]
-    room: Room  # today's
-    room_after: Room  # with the chosen options
-    outside: Outside
-    walls: tuple[WallStudy, ...]
-    takeoff: tuple[Quantity, ...]  # of the chosen options together
-    price: Price  # of the chosen options together
-    weather: HourlyClimate
-    air: HouseAir  # before anything is done
-    tight: HouseTight  # the house with the chosen options
-    worth: Worth  # of the chosen options together
-    heating: HeatingCase  # by what savings are judged
-    weights: Weights  # by what options were ranked
-    settling: Settling
-
-    def wall(self, name: str) -> WallStudy:
-        """The wall with that name; InputError when there is none."""
-        for wall in self.walls:
-            if wall.wall.name == name:
-                return wall
-        names = ", ".join(wall.wall.name for wall in self.walls)
-        raise InputError([Fault("wall", f"'{name}'", names)])
-
-    def __repr__(self) -> str:
-        price = f"{self.prices.currency} {self.price.total:,.2f}"
-        walls = counted(len(self.walls), "wall")
-        return f"<Study of {self.survey.house.name!r}: {walls}, {price}>"
-
-    def _repr_html_(self) -> str:
-        walls = counted(len(self.walls), "wall")
-        price = f"{self.prices.currency} {self.price.total:,.2f}"
-        rows = []
-        for wall in self.walls:
-            rows += [(wall.wall.name, *wall.as_found.cells), ("", *wall.chosen.cells)]
-        title = f"{self.survey.house.name}: {walls}, {price}"
-        return table(title, ("wall", "option", *HEAD), rows)
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """Findings of the house as a whole, beside those of its walls."""
-        return (*self.tight.findings, *self.worth.findings)

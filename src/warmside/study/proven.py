@@ -54,7 +54,8 @@ from warmside.proof import (
     measured_wall,
 )
 from warmside.study.fields import ends_of, solved
-from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.study.house import Study
+from warmside.study.parts import OptionStudy, WallStudy
 from warmside.units import BOARD_FOOT
 from warmside.wood import DRY_WOOD
 from warmside.wording import WORST

@@ -17,7 +17,8 @@ from warmside.promises import (
     worth,
 )
 from warmside.study.fields import solved_resistance
-from warmside.study.parts import Study, WallStudy
+from warmside.study.house import Study
+from warmside.study.parts import WallStudy
 from warmside.wording import Figure, Sentence, counted, joined, say
 
 HALF_INCH = 0.0127  # [m]

@@ -29,6 +29,8 @@ from warmside.promises import (
     HouseAir,
     Outside,
     Warm,
+    as_it_stands,
+    asked_of_closed,
     comfort,
     dry,
     dry_years,
@@ -44,12 +46,14 @@ from warmside.promises import (
     tight,
     unread,
     warm,
+    wet_evidence,
     with_presumed,
     worst_joint,
     worth,
 )
 from warmside.study.comparison import choose
 from warmside.study.fields import ends_of, solved
+from warmside.study.house import Study
 from warmside.study.house_totals import together
 from warmside.study.memory import Kept, digest
 from warmside.study.parts import (
@@ -57,10 +61,11 @@ from warmside.study.parts import (
     OptionStudy,
     Paths,
     Settling,
-    Study,
     WallStudy,
     Weights,
 )
+from warmside.study.plan import Ground as PlanGround
+from warmside.study.plan import Plans, make_plans, takes_part
 from warmside.study.settling import AsFound, Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import severe_year, usual_year
@@ -140,12 +145,17 @@ def study(
         year = _with_notes(making.result(), ground, hours, given=weather is not None)
         exposures = _exposures(survey, year, hours)
         case = _case(ground, as_found, year, store)
+        planned: list[Plans] = []
 
         def judge(rest: tuple[float, ...]) -> tuple[WallStudy, ...]:
-            return _told(_walls(replace(case, rest=rest), exposures, store, each), survey, progress)
+            now = replace(case, rest=rest)
+            walls = _told(_walls(now, exposures, store, each), survey, progress)
+            walls, plans = _planned(now, walls, exposures, store)
+            planned.append(plans)
+            return walls
 
         walls, settling = settle(case.air, case.catalog, judge)
-    return _whole(case, walls, settling)
+    return _whole(case, walls, settling, planned[-1])
 
 
 def _with_notes(
@@ -159,6 +169,7 @@ def _with_notes(
 
 
 _FEW = 12  # options
+NOT_PLANNED = "The house was not planned yet."
 
 
 @dataclass(frozen=True)
@@ -217,7 +228,7 @@ class _Item:
     exposure: Exposure | None  # None: not hour by hour
 
 
-def _whole(case: _Case, walls: tuple[WallStudy, ...], settling: Settling) -> Study:
+def _whole(case: _Case, walls: tuple[WallStudy, ...], settling: Settling, plans: Plans) -> Study:
     """The study of all walls, with what is only known of the house as a whole."""
     chosen = [w.chosen for w in walls]
     whole = together(
@@ -243,6 +254,7 @@ def _whole(case: _Case, walls: tuple[WallStudy, ...], settling: Settling) -> Stu
         heating=case.heating,
         weights=case.weights,
         settling=settling,
+        plans=plans,
     )
 
 
@@ -343,7 +355,7 @@ def _told(
 
 def _offered(case: _Case, wall: Wall) -> tuple[Option, ...]:
     wanted = [w for w in case.survey.options if not w.walls or wall.name in w.walls]
-    return offered(wall, case.survey.house, case.catalog, wanted)
+    return offered(wall, case.survey.house, case.catalog, wanted, case.survey.hazards)
 
 
 def _exposures(survey: Survey, year: HourlyClimate, hours: Hours) -> Sequence[Exposure | None]:
@@ -394,45 +406,109 @@ def _study_wall(case: _Case, item: _Item) -> WallStudy:
         else _in_house(judged, case, rest, as_found)
         for option, judged in zip(_offered(case, wall), item.kept, strict=True)
     )
-    options, chosen, why = _through_the_years(options, wall, item.exposure, case)
-    return WallStudy(wall, found.build_up.frame, options, chosen, why)
+    options = _likely_hours(options, wall, item.exposure, case)
+    return WallStudy(wall, found.build_up.frame, options, LEAVE.id, NOT_PLANNED)
 
 
-def _through_the_years(
+def _likely_hours(
     options: tuple[OptionStudy, ...], wall: Wall, exposure: Exposure | None, case: _Case
-) -> tuple[tuple[OptionStudy, ...], str, str]:
-    """Options with their hourly years, the one put forward and why.
+) -> tuple[OptionStudy, ...]:
+    """Options with the hours that a plan is likely to ask for, run where the walls are shared out.
 
-    What hours show can change what is put forward; then the next one is run too.
+    What was put forward before need not be now: only what is asked for is shown.
     """
-    known: dict[object, DryPath] = {}
-    every = case.hours.paths == "all"
-
-    # what was put forward before need not be now: only what is asked for is shown
-    before = {o.option.id: o for o in options if o.dry.hourly is not None}
-    options = tuple(replace(o, dry=o.dry.without_hours()) for o in options)
     if exposure is None:
-        return options, *choose(options, case.weights)
-
-    def run(option: OptionStudy) -> OptionStudy:
-        if option.option.id in before:
-            return before[option.option.id]
-        build_up = option.build_up
-        joint = worst_joint(build_up, wall, case.air) if every else None
-        found = dry_years(
-            build_up, exposure, option.room, years=case.hours.years,
-            paths=PATHS if every else PATHS[:1], joint=joint, known=known,
-        )  # fmt: skip
-        return replace(option, dry=option.dry.with_hours(found))
-
-    if every:
-        options = tuple(run(o) if o.build_up.can_be_built else o for o in options)
+        return tuple(replace(o, dry=o.dry.without_hours()) for o in options)
+    known: dict[object, DryPath] = {}
+    if case.hours.paths == "all":
+        return tuple(
+            _with_hours(o, wall, exposure, case, known) if o.build_up.can_be_built else o
+            for o in options
+        )
+    frame = options[0].build_up.frame
     while True:
-        chosen, why = choose(options, case.weights)
-        best = next(o for o in options if o.option.id == chosen)
-        if best.dry.hourly is not None:
-            return options, chosen, why
-        options = tuple(run(o) if o is best else o for o in options)
+        best = _likely(WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED), case.weights)
+        if not best.option.kind.worked or best.dry.hourly is not None:
+            return options
+        options = tuple(
+            _with_hours(o, wall, exposure, case, known) if o is best else o for o in options
+        )
+
+
+def _likely(wall: WallStudy, weights: Weights) -> OptionStudy:
+    """What the plan would take if this wall stood alone."""
+    if weights != Weights():
+        return wall.option(choose(wall.options, weights)[0])
+    fit = [o for o in wall.options if takes_part(o, wall) and o.option.kind.worked]
+
+    def net(option: OptionStudy) -> float:
+        value = option.worth.net_present_value
+        return value[1] if value else float("-inf")
+
+    best = max(fit, key=net, default=wall.as_found)
+    return best if best.option.kind.worked and net(best) > 0.0 else wall.as_found
+
+
+def _with_hours(
+    option: OptionStudy,
+    wall: Wall,
+    exposure: Exposure,
+    case: _Case,
+    known: dict[object, DryPath],
+) -> OptionStudy:
+    """An option with its year run hour by hour, if it is not known yet."""
+    if option.dry.hourly is not None:
+        return option
+    every, build_up = case.hours.paths == "all", option.build_up
+    joint = worst_joint(build_up, wall, case.air) if every else None
+    found = dry_years(
+        build_up, exposure, option.room, years=case.hours.years,
+        paths=PATHS if every else PATHS[:1], joint=joint, known=known,
+    )  # fmt: skip
+    return replace(option, dry=option.dry.with_hours(found))
+
+
+def _planned(
+    case: _Case,
+    walls: tuple[WallStudy, ...],
+    exposures: Sequence[Exposure | None],
+    kept: Kept,
+) -> tuple[tuple[WallStudy, ...], Plans]:
+    """The walls with what the plan puts forward on each.
+
+    What hours show can rule an option out; then the house is planned again.
+    """
+    ground = PlanGround(case.survey.house, case.air, case.prices, case.heating, case.catalog)
+    while True:
+        plans = make_plans(walls, ground)
+        walls = tuple(_put_forward(wall, plans, case.weights) for wall in walls)
+        asked = [
+            exposure if wall.chosen.option.kind.worked and wall.chosen.dry.hourly is None else None
+            for wall, exposure in zip(walls, exposures, strict=True)
+        ]
+        if not any(asked):
+            return walls, plans
+        walls = tuple(
+            wall if exposure is None else _chosen_hours(wall, exposure, case, kept)
+            for wall, exposure in zip(walls, asked, strict=True)
+        )
+
+
+def _chosen_hours(wall: WallStudy, exposure: Exposure, case: _Case, kept: Kept) -> WallStudy:
+    run = _with_hours(wall.chosen, wall.wall, exposure, case, {})
+    name = digest(digest("option", case.key, wall.wall), run.option)
+    kept.put(name, _Judged(case.house, run))
+    options = tuple(run if o.option.id == wall.chosen_id else o for o in wall.options)
+    return replace(wall, options=options)
+
+
+def _put_forward(wall: WallStudy, plans: Plans, weights: Weights) -> WallStudy:
+    """By the plan; by the client's own weights where some were given."""
+    if weights != Weights():
+        chosen, why = choose(wall.options, weights)
+        return replace(wall, chosen_id=chosen, why_chosen=why)
+    advice = plans.advice_for(wall.wall.name)
+    return replace(wall, chosen_id=advice.recommended, why_chosen=str(advice.reason))
 
 
 def _in_house(judged: _Judged, case: _Case, rest: float, as_found: AsFound) -> OptionStudy:
@@ -456,12 +532,13 @@ def _study_option(
     frame, leave = found.build_up.frame, not option.kind.worked
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
     worked = not leave and build_up.can_be_built
+    same = leave or build_up.stacks == found.build_up.stacks  # its field is known
     ends = ends_of(wall, case.survey.walls)
-    field = solved(build_up, ends) if case.fields and worked else None
+    field = solved(build_up, ends) if case.fields and worked and not same else None
     share = leakage_removed(build_up, case.air)
     room = room_after(case.survey.house, case.air, rest + share.best, case.catalog)
     before = None if leave else as_found[:2]
-    heat = warm(build_up, room, case.outside, found.warm.field if leave else field, before)
+    heat = warm(build_up, room, case.outside, found.warm.field if same else field, before)
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
     cost = price(quantities, case.prices) if worked else None
     foam = case.catalog.foam(option.foam) if option.foam else None
@@ -473,14 +550,17 @@ def _study_option(
         room=room,
         warm=heat,
         dry=dry(build_up, room, case.outside, found_wet(wall, case.survey.hazards)),
-        legal=legal(
-            case.packs,
+        legal=asked_of_closed(
+            legal(
+                case.packs,
+                build_up,
+                case.outside.climate,
+                catalog=case.catalog,
+                wall=wall,
+                house=case.survey.house,
+                hazards=case.survey.hazards,
+            ),
             build_up,
-            case.outside.climate,
-            catalog=case.catalog,
-            wall=wall,
-            house=case.survey.house,
-            hazards=case.survey.hazards,
         ),
         safe=safe(case.survey.hazards, wall, build_up, foam, case.catalog, case.survey.house),
         tight=tight(build_up, found.build_up, case.air, room),
@@ -490,4 +570,8 @@ def _study_option(
         quantities=quantities,
         price=cost,
         works=work_items(build_up, wall),
+        standing=(
+            *wet_evidence(wall, case.survey.hazards, build_up, case.catalog),
+            *as_it_stands(wall, case.survey.hazards, build_up),
+        ),
     )

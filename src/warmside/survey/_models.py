@@ -275,10 +275,15 @@ Layers = Annotated[
 ]
 
 
+Plan = Literal["open", "off anyway", "stays"]
+
+
 class AsFound(_Record):
     """The build-up as found, room side to outside; names are rows of the catalog.
 
-    ``fill`` lies between the studs. ``fill_state`` says how it was found; ``fill_thickness`` how
+    ``finish_plan`` and ``cladding_plan`` say whether they come off anyway, whatever is done to the
+    wall, or must stay. ``fill`` lies between the studs.
+    ``fill_state`` says how it was found; ``fill_thickness`` how
     much of the depth it takes (all of it when not given).
     """
 
@@ -291,6 +296,8 @@ class AsFound(_Record):
     paper: Name | None = None
     cladding: FoundLayer | None = None
     cladding_vented: bool = False
+    finish_plan: Plan = "open"
+    cladding_plan: Plan = "open"
 
 
 class Reading(_Record):
@@ -324,7 +331,7 @@ class Wanted(_Record):
     """An option that the client or contractor asked for, on every wall or one.
 
     ``kind`` is one of the kinds of option, ``foam``, ``fill`` and ``board`` are rows of the
-    catalog; which keys a kind takes, it says itself.
+    catalog; which keys a kind takes, it says itself. ``only`` leaves the usual set out.
     """
 
     kind: Name
@@ -335,11 +342,12 @@ class Wanted(_Record):
     board_thickness: Thickness | None = None
     fill: Name | None = None
     seal_joints: bool = True
+    only: bool = False
     walls: Annotated[tuple[Name, ...], Field(alias="walls", max_length=200)] = ()
 
 
 class Wall(_Record):
-    """One outside wall."""
+    """One outside wall; ``comfort``: the client asks for warmth near it, whether it pays or not."""
 
     name: Name
     storey: Storey = 1
@@ -368,6 +376,7 @@ class Wall(_Record):
     pipes: Annotated[tuple[Pipe, ...], Field(max_length=200)] = ()
     found: AsFound = AsFound()
     readings: Annotated[tuple[Reading, ...], Field(max_length=200)] = ()
+    comfort: bool = False
     notes: Text = ""
 
     @property

@@ -85,7 +85,9 @@ def _options(store: Store, job: str, survey: str) -> dict[str, str]:
     wanted = {wall["name"]: wall["chosen"] for wall in walls} | store.choices(job)
     options = {}
     for wall in found.walls:
-        known = {option.id for option in offered(wall, found.house, rows, found.options)}
+        known = {
+            option.id for option in offered(wall, found.house, rows, found.options, found.hazards)
+        }
         if wanted.get(wall.name) in known:
             options[wall.name] = wanted[wall.name]
     return options
@@ -114,7 +116,7 @@ def _plans(
                 build_up = build_option(found, wall, chosen[wall.name], catalog)
             except InputError:  # kept before walls were framed at each save; its page tells why
                 continue
-            if build_up.can_be_built:
+            if build_up.can_be_built and build_up.option.kind.worked:
                 plans.append(plan_wall(build_up, wall, found, catalog, priced, sealing, people))
     return tuple(plans)
 

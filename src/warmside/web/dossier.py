@@ -112,6 +112,7 @@ def _dossier(study: Study, view: ProposalView, survey: str) -> Json:
     return told | {
         "survey": survey,
         "made": view.date.isoformat(),
+        "frontier": view.frontier.svg if view.frontier else "",
         "sources": view.sources,
         "walls": [vars(one) | _beside(study, wall, page) for wall, one, page in walls],
     }

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from warmside.options._kind import Kind
 from warmside.options.kinds.batt_and_poly import BATT_AND_POLY
+from warmside.options.kinds.board_outside import BOARD_OUTSIDE
 from warmside.options.kinds.closed_cell import CLOSED_CELL
 from warmside.options.kinds.dense_pack import FROM_OUTSIDE as DENSE_FROM_OUTSIDE
 from warmside.options.kinds.dense_pack import FROM_ROOM as DENSE_FROM_ROOM
@@ -15,7 +16,9 @@ from warmside.options.kinds.foam_and_batt import FOAM_AND_BATT
 from warmside.options.kinds.foam_and_board import FOAM_AND_BOARD
 from warmside.options.kinds.from_outside import FROM_OUTSIDE
 from warmside.options.kinds.furring_and_foam import FURRING_AND_FOAM
+from warmside.options.kinds.joints import JOINTS
 from warmside.options.kinds.leave import LEAVE
+from warmside.options.kinds.mend_first import MEND_FIRST
 from warmside.options.kinds.open_cell import OPEN_CELL
 
 # In the order in which the usual set of a wall and the curve of thicknesses hold them.
@@ -23,6 +26,8 @@ KINDS: Mapping[str, Kind] = MappingProxyType({
     kind.name: kind
     for kind in (
         LEAVE,
+        MEND_FIRST,
+        JOINTS,
         BATT_AND_POLY,
         CLOSED_CELL,
         OPEN_CELL,
@@ -30,6 +35,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType({
         FURRING_AND_FOAM,
         FOAM_AND_BOARD,
         FROM_OUTSIDE,
+        BOARD_OUTSIDE,
         DENSE_FROM_OUTSIDE,
         DENSE_FROM_ROOM,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from warmside.options._work import Gate, Job, Step
+from warmside.units import show
 
 
 def ready(job: Job) -> tuple[Step, ...]:
@@ -138,7 +139,9 @@ def sealed(job: Job) -> tuple[Step, ...]:
 
 
 def _seal(job: Job) -> Step:
-    metres = sum(joint.length for joint in job.build_up.frame.joints)
+    reach = job.build_up.option.kind.reaches
+    joints = job.build_up.frame.joints
+    metres = sum(j.length for j in joints if reach is None or j.kind in reach)
     label = "compatible with the foam, low in vapours" if job.foams else "low in vapours"
     lines = (
         f"{metres:.0f} m of joints in the order of the map, ticked off as they are done.",
@@ -218,6 +221,22 @@ def sheathing_back() -> Step:
     )
     gate = Gate("crew lead; the official where the code asks", "Fastened; sheds water downwards.")
     return Step("sheathing", "Sheathing and paper", lines, gate)
+
+
+def board(job: Job) -> Step:
+    """Rigid board over the sheathing."""
+    deep = show(job.build_up.option.board_thickness, "length")
+    lines = (
+        f"{deep} of rigid board on sound, dry sheathing, joints tight and staggered, taped or "
+        "sealed; corners and openings cut to fit.",
+        "Bucks and jamb extensions at openings first; window and door flashings brought out over "
+        "the board's face, each lapped over the one below.",
+    )
+    gate = Gate(
+        "crew lead; the official where the code asks (fire, lot line, weight of the cladding)",
+        "Tight and flat; flashings lead out over the board.",
+    )
+    return Step("board-outside", "Board outside", lines, gate)
 
 
 def cladding_back(job: Job) -> Step:

@@ -30,10 +30,10 @@ class ClosedCell(Sprayed):
         foam = foam_of(asked, place, "closed-cell", strict=True)
         return made(self, asked, place, foam=foam, thickness=min(USUAL_FOAM, place.depth))
 
-    def usual(self, depth: float) -> Iterable[Wanted]:
+    def usual(self, place: Place) -> Iterable[Wanted]:
         """Layers by the half inch, then the full depth."""
-        thin = (t for t in _USUAL if t < depth - _SHALLOWER)
-        return tuple(Wanted(kind=self.name, thickness=t) for t in (*thin, depth))
+        thin = (t for t in _USUAL if t < place.depth - _SHALLOWER)
+        return tuple(Wanted(kind=self.name, thickness=t) for t in (*thin, place.depth))
 
     def thicknesses(self, depth: float, foam: str | None) -> Iterator[tuple[Beyond, Wanted]]:
         """From an inch on by the half inch, up to the full depth."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Literal
@@ -66,6 +66,15 @@ class DensePack(Kind):
     side: Side
     opened: ClassVar[Opened] = Opened()
     takes: ClassVar[frozenset[str]] = frozenset({"fill"})
+
+    def usual(self, place: Place) -> Iterable[Wanted]:
+        """Where the bays are empty and closed, from the side that can be drilled."""
+        found = place.wall.found
+        lifted = found.cladding is not None and found.cladding.material in _LIFTED
+        closed = found.finish and found.sheathing and not found.fill
+        known = FIBRES[0] in place.catalog.materials
+        if closed and known and lifted == (self.side == "outside"):
+            yield Wanted(kind=self.name)
 
     def misfits(self, given: Mapping[str, object]) -> Iterator[tuple[str, str, str]]:
         """Foam is named apart: sprayed through holes it does harm."""

@@ -9,12 +9,11 @@ from typing import ClassVar
 from warmside.options._kind import Beyond, Opened, Place
 from warmside.options._layers import NEW_BOARD
 from warmside.options._parts import Option
-from warmside.options._work import Gate, Job, Step, Task, Ware
+from warmside.options._work import Job, Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
 from warmside.options.kinds._made import INCH, USUAL_FOAM, foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted
-from warmside.units import show
 
 _USUAL = 1.5 * INCH
 _CURVE = (2, 3, 4)  # half inches of board, beyond full depth
@@ -71,27 +70,12 @@ class FoamAndBoard(Sprayed):
             _steps.strip(job),
             _steps.strip_outside(job),
             *_steps.sound(job),
-            _board(job),
+            _steps.board(job),
             _steps.cladding_back(job),
             *_steps.sealed_and_sprayed(job),
             _steps.cover(job),
             _steps.clear_up(),
         )
-
-
-def _board(job: Job) -> Step:
-    deep = show(job.build_up.option.board_thickness, "length")
-    lines = (
-        f"{deep} of rigid board on sound, dry sheathing, joints tight and staggered, taped or "
-        "sealed; corners and openings cut to fit.",
-        "Bucks and jamb extensions at openings first; window and door flashings brought out over "
-        "the board's face, each lapped over the one below.",
-    )
-    gate = Gate(
-        "crew lead; the official where the code asks (fire, lot line, weight of the cladding)",
-        "Tight and flat; flashings lead out over the board.",
-    )
-    return Step("board-outside", "Board outside", lines, gate)
 
 
 FOAM_AND_BOARD = FoamAndBoard()

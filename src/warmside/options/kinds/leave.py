@@ -10,6 +10,7 @@ from warmside.options import _judge
 from warmside.options._kind import Kind, Opened, Place
 from warmside.options._parts import Option, Refusal
 from warmside.options._work import Job, Step
+from warmside.options.kinds.joints import JOINTS
 from warmside.survey import Wanted
 
 if TYPE_CHECKING:
@@ -26,7 +27,9 @@ class Leave(Kind):
     opened: ClassVar[Opened] = Opened()
 
     def option(self, asked: Wanted, place: Place) -> Option:
-        """The one option of its kind."""
+        """The wall untouched; sealed, if that was asked for by name."""
+        if "seal_joints" in asked.model_fields_set and asked.seal_joints:
+            return JOINTS.option(asked, place)
         return AS_FOUND
 
     def refusals(self, case: Case) -> Iterator[Refusal]:

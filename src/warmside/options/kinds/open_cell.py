@@ -25,9 +25,9 @@ class OpenCell(Sprayed):
         foam = foam_of(asked, place, "open-cell", strict=True)
         return made(self, asked, place, foam=foam, thickness=place.depth)
 
-    def usual(self, depth: float) -> Iterable[Wanted]:
+    def usual(self, place: Place) -> Iterable[Wanted]:
         """The full depth."""
-        return (Wanted(kind=self.name, thickness=depth),)
+        return (Wanted(kind=self.name, thickness=place.depth),)
 
 
 OPEN_CELL = OpenCell()

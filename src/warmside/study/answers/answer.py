@@ -9,7 +9,8 @@ from typing import Literal
 from warmside.catalog import Foam, Source
 from warmside.options import Option
 from warmside.promises import Finding, Texts
-from warmside.study.parts import OptionStudy, Study, WallStudy
+from warmside.study.house import Study
+from warmside.study.parts import OptionStudy, WallStudy
 from warmside.wording import Figure, Kind, Sentence, joined, say
 from warmside.wording.sentence import Part
 

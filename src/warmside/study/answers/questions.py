@@ -7,7 +7,7 @@ from collections.abc import Callable
 from warmside.promises import Language, texts
 from warmside.study.answers import people, thickness, water, work
 from warmside.study.answers.answer import About, Answer, Asked
-from warmside.study.parts import Study
+from warmside.study.house import Study
 
 # Source of the questions: what owners, officials and crews ask in public; common practice.
 _QUESTIONS: tuple[tuple[Callable[[Asked], None], About], ...] = (

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from warmside.catalog import Source
 from warmside.study.comparison import compare
-from warmside.study.parts import Study
+from warmside.study.house import Study
 from warmside.study.report.parts import Line, Statement, Sum, sums, takeoff_lines
+from warmside.study.report.plan import PlanReport, plan_reports, plan_statements, reasons
 from warmside.study.report.wall import FindingReport, WallReport, finding_report, wall_report
 from warmside.survey import Accepted
 from warmside.wording import Figure, Sentence, Standing, counted, joined, plain, say
@@ -39,6 +40,8 @@ class HouseReport:
     assumptions: tuple[Statement, ...]
     takeoff: tuple[Line, ...]
     walls: tuple[WallReport, ...]
+    plans: tuple[PlanReport, ...]
+    advice: tuple[Statement, ...]  # wall by wall
 
     @property
     def verdicts(self) -> dict[str, dict[str, Standing]]:
@@ -69,6 +72,8 @@ def report(study: Study) -> HouseReport:
         assumptions=_assumptions(study),
         takeoff=takeoff_lines(study.takeoff),
         walls=tuple(wall_report(wall, prices.currency) for wall in study.walls),
+        plans=plan_reports(study),
+        advice=tuple(reasons(study)),
     )
 
 
@@ -88,9 +93,15 @@ def _headline(study: Study) -> tuple[Statement, ...]:
     if study.price.missing:
         missing = say("Not priced: {lines}.", lines="; ".join(_unpriced(study)))
         price = joined([price, missing])
+    gates = sum(hazard.open for hazard in study.survey.hazards)
+    if gates:
+        what = counted(gates, "hazard must be cleared", "hazards must be cleared")
+        text = "{what} before work starts; that is not in this price. See Before any work starts."
+        price = joined([price, say(text, what=what)])
     notes = [
+        *plan_statements(study),
         Statement(price),
-        Statement(compare(study).sentence, effective_sources(study)),
+        *(() if study.follows_plan else (Statement(compare(study).sentence),)),
         *_gains(study),
     ]
     notes += [
@@ -98,11 +109,6 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         for f in study.worth.findings
         if f.key == "simple_payback_years"
     ]
-    gates = sum(hazard.open for hazard in study.survey.hazards)
-    if gates:
-        what = counted(gates, "hazard must be cleared", "hazards must be cleared")
-        text = "{what} before work starts; that is not in this price. See Before any work starts."
-        notes.append(Statement(say(text, what=what)))
     return tuple(notes)
 
 

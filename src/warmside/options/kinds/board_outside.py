@@ -1,0 +1,92 @@
+"""Rigid board outside under the cladding; the bays and the rooms stay as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from warmside.options import _judge
+from warmside.options._kind import Kind, Opened, Place
+from warmside.options._layers import NEW_BOARD, row_of
+from warmside.options._parts import Option, Refusal
+from warmside.options._work import Job, Step, Task, Ware
+from warmside.options.kinds import _steps, _tasks
+from warmside.options.kinds._made import INCH, long, lowered
+from warmside.survey import Wanted
+
+if TYPE_CHECKING:
+    from warmside.options._judge import Case
+
+_USUAL = 2 * INCH
+_MASONRY = ("brick", "stucco", "stone", "block", "masonry")
+
+
+@dataclass(frozen=True)
+class BoardOutside(Kind):
+    """The cladding comes off and goes back over board; what fills the bays stays."""
+
+    name: ClassVar[str] = "board outside"
+    meaning: ClassVar[str] = "board outside under cladding put back; bays and rooms stay closed"
+    takes: ClassVar[frozenset[str]] = frozenset({"board", "board_thickness"})
+    opened: ClassVar[Opened] = Opened(cladding=True)
+    reaches: ClassVar[frozenset[str] | None] = frozenset()
+    wares: ClassVar[tuple[Ware, ...]] = _tasks.BOARD_OUTSIDE
+    tasks: ClassVar[tuple[Task, ...]] = (
+        *_tasks.STRIP_OUTSIDE,
+        Task("exterior_board", "Fit rigid board outside", "exterior_board", "m2", "board-outside"),
+        Task("jamb", "Extend jambs", "jamb_extension", "each", "board-outside"),
+        Task("furring", "Fit furring strips under the cladding", "furring", "m", "cladding"),
+        *_tasks.CLADDING,
+        *_tasks.CLEAR_UP,
+    )
+
+    def option(self, asked: Wanted, place: Place) -> Option:
+        """Two inches."""
+        board, thick = asked.board or NEW_BOARD, asked.board_thickness or _USUAL
+        row = row_of(place.catalog.materials, "material", board)
+        parts = ["board", str(round(thick * 1e3)), *([board] if board != NEW_BOARD else [])]
+        return Option(
+            id="-".join(parts),
+            name=f"{long(thick)} of {lowered(row.name)} outside, bays as they are",
+            kind=self,
+            board=board,
+            board_thickness=thick,
+        )
+
+    def usual(self, place: Place) -> Iterable[Wanted]:
+        """Where the catalog holds the usual board."""
+        return (Wanted(kind=self.name),) if NEW_BOARD in place.catalog.materials else ()
+
+    def refusals(self, case: Case) -> Iterator[Refusal]:
+        """Cladding that cannot come off whole; wet wood shut in."""
+        cladding = case.wall.found.cladding
+        if cladding is not None and any(word in cladding.material for word in _MASONRY):
+            yield Refusal(
+                f"The cladding ({cladding.material}) cannot come off and go back over board.",
+                "Board goes on when the cladding is replaced; work from the room till then.",
+            )
+        yield from super().refusals(case)
+
+    def cautions(self, case: Case) -> Iterator[str]:
+        """What shows from outside only, and what stays behind."""
+        yield from _judge.moisture(case)
+        yield from _judge.vapour(case)
+        yield from _judge.fill_found(case)
+        yield "Fixings, fire and the distance to the lot line: the official decides."
+        yield from _judge.dangers(case)
+
+    def steps(self, job: Job) -> tuple[Step, ...]:
+        """Cladding off, sheathing read and mended, board on, cladding back."""
+        return (
+            *_steps.ready(job),
+            _steps.strip_outside(job),
+            _steps.dry(job),
+            _steps.mend(job),
+            _steps.board(job),
+            _steps.cladding_back(job),
+            _steps.clear_up(),
+        )
+
+
+BOARD_OUTSIDE = BoardOutside()

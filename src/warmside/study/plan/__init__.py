@@ -1,0 +1,36 @@
+"""The plan for the house: one option for each wall, found exactly over the house's own figures."""
+
+from warmside.study.plan.plans import (
+    AIMS,
+    Advice,
+    Ground,
+    Plan,
+    Plans,
+    make_plans,
+    net_of,
+    takes_part,
+)
+from warmside.study.plan.program import Choice, NoPlanError, best_choice
+from warmside.study.plan.table import DEEPEST, LEAST, WORTH, Aim, Cell, Charges, Move, result
+
+__all__ = [
+    "AIMS",
+    "DEEPEST",
+    "LEAST",
+    "WORTH",
+    "Advice",
+    "Aim",
+    "Cell",
+    "Charges",
+    "Choice",
+    "Ground",
+    "Move",
+    "NoPlanError",
+    "Plan",
+    "Plans",
+    "best_choice",
+    "make_plans",
+    "net_of",
+    "result",
+    "takes_part",
+]

@@ -1,0 +1,180 @@
+"""What is reported of the plans: what is stopped, done and left, and what each plan costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from warmside.promises import WET_HAZARDS
+from warmside.study.house import Study
+from warmside.study.parts import OptionStudy, WallStudy
+from warmside.study.plan import Plan
+from warmside.study.report.parts import Statement
+from warmside.wording import Figure, Sentence, counted, say
+
+
+@dataclass(frozen=True)
+class PlanReport:
+    """One plan's row; figures of the whole house."""
+
+    id: str
+    name: str
+    recommended: bool
+    done: str  # walls worked on
+    left: str  # walls left
+    total: Figure
+    saving: Figure | None  # a year
+    payback: Figure | None
+    worth: Figure | None  # net present value
+    air_change: Figure  # at 50 Pa
+    coldest: Figure
+
+
+def plan_reports(study: Study) -> tuple[PlanReport, ...]:
+    """The plans beside each other, each with its figures."""
+    return tuple(_row(plan, study) for plan in study.plans.plans)
+
+
+def _row(plan: Plan, study: Study) -> PlanReport:
+    currency, whole = study.prices.currency, plan.whole
+    money, payback = whole.worth.money, whole.worth.payback
+    worked = [w.wall.name for w in study.walls if _works(w.option(plan.options[w.wall.name]))]
+    left = [w.wall.name for w in study.walls if w.wall.name not in worked]
+    tight = whole.tight.air_change_after
+    return PlanReport(
+        id=plan.id,
+        name=plan.name,
+        recommended=plan.id == study.plans.recommended,
+        done=_names(worked),
+        left=_names(left),
+        total=Figure(float(whole.price.total), "money", currency=currency),
+        saving=Figure(money.best, "money", currency=currency, low=money.low, high=money.high)
+        if money and worked
+        else None,
+        payback=Figure(payback[1], "years") if payback and payback[1] is not None else None,
+        worth=None if plan.net is None else _tens(plan.net, currency),
+        air_change=Figure(tight.best, "air change", low=tight.low, high=tight.high),
+        coldest=Figure(plan.coldest, "temperature"),
+    )
+
+
+def _works(option: OptionStudy) -> bool:
+    return option.option.kind.worked
+
+
+def _names(names: Sequence[str]) -> str:
+    return ", ".join(names) or "none"
+
+
+def _tens(value: float, currency: str) -> Figure:
+    return Figure(round(value, -1), "money", currency=currency)
+
+
+def plan_statements(study: Study) -> Iterator[Statement]:
+    """What is stopped and who clears it, what is done and what that is worth, what is left."""
+    plans, currency = study.plans, study.prices.currency
+    for wall in study.walls:
+        if plans.advice_for(wall.wall.name).stopped:
+            yield Statement(_stopped(wall, study))
+    if not study.follows_plan:
+        yield Statement(
+            say(
+                "What is put forward was chosen by hand or by other weights than worth: it is not "
+                "the plan that we recommend."
+            )
+        )
+        return
+    done = [w for w in study.walls if _works(w.chosen)]
+    left = [
+        w.wall.name
+        for w in study.walls
+        if w not in done and not plans.advice_for(w.wall.name).stopped
+    ]
+    if not done:
+        yield Statement(say("No work on the walls is recommended now: none of it would pay."))
+    elif plans.best.net is not None:
+        yield Statement(
+            say(
+                "We recommend work on {walls}: {names}. Over {years} its savings are worth {worth} "
+                "{than} than it costs.",
+                walls=counted(len(done), "wall"),
+                names=_list([w.wall.name for w in done]),
+                years=Figure(float(study.heating.terms.years), "years")
+                if study.heating.terms
+                else "its years",
+                worth=_tens(abs(plans.best.net), currency),
+                than="more" if plans.best.net >= 0.0 else "less",
+            )
+        )
+        yield from (Statement(one) for one in _carried(done, study))
+    if left:
+        yield Statement(
+            say(
+                "{names} {stay}: nothing that can be done there is worth its price.",
+                names=_capital(_list(left)),
+                stay="stays as it is" if len(left) == 1 else "stay as they are",
+            )
+        )
+
+
+_ATTIC = say(
+    "Attic, rim joist, basement and heating were not surveyed as parts to improve. Sealing and "
+    "filling an attic is often the cheaper first step: have it priced beside this."
+)
+
+
+def _stopped(wall: WallStudy, study: Study) -> Sentence:
+    """What was found wet in a wall, and who clears it; nothing is priced before."""
+    clear = []
+    found = [
+        f"wood read {Figure(finding.figure, 'share')}"
+        for finding in wall.as_found.standing
+        if finding.verdict == "falls short" and finding.figure is not None
+    ]
+    if wall.wall.found.fill_state in ("damp", "wet"):
+        found.append(f"{wall.wall.found.fill_state} fill")
+    for hazard in study.survey.hazards:
+        if hazard.wall == wall.wall.name and hazard.kind in WET_HAZARDS and hazard.open:
+            found.append(hazard.kind)
+            clear.append(study.catalog.hazard(hazard.kind).clears)
+    return say(
+        "Mend {wall} first ({found}): cleared by {who}; no price before.",
+        wall=wall.wall.name,
+        found=_list(found),
+        who=", and ".join(dict.fromkeys(clear))
+        or "the trade that mends the water, with a new reading of dry wood",
+    )
+
+
+def _carried(done: Sequence[WallStudy], study: Study) -> Iterator[Sentence]:
+    """Walls that do not pay by themselves, each with what carries it."""
+    for wall in done:
+        advice = study.plans.advice_for(wall.wall.name)
+        if advice.net is not None and advice.net < 0.0:
+            yield say("{wall}: {reason}", wall=_capital(advice.wall), reason=advice.reason)
+
+
+def reasons(study: Study) -> Iterator[Statement]:
+    """The advice wall by wall, and what the house's figure differs by from theirs."""
+    plans = study.plans
+    for one in plans.advice:
+        yield Statement(say("{wall}: {reason}", wall=_capital(one.wall), reason=one.reason))
+    if plans.shared is not None and abs(plans.shared) >= 5.0:
+        yield Statement(
+            say(
+                "The walls' own figures add up to {difference} {than} than the house's: some "
+                "charges are paid once, and a tighter house needs fresh air.",
+                difference=_tens(abs(plans.shared), study.prices.currency),
+                than="less" if plans.shared > 0.0 else "more",
+            )
+        )
+    yield Statement(_ATTIC)
+
+
+def _list(names: Sequence[str]) -> str:
+    """``a, b and c``."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _capital(name: str) -> str:
+    return name[0].upper() + name[1:]

@@ -1,0 +1,289 @@
+"""The plan of the house: exact by brute force, honest on houses of our own making."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from warmside.catalog import load
+from warmside.estimate import default_text, read_prices
+from warmside.study import study, to_json
+from warmside.study.plan import (
+    DEEPEST,
+    LEAST,
+    WORTH,
+    Aim,
+    Cell,
+    Charges,
+    Ground,
+    Move,
+    best_choice,
+    net_of,
+    result,
+)
+from warmside.survey import AsFound, FoundLayer, Hazard, House, Reading, Survey, Wall
+
+EVERY = (-10.0, 10.0)
+
+
+def table(seed: int, walls: int, options: int):
+    """Invented walls: figures of the size of a real house's, a saving that is jointly concave."""
+    rng = np.random.default_rng(seed)
+    moves = []
+    for w in range(walls):
+        moves.append(Move(f"w{w}", "leave", 0.0, 0.0, 0.0, worked=False))
+        for o in range(options - 1):
+            cost, heat = rng.uniform(0.0, 9000.0), rng.uniform(-2.0, 25.0)
+            moves.append(Move(f"w{w}", f"o{o}", cost, heat, rng.uniform(0.0, 0.5 / walls)))
+    worth, fresh = rng.uniform(5e3, 9e4), rng.uniform(0.0, 2e4)
+
+    def saving(heat: float, air: float) -> float:
+        return worth * (1.0 - math.exp(-heat / 120.0 - air)) - fresh * max(air - 0.2, 0.0)
+
+    return tuple(moves), saving, Charges(rng.uniform(0, 2000), rng.uniform(0, 6000))
+
+
+def every(moves):
+    """Every combination, one move a wall."""
+    walls = dict.fromkeys(move.wall for move in moves)
+    return itertools.product(*([m for m in moves if m.wall == w] for w in walls))
+
+
+def figure(aim: Aim, value: float, cost: float) -> float:
+    return aim.value * value - aim.cost * cost
+
+
+@pytest.mark.parametrize("aim", [LEAST, WORTH, DEEPEST], ids=["least", "worth", "deepest"])
+@pytest.mark.parametrize(("walls", "options"), [(1, 9), (3, 7), (4, 6), (6, 5)])
+def test_no_combination_is_better_than_the_plan(aim, walls, options):
+    """Other method: brute force over all combinations."""
+    for seed in range(3):
+        moves, saving, charges = table(100 * walls + seed, walls, options)
+        found = best_choice([Cell(*EVERY, moves)], saving, charges, aim)
+        best = max(figure(aim, *result(one, saving, charges)) for one in every(moves))
+        assert_allclose(figure(aim, found.saving, found.cost), best, rtol=1e-6, atol=1e-3)
+        assert found.gap <= 1e-7
+        assert [move.wall for move in found.moves] == [f"w{w}" for w in range(walls)]
+
+
+def test_each_cell_holds_its_own_moves_within_its_own_leakage():
+    """Other method: brute force where tight houses may not hold the moves that leaky ones may."""
+    moves, saving, charges = table(5, 4, 6)
+    damp = tuple(m for m in moves if not m.worked or m.option in ("o0", "o1"))
+    cells = [Cell(-1.0, 0.15, moves), Cell(0.15, 1.0, damp)]
+    best = max(
+        figure(WORTH, *result(one, saving, charges))
+        for cell in cells
+        for one in every(cell.moves)
+        if cell.low <= sum(m.air for m in one) <= cell.high
+    )
+    found = best_choice(cells, saving, charges, WORTH)
+    assert_allclose(found.net, best, rtol=1e-6, atol=1e-3)
+    nothing = [Move("w", "leave", 0.0, 0.0, 0.0, worked=False)]
+    assert best_choice([Cell(0.5, 1.0, tuple(nothing))], saving, charges, WORTH) is None
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10_000), st.floats(0, 9000), st.floats(-5, 30), st.floats(0, 0.2))
+def test_another_option_never_makes_the_plan_worse(seed, cost, heat, air):
+    moves, saving, charges = table(seed, 3, 4)
+    more = (*moves, Move("w1", "new", cost, heat, air))
+    before = best_choice([Cell(*EVERY, moves)], saving, charges, WORTH)
+    after = best_choice([Cell(*EVERY, more)], saving, charges, WORTH)
+    assert after.net >= before.net - 1e-3
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10_000), st.floats(1.0, 6.0))
+def test_dearer_fuel_never_saves_less(seed, dearer):
+    """An exchange argument: both plans could have taken the other's options."""
+    moves, saving, charges = table(seed, 3, 5)
+    now = best_choice([Cell(*EVERY, moves)], saving, charges, WORTH)
+    then = best_choice([Cell(*EVERY, moves)], lambda h, a: dearer * saving(h, a), charges, WORTH)
+    assert then.saving / dearer >= now.saving - 1e-3
+
+
+def test_nothing_costs_nothing():
+    moves, saving, charges = table(3, 5, 4)
+    left = tuple(move for move in moves if not move.worked)
+    found = best_choice([Cell(*EVERY, left)], saving, charges, WORTH)
+    assert (found.cost, found.saving) == (0.0, 0.0)
+    least = best_choice([Cell(*EVERY, moves)], saving, charges, LEAST)
+    assert least.cost == 0.0
+
+
+def test_at_the_least_charge_worth_breaks_the_tie():
+    """By hand: both cost the least charge; the warmer is taken."""
+    moves = (
+        Move("w", "leave", 0.0, 0.0, 0.0, worked=False),
+        Move("w", "cheap", 100.0, 5.0, 0.0),
+        Move("w", "warm", 400.0, 6.0, 0.0),
+    )
+    charges = Charges(once=0.0, least=1500.0)
+    found = best_choice([Cell(*EVERY, moves)], lambda h, _: 1000.0 * h, charges, WORTH)
+    assert found.moves[0].option == "warm"
+    assert found.cost == 1500.0
+
+
+CLIMATE = "north-bay"
+LAYERS = {
+    "finish": (FoundLayer(material="alkyd-paint"), FoundLayer(material="plaster-on-wood-lath")),
+    "sheathing": (FoundLayer(material="board-sheathing"),),
+    "paper": "building-paper",
+    "cladding": FoundLayer(material="wood-bevel-siding"),
+}
+
+
+def house(*walls: Wall, climate: str = CLIMATE, hazards=(), **more):
+    """A bungalow of our own making; monthly, without fields."""
+    home = House(
+        name="own", climate=climate, year_built=1948, volume=400.0, floor_area=160.0, **more
+    )
+    return study(Survey(house=home, walls=walls, hazards=hazards), fields=False, years=0)
+
+
+def wall(name: str = "front", frame: str = "platform", stud: str = "2x4", **more) -> Wall:
+    readings = more.pop("readings", ())
+    comfort = more.pop("comfort", False)
+    floor = {"floor_line": 2.7, "fire_blocks": "missing"} if frame == "balloon" else {}
+    return Wall(
+        name=name, faces=0.0, frame=frame, stud=stud, length=9.0, readings=readings,
+        height=5.4 if frame == "balloon" else 2.44, found=AsFound(**(LAYERS | more)),
+        comfort=comfort, **floor,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("stud", "fill", "climate"),
+    [
+        ("2x4", "glass-fibre-batt", CLIMATE),  # batts that work
+        ("2x6", "glass-fibre-batt", CLIMATE),  # well filled, deep studs
+        ("2x4", "mineral-wool-batt", "vancouver"),  # well filled, mild
+    ],
+)
+def test_walls_that_work_are_left_or_sealed_for_next_to_nothing(stud, fill, climate):
+    """Common practice, no source: sound full batts are not thrown away for thinner foam."""
+    climates = load().climates
+    found = house(wall(stud=stud, fill=fill), climate=climate if climate in climates else CLIMATE)
+    (advice,) = found.plans.advice
+    assert advice.kind in ("leave", "joints from room")
+    assert float(found.price.total) < 2000.0
+    assert str(advice.reason).count(".") <= 4
+    assert found.walls[0].chosen_id == advice.recommended
+    worse = [o for o in found.walls[0].options if o.change.after > o.change.before * 1.005]
+    assert all(o.verdict("warm") == "falls short" for o in worse)
+
+
+def test_an_empty_balloon_frame_gets_fill_or_foam():
+    found = house(
+        *(wall(name, frame="balloon") for name in ("front", "back", "left", "right")),
+        indoor_temperature=21.0,
+    )
+    for studied in found.walls:
+        option = studied.chosen.option
+        assert option.fill or option.foam, studied.why_chosen
+        assert studied.chosen.warm.resistance > 2.0 * studied.as_found.warm.resistance
+    assert found.plans.best.net > 0.0
+
+
+@pytest.mark.parametrize(
+    ("more", "hazards"),
+    [
+        ({"readings": (Reading(where="sill", moisture=0.28),)}, ()),
+        ({"fill": "glass-fibre-batt", "fill_state": "wet"}, ()),
+        ({}, (Hazard(kind="bulk water", where="roof joint", wall="front", state="found"),)),
+    ],
+)
+def test_a_wet_wall_is_mended_first_and_carries_no_total(more, hazards):
+    found = house(wall(**more), wall("back", fill="glass-fibre-batt"), hazards=hazards)
+    front = found.walls[0]
+    advice = found.plans.advice_for("front")
+    assert (advice.kind, advice.stopped) == ("mend first", True)
+    assert front.chosen.price is None
+    assert front.as_found.verdict("dry") == "falls short"
+    assert front.chosen.verdict("dry") == "needs a person"
+    assert "not known" in str(advice.reason)
+    for plan in found.plans.plans:
+        if plan.id != "once dry":
+            assert plan.options["front"] == advice.recommended
+
+
+def test_comfort_asked_for_carries_what_does_not_pay_and_says_so_first():
+    plain, asked = (house(wall(fill="glass-fibre-batt", comfort=c)) for c in (False, True))
+    assert plain.plans.advice[0].kind in ("leave", "joints from room")
+    (advice,) = asked.plans.advice
+    assert str(advice.reason).startswith("The client asks for comfort")
+    assert asked.walls[0].chosen.warm.resistance > asked.walls[0].as_found.warm.resistance * 1.05
+    if advice.net < 0.0:
+        assert "does not pay" in str(advice.reason)
+
+
+def test_no_advice_loses_money_without_a_reason_that_stands_first():
+    found = house(wall(), wall("back", fill="glass-fibre-batt"), wall("side", stud="2x6"))
+    for advice in found.plans.advice:
+        if advice.net is not None and advice.net < 0.0:
+            assert str(advice.reason).startswith(("The client", "The coldest", "At "))
+    nets = sum(a.net for a in found.plans.advice)
+    assert_allclose(nets + found.plans.shared, found.plans.best.net, rtol=1e-9, atol=1e-6)
+
+
+def test_the_plan_of_a_house_is_that_of_brute_force_over_its_own_figures():
+    """Other method: every combination of what takes part, valued by the house's own figures."""
+    from warmside.study.plan.plans import takes_part
+
+    found = house(wall(), wall("back", frame="balloon"), wall("side", fill="glass-fibre-batt"))
+    ground = Ground(found.survey.house, found.air, found.prices, found.heating, found.catalog)
+    fits = [[o.option.id for o in w.options if takes_part(o, w)] for w in found.walls]
+    names = [w.wall.name for w in found.walls]
+    best = max(
+        net_of(found.walls, dict(zip(names, ids, strict=True)), ground)
+        for ids in itertools.product(*fits)
+    )
+    assert_allclose(found.plans.best.net, best, rtol=1e-5, atol=0.5)
+    plans = {plan.id: plan for plan in found.plans.plans}
+    assert plans["least"].whole.price.total <= plans["best worth"].whole.price.total
+    assert plans["deepest"].heat >= plans["best worth"].heat >= plans["least"].heat
+    line = found.plans.frontier
+    assert [p.cost for p in line] == sorted(p.cost for p in line)
+    assert [p.heat for p in line] == sorted(p.heat for p in line)
+
+
+def test_an_option_without_a_price_is_never_taken_for_cheap():
+    lines = [row for row in default_text().splitlines() if not row.startswith("dense_fill = { pri")]
+    home = House(name="own", climate=CLIMATE, year_built=1948, volume=400.0)
+    survey = Survey(house=home, walls=(wall(frame="balloon"),))
+    found = study(survey, prices=read_prices("\n".join(lines)), fields=False, years=0)
+    dense = next(o for o in found.walls[0].options if o.option.id.startswith("dense"))
+    assert dense.price.missing
+    assert found.walls[0].chosen_id != dense.option.id
+    assert all(plan.options["front"] != dense.option.id for plan in found.plans.plans)
+
+
+def test_without_a_price_of_fuel_nothing_is_recommended_for_money():
+    text = "\n".join(r for r in default_text().splitlines() if not r.startswith("natural-gas"))
+    home = House(name="own", climate=CLIMATE, year_built=1948, volume=400.0)
+    found = study(
+        Survey(house=home, walls=(wall(),)), prices=read_prices(text), fields=False, years=0
+    )
+    assert found.plans.recommended == "least"
+    assert found.plans.advice[0].net is None
+
+
+def test_the_json_carries_the_advice():
+    found = house(wall(), wall("back", fill="glass-fibre-batt"))
+    told = to_json(found)
+    for one, studied in zip(told["advice"]["walls"], told["walls"], strict=True):
+        assert one["recommended"] == studied["chosen"]
+        assert one["kind"] == next(
+            o["kind"] for o in studied["options"] if o["id"] == studied["chosen"]
+        )
+        assert one["reason"] == studied["why_chosen"]
+    assert {p["id"] for p in told["advice"]["plans"]} == {"least", "best worth", "deepest"}
+    best = next(p for p in told["advice"]["plans"] if p["id"] == "best worth")
+    assert best["total"] == float(found.price.total)
