@@ -79,7 +79,8 @@ def _foreign(pages: dict[str, str], pattern: re.Pattern[str]) -> dict[str, int]:
 
 # figures of the other system that still stand on a page; they may only fall. What a survey typed
 # ("10 mm", "13 ft and 15 ft 6 in"), rain in millimetres and names of boards stay as they are.
-# /study: rain in mm, wind in m/s and distances of the weather notes, litres and kilograms of the balance of water: plain text
+# /study: rain in mm, wind in m/s and distances of the weather notes,
+# litres and kilograms of the balance of water: plain text
 LEFT = {"": 2, "/study": 6, f"/crew/{WALL}": 2, f"/study/{WALL}/worth-it": 1}
 LEFT_METRIC = {"": 4, "/study": 2, f"/study/{WALL}": 3, "/price": 9, f"/crew/{WALL}": 7}
 
