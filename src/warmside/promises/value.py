@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 
 from warmside.catalog import Fuel, Source, billed_amount
 from warmside.physics.airflow import Band
+from warmside.physics.climate import COOLED_HUMIDITY, COOLED_TO
 from warmside.physics.energy import (
+    HOUR,
     Season,
     Thermostat,
     design_loss,
@@ -20,6 +22,7 @@ from warmside.physics.energy import (
     heated_difference,
     season,
 )
+from warmside.physics.humid_air import enthalpy, humidity_ratio, saturation_pressure
 from warmside.promises.air import HouseAir
 from warmside.promises.finding import Finding, spread
 from warmside.promises.money import (
@@ -39,6 +42,8 @@ USUAL_ROOM = 21.0  # [degC]
 PERSON_HEAT = 60.0  # [W] a person, averaged over the day; common practice, no source
 APPLIANCE_HEAT = 350.0  # [W] a household; common practice, no source
 COOLED_FROM = 25.0  # [degC] rooms are cooled above it, where they are; common practice
+COOLING_YIELD = (4.0, 3.0, 2.5)  # [-] heat taken out per electricity: best machine first; the same
+AIR_DENSITY = 1.2  # [kg/m3]
 # Share of a computed saving that measured houses show [-]: least, best, most; without bills and
 # with them. Our reading of a randomised trial, 0.39 (Fowlie, Greenstone, Wolfram, QJE 2018); wall
 # fill in Ohio, 0.43 to 0.69 (Home Energy, Jul/Aug 1999); use before work 0.70 of the computed in
@@ -54,6 +59,11 @@ _REALISED = Source(
     "computed in 3,400 houses (Sunikka-Blank, Galvin 2012); the share taken from them is our own",
     "own figure",
 )
+_COOLING = Source(
+    "Hours above 25 °C, room at 24 °C and 50 %, heat and damp of the air; 2.5 to 4 units of heat "
+    "per unit of electricity",
+    "common practice",
+)
 _WHOLE = Source("Hourly balance of the whole house as described in the survey", "computed")
 
 
@@ -67,6 +77,7 @@ class EnergyTerms:
     discount: float | None  # [-] a year; None: no present value
     years: int
     source: Source
+    cooling_price: float | None = None  # per J of electricity; None where it has no price
 
     @property
     def words(self) -> str:
@@ -133,8 +144,9 @@ class Worth:
     fuel: Band  # in that unit, a year
     co2: Band  # [kg] a year
     cooling: float  # [J] heat through the walls in hours above 25 degC that is kept out
+    cooled: Band | None  # [J] electricity that cooled rooms save, damp of the air too; else None
     design: tuple[float, float]  # [W] design heat loss of the same parts, before and after
-    money: Band | None  # a year at today's price
+    money: Band | None  # a year at today's price, cooling and all
     cost: float | None
     payback: Years | None  # [years]
     net_present_value: Three | None
@@ -234,7 +246,10 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
     co2 = Band(*(amount * factor for amount, factor in zip(burnt, factors, strict=True)))
     warm = np.maximum(case.air.weather.temperature - COOLED_FROM, 0.0)
     terms = case.terms
+    cooled = _cooled(change, case, fresh_air) if case.air.room.cooled else None
     money = fuel.times(terms.price) if terms else None
+    if money and cooled and terms and terms.cooling_price is not None:
+        money = money + cooled.times(terms.cooling_price)
     result = Worth(
         heat=heat,
         computed=Band(*computed),
@@ -243,6 +258,7 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
         fuel=fuel,
         co2=co2,
         cooling=heat_over(warm, max(change.before - change.after, 0.0)),
+        cooled=cooled,
         design=_design(change, case),
         money=money,
         cost=cost,
@@ -342,6 +358,30 @@ def _saved(change: Change, case: HeatingCase, fresh_air: float) -> tuple[Three, 
     return (low, best, high), min(present[1], most)
 
 
+def _cooled(change: Change, case: HeatingCase, fresh_air: float) -> Band:
+    """Electricity of cooling that is saved [J]: through the walls, and air with its damp.
+
+    ``(dH max(To - 25, 0) + rho dQ max(h_o - h_i, 0)) / COP`` over hours above 25 degC, the room at
+    24 degC and 50 %; sun on the walls is left out.
+    """
+    weather, air = case.air.weather, case.air
+    warm = weather.temperature > COOLED_FROM
+    moist = humidity_ratio(weather.humidity * saturation_pressure(weather.temperature))
+    indoor = float(humidity_ratio(COOLED_HUMIDITY * float(saturation_pressure(COOLED_TO))))
+    excess = enthalpy(weather.temperature, moist) - float(enthalpy(COOLED_TO, indoor))
+    through = heat_over(np.maximum(weather.temperature - COOLED_FROM, 0.0),
+                        max(change.before - change.after, 0.0))  # fmt: skip
+    saved, flows = [], air.leakage.flow_50
+    cases = zip((flows.low, flows.best, flows.high),
+                (change.removed.low, change.removed.best, change.removed.high),
+                COOLING_YIELD, realised(case), strict=True)  # fmt: skip
+    for flow, removed, times, share in cases:
+        less = air.infiltration(flow) - air.infiltration(flow * (1.0 - removed)) - fresh_air
+        brought = (AIR_DENSITY * less * np.maximum(excess, 0.0))[warm].sum() * HOUR
+        saved.append(max(through + float(brought), 0.0) * share / times)
+    return Band(*sorted(saved))
+
+
 def _design(change: Change, case: HeatingCase) -> tuple[float, float]:
     """Design loss before and after [W], no gains; air of the coldest hundredth of the hours."""
     air = case.air
@@ -389,6 +429,8 @@ def _conserved(
 
 def _with_findings(found: Worth, case: HeatingCase) -> Worth:
     findings = [_saving(found, case), _carbon(found, case)]
+    if found.cooled is not None:
+        findings.append(_cooling(found.cooled, case))
     if case.terms is None:
         findings.append(_no_price(case))
     elif found.payback is not None and found.money is not None:
@@ -443,6 +485,32 @@ def _carbon(found: Worth, case: HeatingCase) -> Finding:
         ),
         change=say(""),
         source=case.fuel.source,
+    )
+
+
+def _cooling(cooled: Band, case: HeatingCase) -> Finding:
+    price = case.terms.cooling_price if case.terms else None
+    currency = case.terms.currency if case.terms else ""
+    money = replace(spread(cooled.times(price or 0.0), "money"), currency=currency)
+    worth = say(", {money}, counted in what the work saves", money=money) if price else say(
+        "; the price file has no price of electricity"
+    )  # fmt: skip
+    return Finding(
+        promise="worth it",
+        key="cooling_saved_j_per_year",
+        name="Cooling saved in a year",
+        figure=cooled.best,
+        unit="J",
+        limit=None,
+        limit_is="none",
+        verdict="holds",
+        reason=say(
+            "{kwh} of electricity less in summer{worth}. Sun on the walls is not counted.",
+            kwh=replace(spread(cooled.times(1.0 / KWH), "number"), unit="kWh"),
+            worth=worth,
+        ),
+        change=say(""),
+        source=_COOLING,
     )
 
 

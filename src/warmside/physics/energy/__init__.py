@@ -4,6 +4,7 @@ from warmside.physics.energy._comfort import Seat, seat
 from warmside.physics.energy._fuel import fuel_amount
 from warmside.physics.energy._saving import heat_over, heated_difference
 from warmside.physics.energy._season import (
+    HOUR,
     Season,
     Thermostat,
     degree_days,
@@ -13,6 +14,7 @@ from warmside.physics.energy._season import (
 )
 
 __all__ = [
+    "HOUR",
     "Season",
     "Seat",
     "Thermostat",
