@@ -154,22 +154,22 @@ def svg(size: int) -> bytes:
     return head.encode() + b" L1 1" * ((size - len(head)) // 5) + b'"/></svg>'
 
 
-def bombs(job: str, job_file: bytes, photo_size: int = 41 * MIB) -> dict[str, Throw]:
-    """Each by its name; those of pictures, texts, JSON, zip and SVG."""
+def bombs(job: str, job_file: bytes, size: int = 8) -> dict[str, Throw]:
+    """Each by its name; those that swell do so to ``size`` eighths of what is told."""
     dots = b"a" + b".a" * 60_000 + b"=1"
     lists = "\n".join(f"a{n}=[{'1,' * 2000}]" for n in range(250))
     keys = "\n".join(f"a{n:05d}={'1' * 40}" for n in range(19_900))
     deep = b'{"id":"aaaaaaaaa","kind":"day","data":' + b'{"a":' * 170_000 + b"1" + b"}" * 170_001
     wide = b'{"id":"aaaaaaaaa","kind":"day","data":{"a":[' + b"[]," * 80_000 + b"[]]}}"
-    history = b'{"changes":[' + b"[]," * (80 * MIB) + b"[]]}"  # 240 MB that inflate from 0.3
+    history = b'{"changes":[' + b"[]," * (10 * size * MIB) + b"[]]}"  # 240 MB from 0.3
     photo = f"/jobs/{job}/photos"
 
     def text(content: str | bytes) -> bytes:
         body = content if isinstance(content, str) else content.decode()
         return json.dumps({"text": body}).encode()
 
-    drawing = {"photo": svg(photo_size)}
-    strip = {"picture": tiff(zeros(2048 * MIB))}
+    drawing = {"photo": svg(5 * size * MIB)}
+    strip = {"picture": tiff(zeros(256 * size * MIB))}
     conditions = {"wall": "", "room": "20 C", "outside": "-10 C"}
     zipped = with_history(job_file, history)
     large, small, whole = webp(9400), webp(3100), png(5400)
@@ -196,7 +196,7 @@ def bombs(job: str, job_file: bytes, photo_size: int = 41 * MIB) -> dict[str, Th
         "wide JSON": lambda b: b.json(f"/api/jobs/{job}/entries", wide),
         "a zip's history of 240 MB": lambda b: b.upload("/take-in", {"file": zipped}, copy="yes"),
         "SVG text as a photo": lambda b: b.upload(photo, drawing),
-        "SVG text as a survey": lambda b: b.upload("/take-in", {"file": svg(40 * MIB)}),
+        "SVG text as a survey": lambda b: b.upload("/take-in", {"file": svg(5 * size * MIB)}),
     }  # fmt: skip
 
 
