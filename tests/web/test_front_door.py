@@ -61,7 +61,7 @@ def test_people_come_by_the_name_of_the_proxy_alone(store: Store) -> None:
     assert page.headers["strict-transport-security"] == "max-age=31536000"
     assert "secure" in page.headers["set-cookie"].lower()
     store.people.add("Olga", "owner", PASSWORD, "owner")
-    found = re.search(r'name="token" value="([0-9a-f]{64})"', page.text)
+    found = re.search(r'name="token" value="([0-9a-f]{80})"', page.text)
     assert found
     form = {"token": found[1], "name": "Olga", "password": PASSWORD}
     cookie = {"cookie": page.headers["set-cookie"].partition(";")[0]}
@@ -116,7 +116,7 @@ def test_a_server_behind_a_proxy_begins_without_a_prompt_and_logs_who_came(tmp_p
 
         _, headers, html = ask(None)
         cookie = headers["set-cookie"].partition(";")[0]
-        found = re.search(r'name="token" value="([0-9a-f]{64})"', html)
+        found = re.search(r'name="token" value="([0-9a-f]{80})"', html)
         assert found
         for name, password, status in (("Olga", "wrong wrong", 422), ("my s3cret", "x", 422),
                                        ("Olga", PASSWORD, 303)):  # fmt: skip
@@ -152,7 +152,7 @@ def test_many_guesses_at_once_are_not_all_looked_at(store: Store, monkeypatch: A
 
     monkeypatch.setattr(type(store.people), "sign_in", slow)
     page = client.get("/sign-in")
-    found = re.search(r'name="token" value="([0-9a-f]{64})"', page.text)
+    found = re.search(r'name="token" value="([0-9a-f]{80})"', page.text)
     assert found
     cookie = {"cookie": page.headers["set-cookie"].partition(";")[0], "origin": PUBLIC}
 
