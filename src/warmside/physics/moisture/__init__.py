@@ -45,6 +45,7 @@ from warmside.physics.moisture._mould import (
     mould_index,
     visible_growth_weeks,
 )
+from warmside.physics.moisture._potential import NODES, suction_of_u, u_of_suction
 from warmside.physics.moisture._simulation import (
     Balance,
     Forcing,
@@ -72,6 +73,7 @@ __all__ = [
     "MONTH_SECONDS",
     "MOULD",
     "MOULD_LIMIT",
+    "NODES",
     "ROT_DAYS",
     "ROT_TEMPERATURE",
     "SUMMER_MOISTURE",
@@ -122,7 +124,9 @@ __all__ = [
     "simulate",
     "slabs_of",
     "stack_pressure",
+    "suction_of_u",
     "summer_least",
+    "u_of_suction",
     "vapour_planes",
     "visible_growth_weeks",
     "wall_years",
