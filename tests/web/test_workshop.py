@@ -20,7 +20,7 @@ from warmside.web.studies import ask, standing
 from warmside.web.work import Workshop, do
 
 
-def wait(until: Callable[[], bool], most: float = 60.0) -> None:
+def wait(until: Callable[[], bool], most: float = 180.0) -> None:
     end = time.monotonic() + most
     while not until():
         assert time.monotonic() < end, "it did not come to that in time"
