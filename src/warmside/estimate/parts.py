@@ -6,11 +6,12 @@ sum is a sum of rounded lines, so that what is printed adds up exactly.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
 from warmside.catalog import Source
+from warmside.estimate.terms import Contractor, Terms
 from warmside.options import Quantity
 
 RowKind = Literal["material", "labour", "disposal", "fixed", "rate"]
@@ -52,6 +53,8 @@ class PriceList:
     energy: tuple[EnergyRow, ...] = ()
     discount: Decimal | None = None  # [-] a year; None: savings are not valued over years
     years: int = 30  # over which savings count
+    contractor: Contractor = field(default_factory=Contractor)
+    terms: Terms = field(default_factory=Terms)
 
     @property
     def source(self) -> Source:

@@ -62,6 +62,8 @@ TABLE: dict[str, Need] = {
     "POST /jobs/{job}/prices": "office",
     "GET /jobs/{job}/papers": "office",
     "GET /jobs/{job}/proposal.pdf": "office",
+    "GET /jobs/{job}/annex.pdf": "office",
+    "GET /jobs/{job}/takeoff.pdf": "office",
     "GET /jobs/{job}/study.json": "office",
     "GET /jobs/{job}/crew": "crew",
     "GET /jobs/{job}/crew/{wall}": "crew",

@@ -2,10 +2,12 @@
 
 from warmside.study.plan.plans import (
     AIMS,
+    DRY_ID,
     Advice,
     Ground,
     Plan,
     Plans,
+    is_stopped,
     make_plans,
     net_of,
     takes_part,
@@ -16,6 +18,7 @@ from warmside.study.plan.table import DEEPEST, LEAST, WORTH, Aim, Cell, Charges,
 __all__ = [
     "AIMS",
     "DEEPEST",
+    "DRY_ID",
     "LEAST",
     "WORTH",
     "Advice",
@@ -29,6 +32,7 @@ __all__ = [
     "Plan",
     "Plans",
     "best_choice",
+    "is_stopped",
     "make_plans",
     "net_of",
     "result",
