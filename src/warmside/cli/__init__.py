@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from warmside import __version__
+from warmside.cli.papers import papers
 from warmside.cli.store import backup, erase, people, restore, store_options, where
 from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
@@ -283,7 +284,7 @@ def prove(
     _close_out(result, text, picture, folder, by)
 
 
-for _command in (backup, restore, people, erase):
+for _command in (backup, restore, people, erase, papers):
     main.add_command(_command)
 
 

@@ -47,7 +47,8 @@ from warmside.documents.crew_views import (
     reading_limits,
     wall_view,
 )
-from warmside.documents.offer_paper import OfferView, offer, offer_view, style_of
+from warmside.documents.job_papers import Letter, job_paper, set_paper, warranty_card
+from warmside.documents.offer_paper import COUNTRIES, OfferView, offer, offer_view, style_of
 from warmside.documents.picture import mark_of
 from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
 from warmside.documents.stock_views import StockView, Wish, stock_view
@@ -62,6 +63,7 @@ from warmside.documents.write import ForClient, write_close_out, write_papers
 
 __all__ = [
     "CHART_WIDTH",
+    "COUNTRIES",
     "ELEVATION_HEIGHT",
     "ELEVATION_WIDTH",
     "EVIDENCE_WIDTH",
@@ -83,6 +85,7 @@ __all__ = [
     "HalfInchRow",
     "HouseRow",
     "Judged",
+    "Letter",
     "Note",
     "OfferView",
     "OptionRow",
@@ -111,6 +114,7 @@ __all__ = [
     "crew_sheet",
     "crew_view",
     "exposure_lines",
+    "job_paper",
     "least_surfaces",
     "mark_of",
     "measured_row",
@@ -118,6 +122,7 @@ __all__ = [
     "offer_view",
     "programme_csv",
     "reading_limits",
+    "set_paper",
     "stock_paper",
     "stock_view",
     "style_of",
@@ -125,6 +130,7 @@ __all__ = [
     "typeset",
     "verification",
     "wall_view",
+    "warranty_card",
     "workable",
     "write_close_out",
     "write_crew_sheet",

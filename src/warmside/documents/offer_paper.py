@@ -19,7 +19,7 @@ from warmside.wording import Country, Figure, Language, Style, say
 
 Paper = Literal["us-letter", "a4"]
 _WIDTH, _HEIGHT = 340.0, 150.0  # of a picture, and of the wall in it [user units]
-_COUNTRIES: dict[str, Country] = {"Canada": "CA", "United States": "US"}
+COUNTRIES: dict[str, Country] = {"Canada": "CA", "United States": "US"}
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class OfferView:
 def style_of(study: Study, language: Language = "en") -> Style:
     """How the client of this house reads: by its country, in a language."""
     country = country_of(study.outside.climate)
-    return Style.of_client(_COUNTRIES.get(country.name if country else "", ""), language)
+    return Style.of_client(COUNTRIES.get(country.name if country else "", ""), language)
 
 
 def offer_view(

@@ -12,6 +12,7 @@ import json
 import pickle
 import zlib
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from warmside.store import Store
@@ -115,15 +116,34 @@ def _factors(option: OptionStudy) -> bytes:
 def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
     """The report, with the drawings and answers of each wall beside it."""
     from warmside.study.report import report
+    from warmside.study.report.offer import offer_report
 
     told = vars(report(study))
     walls = zip(study.walls, told["walls"], view.walls, strict=True)
     return told | {
         "survey": survey,
         "made": view.date.isoformat(),
+        "offer": offer_report(study, view.date),
+        "asked": _asked(study),
         "frontier": view.frontier.svg if view.frontier else "",
         "sources": view.sources,
         "walls": [vars(one) | _beside(study, wall, page) for wall, one, page in walls],
+    }
+
+
+def _asked(study: Study) -> Json:
+    """What a contract asks for, amounts to the cent as text."""
+    price, prices, terms = study.price, study.prices, study.prices.terms
+    taxes = sum((amount for _, amount in price.taxes), Decimal(0))
+    return {
+        "currency": price.currency,
+        "before_tax": str(price.total - taxes),
+        "taxes": [{"name": name, "amount": str(amount)} for name, amount in price.taxes],
+        "rates": [{"name": name, "share": str(rate)} for name, rate in prices.taxes],
+        "stages": [{"name": s.name, "share": str(s.share)} for s in terms.stages],
+        "holdback": str(terms.holdback),
+        "plan": study.plans.best.name if study.follows_plan else "",
+        "missing": list(price.missing),
     }
 
 

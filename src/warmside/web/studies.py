@@ -346,13 +346,6 @@ def _default_prices(store: Store, job: str) -> str:
     return default_text(country.currency) if country else default_text()
 
 
-@router.get("/jobs/{job}/papers")
-def papers(request: Request, job: str) -> Response:
-    """What can be handed out."""
-    store = web_of(request).store
-    return page(request, "papers", job=store.job(job), stands=standing(store, job))
-
-
 @router.get("/jobs/{job}/proposal.pdf")
 def proposal_pdf(request: Request, job: str, language: str = "en") -> Response:
     """The offer, in the client's language."""
