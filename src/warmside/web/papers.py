@@ -89,6 +89,13 @@ def _file(content: bytes, media: str, name: str) -> Response:
     return Response(content, media_type=media, headers=headers)
 
 
+def _row(one: issuing.Json) -> issuing.Json:
+    """A paper as the list shows it."""
+    told = (one.get(key, "") for key in ("stage", "found", "plan", "how"))
+    what = " ".join(filter(None, [*told, str(one.get("amount", ""))]))
+    return {key: one[key] for key in ("kind", "number", "date")} | {"what": what}
+
+
 def _page(
     request: Request,
     job: str,
@@ -100,5 +107,6 @@ def _page(
     account = issuing.account_of(store, job)
     return page(
         request, "papers", status, store.job(job), stands=standing(store, job), kinds=_KINDS,
-        given=issuing.papers_of(store, job), account=account, typed=typed or {}, faults=faults,
+        given=[_row(one) for one in issuing.papers_of(store, job)], account=account,
+        typed=typed or {}, faults=faults,
     )  # fmt: skip
