@@ -23,6 +23,8 @@ from warmside.web import (
     history,
     houses,
     jobs,
+    links,
+    me,
     papers,
     people,
     photos,
@@ -56,6 +58,8 @@ _PARTS = (
     catalogs,
     units,
     people,
+    me,
+    links,
     health,
     crew_pages,
     day,
@@ -99,7 +103,7 @@ def create_app(web: Web) -> FastAPI:
     for kind, handler in _HANDLERS.items():
         app.add_exception_handler(kind, handler)
     app.add_middleware(GZipMiddleware, minimum_size=800, compresslevel=6)
-    app.add_middleware(Guard, hosts=web.hosts, behind=web.behind)
+    app.add_middleware(Guard, hosts=web.hosts, behind=web.behind, strict=web.strict)
     return app
 
 
