@@ -61,8 +61,9 @@ class Server:
         self.begin()
 
     def begin(self) -> None:
-        words = ["-m", "warmside", "serve", "--data", self._folder, "--port", self.port, "--backup-to",
-                 self._folder / "copies", "--backup-every", 1, "--backup-keep", 10_000]  # fmt: skip
+        words = ["-m", "warmside", "serve", "--data", self._folder, "--port", self.port,
+                 "--backup-to", self._folder / "copies", "--backup-every", 1,
+                 "--backup-keep", 10_000]  # fmt: skip
         if self._where:
             words += ["--store", self._where]
         self.process = subprocess.Popen(
