@@ -89,6 +89,7 @@ class OfferReport:
     scope: tuple[ScopeRow, ...]
     left: tuple[Sentence, ...]
     duties: tuple[Sentence, ...]  # what the family does
+    safety: tuple[Sentence, ...]  # what keeps it from harm; with the English beside
     excluded: tuple[Sentence, ...]
     schedule: tuple[Sentence, ...]
     sums: tuple[tuple[str, Figure], ...]  # before tax, each tax, total
@@ -122,6 +123,7 @@ def offer_report(study: Study, today: date) -> OfferReport:
         scope=tuple(_scope(wall) for wall in study.walls if _worked(wall)),
         left=tuple(_left(study)),
         duties=tuple(_duties(study)),
+        safety=tuple(_safety(study)),
         excluded=tuple(_excluded(study)),
         schedule=tuple(_schedule(study)),
         sums=tuple(_sums(study)),
@@ -397,13 +399,17 @@ def _duties(study: Study) -> Iterator[Sentence]:
             gap=Figure(_MARGIN, "span"),
             walls=_named([w for w in done if w.chosen.option.kind.opened.room]),
         )
-    if foams := _sprayed(study):
-        yield _out(study, foams)
-        yield say("Anyone with asthma or a reaction to foam asks a doctor before coming back.")
-    else:
+    if not _sprayed(study):
         yield say("You can stay in the house. Keep out of the rooms we work in.")
     yield say("Give us power, water and a place to park. Keep children and pets away.")
     yield say("Tell us about anything behind the walls that we may not know.")
+
+
+def _safety(study: Study) -> Iterator[Sentence]:
+    """What nobody may misread where foam is sprayed."""
+    if foams := _sprayed(study):
+        yield _out(study, foams)
+        yield say("Anyone with asthma or a reaction to foam asks a doctor before coming back.")
 
 
 def _out(study: Study, foams: Sequence[Option]) -> Sentence:
