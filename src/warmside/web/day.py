@@ -93,7 +93,7 @@ def _day(on: str) -> date:
     try:
         return date.fromisoformat(on) if on else datetime.now().astimezone().date()
     except ValueError:
-        raise Problem(404, "Not here", "A day is written such as 2026-11-25.") from None
+        raise Problem(404, "Not found", "A day is written such as 2026-11-25.") from None
 
 
 def _by_number(bay: str) -> tuple[int, str]:

@@ -217,7 +217,7 @@ def _wall(request: Request, job: str, name: str) -> str:
 def _thermal(request: Request, job: str, record: str) -> Record:
     found = web_of(request).store.records.get(job, record)
     if found.kind != "thermal":
-        raise Problem(404, "Not here", "No such picture.")
+        raise Problem(404, "Not found", "No such picture.")
     return found
 
 
@@ -237,7 +237,7 @@ def _marks(
         None,
     )
     if wall is None:
-        raise Problem(404, "Not here", "The survey has no such wall any more.")
+        raise Problem(404, "Not found", "The survey has no such wall any more.")
     columns, rows = int(found.data["columns"]), int(found.data["rows"])
     high = wall.height_between(0.0, wall.length)
     places = ((0.0, 0.0), (wall.length, 0.0), (wall.length, high), (0.0, high))
@@ -289,7 +289,7 @@ def withdraw(request: Request, job: str, form: Form) -> Response:
     store = web_of(request).store
     record = store.records.get(job, form.get("record"))
     if record.kind not in ("thermal", "fan-test", "meter"):
-        raise Problem(404, "Not here", "Only pictures and readings of the proof.")
+        raise Problem(404, "Not found", "Only pictures and readings of the proof.")
     store.records.withdraw(job, record.id, caller_of(request).name)
     return then(f"/jobs/{job}/proof")
 
