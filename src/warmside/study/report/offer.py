@@ -196,6 +196,11 @@ def _advice(study: Study) -> Sentence:
     if not done:
         return say("We advise no work on the walls now: none of it would pay for itself.")
     titles = list(dict.fromkeys(wall.chosen.option.title for wall in done))
+    if not study.follows_plan:
+        parts = [say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.title) for w in done]
+        if len(parts) <= 3:
+            return say("You chose this: {list}.", list=joined(parts, "; "))
+        return say("You chose work on {walls}; the next page says what.", walls=_named(done))
     if len(titles) == 1:
         return say("We advise this for {walls}: {work}.", walls=_named(done), work=titles[0])
     if len(done) <= 3:
