@@ -76,7 +76,8 @@ def rewrite() -> None:
         title = f"\n## {load().climate(place).name}\n"
         before, after = text.split(title, 1)
         old = re.search(r"\|(?:[^\n]*\n\|)*[^\n]*", after)
-        assert old, f"no table of {place}"
+        if old is None:
+            raise SystemExit(f"{PAGE}: no table of {place}")
         text = before + title + after.replace(old[0], table(place), 1)
     PAGE.write_text(text, "utf-8")
 

@@ -38,8 +38,8 @@ def test_country_of_a_place(climate, country):
 def test_a_house_in_the_north_of_the_united_states_by_its_zip_code():
     found = study(house("04736"), fields=False, years=0, weights=WORKED)
     options = found.walls[0].options
-    foams = {o.option.foam for o in options if o.option.foam} - {"open-cell"}
-    assert foams == {"closed-cell-us"}
+    foams = {o.option.foam for o in options if o.option.foam}
+    assert foams == {"closed-cell-us", "open-cell-us"}
     assert found.price.currency == "USD"
     assert {pack.country for pack in found.packs} == {"United States"}
     radon = next(f for f in found.tight.findings if f.key == "radon_bq_m3")
@@ -48,8 +48,8 @@ def test_a_house_in_the_north_of_the_united_states_by_its_zip_code():
 
 def test_a_house_in_canada_keeps_its_own():
     found = study(house("ottawa"), fields=False, years=0, weights=WORKED)
-    foams = {o.option.foam for o in found.walls[0].options if o.option.foam} - {"open-cell"}
-    assert foams == {"closed-cell"}
+    foams = {o.option.foam for o in found.walls[0].options if o.option.foam}
+    assert foams == {"closed-cell", "open-cell"}
     assert found.price.currency == "CAD"
     assert {pack.country for pack in found.packs} == {"Canada"}
     radon = next(f for f in found.tight.findings if f.key == "radon_bq_m3")
@@ -62,7 +62,7 @@ def test_what_the_person_gives_goes_before_the_country():
     mine = replace(row, id="mine", name="Mine", source_heat=own)
     catalog = replace(CATALOG, foams={"mine": mine, **CATALOG.foams})
     found = study(house("boston"), catalog, default_prices("CAD"), fields=False, years=0)
-    foams = {o.option.foam for o in found.walls[0].options if o.option.foam} - {"open-cell"}
+    foams = {o.option.foam for o in found.walls[0].options if o.option.foam} - {"open-cell-us"}
     assert foams == {"mine"}
     assert found.price.currency == "CAD"
 
@@ -82,6 +82,40 @@ def test_pages_write_as_the_country_of_the_first_job_until_somebody_chooses(tmp_
         web.set_writing("owner", replace(web.writing("owner"), temperature="°C"))
         client.post("/new", data={"token": word[1], "text": text})
         assert web.writing("owner").temperature == "°C"
+
+
+def test_a_fresh_start_in_minnesota_by_a_zip_code_on_a_form(tmp_path):
+    """No file is written by hand: a form with a ZIP code, then money, degrees, R, codes, foams,
+    fuel and its bill as they are there (common practice of the trade)."""
+    with Store.open(tmp_path / "warmside.sqlite") as store:
+        web = Web(store, b"s" * 32, hosts=lambda _: True)
+        client = TestClient(create_app(web), follow_redirects=False)
+        word = re.search(r'name="token" value="(\w+)"', client.get("/new").text)
+        assert word
+        typed = {"token": word[1], "name": "Lake house", "climate": "558", "year_built": "1931",
+                 "volume": "9900 ft3"}  # fmt: skip
+        begun = client.post("/new", data=typed)
+        assert begun.status_code == 303
+        job = begun.headers["location"]
+        way = web.writing("owner")
+        assert (way.temperature, way.thermal_resistance, way.area) == ("°F", "R", "ft²")
+        shown = client.get(f"{job}/weather").text
+        assert "recorded typical year of Duluth" in shown
+        assert 'currency = "USD"' in client.get(f"{job}/prices").text.replace("&#34;", '"')
+        survey = read(store.text("survey", job.removeprefix("/jobs/")).text)
+    assert survey.house.heating.fuel == "natural-gas-us"
+    found = study(survey, fields=False, years=0, weights=WORKED)
+    assert found.price.currency == "USD"
+    assert [pack.id for pack in found.packs] == ["us-irc-2021"]
+    foams = {o.option.foam for w in found.walls for o in w.options if o.option.foam}
+    assert foams == {"closed-cell-us", "open-cell-us"}
+    worth = found.walls[0].chosen.worth
+    assert worth.fuel_unit == "therm"
+    said = next(f for f in worth.findings if f.key == "heat_saved_j_per_year")
+    assert re.search(r"therms \([\d ,to]+\) of Natural gas, United States", str(said.reason))
+    # a therm is 1e5 Btu of 1055.06 J (exact); what is burnt gives its efficiency as heat
+    heat = worth.fuel.best * 1.0550559e8 * survey.house.heating.efficiency
+    assert heat == pytest.approx(worth.heat.best, rel=1e-6)
 
 
 def test_template_needs_no_more_than_its_place_changed():

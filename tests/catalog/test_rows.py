@@ -118,6 +118,7 @@ def test_no_row_points_at_one_maker_s_product(catalog):
     """The usual foams carry what their standard asks, with its name."""
     for row, standard in (
         ("closed-cell", "S705.1"), ("closed-cell-us", "C1029"), ("open-cell", "S712.1"),
+        ("open-cell-us", "evaluation report"),
     ):  # fmt: skip
         foam = catalog.foams[row]
         assert standard in foam.name + foam.source_heat.text

@@ -260,6 +260,41 @@ def test_pages(tmp_path: Path) -> None:
         assert read_weather(store.text("weather", copy.id).text).hours == 8760
 
 
+def test_a_place_from_one_official_download_on_the_page(tmp_path: Path) -> None:
+    """Normals put in on the page become a row of the job, and the house is studied there; rows
+    that are there stay; a file of nothing is told on the page."""
+    with Store.open(tmp_path / "warmside.sqlite") as store:
+        store.save("catalog", ROW, 0, "owner")
+        job = store.new_job(HOUSE, "owner").id
+        client = TestClient(
+            create_app(Web(store, b"s" * 32, hosts=lambda _: True)), follow_redirects=False
+        )
+        shown = client.get(f"/jobs/{job}/weather").text
+        assert "all judged in the mean year" in shown
+        word = re.search(r'name="token" value="(\w+)"', shown)
+        assert word
+        data = {"token": word[1], "name": "A town", "region": "Manitoba", "source": "normals"}
+        at = f"/jobs/{job}/weather/place"
+        for content in (b"", b"nothing of the kind", NORMALS.replace("-16.4", "NaN").encode()):
+            answer = client.post(at, data=data, files={"file": ("n.csv", content, "text/csv")})
+            assert answer.status_code == 422
+        nameless = data | {"name": " "}
+        file = {"file": ("n.csv", NORMALS.encode("cp1252"), "text/csv")}
+        assert client.post(at, data=nameless, files=file).status_code == 422
+        assert client.post(at, data=data, files=file).status_code == 303
+        rows = store.text("catalog", job).text
+        assert 'id = "my-town"' in rows
+        assert 'id = "a-town"' in rows
+        assert 'climate = "a-town"' in store.text("survey", job).text
+        assert "a year made of the monthly normals of A town" in (
+            client.get(f"/jobs/{job}/weather").text
+        )
+        assert client.post(at, data=data, files=file).status_code == 422  # twice the same row
+        severe = {("house", "moisture_year"): "severe year"}
+        store.change_survey(job, severe, store.text("survey", job).revision, "owner")
+        assert "in a severe year, 2 K colder" in client.get(f"/jobs/{job}/weather").text
+
+
 def test_the_page_of_formats_names_every_one() -> None:
     text = DOCS.read_text(encoding="utf-8")
     for one in FORMATS:

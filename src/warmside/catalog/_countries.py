@@ -40,6 +40,8 @@ class Country:
         Usual built-in row of a family, where it is not the first one.
     radon : str
         Row of the air figures above which to act.
+    fuels : Mapping[str, str]
+        Row of a fuel as it is sold there, by its first row.
     electricity : str
         Row of the fuels that cools rooms, where the province has none of its own.
     """
@@ -49,13 +51,17 @@ class Country:
     currency: str
     foams: Mapping[str, str]
     radon: str
+    fuels: Mapping[str, str]
     electricity: str
 
 
 COUNTRIES: Mapping[str, Country] = {
-    "CA": Country("CA", "Canada", "CAD", {}, GUIDELINE, "electricity-on"),
-    "US": Country("US", "United States", "USD", {"closed-cell": "closed-cell-us"},
-                  "radon-action-level-us", "electricity-us"),
+    "CA": Country("CA", "Canada", "CAD", {}, GUIDELINE, {}, "electricity-on"),
+    "US": Country("US", "United States", "USD",
+                  {"closed-cell": "closed-cell-us", "open-cell": "open-cell-us"},
+                  "radon-action-level-us",
+                  {fuel: f"{fuel}-us" for fuel in ("natural-gas", "heating-oil", "propane")},
+                  "electricity-us"),
 }  # fmt: skip
 
 

@@ -70,6 +70,7 @@ def energy_terms(
         discount=None if prices.discount is None else float(prices.discount),
         years=prices.years,
         source=prices.source,
+        sold=(row.unit, amount),
         cooling_price=float(power.price) / of_it / electricity.heat_content
         if electricity and power and of_it
         else None,

@@ -50,6 +50,7 @@ AIR_DENSITY = 1.2  # [kg/m3]
 # 3,400 houses (Sunikka-Blank, Galvin 2012).
 REALISED, REALISED_WITH_BILLS = (0.40, 0.60, 0.85), (0.60, 0.80, 1.00)
 KWH = 3.6e6  # [J]
+_BILLED = {"therm": "therms", "cord": "cords", "gal": "gallons"}  # many of them, in a sentence
 _DEARER = "It would pay with thinner foam or higher fuel prices. Some owners do it for comfort."
 _BALANCE = Source("Hours below a balance point of 15, 17 and 18 °C for a room at 21 °C",
                   "common practice")  # fmt: skip
@@ -78,6 +79,7 @@ class EnergyTerms:
     years: int
     source: Source
     cooling_price: float | None = None  # per J of electricity; None where it has no price
+    sold: tuple[str, float] | None = None  # unit of the bill, and how much fuel one of it holds
 
     @property
     def words(self) -> str:
@@ -140,7 +142,7 @@ class Worth:
     heat: Band  # [J] useful heat saved a year, as measured houses realise it
     computed: Band  # [J] the same as computed; an upper bound where the house is not described
     present: float  # [J] present use of the parts concerned, or of the house where described
-    fuel_unit: str
+    fuel_unit: str  # by which the bill counts it, where the price file says
     fuel: Band  # in that unit, a year
     co2: Band  # [kg] a year
     cooling: float  # [J] heat through the walls in hours above 25 degC that is kept out
@@ -244,6 +246,7 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
     fuel = Band(*burnt)
     factors = case.fuel.co2_low, case.fuel.co2, case.fuel.co2_high
     co2 = Band(*(amount * factor for amount, factor in zip(burnt, factors, strict=True)))
+    unit, holds = (case.terms and case.terms.sold) or (case.fuel.unit, 1.0)
     warm = np.maximum(case.air.weather.temperature - COOLED_FROM, 0.0)
     terms = case.terms
     cooled = _cooled(change, case, fresh_air) if case.air.room.cooled else None
@@ -254,8 +257,8 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
         heat=heat,
         computed=Band(*computed),
         present=present,
-        fuel_unit=case.fuel.unit,
-        fuel=fuel,
+        fuel_unit=unit,
+        fuel=fuel.times(1.0 / holds),
         co2=co2,
         cooling=heat_over(warm, max(change.before - change.after, 0.0)),
         cooled=cooled,
@@ -457,7 +460,9 @@ def _saving(found: Worth, case: HeatingCase) -> Finding:
             "measured houses have saved. {basis}",
             share=Figure(share[1], "share", low=share[0], high=share[2]),
             computed=spread(found.computed, "heat"),
-            saved=replace(spread(fuel, "number"), unit=found.fuel_unit),
+            saved=replace(
+                spread(fuel, "number"), unit=_BILLED.get(found.fuel_unit, found.fuel_unit)
+            ),
             fuel=case.fuel.name,
             heat=spread(heat, "heat"),
             basis=case.basis,

@@ -121,8 +121,8 @@ def study(
         "chosen": mid-bay of what is put forward; "all": every option that can be built, mid-bay,
         through the stud and at the worst joint.
     severe : bool
-        Judge moisture hour by hour in a year 2 K colder (`warmside.weather.severe_year`); heat and
-        money stay those of the mean year.
+        Judge moisture hour by hour in a year 2 K colder (`warmside.weather.severe_year`), as the
+        survey may ask, too; heat and money stay those of the mean year.
 
     Returns
     -------
@@ -135,7 +135,7 @@ def study(
         A material, foam, fuel or climate that the catalog does not hold; ``check`` finds these
         first, with their lines.
     """
-    hours = Hours(years, paths, severe)
+    hours = Hours(years, paths, severe or survey.house.moisture_year == "severe year")
     ground = _ground(survey, catalog, prices, packs, fields, weights, hours, weather)
     store = Kept() if kept is None else kept
     with shared(min(workers, len(survey.walls))) as each, ThreadPoolExecutor(1) as beside:

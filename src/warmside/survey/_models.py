@@ -193,6 +193,7 @@ class House(_Record):
     ``other_parts`` is the transmission of everything but the surveyed walls (roof, windows, floor)
     [W/K]: with it the season is reckoned for the whole house, with ``gains`` of people, appliances
     and sun [W]. ``cooling`` left out: rooms are taken as cooled where a month's mean is 24 degC.
+    ``moisture_year``: the year that moisture is judged in hour by hour.
     """
 
     name: Name
@@ -220,6 +221,7 @@ class House(_Record):
     around: Around = Around()
     draughts: Literal["usual", "very draughty", "sealed before"] = "usual"
     cooling: Literal["rooms cooled", "none"] | None = None
+    moisture_year: Literal["mean year", "severe year"] = "mean year"
     fan_test: FanTest | None = None
     notes: Text = ""
 

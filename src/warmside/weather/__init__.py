@@ -13,6 +13,7 @@ from warmside.weather.normals import (
     usual_year,
 )
 from warmside.weather.normals_file import is_normals, read_normals
+from warmside.weather.place_file import row_of_file
 from warmside.weather.rows import Figures, climate_row, figures_of
 from warmside.weather.years import severe_year, whole_year
 
@@ -35,6 +36,7 @@ __all__ = [
     "open_weather",
     "read_normals",
     "read_weather",
+    "row_of_file",
     "severe_year",
     "station_of",
     "supports",

@@ -83,6 +83,7 @@ TABLE: dict[str, Need] = {
     "GET /jobs/{job}/hours": "crew",
     "GET /jobs/{job}/weather": "office",
     "POST /jobs/{job}/weather": "office",
+    "POST /jobs/{job}/weather/place": "office",
     "GET /jobs/{job}/yield": "office",
     "POST /jobs/{job}/yield": "office",
     "GET /jobs/{job}/day": "crew",

@@ -14,11 +14,11 @@ from fastapi.responses import Response
 
 from warmside import survey
 from warmside.catalog import country_of
-from warmside.errors import Fault, InputError
+from warmside.errors import Fault, InputError, UnknownRowError
 from warmside.fence import MEMORY, SECONDS, fenced
 from warmside.store import Job, import_into
 from warmside.web import cached
-from warmside.web.catalogs import offered
+from warmside.web.catalogs import built_in, offered
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
 from warmside.web.web import Web, caller_of, web_of
@@ -135,7 +135,15 @@ def _from_template(form: Sent) -> str:
     if missing:
         raise InputError([Fault(key.replace("_", " "), "nothing", "filled in") for key in missing])
     changes |= {path: None for path in _of_the_template_alone() if path not in changes}
-    return survey.update(survey.template(), changes)
+    begun = survey.template()
+    try:
+        country = country_of(built_in().climate(form.get("climate")))
+    except UnknownRowError:  # a row of the shop's own, or none: the survey's check tells
+        country = None
+    fuel = tomllib.loads(begun)["house"]["heating"]["fuel"]
+    if country is not None and fuel in country.fuels:
+        changes["house", "heating", "fuel"] = country.fuels[fuel]
+    return survey.update(begun, changes)
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -9,6 +10,7 @@ from fastapi.responses import Response
 
 from warmside.catalog import completed
 from warmside.errors import Fault, InputError
+from warmside.fence import fenced
 from warmside.store import StaleError
 from warmside.web import cached
 from warmside.web.forms import Form
@@ -41,6 +43,28 @@ def save_weather(request: Request, job: str, form: Form) -> Response:
     return then(f"/jobs/{job}/weather")
 
 
+@router.post("/jobs/{job}/weather/place")
+def add_place(request: Request, job: str, form: Form) -> Response:
+    """Make a climate row of the job's own from one official download, and study the house there."""
+    from warmside.weather import row_of_file, station_of
+
+    store, who = web_of(request).store, caller_of(request).name
+    kept, survey = store.text("catalog", job), store.text("survey", job)
+    try:
+        house = cached.read(survey.text).house
+        near = station_of(cached.catalog(kept.text).climate(house.climate))
+        words = form.get("name"), form.get("region"), form.get("source")
+        row = fenced(row_of_file, form.file("file"), near, *words, place="the file")
+        store.save("catalog", f"{kept.text.rstrip()}\n\n{row}".lstrip(), kept.revision, who, job)
+        id = tomllib.loads(row)["climates"][0]["id"]
+        store.change_survey(job, {("house", "climate"): id}, survey.revision, who)
+    except InputError as error:
+        return _shown(request, job, error.faults, 422)
+    except StaleError as error:
+        raise Problem(409, "Somebody else changed the job meanwhile", str(error)) from None
+    return then(f"/jobs/{job}/weather")
+
+
 def _shown(
     request: Request, job: str, faults: tuple[Fault, ...] = (), status: int = 200
 ) -> Response:
@@ -54,6 +78,7 @@ def _shown(
     return page(
         request, "weather", status, store.job(job), found=found, place=place,
         revision=kept.revision, faults=faults, formats=FORMATS,
+        severe=house.moisture_year == "severe year",
     )  # fmt: skip
 
 

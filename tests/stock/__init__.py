@@ -1,0 +1,1 @@
+"""A package, since a benchmark has its name, too."""
