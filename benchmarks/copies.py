@@ -32,7 +32,9 @@ WRITER = """
 import http.client, json, os, sys, time
 port, job, me = sys.argv[1:]
 for n in range(10**9):
-    entry = {"id": f"{me}-{n:08d}", "kind": "day", "data": {"crew": me, "day": "2026-01-05"}}
+    data = {"at": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()), "crew": me,
+            "day": time.strftime("%Y-%m-%d", time.gmtime())}
+    entry = {"id": f"{me}-{n:08d}", "kind": "day", "data": data}
     while True:
         try:
             line = http.client.HTTPConnection("localhost", int(port), timeout=60)
@@ -46,7 +48,7 @@ for n in range(10**9):
             sys.stderr.write(f"{answer.status} {text[:300]}\\n")
         except (OSError, http.client.HTTPException):
             pass
-        time.sleep(0.2)
+        time.sleep(0.5)
     os.write(1, f"{time.time():.6f} {entry['id']}\\n".encode())
     time.sleep(0.3)
 """
@@ -154,7 +156,8 @@ def run(folder: Path, where: str, minutes: float, kills: int) -> int:
           f"{len(left)} unfinished, none of which bears a name")  # fmt: skip
     record("confirmed saves lost in copies", missing, "-", target="0")
     record("copies put back", len(made), "-", target=">= 5")
-    return missing if len(made) >= 2 else 1
+    enough = len(made) >= 2 and len(known) > 2 * kills  # a run that kept nothing shows nothing
+    return missing if enough else 1
 
 
 def main() -> int:
