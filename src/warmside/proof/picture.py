@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.errors import Fault, InputError
+from warmside.proof.palette import bar_of, inverted, is_grey
 
 Floats = npt.NDArray[np.float64]
 Unit = Literal["C", "F", "K"]
@@ -81,6 +82,8 @@ def read_matrix(
         raise InputError([Fault(_PLACE, "an empty file", "a CSV or TIFF of temperatures")])
     if data[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
         values = _tiff(data, gain, offset)
+    elif data[:8] == b"\x89PNG\r\n\x1a\n" and data[24:26] == b"\x10\0":
+        values = _counts(_png(data), gain, offset)
     elif data[:8] == b"\x89PNG\r\n\x1a\n" or data[:3] == b"\xff\xd8\xff":
         read = "a picture of tones"
         raise InputError([Fault(_PLACE, read, "a CSV or TIFF; for a picture give its scale")])
@@ -90,20 +93,23 @@ def read_matrix(
 
 
 def read_toned(data: bytes, coldest: float, warmest: float) -> Picture:
-    """Read an ordinary picture whose scale was read off it: lighter is warmer.
+    """Read an ordinary picture whose scale was read off it.
+
+    Where a scale bar stands beside it, temperatures go by the bar's colours, whatever the palette;
+    a picture without colours and without a bar goes by its tones, lighter being warmer. Colours
+    without a bar are refused: nobody can tell what they mean.
 
     Parameters
     ----------
     data : bytes
         PNG or JPEG.
     coldest, warmest : float
-        Temperatures of its darkest and lightest tone [degC].
+        Temperatures at both ends of its scale [degC].
 
     Returns
     -------
     Picture
-        Good to a step of the 256 tones at best, and only where the palette grows lighter all the
-        way; a matrix of numbers is better.
+        Good to a step of the bar's colours at best; a matrix of numbers is better.
     """
     from PIL import Image, UnidentifiedImageError
 
@@ -118,13 +124,21 @@ def read_toned(data: bytes, coldest: float, warmest: float) -> Picture:
             image = Image.open(io.BytesIO(data), formats=("PNG", "JPEG"))
             if image.width * image.height > MOST_PIXELS:
                 raise InputError([_too_many(image.height, image.width)])
-            tones = np.asarray(image.convert("L"), dtype=float)
+            colours = np.asarray(image.convert("RGB"), dtype=float)
     except (UnidentifiedImageError, OSError, ValueError, Warning, SyntaxError) as error:
         if isinstance(error, InputError):
             raise
         raise InputError([Fault(_PLACE, "no picture that can be read", "PNG or JPEG")]) from error
+    bar = bar_of(colours)
+    if bar is not None:
+        values, step = inverted(colours, bar, coldest, warmest)
+        return replace(checked(values, "C"), quantum=step)
+    if not is_grey(colours):
+        read = "colours without a scale bar"
+        allowed = "the picture with its scale bar, one in grey, or the camera's temperatures"
+        raise InputError([Fault(_PLACE, read, allowed)])
     step = (warmest - coldest) / 255.0
-    return replace(checked(coldest + tones * step, "C"), quantum=step)
+    return replace(checked(coldest + colours.mean(axis=2) * step, "C"), quantum=step)
 
 
 def checked(values: Floats, unit: Unit = "C") -> Picture:
@@ -222,17 +236,40 @@ def _tiff(data: bytes, gain: float | None, offset: float) -> Floats:
     if values.ndim != 2:
         raise InputError([Fault(_PLACE, f"a TIFF of shape {raw.shape}", "one channel")])
     if np.issubdtype(values.dtype, np.integer):
-        if gain is None:
-            read = f"{values.dtype} counts without a scale"
-            raise InputError([Fault(_PLACE, read, "gain and offset of the camera's counts")])
-        if not (np.isfinite(gain) and np.isfinite(offset)) or gain == 0.0:
-            raise InputError(
-                [Fault(_PLACE, f"gain {gain}, offset {offset}", "numbers, gain not 0")]
-            )
-        return values.astype(float) * gain + offset
+        return _counts(values, gain, offset)
     if not np.issubdtype(values.dtype, np.floating):
         raise InputError([Fault(_PLACE, f"values of type {values.dtype}", "numbers")])
     return values.astype(float)
+
+
+def _counts(values: npt.NDArray[Any], gain: float | None, offset: float) -> Floats:
+    """Temperatures of whole counts."""
+    if gain is None:
+        read = f"{values.dtype} counts without a scale"
+        raise InputError([Fault(_PLACE, read, "gain and offset of the camera's counts")])
+    if not (np.isfinite(gain) and np.isfinite(offset)) or gain == 0.0:
+        raise InputError([Fault(_PLACE, f"gain {gain}, offset {offset}", "numbers, gain not 0")])
+    return np.asarray(values.astype(float) * gain + offset)
+
+
+def _png(data: bytes) -> npt.NDArray[Any]:
+    """Counts of a grey PNG of 16 bits."""
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            image = Image.open(io.BytesIO(data), formats=("PNG",))
+            if image.width * image.height > MOST_PIXELS:
+                raise InputError([_too_many(image.height, image.width)])
+            values = np.asarray(image)
+    except InputError:
+        raise
+    except Exception as error:  # a broken file raises whatever its reader meets first
+        raise InputError([Fault(_PLACE, "a broken PNG", "a PNG that can be read")]) from error
+    if values.ndim != 2:
+        raise InputError([Fault(_PLACE, f"a PNG of shape {values.shape}", "one channel")])
+    return values
 
 
 _STORED, _DEFLATED = (1,), (8, 32946)  # TIFF 6.0, compression; the rest is refused
@@ -255,11 +292,12 @@ def _refuse_swelling(data: bytes, page: Any) -> None:
 
 
 def _csv(data: bytes) -> Floats:
+    wide_text = data[:2] in (b"\xff\xfe", b"\xfe\xff")
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-16" if wide_text else "utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError([Fault(_PLACE, "neither text nor TIFF", "a CSV or a TIFF")]) from error
-    lines = [line for line in text.splitlines() if line.strip()]
+    lines = _without_head([line for line in text.splitlines() if line.strip()])
     mark = next((m for m in ("\t", ";") if m in lines[0]), ",")
     comma = mark != ","  # where commas do not part the fields they may part decimals
     placed = lines[0].lstrip().lower().startswith("z_m")
@@ -273,6 +311,25 @@ def _csv(data: bytes) -> Floats:
             values[n, k] = _number(field, n + 1 + placed, comma)
     empty = ~np.isfinite(values).any(axis=0)
     return values[:, :-1] if wide and empty[-1] else values
+
+
+MOST_HEAD = 60  # lines of notes before the numbers
+
+
+def _without_head(lines: list[str]) -> list[str]:
+    """Lines from the first row of numbers on, where notes of fewer fields stand before them."""
+    for n, line in enumerate(lines[: MOST_HEAD + 1]):
+        mark = next((m for m in ("\t", ";") if m in line), ",")
+        fields = [f.strip().strip('"') for f in line.split(mark)]
+        if line.lstrip().lower().startswith("z_m"):
+            return lines[n:]
+        if len(fields) >= LEAST_SIDE and sum(_is_number(f) for f in fields) > 0.5 * len(fields):
+            return lines[n:]
+    return lines
+
+
+def _is_number(field: str) -> bool:
+    return field.replace(",", ".").lstrip("+-").replace(".", "", 1).isdigit()
 
 
 def _number(field: str, line: int, comma: bool) -> float:
