@@ -64,7 +64,11 @@ def built(wanted: Wanted, country: str) -> BuildUp:
         wanted = wanted.model_copy(update={"foam": "closed-cell-us"})
     catalog = load()
     frame = frame_wall(WALL, HOUSE, catalog.lumber)
-    option = next(o for o in offered(WALL, HOUSE, catalog, [wanted]) if o.kind.name == wanted.kind)
+    option = next(
+        o
+        for o in offered(WALL, HOUSE, catalog, [wanted])
+        if o.kind.name == wanted.kind and abs(o.thickness - (wanted.thickness or 0.0)) < 1e-4
+    )
     return apply(option, WALL, frame, catalog)
 
 
@@ -88,7 +92,7 @@ def matrix() -> Iterator[str]:
             for wanted in OPTIONS.values()
             for p in places
         ]
-        for clause, row in zip(pack.clauses, zip(*found, strict=True), strict=True):
+        for clause, row in zip(pack.of_walls, zip(*found, strict=True), strict=True):
             tag = clause.source.tag + (f", {clause.recall}" if clause.recall != "read" else "")
             cells = " | ".join(SHORT[finding.verdict] for finding in row)
             yield f"| {clause.number} {clause.title} | {tag} | {cells} |"
