@@ -3,6 +3,7 @@
 from warmside.promises.air import HouseAir, JointGain, WallAir, house_air, joint_gains
 from warmside.promises.dry_paths import (
     BOUND,
+    LIKELY,
     PATHS,
     DryPath,
     Exposure,
@@ -89,6 +90,7 @@ __all__ = [
     "BOUND",
     "DAY",
     "LANGUAGES",
+    "LIKELY",
     "PATHS",
     "WET_HAZARDS",
     "Change",

@@ -38,7 +38,8 @@ from warmside.wood import DRY_WOOD
 Floats = NDArray[np.float64]
 PATHS: tuple[PathName, ...] = get_args(PathName)
 BOUND: PathName = "worst joint, bound"  # told beside the likely one, not judged
-AT_JOINT: tuple[PathName, ...] = ("worst joint", BOUND)
+LIKELY: PathName = "worst joint"
+AT_JOINT: tuple[PathName, ...] = (LIKELY, BOUND)
 USUAL_START = 0.70  # [-] humidity of all layers in autumn; own figure
 # Against 80 cells and tight steps, 13 paths of the demonstration house (a test repeats one of
 # them): mould index within 0.1, wood within 1 %. The steps alone change neither by a tenth of that.

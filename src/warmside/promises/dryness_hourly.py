@@ -60,6 +60,7 @@ class DryYears:
     years: int
     first_month: int  # 1 to 12
     room: Room  # in which they were judged
+    asked: tuple[PathName, ...]  # of the paths that the wall has
     paths: tuple[DryPath, ...]
     findings: tuple[Finding, ...]
     assumptions: tuple[str, ...]
@@ -118,7 +119,8 @@ def judged_years(asked: Sequence[PathAsk], found: Mapping[PathKey, Found]) -> Dr
         findings += _findings(told.path, told.dried)
     first = asked[0]
     return DryYears(
-        first.years, first.exposure.weather.time0.month, first.room, tuple(run), tuple(findings),
+        first.years, first.exposure.weather.time0.month, first.room,
+        tuple(ask.path for ask in asked), tuple(run), tuple(findings),
         _assumptions(first, run),
     )  # fmt: skip
 

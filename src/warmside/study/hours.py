@@ -6,7 +6,10 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from warmside.physics.moisture import PathName
 from warmside.promises import (
+    BOUND,
+    LIKELY,
     PATHS,
     Exposure,
     Found,
@@ -40,18 +43,27 @@ class HourlyRuns:
     known: dict[PathKey, Found] = field(default_factory=dict)
 
     def of_all(self, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:
-        """Hours of every option that can be built."""
-        return self._with(walls, lambda wall: wall.options)
+        """Hours of every option that can be built, by the paths that it is judged by."""
+        judged = [path for path in self.paths if path != BOUND]
+        return self._with(walls, lambda wall: wall.options, judged)
 
     def of_chosen(self, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:
-        """Hours of what is put forward, where a wall is to be worked on."""
-        return self._with(walls, lambda wall: [o for o in (wall.chosen,) if o.option.kind.worked])
+        """Hours of what is put forward, the bound of its joint beside the likely path."""
+        return self._with(walls, _chosen, self.paths)
+
+    @property
+    def paths(self) -> Sequence[PathName]:
+        """All that are looked at."""
+        return PATHS if self.hours.paths == "all" else PATHS[:1]
 
     def _with(
-        self, walls: tuple[WallStudy, ...], which: Callable[[WallStudy], Iterable[OptionStudy]]
+        self,
+        walls: tuple[WallStudy, ...],
+        which: Callable[[WallStudy], Iterable[OptionStudy]],
+        paths: Sequence[PathName],
     ) -> tuple[WallStudy, ...]:
         asked = [
-            self._asked(wall, exposure, [o for o in which(wall) if _unrun(o)])
+            self._asked(wall, exposure, [o for o in which(wall) if _unrun(o, paths)], paths)
             for wall, exposure in zip(walls, self.exposures, strict=True)
         ]
         if not any(asked):
@@ -63,11 +75,21 @@ class HourlyRuns:
         )
 
     def _asked(
-        self, wall: WallStudy, exposure: Exposure, options: Sequence[OptionStudy]
+        self,
+        wall: WallStudy,
+        exposure: Exposure,
+        options: Sequence[OptionStudy],
+        paths: Sequence[PathName],
     ) -> list[Asked]:
         """What each option asks for."""
         if not options:
             return []
+        joints = (
+            worst_joints([o.build_up for o in options], wall.wall, self.air)
+            if len(paths) > 1
+            else [None] * len(options)
+        )
+        return []
         paths = PATHS if self.hours.paths == "all" else PATHS[:1]
         joints = (
             worst_joints([o.build_up for o in options], wall.wall, self.air)
@@ -103,8 +125,18 @@ class HourlyRuns:
         return replace(wall, options=tuple(run.get(o.option.id, o) for o in wall.options))
 
 
-def _unrun(option: OptionStudy) -> bool:
-    return option.build_up.can_be_built and option.dry.hourly is None
+def _chosen(wall: WallStudy) -> list[OptionStudy]:
+    """What is put forward; a wall that is left as it stands only beside all its options."""
+    chosen = wall.chosen
+    return [chosen] if chosen.option.kind.worked or chosen.dry.hourly else []
+
+
+def _unrun(option: OptionStudy, paths: Sequence[PathName]) -> bool:
+    """Whether hours of ``paths`` are still to be run; the bound where there is a likely path."""
+    hourly = option.dry.hourly
+    if hourly is None:
+        return option.build_up.can_be_built
+    return BOUND in paths and LIKELY in hourly.asked and BOUND not in hourly.asked
 
 
 def _shares(asks: Sequence[PathAsk]) -> Iterator[Sequence[PathAsk]]:
