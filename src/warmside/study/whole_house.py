@@ -68,7 +68,7 @@ from warmside.weather import severe_year, usual_year
 from warmside.workers import Shared, here, shared
 from warmside.works import work_items
 
-Progress = Callable[[str, int, int], None]  # what, done, of how many
+Progress = Callable[[str, int, int], None]  # which option, how many are done, of how many
 
 
 def study(
@@ -99,7 +99,7 @@ def study(
     packs : sequence of CodePack, optional
         Code packs to judge by; all built-in ones of the station's country when not given.
     progress : callable, optional
-        Called with what is done, how many are done, and how many there are.
+        Called with the option that is worked on, how many are done, and how many there are.
     weather : HourlyClimate, optional
         A whole year of hours (`warmside.weather.whole_year`); one made from the station's monthly
         normals when not given.
@@ -407,7 +407,8 @@ def _made(
             (number, item.option): one
             for number, one in zip(item.walls, next(studies), strict=True)
         }
-    tell("", len(items), len(items))
+    if items:
+        tell("", len(items), len(items))
     return made
 
 
