@@ -1,4 +1,4 @@
-"""The whole demonstration house in a fresh process: every option, every path, one mean year, fields.
+"""The whole demonstration house in a fresh process: all options and paths, one mean year, fields.
 
 ``./bench house [processes]``. Compiled code is cached; no draws, no papers. The clock runs from the
 start of the process to its last verdict, imports and all; on a machine with other work it says

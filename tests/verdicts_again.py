@@ -19,7 +19,7 @@ ORDER = ("holds", "needs a person", "falls short")
 BELOW = ("mould_index", "rot_activation")
 # what only falls short because the wall was found wet, or may be mended first, a person judges
 BY_PERSON = (
-    "mould_index_", "rot_activation_", "rotting_days_", "summer_moisture_", "found_wet",
+    "mould_index_", "rot_activation_", "rotting_days_", "summer_moisture_", "found_wet", "wet_wood_found",
     "leak_water_kg", "gate_", "condensate_",
     "ventilation_m3_s", "humidity_after_share",  # whether fans are built, and who lives there
 )  # fmt: skip
@@ -139,8 +139,8 @@ def count(study: Json) -> int:
 def main() -> int:
     study = json.loads(Path(sys.argv[1]).read_text("utf-8"))
     found = list(disagreements(study))
-    print(*found, sep="\n")
-    print(f"{count(study)} findings judged again, {len(found)} do not agree")
+    told = [*found, f"{count(study)} findings judged again, {len(found)} do not agree"]
+    sys.stdout.write("\n".join(told) + "\n")
     return 1 if found else 0
 
 
