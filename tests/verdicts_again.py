@@ -19,8 +19,8 @@ ORDER = ("holds", "needs a person", "falls short")
 BELOW = ("mould_index", "rot_activation")
 # what only falls short because the wall was found wet, or may be mended first, a person judges
 BY_PERSON = (
-    "mould_index_", "rot_activation_", "rotting_days_", "summer_moisture_", "found_wet", "wet_wood_found",
-    "leak_water_kg", "gate_", "condensate_",
+    "mould_index_", "rot_activation_", "rotting_days_", "summer_moisture_",
+    "found_wet", "wet_wood_found", "leak_water_kg", "gate_", "condensate_",
     "ventilation_m3_s", "humidity_after_share",  # whether fans are built, and who lives there
 )  # fmt: skip
 HOURLY = {  # finding -> figure of the path it is told of

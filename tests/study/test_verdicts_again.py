@@ -7,8 +7,8 @@ import json
 import random
 
 import pytest
-from verdicts_again import count, dew_point, disagreements
 
+from verdicts_again import count, dew_point, disagreements
 from warmside.demo import survey_text
 from warmside.study import study, to_json
 from warmside.survey import FanTest, Survey, read

@@ -89,13 +89,6 @@ class HourlyRuns:
             if len(paths) > 1
             else [None] * len(options)
         )
-        return []
-        paths = PATHS if self.hours.paths == "all" else PATHS[:1]
-        joints = (
-            worst_joints([o.build_up for o in options], wall.wall, self.air)
-            if self.hours.paths == "all"
-            else [None] * len(options)
-        )
         return [
             (option, asked_paths(option.build_up, exposure, option.room, years=self.hours.years,
                                  paths=paths, joint=joint))
