@@ -802,11 +802,11 @@ def _study(
     show = sys.stderr.isatty() and not quiet
 
     def progress(what: str, done: int, of: int) -> None:
-        if done == 1:  # the workers are at the other walls: this process has time
+        if done == 1:  # the workers are at the other options: this process has time
             import warmside.documents  # noqa: F401
         if show:
             end = "\n" if done == of else ""
-            click.echo(f"\r  {done}/{of} walls  {what:<40}{end}", nl=False, err=True)
+            click.echo(f"\r  {done}/{of} options  {what:<40}{end}", nl=False, err=True)
 
     result: Study = _told(
         lambda: run(

@@ -1,16 +1,22 @@
 """What can be promised: physics and catalog become figures with verdicts."""
 
 from warmside.promises.air import HouseAir, JointGain, WallAir, house_air, joint_gains
-from warmside.promises.dryness import Dry, FoundWet, dry, found_wet
-from warmside.promises.dryness_hourly import (
+from warmside.promises.dry_paths import (
+    BOUND,
+    LIKELY,
     PATHS,
     DryPath,
-    DryYears,
     Exposure,
+    Found,
+    PathAsk,
+    PathKey,
     WoodCourse,
-    dry_years,
+    asked_paths,
     exposure_of,
+    run_paths,
 )
+from warmside.promises.dryness import Dry, FoundWet, dry, found_wet
+from warmside.promises.dryness_hourly import DryYears, dry_years, judged_years
 from warmside.promises.finding import Finding, carried
 from warmside.promises.fresh_air import (
     FreshAir,
@@ -20,7 +26,7 @@ from warmside.promises.fresh_air import (
     humidity_limit,
     room_after,
 )
-from warmside.promises.leak_path import WorstJoint, throttle, worst_joint
+from warmside.promises.leak_path import WorstJoint, throttle, worst_joint, worst_joints
 from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.legality import legal
 from warmside.promises.money import (
@@ -81,8 +87,10 @@ from warmside.promises.wording import LANGUAGES, Texts, texts
 from warmside.wording import Figure, Language, Promise, Standing, Verdict
 
 __all__ = [
+    "BOUND",
     "DAY",
     "LANGUAGES",
+    "LIKELY",
     "PATHS",
     "WET_HAZARDS",
     "Change",
@@ -95,6 +103,7 @@ __all__ = [
     "Exposure",
     "Figure",
     "Finding",
+    "Found",
     "FoundWet",
     "FreshAir",
     "HeatingCase",
@@ -106,6 +115,8 @@ __all__ = [
     "Living",
     "MonthlyAir",
     "Outside",
+    "PathAsk",
+    "PathKey",
     "Promise",
     "Room",
     "Saying",
@@ -123,6 +134,7 @@ __all__ = [
     "Years",
     "as_it_stands",
     "asked_of_closed",
+    "asked_paths",
     "banded",
     "by_person",
     "carried",
@@ -142,6 +154,7 @@ __all__ = [
     "humidity_limit",
     "impossible",
     "joint_gains",
+    "judged_years",
     "leak_waters",
     "leakage_removed",
     "legal",
@@ -155,6 +168,7 @@ __all__ = [
     "recovery_factor",
     "room_after",
     "room_of",
+    "run_paths",
     "safe",
     "seals_joints",
     "simple_payback",
@@ -169,5 +183,6 @@ __all__ = [
     "wet_evidence",
     "with_presumed",
     "worst_joint",
+    "worst_joints",
     "worth",
 ]

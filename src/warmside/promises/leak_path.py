@@ -7,7 +7,10 @@ figure of each is the likely one; without throttling, and all on a narrow strip,
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,10 +20,13 @@ from warmside.physics.airflow import STANDARD_DENSITY, excess_humidity, flow_coe
 from warmside.physics.assembly import Stack
 from warmside.promises.air import HouseAir
 from warmside.promises.leakage import JointLeak
-from warmside.promises.tightness import face_factor, pressed_joints, seals_joints
+from warmside.promises.tightness import face_factor, joint_areas, pressure_on, seals_joints
 from warmside.survey import Wall
 
 Floats = NDArray[np.float64]
+Pushed: TypeAlias = tuple[
+    Floats, Floats
+]  # by a joint's pressure: its flow, and that out of the room
 # [m] across which the air of a joint comes into balance with the sheathing, taken as if all of it
 # passed there; the length of a bay or more, since much of it leaves by shorter ways, over and under
 # the plates. The one factor that is fitted, and to one field study alone: walls of 96 houses in
@@ -83,25 +89,57 @@ def worst_joint(
     kind : str, optional
         Only joints of this kind, "box" say.
     """
-    n, worst, most = air.leakage.exponent, None, (-1.0, -1.0)
-    passed = throttle(build_up, wall, air)
+    return worst_joints([build_up], wall, air, kind)[0]
+
+
+def worst_joints(
+    build_ups: Sequence[BuildUp], wall: Wall, air: HouseAir, kind: str | None = None
+) -> list[WorstJoint | None]:
+    """`worst_joint` of every build-up of one wall; the pressures on it are worked out once."""
+    n, pressure = air.leakage.exponent, pressure_on(wall, air)
+
+    @cache
+    def pushed(height: float) -> Pushed:
+        over = pressure(height)
+        flow = np.sign(over) * np.abs(over) ** n
+        return flow, np.maximum(flow, 0.0)
+
+    found = []
+    for build_up in build_ups:
+        leaks = [
+            (leak, area, pushed(leak.height))
+            for leak, area in joint_areas(build_up, wall, air)
+            if leak.joint.kind not in ELSEWHERE and kind in (None, leak.joint.kind)
+        ]
+        found.append(_worst(build_up, leaks, throttle(build_up, wall, air), air))
+    return found
+
+
+def _worst(
+    build_up: BuildUp,
+    leaks: Sequence[tuple[JointLeak, float, Pushed]],
+    passed: float,
+    air: HouseAir,
+) -> WorstJoint | None:
+    worst, most = None, (-1.0, -1.0)
     beside = any(
         layer.role == "foam" or layer.material in SHRUNKEN
         for stack in _bays(build_up)
         for layer in stack.layers
     )
     excess = {wood: _excess(build_up, wood, air) for wood in (False, True)}
-    for leak, area, pressure in pressed_joints(build_up, wall, air):
-        if leak.joint.kind in ELSEWHERE or kind not in (None, leak.joint.kind):
-            continue
+    lost: dict[tuple[float, bool], tuple[float, float]] = {}
+    for leak, area, (pushed, outwards) in leaks:
         length = max(leak.joint.length, HOLE)
-        flow = flow_coefficient(area, n) * np.sign(pressure) * np.abs(pressure) ** n
         wood = beside or _beside_fill(leak)
         let_by = 1.0 if wood else passed
-        lost = np.maximum(flow, 0.0) * (let_by / length)
-        danger = float(lost @ excess[wood]), float(lost.sum())
+        at = leak.height, wood
+        if at not in lost:
+            lost[at] = float(outwards @ excess[wood]), float(outwards.sum())
+        per_metre = flow_coefficient(area, air.leakage.exponent) * let_by / length
+        danger = lost[at][0] * per_metre, lost[at][1] * per_metre
         if danger > most:
-            of = leak.joint
+            of, flow = leak.joint, flow_coefficient(area, air.leakage.exponent) * pushed
             worst, most = WorstJoint(of.name, of.kind, length, flow, let_by, wood), danger
     return worst
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -167,26 +167,29 @@ def leak_waters(build_up: BuildUp, wall: Wall, air: HouseAir) -> tuple[tuple[str
     outdoors = air.weather.temperature
     face = outdoors + face_factor(build_up) * (air.room.temperature - outdoors)
     vapour, exponent = air.room.vapour_pressure, air.leakage.exponent
+    pressure = pressure_on(wall, air)
     found = [
-        (leak.joint.name, leak_water(area, pressure, face, vapour, exponent))
-        for leak, area, pressure in pressed_joints(build_up, wall, air)
+        (leak.joint.name, leak_water(area, pressure(leak.height), face, vapour, exponent))
+        for leak, area in joint_areas(build_up, wall, air)
     ]
     return tuple(sorted(found, key=lambda pair: -pair[1].water))
 
 
-def pressed_joints(
-    build_up: BuildUp, wall: Wall, air: HouseAir
-) -> Iterator[tuple[JointLeak, float, Floats]]:
-    """Every joint, its leakage area at 4 Pa [m2], the pressure of the room over outdoors [Pa]."""
+def joint_areas(build_up: BuildUp, wall: Wall, air: HouseAir) -> Iterator[tuple[JointLeak, float]]:
+    """Every joint and its leakage area at 4 Pa [m2], sealed where the option seals it."""
     seals, part = seals_joints(build_up), air.walls[wall.name]
     total = part.leakage.open.best
     scale = part.open.best / total if total else 0.0
+    for leak in part.leakage.leaks:
+        best = min(leak.sealed.best, leak.open.best) if seals else leak.open.best
+        yield leak, best * scale
+
+
+def pressure_on(wall: Wall, air: HouseAir) -> Callable[[float], Floats]:
+    """Pressure of the room over outdoors [Pa], (n_hours,), by height above the wall's foot [m]."""
     wind = air.pressures.wind_on(wall.faces)
     base = max(wall.storey - 1, 0) * air.site.height / air.site.storeys
-    for leak in part.leakage.leaks:
-        height = base + leak.height
-        best = min(leak.sealed.best, leak.open.best) if seals else leak.open.best
-        yield leak, best * scale, air.pressures.still(height) - wind
+    return lambda height: np.asarray(air.pressures.still(base + height) - wind)
 
 
 def face_factor(build_up: BuildUp, along_wood: bool = False) -> float:

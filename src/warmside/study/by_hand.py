@@ -6,7 +6,17 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from warmside.estimate import combine_takeoffs
-from warmside.promises import DryYears, dry_years, exposure_of, found_wet, room_after, worst_joint
+from warmside.promises import (
+    BOUND,
+    LIKELY,
+    PATHS,
+    DryYears,
+    dry_years,
+    exposure_of,
+    found_wet,
+    room_after,
+    worst_joint,
+)
 from warmside.study.house import Study
 from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, WallStudy
@@ -67,8 +77,8 @@ def _in_their_rooms(study: Study, walls: tuple[WallStudy, ...]) -> tuple[WallStu
             here = option
             if room.same_as != option.room.same_as:
                 here = around.in_room(option, room, found)
-                if option.option.id == wall.chosen_id:
-                    here = _run_again(here, option.dry.hourly, wall, study)
+            if option.option.id == wall.chosen_id:
+                here = _run_again(here, option.dry.hourly, wall, study)
             options.append(here)
         judged.append(replace(wall, options=tuple(options)))
     return tuple(judged)
@@ -77,11 +87,13 @@ def _in_their_rooms(study: Study, walls: tuple[WallStudy, ...]) -> tuple[WallStu
 def _run_again(
     option: OptionStudy, hours: DryYears | None, wall: WallStudy, study: Study
 ) -> OptionStudy:
-    if hours is None:
+    """The hours of what is chosen in its room, the bound of its joint among them."""
+    if hours is None or (option.dry.hourly is hours and BOUND in hours.asked):
         return option
     exposure = exposure_of(wall.wall, study.weather)
-    paths = tuple(path.path for path in hours.paths)
-    joint = worst_joint(option.build_up, wall.wall, study.air) if len(paths) > 1 else None
+    at_joint = LIKELY in hours.asked
+    paths = PATHS if at_joint else PATHS[:1]
+    joint = worst_joint(option.build_up, wall.wall, study.air) if at_joint else None
     run = dry_years(
         option.build_up, exposure, option.room, years=hours.years, paths=paths, joint=joint
     )

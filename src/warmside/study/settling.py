@@ -33,7 +33,9 @@ AsFound = tuple[BuildUp, Warm, Sequence[FoundWet]]
 Judge = Callable[[tuple[float, ...]], Walls]  # walls, by what the plan's other walls remove
 
 
-def settle(air: HouseAir, catalog: Catalog, judge: Judge) -> tuple[Walls, Settling]:
+def settle(
+    air: HouseAir, catalog: Catalog, judge: Judge, whole: Judge | None = None
+) -> tuple[Walls, Settling]:
     """Judge every wall in the room of the plan that the judgement itself puts forward.
 
     Begun with every wall sealed, the most humid plan. Where plans follow one another in a circle,
@@ -47,6 +49,9 @@ def settle(air: HouseAir, catalog: Catalog, judge: Judge) -> tuple[Walls, Settli
         Rates of fresh air.
     judge : callable
         Judges every wall; given for each wall what all others of the plan remove [-].
+    whole : callable, optional
+        Judges as ``judge`` and in what takes long besides: asked once plan and room agree, and
+        from then on, since it may put another plan forward.
 
     Returns
     -------
@@ -57,17 +62,27 @@ def settle(air: HouseAir, catalog: Catalog, judge: Judge) -> tuple[Walls, Settli
     tried: list[tuple[float, ...]] = []
     for rounds in range(1, MOST_ROUNDS + 1):
         walls = judge(others(removed))
+        if whole is not None and _agrees(walls, air, catalog):
+            judge, whole, tried = whole, None, []
+            removed = _plan(walls)
+            walls = judge(others(removed))
         tried.append(removed)
-        plan = tuple(wall.chosen.change.removed.best for wall in walls)
-        if _agrees(walls, plan, air, catalog):
+        plan = _plan(walls)
+        if _agrees(walls, air, catalog):
             return walls, Settling(rounds, True)
         if plan in tried or rounds == MOST_ROUNDS:
             circle = tried[tried.index(plan) :] if plan in tried else [*tried, plan]
-            worst = max(circle, key=sum)
-            # judged in that room last: nothing more to do
-            return (walls if worst == removed else judge(others(worst))), Settling(rounds, False)
+            worst, last = max(circle, key=sum), whole or judge
+            if worst == removed and last is judge:  # judged in that room last
+                return walls, Settling(rounds, False)
+            return last(others(worst)), Settling(rounds, False)
         removed = plan
     raise AssertionError("the last round returns")
+
+
+def _plan(walls: Walls) -> tuple[float, ...]:
+    """What the option put forward on each wall removes of the house's leakage [-]."""
+    return tuple(wall.chosen.change.removed.best for wall in walls)
 
 
 def others(removed: Sequence[float]) -> tuple[float, ...]:
@@ -76,11 +91,11 @@ def others(removed: Sequence[float]) -> tuple[float, ...]:
     return tuple(max(total - one, 0.0) for one in removed)
 
 
-def _agrees(walls: Walls, plan: Sequence[float], air: HouseAir, catalog: Catalog) -> bool:
-    """Whether every option was judged in the room that the plan now gives it."""
+def _agrees(walls: Walls, air: HouseAir, catalog: Catalog) -> bool:
+    """Whether every option was judged in the room that the plan of ``walls`` gives it."""
     return all(
         plan_room(air, catalog, rest, option).same_as == option.room.same_as
-        for wall, rest in zip(walls, others(plan), strict=True)
+        for wall, rest in zip(walls, others(_plan(walls)), strict=True)
         for option in wall.options
     )
 

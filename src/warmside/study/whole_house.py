@@ -21,10 +21,7 @@ from warmside.framing import frame_wall
 from warmside.options import LEAVE, BuildUp, Option, apply, offered
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
-    PATHS,
     Change,
-    DryPath,
-    Exposure,
     HeatingCase,
     HouseAir,
     Outside,
@@ -33,7 +30,6 @@ from warmside.promises import (
     asked_of_closed,
     comfort,
     dry,
-    dry_years,
     exposure_of,
     found_wet,
     heating_case,
@@ -48,11 +44,11 @@ from warmside.promises import (
     warm,
     wet_evidence,
     with_presumed,
-    worst_joint,
     worth,
 )
 from warmside.study.comparison import choose
 from warmside.study.fields import ends_of, solved
+from warmside.study.hours import HourlyRuns
 from warmside.study.house import Study
 from warmside.study.house_totals import together
 from warmside.study.memory import Kept, digest
@@ -65,14 +61,14 @@ from warmside.study.parts import (
     Weights,
 )
 from warmside.study.plan import Ground as PlanGround
-from warmside.study.plan import Plans, make_plans, takes_part
-from warmside.study.settling import AsFound, Surroundings, plan_room, settle
+from warmside.study.plan import Plans, make_plans
+from warmside.study.settling import Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import severe_year, usual_year
 from warmside.workers import Shared, here, shared
 from warmside.works import work_items
 
-Progress = Callable[[str, int, int], None]  # what, done, of how many
+Progress = Callable[[str, int, int], None]  # which option, how many are done, of how many
 
 
 def study(
@@ -103,7 +99,7 @@ def study(
     packs : sequence of CodePack, optional
         Code packs to judge by; all built-in ones of the station's country when not given.
     progress : callable, optional
-        Called with what is done, how many are done, and how many there are.
+        Called with the option that is worked on, how many are done, and how many there are.
     weather : HourlyClimate, optional
         A whole year of hours (`warmside.weather.whole_year`); one made from the station's monthly
         normals when not given.
@@ -143,18 +139,20 @@ def study(
         making = beside.submit(lambda: weather or usual_year(ground.outside.climate))
         as_found = _as_found(ground, store, each)
         year = _with_notes(making.result(), ground, hours, given=weather is not None)
-        exposures = _exposures(survey, year, hours)
         case = _case(ground, as_found, year, store)
+        runs = _runs(case, year, each)
         planned: list[Plans] = []
 
-        def judge(rest: tuple[float, ...]) -> tuple[WallStudy, ...]:
+        def judge(rest: tuple[float, ...], whole: bool = False) -> tuple[WallStudy, ...]:
             now = replace(case, rest=rest)
-            walls = _told(_walls(now, exposures, store, each), survey, progress)
-            walls, plans = _planned(now, walls, exposures, store)
+            walls = _walls(now, store, each, progress)
+            walls, plans = _planned(now, walls, runs, whole=whole)
+            _keep(now, walls, store)
             planned.append(plans)
             return walls
 
-        walls, settling = settle(case.air, case.catalog, judge)
+        every = partial(judge, whole=True) if runs and hours.paths == "all" else None
+        walls, settling = settle(case.air, case.catalog, judge, every)
     return _whole(case, walls, settling, planned[-1])
 
 
@@ -221,11 +219,10 @@ class _Judged:
 
 @dataclass(frozen=True)
 class _Item:
-    """A wall to study."""
+    """One option on the walls that are judged with it anew: alike, they share what is solved."""
 
-    number: int
-    kept: Sequence[_Judged | None]  # by option
-    exposure: Exposure | None  # None: not hour by hour
+    option: str  # its id
+    walls: tuple[int, ...]  # numbers
 
 
 def _whole(case: _Case, walls: tuple[WallStudy, ...], settling: Settling, plans: Plans) -> Study:
@@ -340,166 +337,129 @@ def _shared(
     return air, heating
 
 
-def _told(
-    studies: Iterable[WallStudy], survey: Survey, progress: Progress | None
-) -> tuple[WallStudy, ...]:
-    """All walls in the survey's order; each is told before it is waited for."""
-    tell = progress or (lambda _what, _done, _of: None)
-    names = [wall.name for wall in survey.walls]
-    waiting, walls = iter(studies), []
-    for done, name in enumerate(names):
-        tell(name, done, len(names))
-        walls.append(next(waiting))
-    tell("", len(names), len(names))
-    return tuple(walls)
-
-
 def _offered(case: _Case, wall: Wall) -> tuple[Option, ...]:
     wanted = [w for w in case.survey.options if not w.walls or wall.name in w.walls]
     return offered(wall, case.survey.house, case.catalog, wanted, case.survey.hazards)
 
 
-def _exposures(survey: Survey, year: HourlyClimate, hours: Hours) -> Sequence[Exposure | None]:
-    """Sun and rain on every wall; made in this process, where the sun's library is loaded already.
+def _runs(case: _Case, year: HourlyClimate, each: Shared) -> HourlyRuns | None:
+    """Hours to be run; None where nothing is run hour by hour.
 
-    None where nothing is run hour by hour.
+    Sun and rain on the walls are made in this process, which has loaded the sun's library already.
     """
-    judging = severe_year(year) if hours.severe else year
-    return [exposure_of(wall, judging) if hours.years else None for wall in survey.walls]
+    if not case.hours.years:
+        return None
+    judging = severe_year(year) if case.hours.severe else year
+    exposures = [exposure_of(wall, judging) for wall in case.survey.walls]
+    return HourlyRuns(exposures, case.hours, case.air, each)
 
 
 def _walls(
-    case: _Case, exposures: Sequence[Exposure | None], kept: Kept, each: Shared
-) -> Iterator[WallStudy]:
+    case: _Case, kept: Kept, each: Shared, progress: Progress | None
+) -> tuple[WallStudy, ...]:
     """Every wall studied, what is kept taken from there."""
-    names = []
-    for wall in case.survey.walls:
-        stem = digest("option", case.key, wall)
-        names.append([digest(stem, option) for option in _offered(case, wall)])
-    there = [[kept.get(name) for name in options] for options in names]
-    missing = sum(judged is None for options in there for judged in options)
-    # a few options take less time here than processes take to start
-    over = each if missing > _FEW else here
-    items = [
-        _Item(number, options, exposure)
-        for number, (options, exposure) in enumerate(zip(there, exposures, strict=True))
+    walls, offers = case.survey.walls, [_offered(case, wall) for wall in case.survey.walls]
+    judged = [[kept.get(name) for name in names] for names in _names(case, offers)]
+    made = _made(case, offers, judged, each, progress)
+    studies = []
+    for number, (wall, offer) in enumerate(zip(walls, offers, strict=True)):
+        options = tuple(
+            made[number, option.id] if one is None else _in_house(one, case, number)
+            for option, one in zip(offer, judged[number], strict=True)
+        )
+        frame = case.found[number].build_up.frame
+        studies.append(WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED))
+    return tuple(studies)
+
+
+def _names(case: _Case, offers: Sequence[Sequence[Option]]) -> list[list[str]]:
+    """Under what name each option of each wall is kept."""
+    stems = [digest("option", case.key, wall) for wall in case.survey.walls]
+    return [
+        [digest(stem, option) for option in offer]
+        for stem, offer in zip(stems, offers, strict=True)
     ]
-    studies = over(partial(_study_wall, case), items, partial(_load, case))
-    for options, study in zip(names, studies, strict=True):
-        for name, option in zip(options, study.options, strict=True):
-            kept.put(name, _Judged(case.house, option))
-        yield study
+
+
+def _made(
+    case: _Case,
+    offers: Sequence[Sequence[Option]],
+    judged: Sequence[Sequence[_Judged | None]],
+    each: Shared,
+    progress: Progress | None,
+) -> dict[tuple[int, str], OptionStudy]:
+    """Options that are not kept, by wall and id; one option on all walls is one share of work."""
+    missing: dict[str, list[int]] = {}
+    for number, (offer, there) in enumerate(zip(offers, judged, strict=True)):
+        for option, one in zip(offer, there, strict=True):
+            if one is None:
+                missing.setdefault(option.id, []).append(number)
+    items = [_Item(id, tuple(walls)) for id, walls in missing.items()]
+    names = {option.id: option.name for offer in offers for option in offer}
+    # a few options take less time here than processes take to start
+    over = each if sum(len(item.walls) for item in items) > _FEW else here
+    tell = progress or (lambda _what, _done, _of: None)
+    made: dict[tuple[int, str], OptionStudy] = {}
+    studies = over(partial(_study_alike, case), items, partial(_load, case))
+    for done, item in enumerate(items):
+        tell(names[item.option], done, len(items))  # before it is waited for
+        made |= {
+            (number, item.option): one
+            for number, one in zip(item.walls, next(studies), strict=True)
+        }
+    if items:
+        tell("", len(items), len(items))
+    return made
 
 
 def _load(case: _Case, item: _Item) -> float:
-    """How long a wall will take: its options that are not kept, each by the frame's size."""
-    missing = sum(judged is None for judged in item.kept)
-    return missing * case.found[item.number].build_up.frame.net_area
+    """How long an option will take: by the size of its walls; nothing is solved to leave one."""
+    if item.option == LEAVE.id:
+        return 0.0
+    return sum(case.found[number].build_up.frame.net_area for number in item.walls)
 
 
-def _study_wall(case: _Case, item: _Item) -> WallStudy:
-    wall, found = case.survey.walls[item.number], case.found[item.number]
-    rest, wet = case.rest[item.number], found_wet(wall, case.survey.hazards)
-    as_found = found.build_up, found.warm, wet
-    options = tuple(
-        _study_option(option, wall, found, case, rest, as_found)
-        if judged is None
-        else _in_house(judged, case, rest, as_found)
-        for option, judged in zip(_offered(case, wall), item.kept, strict=True)
-    )
-    options = _likely_hours(options, wall, item.exposure, case)
-    return WallStudy(wall, found.build_up.frame, options, LEAVE.id, NOT_PLANNED)
+def _study_alike(case: _Case, item: _Item) -> list[OptionStudy]:
+    studies = []
+    for number in item.walls:
+        wall = case.survey.walls[number]
+        option = next(o for o in _offered(case, wall) if o.id == item.option)
+        found, rest = case.found[number], case.rest[number]
+        studies.append(_study_option(option, wall, found, case, rest))
+    return studies
 
 
-def _likely_hours(
-    options: tuple[OptionStudy, ...], wall: Wall, exposure: Exposure | None, case: _Case
-) -> tuple[OptionStudy, ...]:
-    """Options with the hours that a plan is likely to ask for, run where the walls are shared out.
-
-    What was put forward before need not be now: only what is asked for is shown.
-    """
-    if exposure is None:
-        return tuple(replace(o, dry=o.dry.without_hours()) for o in options)
-    known: dict[object, DryPath] = {}
-    if case.hours.paths == "all":
-        return tuple(
-            _with_hours(o, wall, exposure, case, known) if o.build_up.can_be_built else o
-            for o in options
-        )
-    frame = options[0].build_up.frame
-    while True:
-        best = _likely(WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED), case.weights)
-        if not best.option.kind.worked or best.dry.hourly is not None:
-            return options
-        options = tuple(
-            _with_hours(o, wall, exposure, case, known) if o is best else o for o in options
-        )
-
-
-def _likely(wall: WallStudy, weights: Weights) -> OptionStudy:
-    """What the plan would take if this wall stood alone."""
-    if weights != Weights():
-        return wall.option(choose(wall.options, weights)[0])
-    fit = [o for o in wall.options if takes_part(o, wall) and o.option.kind.worked]
-
-    def net(option: OptionStudy) -> float:
-        value = option.worth.net_present_value
-        return value[1] if value else float("-inf")
-
-    best = max(fit, key=net, default=wall.as_found)
-    return best if best.option.kind.worked and net(best) > 0.0 else wall.as_found
-
-
-def _with_hours(
-    option: OptionStudy,
-    wall: Wall,
-    exposure: Exposure,
-    case: _Case,
-    known: dict[object, DryPath],
-) -> OptionStudy:
-    """An option with its year run hour by hour, if it is not known yet."""
-    if option.dry.hourly is not None:
-        return option
-    every, build_up = case.hours.paths == "all", option.build_up
-    joint = worst_joint(build_up, wall, case.air) if every else None
-    found = dry_years(
-        build_up, exposure, option.room, years=case.hours.years,
-        paths=PATHS if every else PATHS[:1], joint=joint, known=known,
-    )  # fmt: skip
-    return replace(option, dry=option.dry.with_hours(found))
+def _keep(case: _Case, walls: Sequence[WallStudy], kept: Kept) -> None:
+    """Keep every option for the next round, and for whoever studies the house again."""
+    offers = [[option.option for option in wall.options] for wall in walls]
+    for wall, names in zip(walls, _names(case, offers), strict=True):
+        for option, name in zip(wall.options, names, strict=True):
+            kept.put(name, _Judged(case.house, option))
 
 
 def _planned(
-    case: _Case,
-    walls: tuple[WallStudy, ...],
-    exposures: Sequence[Exposure | None],
-    kept: Kept,
+    case: _Case, walls: tuple[WallStudy, ...], runs: HourlyRuns | None, *, whole: bool
 ) -> tuple[tuple[WallStudy, ...], Plans]:
-    """The walls with what the plan puts forward on each.
+    """The walls with what the plan puts forward on each; the ``whole`` with every option's hours.
 
     What hours show can rule an option out; then the house is planned again.
     """
     ground = PlanGround(case.survey.house, case.air, case.prices, case.heating, case.catalog)
+    if runs and whole:
+        walls = runs.of_all(walls)
+    elif runs is None:
+        walls = tuple(_without_hours(wall) for wall in walls)
     while True:
         plans = make_plans(walls, ground)
         walls = tuple(_put_forward(wall, plans, case.weights) for wall in walls)
-        asked = [
-            exposure if wall.chosen.option.kind.worked and wall.chosen.dry.hourly is None else None
-            for wall, exposure in zip(walls, exposures, strict=True)
-        ]
-        if not any(asked):
+        run = runs.of_chosen(walls) if runs else walls
+        if run is walls:  # nothing was asked for
             return walls, plans
-        walls = tuple(
-            wall if exposure is None else _chosen_hours(wall, exposure, case, kept)
-            for wall, exposure in zip(walls, asked, strict=True)
-        )
+        walls = run
 
 
-def _chosen_hours(wall: WallStudy, exposure: Exposure, case: _Case, kept: Kept) -> WallStudy:
-    run = _with_hours(wall.chosen, wall.wall, exposure, case, {})
-    name = digest(digest("option", case.key, wall.wall), run.option)
-    kept.put(name, _Judged(case.house, run))
-    options = tuple(run if o.option.id == wall.chosen_id else o for o in wall.options)
+def _without_hours(wall: WallStudy) -> WallStudy:
+    options = tuple(replace(o, dry=o.dry.without_hours()) for o in wall.options)
     return replace(wall, options=options)
 
 
@@ -512,7 +472,7 @@ def _put_forward(wall: WallStudy, plans: Plans, weights: Weights) -> WallStudy:
     return replace(wall, chosen_id=advice.recommended, why_chosen=str(advice.reason))
 
 
-def _in_house(judged: _Judged, case: _Case, rest: float, as_found: AsFound) -> OptionStudy:
+def _in_house(judged: _Judged, case: _Case, number: int) -> OptionStudy:
     """A kept option in the house and the plan as they are now: other walls may have changed."""
     option = judged.option
     same = judged.house == case.house
@@ -521,14 +481,16 @@ def _in_house(judged: _Judged, case: _Case, rest: float, as_found: AsFound) -> O
     # what is removed hangs on the house: the room is that of the house as it is now
     share = leakage_removed(option.build_up, case.air)
     option = replace(option, change=replace(option.change, removed=share))
-    room = plan_room(case.air, case.catalog, rest, option)
+    room = plan_room(case.air, case.catalog, case.rest[number], option)
     if same and room.same_as == option.room.same_as:
         return option
+    wall, found = case.survey.walls[number], case.found[number]
+    as_found = found.build_up, found.warm, found_wet(wall, case.survey.hazards)
     return case.around.in_room(option, room, as_found)
 
 
 def _study_option(
-    option: Option, wall: Wall, found: _Found, case: _Case, rest: float, as_found: AsFound
+    option: Option, wall: Wall, found: _Found, case: _Case, rest: float
 ) -> OptionStudy:
     frame, leave = found.build_up.frame, not option.kind.worked
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
@@ -538,7 +500,7 @@ def _study_option(
     field = solved(build_up, ends) if case.fields and worked and not same else None
     share = leakage_removed(build_up, case.air)
     room = room_after(case.survey.house, case.air, rest + share.best, case.catalog)
-    before = None if leave else as_found[:2]
+    before = None if leave else (found.build_up, found.warm)
     heat = warm(build_up, room, case.outside, found.warm.field if same else field, before)
     quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
     cost = price(quantities, case.prices) if worked else None

@@ -186,7 +186,7 @@ def do(store: Store, task: Task, secret: bytes) -> None:
                 catalog,
                 read_prices(texts["prices"]) if texts["prices"].strip() else None,
                 weather=whole_year(read_weather(hours, near)) if hours.strip() else None,
-                progress=lambda what, done, _of: tell(f"wall {what}" if what else "papers", done),
+                progress=lambda what, done, of: tell(what or "hours", round(count * done / of)),
                 workers=os.cpu_count() or 1,
             )
             keep_study(store, base, found, secret)

@@ -93,10 +93,10 @@ def junction(assembly: Assembly, end: End) -> Junction:
     SolverError
         As `solve_field`.
     """
-    wall = without_slivers(assembly)
-    if end == "corner":
-        return _corner(wall)
-    return _ceiling(wall) if end == "ceiling" else _floor(wall)
+    assembly = without_slivers(assembly)
+    wall = _section(assembly, _strips(assembly, end))
+    found = {"corner": _corner, "ceiling": _ceiling, "floor": _floor}[end](wall)
+    return replace(found, length=_length(assembly, end))
 
 
 # sections
@@ -110,6 +110,8 @@ class _Wall:
     outside: tuple[Body, ...]
     strips: tuple[tuple[float, float, tuple[Body, ...]], ...]  # from, to along the wall [m]
     depth: float  # [m] of the frame
+    outer: float  # [m2 K/W] film outside
+    clear: float  # [W/(m2 K)] transmittance of the clear wall
 
     @property
     def finish(self) -> float:
@@ -123,13 +125,15 @@ class _Wall:
 
 
 def _section(assembly: Assembly, strips: Sequence[Strip]) -> _Wall:
-    inside, _, outside = _parted(clear_stack(assembly), assembly)
+    clear, outer = clear_stack(assembly), outer_film(assembly, ISO_FILMS)
+    inside, _, outside = _parted(clear, assembly)
     ends = np.cumsum([0.0, *(width for _, width in strips)]).tolist()
     framed = [_parted(stack, assembly)[1] for stack, _ in strips]
     return _Wall(
         inside, outside,
         tuple((a, b, bodies) for (a, b), bodies in zip(pairwise(ends), framed, strict=True)),
-        assembly.depth,
+        assembly.depth, outer,
+        1.0 / (sum(resistances(clear)) + ISO_FILMS.inside + outer),
     )  # fmt: skip
 
 
@@ -221,8 +225,11 @@ def _upright(wall: _Wall, x0: float) -> list[Body]:
     return [*_laid(wall.inside, x0, last), *framed, *_laid(wall.outside, 0.0, last)]
 
 
-def _corner(assembly: Assembly) -> Junction:
-    wall = _section(assembly, _strips(assembly, "corner"))
+# Sections that are alike, in whatever wall, are solved once; the length is the wall's own.
+
+
+@lru_cache(maxsize=1024)
+def _corner(wall: _Wall) -> Junction:
     d, f, t, last = wall.depth, wall.finish, wall.cover, wall.strips[-1][1]
     stud = wall.strips[0][1] if len(wall.strips) > 1 else 0.038
     clear = wall.strips[-1][2]
@@ -238,7 +245,7 @@ def _corner(assembly: Assembly) -> Junction:
         bodies += [replace(b, x0=-reach, x1=0.0)]
         if b.y0 > d + _NEAR:
             bodies += [replace(_turned(b, d, d, b.y0), x1=-(b.y0 - d))]
-    outer = outer_film(assembly, ISO_FILMS)
+    outer = wall.outer
 
     def spaces(films: Films) -> tuple[Space, ...]:
         return (
@@ -248,10 +255,8 @@ def _corner(assembly: Assembly) -> Junction:
         )
 
     l2d, factor, error = _solved(bodies, spaces, (d + f, -f), 0.0)
-    alone, clear_wall, half = _alone(wall, assembly), _clear(assembly) * last, 0.5 * l2d
-    return Junction(
-        "corner", _length(assembly, "corner"), half - clear_wall, half - alone, factor, error
-    )
+    half = 0.5 * l2d
+    return Junction("corner", 1.0, half - wall.clear * last, half - _alone(wall), factor, error)
 
 
 def _turned(body: Body, depth: float, y0: float, y1: float) -> Body:
@@ -266,14 +271,14 @@ def _three(body: Body) -> tuple[float, float, float]:
     return lam if isinstance(lam, tuple) else (lam, lam, lam)
 
 
-def _ceiling(assembly: Assembly) -> Junction:
-    wall = _section(assembly, _strips(assembly, "ceiling"))
+@lru_cache(maxsize=1024)
+def _ceiling(wall: _Wall) -> Junction:
     lid, loft = LID, LOFT
     d, f, t, last = wall.depth, wall.finish, wall.cover, wall.strips[-1][1]
     # x runs down from the top of the plates; the ceiling hangs below them, room at y < -f
     bodies = _upright(wall, 0.0)
     bodies += [_slab(0.0, lid[0], -last, -f, lid[1]), _slab(-loft[0], 0.0, -last, d, loft[1])]
-    outer = outer_film(assembly, ISO_FILMS)
+    outer = wall.outer
 
     def spaces(films: Films) -> tuple[Space, ...]:
         up = UP if films is ISO_FILMS else films.inside
@@ -285,19 +290,12 @@ def _ceiling(assembly: Assembly) -> Junction:
 
     l2d, factor, error = _solved(bodies, spaces, (lid[0], -f), 0.0)
     over = (last - f) / (UP + lid[0] / lid[1] + loft[0] / loft[1] + UP)
-    alone, clear = _alone(wall, assembly), _clear(assembly) * last
-    return Junction(
-        "ceiling",
-        _length(assembly, "ceiling"),
-        l2d - over - clear,
-        l2d - over - alone,
-        factor,
-        error,
-    )
+    clear, alone = l2d - over - wall.clear * last, l2d - over - _alone(wall)
+    return Junction("ceiling", 1.0, clear, alone, factor, error)
 
 
-def _floor(assembly: Assembly) -> Junction:
-    wall = _section(assembly, _strips(assembly, "floor"))
+@lru_cache(maxsize=1024)
+def _floor(wall: _Wall) -> Junction:
     boards, (d, f, t, last) = BOARDS, (wall.depth, wall.finish, wall.cover, wall.strips[-1][1])
     below = boards[0] + JOIST
     # x runs up from the floor; boards, joist space and rim below it
@@ -307,7 +305,7 @@ def _floor(assembly: Assembly) -> Junction:
         _slab(-below, -boards[0], d - RIM, d, WOOD),
         *_laid(wall.outside, -below, 0.0),
     ]
-    outer = outer_film(assembly, ISO_FILMS)
+    outer = wall.outer
 
     def spaces(films: Films) -> tuple[Space, ...]:
         return (
@@ -322,24 +320,16 @@ def _floor(assembly: Assembly) -> Junction:
 
     l2d, factor, error = _solved(bodies, spaces, (0.0, -f), HALF_WAY)
     under = (last - f) * (1.0 - HALF_WAY) / (DOWN + boards[0] / boards[1] + DOWN)
-    alone, clear = _alone(wall, assembly), _clear(assembly) * last
-    return Junction(
-        "floor", _length(assembly, "floor"), l2d - under - clear, l2d - under - alone, factor, error
-    )
+    clear, alone = l2d - under - wall.clear * last, l2d - under - _alone(wall)
+    return Junction("floor", 1.0, clear, alone, factor, error)
 
 
-def _clear(assembly: Assembly) -> float:
-    """Transmittance of the clear wall [W/(m2 K)]."""
-    ends = ISO_FILMS.inside + outer_film(assembly, ISO_FILMS)
-    return 1.0 / (sum(resistances(clear_stack(assembly))) + ends)
-
-
-def _alone(wall: _Wall, assembly: Assembly) -> float:
+def _alone(wall: _Wall) -> float:
     """Heat through the wall's section as its own field counts it, its end adiabatic [W/(m K)]."""
     last, deep = wall.strips[-1][1], wall.depth + wall.cover
     spaces = (
         Space(0.0, last, -_FAR, -wall.finish, 0.0, 1.0, ROOM, ISO_FILMS.inside),
-        Space(0.0, last, deep, _FAR, 0.0, 1.0, OUTSIDE, outer_film(assembly, ISO_FILMS)),
+        Space(0.0, last, deep, _FAR, 0.0, 1.0, OUTSIDE, wall.outer),
     )
     section = by_material(paint(_upright(wall, 0.0), spaces))
     return _heat(alike(section)[0], (0.0, -wall.finish), 0.0)

@@ -31,6 +31,17 @@ def without_slivers(assembly: Assembly) -> Assembly:
     at their mean, weighted by the length of their faces, which keeps the areas beside them. The
     ``area`` of stacks remains that of the wall as it is.
     """
+    global _last
+    last = _last  # of one wall all figures are asked for in turn, by several models
+    if last is None or all(assembly is not one for one in last):
+        last = _last = (assembly, _without_slivers(assembly))
+    return last[1]
+
+
+_last: tuple[Assembly, Assembly] | None = None  # the wall that was asked for last, and its answer
+
+
+def _without_slivers(assembly: Assembly) -> Assembly:
     if not any(stack.rects for stack in assembly.stacks):
         return assembly
     x, z, what = raster(assembly)
