@@ -6,6 +6,7 @@ Records are never altered; an amendment is a new record that replaces the old on
 """
 
 from warmside.site.acceptance import Ground, accept, parse_entry
+from warmside.site.booking import Booking, Terms, book, calendar
 from warmside.site.checks import (
     READ_AGAINST,
     Check,
@@ -54,9 +55,7 @@ from warmside.site.log import (
     quality_checks,
     read_log,
 )
-from warmside.site.passes import CrewTime, Depth, PassPlan, idle_wait, pass_plan
 from warmside.site.plan import (
-    CREW,
     WallPlan,
     build_option,
     parse_options,
@@ -78,14 +77,12 @@ from warmside.site.steps import sequence
 from warmside.site.words import entry_lines, signed_by, typed_again
 
 __all__ = [
-    "CREW",
     "ENTRIES",
     "READ_AGAINST",
+    "Booking",
     "Check",
     "Conditions",
-    "CrewTime",
     "DaySheet",
-    "Depth",
     "Entry",
     "Fan",
     "Forecast",
@@ -96,11 +93,11 @@ __all__ = [
     "Learned",
     "Log",
     "Noted",
-    "PassPlan",
     "Probe",
     "ReEntry",
     "Run",
     "Sample",
+    "Terms",
     "Use",
     "WallPlan",
     "Window",
@@ -108,7 +105,9 @@ __all__ = [
     "WorkHour",
     "WorkRules",
     "accept",
+    "book",
     "build_option",
+    "calendar",
     "climate_hours",
     "day_sheet",
     "decay_curve",
@@ -120,7 +119,6 @@ __all__ = [
     "fan",
     "hours_from",
     "hours_until",
-    "idle_wait",
     "joint_runs",
     "learned",
     "least_surface",
@@ -129,7 +127,6 @@ __all__ = [
     "parse_entry",
     "parse_options",
     "parts_per_million",
-    "pass_plan",
     "passes_all",
     "plan_house",
     "plan_wall",

@@ -306,46 +306,6 @@ def price_page(request: Request, job: str) -> Response:
     return page(request, "price", job=store.job(job), stands=standing(store, job))
 
 
-@router.get("/jobs/{job}/prices")
-def prices_text(request: Request, job: str) -> Response:
-    """The job's price list as text."""
-    store = web_of(request).store
-    kept = store.text("prices", job)
-    text = kept.text or _default_prices(store, job)
-    return page(
-        request, "prices", job=store.job(job), text=text, revision=kept.revision, faults=(),
-        stale=None,
-    )  # fmt: skip
-
-
-@router.post("/jobs/{job}/prices")
-def save_prices(request: Request, job: str, form: Form) -> Response:
-    """Keep the job's own prices."""
-    store, who = web_of(request).store, caller_of(request).name
-    text, revision = form.texts.get("text", ""), form.number("revision")
-    shown: Json = {"text": text, "revision": revision}
-    try:
-        store.save("prices", text, revision, who, job)
-    except InputError as error:
-        here = store.job(job)
-        return page(request, "prices", 422, here, **shown, faults=error.faults, stale=None)
-    except StaleError as error:
-        here, shown = store.job(job), shown | {"revision": error.revision}
-        return page(request, "prices", 409, here, **shown, faults=(), stale=error)
-    return then(f"/jobs/{job}/price")
-
-
-def _default_prices(store: Store, job: str) -> str:
-    """The invented prices in the money of the job's country."""
-    from warmside.catalog import country_of
-    from warmside.estimate import default_text
-
-    house = cached.read(store.text("survey", job).text).house
-    rows = cached.catalog(store.text("catalog", job).text)
-    country = country_of(rows.climate(house.climate))
-    return default_text(country.currency) if country else default_text()
-
-
 @router.get("/jobs/{job}/proposal.pdf")
 def proposal_pdf(request: Request, job: str, language: str = "en") -> Response:
     """The offer, in the client's language."""
