@@ -64,4 +64,5 @@ def energy_terms(prices: PriceList, fuel: Fuel) -> EnergyTerms | None:
         discount=None if prices.discount is None else float(prices.discount),
         years=prices.years,
         source=prices.source,
+        finished=prices.finished,
     )

@@ -12,6 +12,7 @@ from typing import Literal
 
 from warmside.catalog import Source
 from warmside.options import Quantity
+from warmside.promises import FinishedJob
 
 RowKind = Literal["material", "labour", "disposal", "fixed", "rate"]
 
@@ -52,6 +53,7 @@ class PriceList:
     energy: tuple[EnergyRow, ...] = ()
     discount: Decimal | None = None  # [-] a year; None: savings are not valued over years
     years: int = 30  # over which savings count
+    finished: tuple[FinishedJob, ...] = ()  # whose saving was measured by bills
 
     @property
     def source(self) -> Source:

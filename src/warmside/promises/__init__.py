@@ -1,7 +1,8 @@
 """What can be promised: physics and catalog become figures with verdicts."""
 
 from warmside.promises.air import HouseAir, JointGain, WallAir, house_air, joint_gains
-from warmside.promises.dryness import Dry, FoundWet, dry, found_wet
+from warmside.promises.bills import BILLS, Billed, bill_sentence, billed
+from warmside.promises.dryness import WET_HAZARDS, Dry, FoundWet, dry, found_wet
 from warmside.promises.dryness_hourly import (
     PATHS,
     DryPath,
@@ -33,6 +34,13 @@ from warmside.promises.money import (
 )
 from warmside.promises.never import by_person
 from warmside.promises.presumed import presumed_hazards, with_presumed
+from warmside.promises.realised import (
+    REALISED,
+    REALISED_WITH_BILLS,
+    FinishedJob,
+    Realised,
+    realised_share,
+)
 from warmside.promises.room import (
     DAY,
     Living,
@@ -49,7 +57,6 @@ from warmside.promises.room import (
 )
 from warmside.promises.safety import safe
 from warmside.promises.standing import (
-    WET_HAZARDS,
     as_it_stands,
     asked_of_closed,
     no_less_resistance,
@@ -73,7 +80,6 @@ from warmside.promises.value import (
     further_money,
     heat_taken,
     heating_case,
-    realised,
     worth,
 )
 from warmside.promises.warmth import Coldest, Warm, factor_needed, warm
@@ -81,10 +87,14 @@ from warmside.promises.wording import LANGUAGES, Texts, texts
 from warmside.wording import Figure, Language, Promise, Standing, Verdict
 
 __all__ = [
+    "BILLS",
     "DAY",
     "LANGUAGES",
     "PATHS",
+    "REALISED",
+    "REALISED_WITH_BILLS",
     "WET_HAZARDS",
+    "Billed",
     "Change",
     "Coldest",
     "Comfort",
@@ -95,6 +105,7 @@ __all__ = [
     "Exposure",
     "Figure",
     "Finding",
+    "FinishedJob",
     "FoundWet",
     "FreshAir",
     "HeatingCase",
@@ -107,6 +118,7 @@ __all__ = [
     "MonthlyAir",
     "Outside",
     "Promise",
+    "Realised",
     "Room",
     "Saying",
     "Standing",
@@ -124,6 +136,8 @@ __all__ = [
     "as_it_stands",
     "asked_of_closed",
     "banded",
+    "bill_sentence",
+    "billed",
     "by_person",
     "carried",
     "comfort",
@@ -151,7 +165,7 @@ __all__ = [
     "present_value_factor",
     "presumed_hazards",
     "reading_release",
-    "realised",
+    "realised_share",
     "recovery_factor",
     "room_after",
     "room_of",

@@ -112,7 +112,7 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         advice=lambda study, _: study.plans,
     ),
     "Plans": _keys(
-        "recommended plans walls=advice shared_net_present_value=shared frontier "
+        "recommended plans walls=advice shared_net_present_value=shared charged_once=once frontier "
         "solver_gap_share=gap solver_rounds=rounds"
     ),
     "Plan": _keys(

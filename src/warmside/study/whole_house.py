@@ -22,6 +22,7 @@ from warmside.options import LEAVE, BuildUp, Option, apply, offered
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
     PATHS,
+    WET_HAZARDS,
     Change,
     DryPath,
     Exposure,
@@ -65,7 +66,7 @@ from warmside.study.parts import (
     Weights,
 )
 from warmside.study.plan import Ground as PlanGround
-from warmside.study.plan import Plans, make_plans, takes_part
+from warmside.study.plan import Plans, is_stopped, make_plans, takes_part
 from warmside.study.settling import AsFound, Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import severe_year, usual_year
@@ -146,11 +147,12 @@ def study(
         exposures = _exposures(survey, year, hours)
         case = _case(ground, as_found, year, store)
         planned: list[Plans] = []
+        twins: dict[str, WallStudy] = {}
 
         def judge(rest: tuple[float, ...]) -> tuple[WallStudy, ...]:
             now = replace(case, rest=rest)
             walls = _told(_walls(now, exposures, store, each), survey, progress)
-            walls, plans = _planned(now, walls, exposures, store)
+            walls, plans = _planned(now, walls, exposures, store, twins)
             planned.append(plans)
             return walls
 
@@ -473,14 +475,19 @@ def _planned(
     walls: tuple[WallStudy, ...],
     exposures: Sequence[Exposure | None],
     kept: Kept,
+    twins: dict[str, WallStudy],
 ) -> tuple[tuple[WallStudy, ...], Plans]:
     """The walls with what the plan puts forward on each.
 
-    What hours show can rule an option out; then the house is planned again.
+    What hours show can rule an option out; then the house is planned again. ``twins`` holds
+    stopped walls as they would be judged if they were dry.
     """
+    for number, wall in enumerate(walls):
+        if is_stopped(wall) and wall.wall.name not in twins:
+            twins[wall.wall.name] = _as_if_dry(case, number)
     ground = PlanGround(case.survey.house, case.air, case.prices, case.heating, case.catalog)
     while True:
-        plans = make_plans(walls, ground)
+        plans = make_plans(walls, ground, twins)
         walls = tuple(_put_forward(wall, plans, case.weights) for wall in walls)
         asked = [
             exposure if wall.chosen.option.kind.worked and wall.chosen.dry.hourly is None else None
@@ -492,6 +499,24 @@ def _planned(
             wall if exposure is None else _chosen_hours(wall, exposure, case, kept)
             for wall, exposure in zip(walls, asked, strict=True)
         )
+
+
+def _as_if_dry(case: _Case, number: int) -> WallStudy:
+    """A wall as if nothing wet had been found in it, by the month and the simple methods.
+
+    It tells what looks best once the wall is dry; then it is studied anew.
+    """
+    wall = case.survey.walls[number]
+    dry_wall = wall.model_copy(
+        update={"readings": (), "found": wall.found.model_copy(update={"fill_state": "dry"})}
+    )
+    walls = (*case.survey.walls[:number], dry_wall, *case.survey.walls[number + 1 :])
+    hazards = tuple(h for h in case.survey.hazards if h.kind not in WET_HAZARDS)
+    survey = case.survey.model_copy(update={"walls": walls, "hazards": hazards})
+    there = replace(case, survey=survey, fields=False, hours=replace(case.hours, years=0))
+    found = (*case.found[:number], _found(there, number), *case.found[number + 1 :])
+    there = replace(there, found=found)
+    return _study_wall(there, _Item(number, [None] * len(_offered(there, dry_wall)), None))
 
 
 def _chosen_hours(wall: WallStudy, exposure: Exposure, case: _Case, kept: Kept) -> WallStudy:

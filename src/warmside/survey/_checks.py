@@ -32,6 +32,32 @@ def house(house: House) -> Iterator[Problem]:
         )
     if house.moisture_production is not None:
         yield from _production(house, house.moisture_production)
+    yield from _bills(house)
+
+
+BILLED_DAYS = 330  # least days of bills that speak of a year
+MOST_DAYS = 400  # that one bill covers
+
+
+def _bills(house: House) -> Iterator[Problem]:
+    """Bills follow one another, cover a year before the work, and stand in a year's place."""
+    if not house.bills:
+        return
+    if house.heating.yearly_use is not None:
+        read = "both yearly_use and [[house.bill]]"
+        yield Problem(("heating", "yearly_use"), read, "one of them: bills say more")
+    last = None
+    for number, bill in sorted(enumerate(house.bills), key=lambda pair: pair[1].begins):
+        if not 1 <= bill.days <= MOST_DAYS:
+            yield Problem(("bill", number, "ends"), None, f"1 to {MOST_DAYS} days after it begins")
+        elif last is not None and bill.begins < last:
+            allowed = f"{last} or later, the day the bill before it ends"
+            yield Problem(("bill", number, "begins"), None, allowed)
+        last = max(bill.ends, last or bill.ends)
+    covered = sum(max(bill.days, 0) for bill in house.bills_before)
+    if covered < BILLED_DAYS:
+        read = f"{covered} days of bills before the work"
+        yield Problem(("bill",), read, f"at least {BILLED_DAYS} days: twelve months or twenty-four")
 
 
 # Water that a house gives off a day [kg]: the bounds of what is believed, the most without a

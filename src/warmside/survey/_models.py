@@ -17,6 +17,7 @@ from warmside.survey.quantities import (
     Azimuth,
     Bedrooms,
     Conductance,
+    Date,
     Day,
     Efficiency,
     FanFlow,
@@ -59,6 +60,7 @@ FILE_NAMES = {
     "readings": "reading",
     "points": "point",
     "appliances": "appliance",
+    "bills": "bill",
 }
 
 
@@ -156,6 +158,23 @@ class Appliance(_Record):
     venting: Literal["natural draft", "induced draft", "sealed", "none"] = "natural draft"
 
 
+class Bill(_Record):
+    """Fuel of one bill, or of one delivery up to the next; ``ends`` is the next one's first day.
+
+    ``mean_temperature`` is that of those days outdoors, as many bills print it [degC].
+    """
+
+    begins: Date
+    ends: Date
+    used: FuelAmount
+    mean_temperature: Temperature | None = None
+
+    @property
+    def days(self) -> int:
+        """How many it covers."""
+        return (self.ends - self.begins).days
+
+
 STOREY_HEIGHT = 2.6  # [m] floor to floor, common practice, no source
 
 
@@ -169,6 +188,9 @@ class House(_Record):
     ``other_parts`` is the transmission of everything but the surveyed walls (roof, windows, floor)
     [W/K]: with it the season is reckoned for the whole house, with ``gains`` of people, appliances
     and sun [W].
+
+    ``bills`` are those of twelve or twenty-four months; those from ``work_done`` on show the house
+    after the work.
     """
 
     name: Name
@@ -196,7 +218,21 @@ class House(_Record):
     around: Around = Around()
     draughts: Literal["usual", "very draughty", "sealed before"] = "usual"
     fan_test: FanTest | None = None
+    bills: Annotated[tuple[Bill, ...], Field(max_length=60)] = ()
+    work_done: Date | None = None
     notes: Text = ""
+
+    @property
+    def bills_before(self) -> tuple[Bill, ...]:
+        """Bills of the house as it was found."""
+        done = self.work_done
+        return tuple(bill for bill in self.bills if done is None or bill.ends <= done)
+
+    @property
+    def bills_after(self) -> tuple[Bill, ...]:
+        """Bills of the house after the work; the one in which it was done counts in neither."""
+        done = self.work_done
+        return tuple(bill for bill in self.bills if done is not None and bill.begins >= done)
 
     @property
     def floor(self) -> float:

@@ -29,7 +29,6 @@ from warmside.wording import Figure, Sentence, joined, say
 _ALL = (-10.0, 10.0)  # [-] of leakage: one cell, since options are judged in the room of the plan
 _WARMER = 1.05  # [-] of R as found that an option must reach to count as comfort
 _SAME = 1e-6
-_WATER = {"wood_moisture_kg_kg", "found_wet"}  # findings that end when the wall is dry
 LEAST_ID, WORTH_ID, DEEPEST_ID, DRY_ID = "least", "best worth", "deepest", "once dry"
 AIMS = (LEAST_ID, WORTH_ID, DEEPEST_ID)  # of the plans that can be had today
 _NAMES = {
@@ -93,7 +92,8 @@ class Plans:
     plans: tuple[Plan, ...]
     recommended: str  # id of one of them
     advice: tuple[Advice, ...]  # in the order of the walls
-    shared: float | None  # [currency] by which the house's figure differs from its walls' sum
+    once: float | None  # [currency] charged once for the house, in no wall's figure
+    shared: float | None  # [currency] by which the house is worth more than its walls' sum, beside
     frontier: tuple[Frontier, ...]  # cheap to dear
     gap: float  # [-] of the program's bound that was not proved
     rounds: int  # programs solved
@@ -180,20 +180,9 @@ def takes_part(option: OptionStudy, wall: WallStudy) -> bool:
     return not kind.mends and not shortfalls(option, wall.as_found)
 
 
-def fits_once_dry(option: OptionStudy, wall: WallStudy) -> bool:
-    """Whether a plan may hold the option, or could once the wall is dry."""
-    if not is_stopped(wall):
-        return takes_part(option, wall)
-    kind = option.option.kind
-    if kind.mends or not option.build_up.can_be_built:
-        return False
-    if kind.worked and (option.price is None or option.price.missing):
-        return False
-    wet = {f.key for f in option.standing} | _WATER
-    return all(f.key in wet for f in shortfalls(option, wall.as_found))
-
-
-def make_plans(walls: Sequence[WallStudy], ground: Ground) -> Plans:
+def make_plans(
+    walls: Sequence[WallStudy], ground: Ground, dried: Mapping[str, WallStudy] | None = None
+) -> Plans:
     """The plans of a house, each found exactly, and the advice that follows from them.
 
     Parameters
@@ -202,6 +191,8 @@ def make_plans(walls: Sequence[WallStudy], ground: Ground) -> Plans:
         Studied walls with all their options.
     ground : Ground
         The house that they stand in.
+    dried : mapping, optional
+        Walls that are stopped, by name, studied as if they were dry.
 
     Returns
     -------
@@ -223,37 +214,52 @@ def make_plans(walls: Sequence[WallStudy], ground: Ground) -> Plans:
     if saving is None:
         del aims[WORTH_ID]
     choices = {id: _found(cells, spared, charges, aim) for id, aim in aims.items()}
-    dried = _once_dry(walls, saving, charges)
-    if dried is not None:
-        choices[DRY_ID] = dried
+    as_dry = tuple((dried or {}).get(wall.wall.name, wall) for wall in walls)
+    once_dry = _once_dry(walls, as_dry, saving, charges)
+    if once_dry is not None:
+        choices[DRY_ID] = once_dry
     recommended = WORTH_ID if saving is not None else LEAST_ID
     best = choices[recommended]
     plans = tuple(
-        _plan(id, choice, walls, ground, saving is not None, heat) for id, choice in choices.items()
+        _plan(id, choice, as_dry if id == DRY_ID else walls, ground, saving is not None, heat)
+        for id, choice in choices.items()
     )
-    made = _Advised(walls, ground, best, dried, saving, charges)
+    made = _Advised({w.wall.name: w for w in as_dry}, ground, best, once_dry, saving, charges)
     advice = tuple(made.of(wall) for wall in walls)
     told = {one.wall: one for one in advice}
     plans = tuple(
-        replace(plan, undone=tuple(_undone(plan, walls, told, recommended))) for plan in plans
+        replace(
+            plan,
+            undone=tuple(_undone(plan, as_dry if plan.id == DRY_ID else walls, told, recommended)),
+        )
+        for plan in plans
     )
     nets = [one.net for one in advice if one.net is not None]
+    worked = sum(move.worked for move in best.moves)
+    # with one wall worked on the charge stands in that wall's figure
+    once = None if saving is None else charges.once if worked > 1 else 0.0
     return Plans(
         plans=plans,
         recommended=recommended,
         advice=advice,
-        shared=best.net - sum(nets) if saving is not None else None,
+        once=once,
+        shared=best.net - sum(nets) + once if once is not None else None,
         frontier=_frontier(cells, spared, charges, heat, choices),
         gap=max(choice.gap for choice in choices.values()),
         rounds=sum(choice.rounds for choice in choices.values()),
     )
 
 
-def _once_dry(walls: Sequence[WallStudy], saving: Saving | None, charges: Charges) -> Choice | None:
+def _once_dry(
+    walls: Sequence[WallStudy],
+    as_dry: Sequence[WallStudy],
+    saving: Saving | None,
+    charges: Charges,
+) -> Choice | None:
     """What would be worth most if no wall were wet; what the mending costs is not in it."""
     if saving is None or not any(is_stopped(wall) for wall in walls):
         return None
-    table = tuple(move for wall in walls for move in _moves(wall, dry=True))
+    table = tuple(move for wall in as_dry for move in _moves(wall))
     return _found((Cell(*_ALL, table),), saving, charges, WORTH)
 
 
@@ -276,13 +282,12 @@ def move_of(option: OptionStudy) -> Move:
     )
 
 
-def _moves(wall: WallStudy, dry: bool = False) -> list[Move]:
-    """What a plan may choose from on one wall; never nothing. ``dry``: as if it were dry."""
-    fits = fits_once_dry if dry else takes_part
-    fit = [option for option in wall.options if fits(option, wall)]
+def _moves(wall: WallStudy) -> list[Move]:
+    """What a plan may choose from on one wall; never nothing."""
+    fit = [option for option in wall.options if takes_part(option, wall)]
     found = wall.as_found
     changed = [o for o in fit if o.option.kind.worked]
-    if (dry or not is_stopped(wall)) and (must_change(wall) or wall.wall.comfort):
+    if not is_stopped(wall) and (must_change(wall) or wall.wall.comfort):
         warmer = [o for o in changed if o.warm.resistance > found.warm.resistance * _WARMER]
         if must_change(wall):
             warmer = [o for o in changed if not any(
@@ -338,10 +343,23 @@ def _undone(
 
 
 @dataclass(frozen=True)
+class _Worth:
+    """One option of a wall within the plan, against leaving the wall as it was found."""
+
+    saved: float  # [currency] worth today
+    cost: float  # [currency]
+
+    @property
+    def net(self) -> float:
+        """Net present value [currency]."""
+        return self.saved - self.cost
+
+
+@dataclass(frozen=True)
 class _Advised:
     """The recommended plan, to be asked about each wall."""
 
-    walls: Sequence[WallStudy]
+    walls: Mapping[str, WallStudy]  # stopped ones studied as if they were dry
     ground: Ground
     best: Choice
     dried: Choice | None
@@ -353,82 +371,114 @@ class _Advised:
         name = wall.wall.name
         move = next(m for m in self.best.moves if m.wall == name)
         option = wall.option(move.option)
-        nets = self._nets(wall)
-        stopped = is_stopped(wall)
-        fit = [o for o in wall.options if o.option.kind.worked and fits_once_dry(o, wall)]
-        order = sorted(fit, key=lambda o: -nets.get(o.option.id, 0.0))
-        then = self._then(wall) if stopped else None
-        plain = [o for o in order if o.option.foam is None and o is not option]
-        net = nets.get(option.option.id) if self.saving is not None else None
+        worths = self._worths(wall)
+        if is_stopped(wall):
+            then = self._then(wall)
+            return Advice(
+                wall=name,
+                recommended=option.option.id,
+                kind=option.option.kind.name,
+                reason=self._wet(wall, then),
+                net=None if self.saving is None else 0.0,
+                stopped=True,
+                then=then.option.id if then else None,
+                beside=None,
+            )
+        fit = [o for o in wall.options if o.option.kind.worked and takes_part(o, wall)]
+        if worths:
+            fit.sort(key=lambda o: -worths[o.option.id].net)
+        plain = [o for o in fit if o.option.foam is None and o is not option]
+        beside = plain[0] if plain and option.option.foam else None
         return Advice(
             wall=name,
             recommended=option.option.id,
             kind=option.option.kind.name,
-            reason=self._reason(wall, option, nets, order, then),
-            net=0.0 if stopped and net is not None else net,
-            stopped=stopped,
-            then=then.option.id if then else None,
-            beside=plain[0].option.id if plain and option.option.foam else None,
+            reason=self._reason(wall, option, worths, fit, beside),
+            net=worths[option.option.id].net if worths else None,
+            stopped=False,
+            then=None,
+            beside=beside.option.id if beside else None,
         )
 
     def _then(self, wall: WallStudy) -> OptionStudy | None:
         """What looks best on a wet wall once it is dry."""
         if self.dried is None:
             return None
-        id = next(m.option for m in self.dried.moves if m.wall == wall.wall.name)
-        option = wall.option(id)
+        name = wall.wall.name
+        id = next(m.option for m in self.dried.moves if m.wall == name)
+        option = self.walls[name].option(id)
         return option if option.option.kind.worked else None
 
-    def _nets(self, wall: WallStudy) -> dict[str, float]:
-        """By how much each option of a wall lifts the plan's value above leaving it as found."""
-        if self.saving is None:
+    def _worths(self, wall: WallStudy) -> dict[str, _Worth]:
+        """What each option of a wall saves and costs within the plan; nothing without prices."""
+        saving = self.saving
+        if saving is None:
             return {}
         others = [m for m in self.best.moves if m.wall != wall.wall.name]
-        nets = {}
-        for option in wall.options:
-            value, cost = result([*others, move_of(option)], self.saving, self.charges)
-            nets[option.option.id] = value - cost
-        base = nets[wall.as_found.option.id]
-        return {id: value - base for id, value in nets.items()}
+
+        def of(option: OptionStudy) -> tuple[float, float]:
+            return result([*others, move_of(option)], saving, self.charges)
+
+        saved, cost = of(wall.as_found)
+        return {
+            option.option.id: _Worth(value - saved, charge - cost)
+            for option in wall.options
+            for value, charge in [of(option)]
+        }
 
     def _reason(
         self,
         wall: WallStudy,
         option: OptionStudy,
-        nets: Mapping[str, float],
+        worths: Mapping[str, _Worth],
         order: Sequence[OptionStudy],
-        then: OptionStudy | None,
+        beside: OptionStudy | None,
     ) -> Sentence:
-        if is_stopped(wall):
-            return self._wet(wall, then)
-        money = self._money
         if not option.option.kind.worked:
-            return self._left(wall, nets, order)
-        net, cost = nets.get(option.option.id), float(option.price.total) if option.price else 0.0
+            return self._left(wall, worths, order)
+        own = worths.get(option.option.id)
+        cost = self._money(own.cost if own else _price(option))
         carried = must_change(wall)
         if carried is not None:
-            why = joined([carried.reason, say("{option} mends it.", option=option.option.name)])
+            mended = say(
+                "{option} for {cost} puts that right.", option=option.option.name, cost=cost
+            )
+            why = joined([carried.reason, mended])
         elif wall.wall.comfort:
             why = say(
-                "The client asks for comfort here: {option} costs {cost}.",
+                "The client asks for comfort here: {option} for {cost}.",
                 option=_lower(option.option.name),
-                cost=money(cost),
+                cost=cost,
             )
-        elif net is None:
+        elif own is None:
             return say("{option} must be done.", option=option.option.name)
         else:
-            return say(
-                "{option} costs {cost}. Over {years} its savings are worth {net} more than that.",
+            why = say(
+                "{option} for {cost}: over {years} the savings are worth {net} more than that.",
                 option=option.option.name,
-                cost=money(cost),
+                cost=cost,
                 years=self._years,
-                net=money(net),
+                net=self._money(own.net),
             )
-        if net is not None and net < 0.0:
-            lost = say("It does not pay by itself: it costs {net} more than it saves.",
-                       net=money(-net))  # fmt: skip
-            why = joined([why, lost])
-        return why
+        parts = [why]
+        if own is not None and own.net < 0.0:
+            lost = say(
+                "It does not pay by itself: it costs {net} more than it saves.",
+                net=self._money(-own.net),
+            )
+            parts.append(lost)
+        if own is not None and beside is not None:
+            parts.append(self._without_foam(own, worths[beside.option.id], beside))
+        return joined(parts)
+
+    def _without_foam(self, own: _Worth, other: _Worth, beside: OptionStudy) -> Sentence:
+        """The best that another trade would do, beside foam."""
+        return say(
+            "Without foam the best is {option} for {cost}, worth {less} less over the years.",
+            option=_lower(beside.option.name),
+            cost=self._money(other.cost),
+            less=self._money(max(own.net - other.net, 0.0)),
+        )
 
     def _wet(self, wall: WallStudy, then: OptionStudy | None) -> Sentence:
         wet = [f.reason for f in wall.as_found.standing if f.verdict == "falls short"]
@@ -446,26 +496,38 @@ class _Advised:
         return joined([*wet, first, after])
 
     def _left(
-        self, wall: WallStudy, nets: Mapping[str, float], order: Sequence[OptionStudy]
+        self, wall: WallStudy, worths: Mapping[str, _Worth], order: Sequence[OptionStudy]
     ) -> Sentence:
         now = Figure(wall.as_found.warm.resistance, "resistance")
-        if self.saving is None:
+        if not worths:
             return say("Leave it: the price file lacks what would tell whether anything pays.")
         fuller = [o for o in order if o.warm.resistance > wall.as_found.warm.resistance * 1.01]
         if not fuller:
-            return say("Leave it: at {now} nothing that can be done makes it better.", now=now)
-        next_best = fuller[0]
-        cost = float(next_best.price.total) if next_best.price else 0.0
-        worth = nets[next_best.option.id] + cost
-        return say(
-            "Leave it: at {now} it does not pay to change it. {option} would cost {cost}, and its "
-            "savings over {years} would be worth {worth}.",
-            now=now,
-            option=next_best.option.name,
-            cost=self._money(cost),
-            years=self._years,
-            worth=self._money(max(worth, 0.0)),
+            left = say("Leave it: at {now} nothing that can be done makes it better.", now=now)
+        else:
+            own = worths[fuller[0].option.id]
+            left = say(
+                "Leave it: at {now} no change pays. The best of them, {option}, would cost {cost} "
+                "in all for savings worth {worth} over {years}.",
+                now=now,
+                option=_lower(fuller[0].option.name),
+                cost=self._money(own.cost),
+                years=self._years,
+                worth=self._money(max(own.saved, 0.0)),
+            )
+        return joined([left, *self._watched(wall)])
+
+    def _watched(self, wall: WallStudy) -> list[Sentence]:
+        """What the wall falls short of today, and will go on to: nobody promises it dry."""
+        damp = [f.name for f in wall.as_found.dry.findings if f.verdict == "falls short"]
+        if not damp:
+            return []
+        what = say(
+            "By the sums it is not dry as it stands ({what}), and left alone it stays so: read the "
+            "wood in one place, and again in late winter.",
+            what=_lower(damp[0]),
         )
+        return [what]
 
     def _money(self, value: float) -> Figure:
         return Figure(round(value, -1), "money", currency=self.ground.prices.currency)
@@ -474,6 +536,10 @@ class _Advised:
     def _years(self) -> Figure:
         terms = self.ground.heating.terms
         return Figure(float(terms.years) if terms else 0.0, "years")
+
+
+def _price(option: OptionStudy) -> float:
+    return float(option.price.total) if option.price else 0.0
 
 
 def _lower(name: str) -> str:

@@ -8,7 +8,7 @@ from functools import lru_cache
 from warmside.catalog import Catalog
 from warmside.estimate import PriceList, fixed_price
 from warmside.physics.energy import fuel_amount
-from warmside.promises import HeatingCase, HouseAir, heat_taken, realised
+from warmside.promises import HeatingCase, HouseAir, heat_taken
 from warmside.promises.money import present_value_factor
 from warmside.study.house_totals import fresh_air_added
 from warmside.study.plan.table import Charges, Saving
@@ -26,7 +26,7 @@ def heat_of(
     The share of it that measured houses have saved, with the heat of the fresh air that fans must
     bring in the tighter house.
     """
-    share = realised(heating)[1]
+    share = heating.realised.share[1]
 
     @lru_cache(maxsize=4096)
     def added(removed: float) -> float:

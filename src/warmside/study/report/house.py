@@ -94,7 +94,16 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         missing = say("Not priced: {lines}.", lines="; ".join(_unpriced(study)))
         price = joined([price, missing])
     gates = sum(hazard.open for hazard in study.survey.hazards)
-    if gates:
+    worked = any(wall.chosen.option.kind.worked for wall in study.walls)
+    if not worked:
+        noted = sum(hazard.noted for hazard in study.survey.hazards)
+        seen = say(
+            "{what} on site {are} looked at all the same: see Before any work starts.",
+            what=counted(noted, "hazard seen", "hazards seen"),
+            are="is" if noted == 1 else "are",
+        )
+        price = joined([say("There is nothing to pay for."), seen if noted else ""])
+    elif gates:
         what = counted(gates, "hazard must be cleared", "hazards must be cleared")
         text = "{what} before work starts; that is not in this price. See Before any work starts."
         price = joined([price, say(text, what=what)])
@@ -102,7 +111,7 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         *plan_statements(study),
         Statement(price),
         *(() if study.follows_plan else (Statement(compare(study).sentence),)),
-        *_gains(study),
+        *(_gains(study) if worked else ()),
     ]
     notes += [
         Statement(f.reason, (f.source,))

@@ -10,7 +10,7 @@ from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import Plan
 from warmside.study.report.parts import Statement
-from warmside.wording import Figure, Sentence, counted, say
+from warmside.wording import Figure, Sentence, counted, joined, say
 
 
 @dataclass(frozen=True)
@@ -90,9 +90,11 @@ def plan_statements(study: Study) -> Iterator[Statement]:
         for w in study.walls
         if w not in done and not plans.advice_for(w.wall.name).stopped
     ]
+    carried = list(_carried(done, study))
     if not done:
         yield Statement(say("No work on the walls is recommended now: none of it would pay."))
     elif plans.best.net is not None:
+        yield from (Statement(one) for one in carried)
         yield Statement(
             say(
                 "We recommend work on {walls}: {names}. Over {years} its savings are worth {worth} "
@@ -106,7 +108,6 @@ def plan_statements(study: Study) -> Iterator[Statement]:
                 than="more" if plans.best.net >= 0.0 else "less",
             )
         )
-        yield from (Statement(one) for one in _carried(done, study))
     if left:
         yield Statement(
             say(
@@ -159,16 +160,37 @@ def reasons(study: Study) -> Iterator[Statement]:
     plans = study.plans
     for one in plans.advice:
         yield Statement(say("{wall}: {reason}", wall=_capital(one.wall), reason=one.reason))
-    if plans.shared is not None and abs(plans.shared) >= 5.0:
-        yield Statement(
+    yield from _sums(study)
+    yield Statement(_ATTIC)
+
+
+def _sums(study: Study) -> Iterator[Statement]:
+    """Why the house's figure is not the sum of its walls'."""
+    plans, currency = study.plans, study.prices.currency
+    if plans.best.net is None or plans.once is None or plans.shared is None:
+        return
+    nets = sum(one.net for one in plans.advice if one.net is not None)
+    parts = []
+    if plans.once >= 5.0:
+        once = _tens(plans.once, currency)
+        parts.append(say("{once} is charged once for the house", once=once))
+    if abs(plans.shared) >= 5.0:
+        parts.append(
             say(
-                "The walls' own figures add up to {difference} {than} than the house's: some "
-                "charges are paid once, and a tighter house needs fresh air.",
-                difference=_tens(abs(plans.shared), study.prices.currency),
-                than="less" if plans.shared > 0.0 else "more",
+                "walls done together are worth {shared} {than} than each beside the others",
+                shared=_tens(abs(plans.shared), currency),
+                than="more" if plans.shared > 0.0 else "less",
             )
         )
-    yield Statement(_ATTIC)
+    if parts:
+        yield Statement(
+            say(
+                "The walls' own figures add up to {nets}, the house's to {house}: {parts}.",
+                nets=_tens(nets, currency),
+                house=_tens(plans.best.net, currency),
+                parts=joined(parts, ", and "),
+            )
+        )
 
 
 def _list(names: Sequence[str]) -> str:
