@@ -7,12 +7,14 @@ import pytest
 from warmside.catalog import load
 from warmside.framing import frame_wall
 from warmside.options import apply, offered
+from warmside.physics.conduction import resistances
 from warmside.promises import (
     Outside,
     Room,
     dry,
     factor_needed,
     found_wet,
+    least_under_batts,
     outside_of,
     warm,
     wet_evidence,
@@ -127,3 +129,47 @@ def test_what_was_read_or_seen_overrules_the_sum(change, hazards, left, worked):
         noted = wet_evidence(wall, hazards, built, catalog)
         told = [f.verdict for f in (*found.findings, *noted) if f.key.endswith(WET_KEYS)]
         assert told[:1] == ([expected] if expected else [])
+
+
+@pytest.mark.parametrize(("humidity", "outside"), [(0.35, OTTAWA), (0.25, OTTAWA), (0.45, OTTAWA)])
+def test_the_least_foam_under_batts_by_hand(humidity, outside):
+    """By hand: the face at the dew point of the room, films 0.13 and 0.04, resistances in a row."""
+    wall, catalog = WALL, load()
+    frame, room = frame_wall(wall, HOUSE, catalog.lumber), Room(21.0, humidity)
+    option = next(o for o in offered(wall, HOUSE, catalog) if o.foam and o.fill)
+    built = apply(option, wall, frame, catalog)
+    least = least_under_batts(built, room, outside)
+    bay = max((s for s in built.stacks if s.kind == "bay"), key=lambda s: s.area)
+    parts = {layer.role: r for layer, r in zip(bay.layers, resistances(bay), strict=True)}
+    foam = next(layer for layer in bay.layers if layer.role == "foam")
+    fill = next(layer for layer in bay.layers if layer.role == "fill")
+    depth = foam.thickness + fill.thickness
+    fixed = sum(r for role, r in parts.items() if role not in ("foam", "fill")) + 0.13 + 0.04
+    inside = 0.13 + sum(r for role, r in parts.items() if role in ("finish", "vapour control"))
+    share = (21.0 - room.dew_point) / (21.0 - outside.coldest_month)  # of R inside the face
+
+    def wanting(t: float) -> float:
+        batt, spray = (depth - t) / fill.conductivity, t / foam.conductivity
+        return inside + batt - share * (fixed + batt + spray)
+
+    # a straight line in t: its root by two points
+    root = -wanting(0.0) * depth / (wanting(depth) - wanting(0.0))
+    if least is not None and least > 0.005:
+        assert least == pytest.approx(root, abs=2e-3)
+    told = {f.key: f for f in dry(built, room, outside).findings}["foam_under_batts_m"]
+    assert (told.verdict == "holds") == (least is not None and option.thickness >= least - 1e-4)
+
+
+def test_more_humid_or_colder_asks_for_more_foam_under_batts():
+    wall, catalog = WALL, load()
+    frame = frame_wall(wall, HOUSE, catalog.lumber)
+    option = next(o for o in offered(wall, HOUSE, catalog) if o.foam and o.fill)
+    built = apply(option, wall, frame, catalog)
+    mild = outside_of(HOUSE, catalog.climate("vancouver"))
+    by_humidity = [
+        least_under_batts(built, Room(21.0, h), OTTAWA) or 1.0 for h in (0.2, 0.3, 0.4, 0.5)
+    ]
+    assert by_humidity == sorted(by_humidity)
+    assert by_humidity[0] < by_humidity[-1]
+    colder = least_under_batts(built, Room(21.0, 0.4), OTTAWA) or 1.0
+    assert least_under_batts(built, Room(21.0, 0.4), mild) < colder

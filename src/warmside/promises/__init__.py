@@ -1,7 +1,7 @@
 """What can be promised: physics and catalog become figures with verdicts."""
 
 from warmside.promises.air import HouseAir, JointGain, WallAir, house_air, joint_gains
-from warmside.promises.bills import BILLS, Billed, bill_sentence, billed
+from warmside.promises.bills import BILLS, Billed, bill_sentence, billed, saved_sentence
 from warmside.promises.dryness import WET_HAZARDS, Dry, FoundWet, dry, found_wet
 from warmside.promises.dryness_hourly import (
     PATHS,
@@ -63,6 +63,7 @@ from warmside.promises.standing import (
     wet_evidence,
 )
 from warmside.promises.thermal_comfort import Comfort, comfort
+from warmside.promises.thin_foam import least_under_batts
 from warmside.promises.tightness import (
     Tight,
     leak_waters,
@@ -158,6 +159,7 @@ __all__ = [
     "joint_gains",
     "leak_waters",
     "leakage_removed",
+    "least_under_batts",
     "legal",
     "living_of",
     "no_less_resistance",
@@ -170,6 +172,7 @@ __all__ = [
     "room_after",
     "room_of",
     "safe",
+    "saved_sentence",
     "seals_joints",
     "simple_payback",
     "texts",

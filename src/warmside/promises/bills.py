@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -20,6 +21,7 @@ from warmside.wording import Figure, Sentence, joined, say
 Floats = NDArray[np.float64]
 DAY = 86_400.0  # [s]
 YEAR = 365.0  # [d]
+KWH = 3.6e6  # [J]
 FOLLOWS = 0.75  # [-] of the variance that weather must explain before a fit is believed
 COLD, WARM = 8.0, 21.5  # [degC] between which the balance point of a lived-in house lies
 BILLS = Source(
@@ -180,3 +182,30 @@ def bill_sentence(found: Billed, calibrated: float) -> Sentence:
     if not found.printed:
         more.append(say("The bills give no temperatures: the mean year stands in for theirs."))
     return joined([told, *more])
+
+
+def saved_sentence(found: Billed, computed: float | None, job: str) -> str:
+    """What bills before and after the work show, and the row of it for the price file."""
+    if found.saved is None:
+        return "There are no bills of after the work that tell what it saved."
+    low, best, high = found.saved
+    told = say(
+        "Bills before and after, in the same mean year: {saved} of heat saved.",
+        saved=Figure(best, "heat", low=low, high=high),
+    )
+    if computed is None:
+        return f'{told} With --computed "... kWh" the share is told.'
+    row = (
+        "[[finished]]\n"
+        f"job = {_quoted(job)}\n"
+        f'computed = "{computed / KWH:.0f} kWh"\n'
+        f'measured = "{best / KWH:.0f} kWh"\n'
+        f"calibrated = {'true' if found.fit else 'false'}"
+    )
+    share = Figure(best / computed, "share")
+    return f"{told} That is {share} of what was computed. For your price file:\n{row}"
+
+
+def _quoted(text: str) -> str:
+    """Text as a string of TOML."""
+    return json.dumps(text, ensure_ascii=False)

@@ -20,6 +20,7 @@ from warmside.physics.moisture import (
 from warmside.promises.dryness_hourly import DryYears
 from warmside.promises.finding import Finding
 from warmside.promises.room import Outside, Room
+from warmside.promises.thin_foam import foam_under_batts
 from warmside.survey import Hazard, Wall
 from warmside.wood import DRY_WOOD
 from warmside.wording import Figure, Sentence, joined, say
@@ -133,6 +134,7 @@ def dry(build_up: BuildUp, room: Room, outside: Outside, wet: Sequence[FoundWet]
     findings = [_gathers(worst), _leaves(balances)]
     if pockets and build_up.option.kind.worked:
         findings.append(_pockets(max(pockets, key=lambda balance: balance.used)))
+    findings.extend(foam_under_batts(build_up, room, outside))
     if wet and build_up.option.kind.opened.bays:
         findings.append(_found(wet))
     return Dry(balances, worst, tuple(findings))

@@ -112,11 +112,11 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         advice=lambda study, _: study.plans,
     ),
     "Plans": _keys(
-        "recommended plans walls=advice shared_net_present_value=shared charged_once=once frontier "
-        "solver_gap_share=gap solver_rounds=rounds"
+        "recommended plans walls=advice quotes shared_net_present_value=shared "
+        "charged_once=once frontier solver_gap_share=gap solver_rounds=rounds"
     ),
     "Plan": _keys(
-        "id name options net_present_value=net heat_saved_j_per_year=heat "
+        "id name options quotes net_present_value=net heat_saved_j_per_year=heat "
         "left_undone=undone total=whole.price.total missing_prices=whole.price.missing "
         "money_saved_per_year=whole.worth.money co2_saved_kg_per_year=whole.worth.co2 "
         "air_change_50_after_per_h=whole.tight.air_change_after",
@@ -128,6 +128,11 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         "without_foam=beside"
     ),
     "Undone": _keys("wall why"),
+    "QuoteAdvice": _keys("part taken net_present_value=net"),
+    "HousePart": _keys(
+        "kind area_m2=area rsi_m2k_w=resistance rsi_offered_m2k_w=better "
+        "leakage_sealed_share=seals price"
+    ),
     "Frontier": _keys("cost heat_saved_j_per_year=heat"),
     "House": _keys("name place year_built volume_m3"),
     "Room": _keys("temperature_c humidity_share dew_point_c assumption excess_kg_m3=excess"),

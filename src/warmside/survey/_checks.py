@@ -6,7 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
 
-from warmside.survey._models import AsFound, FanTest, Hazard, House, Opening, Survey, Wall
+from warmside.survey._models import (
+    AsFound,
+    FanTest,
+    Hazard,
+    House,
+    HousePart,
+    Opening,
+    Survey,
+    Wall,
+)
 from warmside.survey._problems import Problem, problems
 from warmside.units import show
 
@@ -33,6 +42,18 @@ def house(house: House) -> Iterator[Problem]:
     if house.moisture_production is not None:
         yield from _production(house, house.moisture_production)
     yield from _bills(house)
+
+
+@problems.register
+def house_part(part: HousePart) -> Iterator[Problem]:
+    """What is offered has a price and makes something better."""
+    offered = part.better is not None or part.seals > 0.0
+    if part.price is None and offered:
+        yield Problem(("price",), "nothing", "the price of what is offered, taxes included")
+    if part.price is not None and not offered:
+        yield Problem(("better",), "nothing", 'what the price buys: better = "R-50" or seals')
+    if part.better is not None and part.better <= part.resistance:
+        yield Problem(("better",), None, "more than the resistance as found")
 
 
 BILLED_DAYS = 330  # least days of bills that speak of a year

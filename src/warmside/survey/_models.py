@@ -27,12 +27,14 @@ from warmside.survey.quantities import (
     LumberSize,
     MoistureContent,
     MoistureRate,
+    Money,
     Name,
     People,
     Position,
     Power,
     Pressure,
     Reason,
+    Resistance,
     RoomTemperature,
     Share,
     Spacing,
@@ -61,6 +63,7 @@ FILE_NAMES = {
     "points": "point",
     "appliances": "appliance",
     "bills": "bill",
+    "parts": "part",
 }
 
 
@@ -158,6 +161,34 @@ class Appliance(_Record):
     venting: Literal["natural draft", "induced draft", "sealed", "none"] = "natural draft"
 
 
+PartKind = Literal["attic", "rim", "basement", "windows"]
+
+
+class HousePart(_Record):
+    """A part of the house beside its walls, and what another trade offers for it.
+
+    ``resistance`` is as found and ``better`` with the work offered [m2 K/W]; ``seals`` the share of
+    the house's leakage that it takes away [-]; ``price`` that trade's, taxes included.
+    """
+
+    kind: PartKind
+    area: Area
+    resistance: Resistance
+    better: Resistance | None = None
+    seals: Share = 0.0
+    price: Money | None = None
+
+    @property
+    def loss(self) -> float:
+        """Transmission as found [W/K]."""
+        return self.area / self.resistance
+
+    @property
+    def spared(self) -> float:
+        """Transmission that the offer takes away [W/K]."""
+        return self.loss - self.area / (self.better or self.resistance)
+
+
 class Bill(_Record):
     """Fuel of one bill, or of one delivery up to the next; ``ends`` is the next one's first day.
 
@@ -190,7 +221,7 @@ class House(_Record):
     and sun [W].
 
     ``bills`` are those of twelve or twenty-four months; those from ``work_done`` on show the house
-    after the work.
+    after the work. ``parts`` are those beside the walls, with other trades' prices.
     """
 
     name: Name
@@ -220,6 +251,7 @@ class House(_Record):
     fan_test: FanTest | None = None
     bills: Annotated[tuple[Bill, ...], Field(max_length=60)] = ()
     work_done: Date | None = None
+    parts: Annotated[tuple[HousePart, ...], Field(max_length=12)] = ()
     notes: Text = ""
 
     @property

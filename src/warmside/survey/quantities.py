@@ -127,6 +127,10 @@ Azimuth = Annotated[
 Conductance = Annotated[
     float, Field(ge=0, le=1e5, allow_inf_nan=False), BeforeValidator(_number)
 ]  # [W/K]
+Resistance = Annotated[
+    float, Field(gt=0, le=50, allow_inf_nan=False), _reads("thermal resistance")
+]  # [m2 K/W]
+Money = Annotated[float, Field(ge=0, le=1e7, allow_inf_nan=False), BeforeValidator(_number)]
 Power = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False), BeforeValidator(_number)]  # [W]
 FuelAmount = Annotated[
     float | str,

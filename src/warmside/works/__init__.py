@@ -8,12 +8,14 @@ from warmside.works._item import Trade, Work, WorkItem
 from warmside.works._place import placed
 from warmside.works.fire_blocks import FIRE_BLOCKS
 from warmside.works.pockets import HOLLOW_SPACES, WEIGHT_POCKETS
+from warmside.works.sill_stops import SILL_STOPS
 
 # In the order in which works that stand before the same step are done.
-WORKS: tuple[Work, ...] = (WEIGHT_POCKETS, HOLLOW_SPACES, FIRE_BLOCKS)
+WORKS: tuple[Work, ...] = (WEIGHT_POCKETS, HOLLOW_SPACES, FIRE_BLOCKS, SILL_STOPS)
 
 __all__ = [
     "HOLLOW_SPACES",
+    "SILL_STOPS",
     "WEIGHT_POCKETS",
     "WORKS",
     "Trade",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from warmside.catalog import Catalog
@@ -23,7 +23,7 @@ from warmside.study.plan.table import (
     Saving,
     result,
 )
-from warmside.survey import House
+from warmside.survey import House, HousePart
 from warmside.wording import Figure, Sentence, joined, say
 
 _ALL = (-10.0, 10.0)  # [-] of leakage: one cell, since options are judged in the room of the plan
@@ -62,6 +62,7 @@ class Plan:
     id: str
     name: str
     options: Mapping[str, str]  # name of the wall -> id of its option
+    quotes: tuple[HousePart, ...]  # parts beside the walls that other trades better
     whole: Together
     net: float | None  # [currency] net present value; None without prices of fuel and interest
     heat: float  # [J] spared a year
@@ -84,6 +85,15 @@ class Advice:
 
 
 @dataclass(frozen=True)
+class QuoteAdvice:
+    """Another trade's offer for a part beside the walls, judged as the walls are."""
+
+    part: HousePart
+    taken: bool  # whether the recommended plan holds it
+    net: float | None  # [currency] by which it lifts the plan's net present value
+
+
+@dataclass(frozen=True)
 class Plans:
     """The plans of a house beside each other, and the advice for each of its walls."""
 
@@ -94,6 +104,7 @@ class Plans:
     advice: tuple[Advice, ...]  # in the order of the walls
     once: float | None  # [currency] charged once for the house, in no wall's figure
     shared: float | None  # [currency] by which the house is worth more than its walls' sum, beside
+    quotes: tuple[QuoteAdvice, ...]  # what other trades offer, as surveyed
     frontier: tuple[Frontier, ...]  # cheap to dear
     gap: float  # [-] of the program's bound that was not proved
     rounds: int  # programs solved
@@ -208,14 +219,15 @@ def make_plans(
     saving = saving_of(heat, ground.heating)
     spared: Saving = saving or (lambda less, air: heat(less, air) / KWH)
     charges = charges_of(ground.prices)
-    table = tuple(move for wall in walls for move in _moves(wall))
+    quoted = _quoted(ground.house)
+    table = (*(move for wall in walls for move in _moves(wall)), *quoted)
     cells = (Cell(*_ALL, table),)
     aims = {LEAST_ID: LEAST, WORTH_ID: WORTH, DEEPEST_ID: DEEPEST}
     if saving is None:
         del aims[WORTH_ID]
     choices = {id: _found(cells, spared, charges, aim) for id, aim in aims.items()}
     as_dry = tuple((dried or {}).get(wall.wall.name, wall) for wall in walls)
-    once_dry = _once_dry(walls, as_dry, saving, charges)
+    once_dry = _once_dry(walls, as_dry, quoted, saving, charges)
     if once_dry is not None:
         choices[DRY_ID] = once_dry
     recommended = WORTH_ID if saving is not None else LEAST_ID
@@ -234,7 +246,9 @@ def make_plans(
         )
         for plan in plans
     )
+    quotes = tuple(_quote_advice(best, ground.house, saving, charges))
     nets = [one.net for one in advice if one.net is not None]
+    nets += [one.net for one in quotes if one.net is not None and one.taken]
     worked = sum(move.worked for move in best.moves)
     # with one wall worked on the charge stands in that wall's figure
     once = None if saving is None else charges.once if worked > 1 else 0.0
@@ -242,6 +256,7 @@ def make_plans(
         plans=plans,
         recommended=recommended,
         advice=advice,
+        quotes=quotes,
         once=once,
         shared=best.net - sum(nets) + once if once is not None else None,
         frontier=_frontier(cells, spared, charges, heat, choices),
@@ -253,13 +268,14 @@ def make_plans(
 def _once_dry(
     walls: Sequence[WallStudy],
     as_dry: Sequence[WallStudy],
+    quoted: Sequence[Move],
     saving: Saving | None,
     charges: Charges,
 ) -> Choice | None:
     """What would be worth most if no wall were wet; what the mending costs is not in it."""
     if saving is None or not any(is_stopped(wall) for wall in walls):
         return None
-    table = tuple(move for wall in as_dry for move in _moves(wall))
+    table = (*(move for wall in as_dry for move in _moves(wall)), *quoted)
     return _found((Cell(*_ALL, table),), saving, charges, WORTH)
 
 
@@ -296,6 +312,44 @@ def _moves(wall: WallStudy) -> list[Move]:
     return [move_of(option) for option in fit or [found]]
 
 
+_QUOTE, _AS_OFFERED = "part ", "as offered"
+
+
+def _quoted(house: House) -> tuple[Move, ...]:
+    """What other trades offer: each is taken as it stands, or left."""
+    moves = []
+    for number, part in enumerate(house.parts):
+        if part.price is not None:
+            name = f"{_QUOTE}{number}"
+            moves.append(Move(name, "leave", 0.0, 0.0, 0.0, worked=False))
+            moves.append(Move(name, _AS_OFFERED, part.price, part.spared, part.seals, worked=False))
+    return tuple(moves)
+
+
+def _taken(choice: Choice, house: House) -> tuple[HousePart, ...]:
+    """The offers that a choice holds."""
+    names = [move.wall for move in choice.moves if move.option == _AS_OFFERED]
+    return tuple(p for k, p in enumerate(house.parts) if f"{_QUOTE}{k}" in names)
+
+
+def _quote_advice(
+    best: Choice, house: House, saving: Saving | None, charges: Charges
+) -> Iterator[QuoteAdvice]:
+    """Each offer, and by how much it lifts the plan."""
+    offers = {move.wall: move for move in _quoted(house) if move.option == _AS_OFFERED}
+    for number, part in enumerate(house.parts):
+        offer = offers.get(f"{_QUOTE}{number}")
+        if offer is None:
+            continue
+        net = None
+        if saving is not None:
+            rest = [move for move in best.moves if move.wall != offer.wall]
+            value, cost = result([*rest, offer], saving, charges)
+            without, less = result(rest, saving, charges)
+            net = value - cost - without + less
+        yield QuoteAdvice(part, offer in best.moves, net)
+
+
 def _plan(
     id: str,
     choice: Choice,
@@ -304,14 +358,20 @@ def _plan(
     valued: bool,
     heat: Saving,
 ) -> Plan:
-    options = {move.wall: move.option for move in choice.moves}
+    chosen = {move.wall: move.option for move in choice.moves}
+    options = {wall.wall.name: chosen[wall.wall.name] for wall in walls}
     done = [wall.option(options[wall.wall.name]) for wall in walls]
-    whole = together(done, ground.house, ground.air, ground.prices, ground.heating, ground.catalog)
+    quotes = _taken(choice, ground.house)
+    whole = together(
+        done, ground.house, ground.air, ground.prices, ground.heating, ground.catalog,
+        quotes=quotes,
+    )  # fmt: skip
     less, air = sum(m.heat for m in choice.moves), sum(m.air for m in choice.moves)
     return Plan(
         id=id,
         name=_NAMES[id],
         options=options,
+        quotes=quotes,
         whole=whole,
         net=choice.net if valued else None,
         heat=heat(less, air),
