@@ -175,7 +175,7 @@ def test_catalog_lists_rows_with_sources():
     result = run("catalog", "foam")
     assert result.exit_code == 0
     assert "closed-cell" in result.output
-    assert "(published)" in result.output
+    assert "(from memory)" in result.output
 
 
 def test_schema_is_json():

@@ -14,6 +14,7 @@ import measured
 import register
 import rooms
 import rule_matrix
+import source_tags
 import survey_reference
 from docutils import nodes
 from docutils.parsers.rst import directives
@@ -29,6 +30,7 @@ PAGES = {
     "gallery": gallery.page,
     "clauses": rule_matrix.page,
     "register": register.page,
+    "sources_by_tag": source_tags.page,
     "template": lambda: f"```toml\n{template()}\n```\n",
 }
 

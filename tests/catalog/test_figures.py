@@ -192,40 +192,43 @@ def test_nothing_is_more_open_to_vapour_than_air(id):
 # --- foam -------------------------------------------------------------------------------------
 
 
-# Long-term resistances printed in evaluation report CCMC 14077-R.
+def test_closed_cell_carries_the_least_that_its_standard_asks():
+    # CAN/ULC-S705.1 by the summaries of the National Research Council: at 50 mm at most 60 ng and
+    # at least 1.8 m2K/W, core at least 28 kg/m3
+    foam = CATALOG.foam("closed-cell")
+    assert foam.permeability(0.050) / 0.050 == pytest.approx(60 * NG, rel=1e-9)
+    assert 0.050 / foam.conductivity(0.050) == pytest.approx(1.8, rel=1e-9)
+    assert foam.density == pytest.approx(28.0, rel=1e-9)
+
+
 @pytest.mark.parametrize(
-    ("thickness", "resistance"),
+    ("thickness", "printed"),
     [(0.050, 2.05), (0.075, 3.12), (0.100, 4.22), (0.125, 5.37), (0.140, 6.05)],
 )
-def test_closed_cell_resistance_by_thickness(thickness, resistance):
+def test_a_listed_foam_insulates_more_than_the_usual_row(thickness, printed):
+    """Long-term resistances that one Canadian listing prints: 10 to 18 % above the standard's."""
     foam = CATALOG.foam("closed-cell")
-    assert thickness / foam.conductivity(thickness) == pytest.approx(resistance, rel=1e-9)
+    assert 0.82 < thickness / foam.conductivity(thickness) / printed < 0.90
 
 
-def test_closed_cell_meets_the_limits_of_its_standard():
-    # CAN/ULC-S705.1 by the summaries of the National Research Council: at 50 mm at most 60 ng and
-    # at least 1.8 m2K/W, core at least 28 kg/m3; the tested product had 52 ng.
-    foam = CATALOG.foam("closed-cell")
-    assert foam.permeability(0.050) / 0.050 == pytest.approx(52 * NG, rel=1e-9)
-    assert foam.permeability(0.050) / 0.050 <= 60 * NG
-    assert 0.050 / foam.conductivity(0.050) >= 1.8
-    assert foam.density >= 28.0
-
-
-def test_closed_cell_between_the_canadian_and_american_tables():
-    # NBC 1.80 (Type 1 minimum), ASHRAE aged and dry 1.92, Canadian data sheets 2.03 at 50 mm
-    for id, published in (("closed-cell", 2.03), ("closed-cell-us", 1.92)):
-        assert 0.050 / CATALOG.foam(id).conductivity(0.050) == pytest.approx(published, rel=0.02)
-    key = "Spray-applied Polyurethane foam, aged and dry, 120 mm"
+def test_american_closed_cell_between_handbook_and_standard():
+    # ASHRAE 2013 aged and dry 1.92 at 50 mm; ASTM C1029 (from memory): 3.0 perm inch at most,
+    # R 6.2 in the first inch at least, which the handbook's row stays below
     us = CATALOG.foam("closed-cell-us")
+    assert 0.050 / us.conductivity(0.050) == pytest.approx(1.92, rel=1e-9)
+    key = "Spray-applied Polyurethane foam, aged and dry, 120 mm"
     assert 0.120 / us.conductivity(0.120) == pytest.approx(ASHRAE[key][3], rel=1e-9)
+    for inches in (1, 2, 3):
+        perms = us.permeability(inches * 0.0254) / (inches * 0.0254) / (57.2 * NG)
+        assert perms == pytest.approx(3.0 / inches, rel=1e-6)
+    assert 0.8 < 0.0254 / us.conductivity(0.0254) * 5.678263 / 6.2 < 1.0
 
 
 def test_open_cell_lies_in_the_range_of_its_standard_and_of_ht():
     # CAN/ULC-S712.1: core 6.8-12 kg/m3, at least 1.20 m2K/W and 400 or 1400 ng at 50 mm
     foam = CATALOG.foam("open-cell")
-    assert 6.8 <= foam.density <= 12.0
-    assert 0.050 / foam.conductivity(0.050) >= 1.20
+    assert foam.density == pytest.approx(6.8, rel=1e-9)
+    assert 0.050 / foam.conductivity(0.050) == pytest.approx(1.20, rel=1e-9)
     assert foam.permeability(0.050) / 0.050 >= 400 * NG
     key = "Spray-applied Polyurethane foam, 7 kg/m^3"
     assert foam.conductivity(0.092) == pytest.approx(ASHRAE[key][2], rel=0.10)

@@ -22,7 +22,7 @@ from warmside.catalog._facts import FACTS, VERDICT_OF, FactKind
 from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
 from warmside.catalog._load import chosen_packs, load, load_text, read_code_pack
 from warmside.catalog._own_rows import with_foam_waste
-from warmside.catalog._places import Place, climate_of, places
+from warmside.catalog._places import Place, climate_of, completed, places
 from warmside.catalog._rows import (
     HUMIDITIES,
     Climate,
@@ -78,6 +78,7 @@ __all__ = [
     "billed_amount",
     "chosen_packs",
     "climate_of",
+    "completed",
     "country_of",
     "load",
     "load_text",

@@ -639,10 +639,10 @@ def place_list(words: str) -> None:
 @click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
 def place_show(key: str, own: Path | None) -> None:
     """Show the weather that KEY stands for: a name, a ZIP code or "latitude, longitude"."""
-    from warmside.catalog import load
+    from warmside.catalog import completed, load
     from warmside.weather import supports
 
-    found = _told(lambda: load(own).climate(key))
+    found = _told(lambda: completed(load(own).climate(key)))
     click.echo(f"{found.id}: {found.name}, {found.region}")
     click.echo(f"  {found.latitude:.2f}, {found.longitude:.2f}, {found.elevation:.0f} m")
     months = " ".join(f"{t:.0f}" for t in found.mean)

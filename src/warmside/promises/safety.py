@@ -241,7 +241,7 @@ def _work_air(house: House) -> Finding:
             "exhaust to outdoors away from people and intakes; read the air before people return."
         ),
         source=Source(
-            "CAN/ULC-S705.2-05 as a listing (CCMC, 2009) gives it: 0.3 air changes, understood an "
+            "CAN/ULC-S705.2-05 as a listing of 2009 gives it: 0.3 air changes, understood an "
             "hour; US EPA, ventilation guidance for spray foam; trial: Sprayfoam Professional 2013",
             "second-hand",
         ),

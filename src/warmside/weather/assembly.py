@@ -25,7 +25,7 @@ from warmside.physics.climate import (
     split_sun,
     sun_from_range,
 )
-from warmside.physics.humid_air import relative_humidity, saturation_pressure
+from warmside.physics.humid_air import saturation_over_water
 
 SHORT = 6  # [h]
 DAYS = 3  # [d]
@@ -242,8 +242,8 @@ def _derived(
     if "humidity" in columns:
         humidity = np.clip(columns["humidity"], 0.01, 1.0)
     else:
-        vapour = saturation_pressure(np.clip(columns["dew_point"], -99.0, 60.0))
-        humidity = np.clip(relative_humidity(t, vapour), 0.01, 1.0)
+        vapour = saturation_over_water(np.clip(columns["dew_point"], -99.0, 60.0))
+        humidity = np.clip(vapour / saturation_over_water(t), 0.01, 1.0)
     pressure = columns.get("pressure")
     if pressure is None:
         pressure = np.full(t.size, 101_325.0 * np.exp(-station.elevation / STANDARD_LAPSE))

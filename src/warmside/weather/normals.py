@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from warmside.catalog import Climate
+from warmside.catalog import Climate, completed
 from warmside.physics.climate import HourlyClimate, Normals, synthesise
 from warmside.weather.assembly import Station
 from warmside.weather.typical import typical_year
@@ -37,23 +37,11 @@ def normals_of(climate: Climate, utc_offset: float | None = None) -> Normals:
 @lru_cache(maxsize=8)
 def made_year(climate: Climate) -> HourlyClimate:
     """The year made of a station's normals, with what was borrowed or derived in its notes."""
-    year = synthesise(normals_of(climate))
-    return replace(year, notes=year.notes + climate.said + _usual_figures(climate))
-
-
-def _usual_figures(climate: Climate) -> tuple[str, ...]:
-    """What stands in for figures that a row lacks and does not speak of."""
-    lacking = (
-        ("rain", climate.rain, "70 mm in every month"),
-        ("wind", climate.wind, "4 m/s in every month"),
-        ("wind direction", climate.rose, "mostly westerly: walls that face east get least rain"),
-        ("sun", climate.sun, "by the daily range of temperature"),
-    )
-    return tuple(
-        f"{what}: none in the row of {climate.name}; {usual}"
-        for what, has, usual in lacking
-        if has is None and not any(note.startswith(what) for note in climate.said)
-    )
+    whole = completed(climate)
+    year = synthesise(normals_of(whole))
+    sun = "sun: none in the row; by the daily range of temperature (±12 %)"
+    told = whole.sun is not None or any(note.startswith("sun:") for note in whole.said)
+    return replace(year, notes=(*year.notes, *whole.said, *(() if told else (sun,))))
 
 
 @lru_cache(maxsize=8)
@@ -68,6 +56,7 @@ def usual_year(climate: Climate) -> HourlyClimate:
 
 def supports(climate: Climate) -> dict[str, str]:
     """What can be studied at a place, and by which figures: study -> its basis, in words."""
+    climate = completed(climate)
     recorded = "a recorded typical year" if climate.hours else "a year made of monthly normals"
     rain = "its rain" if climate.rain else "the usual rain, 70 mm a month"
     rose = "its wind rose" if climate.rose else "no wind rose: every wall alike but for a west wind"

@@ -14,7 +14,7 @@ import numpy as np
 
 from warmside.catalog import Climate
 from warmside.physics.climate import FloatArray, HourlyClimate
-from warmside.physics.humid_air import relative_humidity, saturation_pressure
+from warmside.physics.humid_air import saturation_over_water
 from warmside.weather.assembly import Records, Station, assemble
 
 HOURS = 8760
@@ -44,12 +44,13 @@ def typical_year(climate: Climate) -> HourlyClimate:
     month = (ends - 1).astype("datetime64[M]").astype(int) % 12
     t = columns["temperature"]
     moved = np.array([climate.mean[m] - t[month == m].mean() for m in range(12)])
-    humidity = relative_humidity(t, saturation_pressure(np.minimum(columns.pop("dew_point"), t)))
+    dew = np.minimum(columns.pop("dew_point"), t)
+    humidity = saturation_over_water(dew) / saturation_over_water(t)
     said = [
         "hours: the station's typical year (TMY3), each month moved to its normal mean, by "
         f"{moved.min():+.1f} to {moved.max():+.1f} K, at the same relative humidity"
     ]
-    columns |= {"temperature": t + moved[month], "humidity": np.asarray(humidity)}
+    columns |= {"temperature": t + moved[month], "humidity": humidity}
     if climate.rain is not None and climate.typical_rain:
         factor = sum(climate.rain) / climate.typical_rain
         columns["rain"] = columns["rain"] * factor

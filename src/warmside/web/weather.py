@@ -7,6 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from warmside.catalog import completed
 from warmside.errors import Fault, InputError
 from warmside.store import StaleError
 from warmside.web import cached
@@ -48,7 +49,7 @@ def _shown(
     store = web_of(request).store
     kept = store.text("weather", job)
     house = cached.read(store.text("survey", job).text).house
-    place = cached.catalog(store.text("catalog", job).text).climate(house.climate)
+    place = completed(cached.catalog(store.text("catalog", job).text).climate(house.climate))
     found = _facts(kept.text, house.climate, store.text("catalog", job).text) if kept.text else None
     return page(
         request, "weather", status, store.job(job), found=found, place=place,
