@@ -44,6 +44,7 @@ climate = "ottawa"
 year_built = 1950
 floor_area = "400 ft2"
 volume = "3200 ft3"
+indoor_humidity = "30 %"
 
 [[wall]]
 name = "front"

@@ -22,7 +22,7 @@ from warmside.wording import Style
 Shown = Callable[[Style], dict[str, str]]
 TRADE = Style(temperature="°F")
 METRIC = Style("metric", "m²", "m³", "°C", "RSI", "ng", "m³")
-WALL = 8  # the smallest but one, kitchen west
+WALL = 6  # west gable: only its joints are sealed
 PAGES = (
     "", "/survey", "/study", f"/study/{WALL}", "/price", "/papers", "/crew", f"/crew/{WALL}",
     "/day",
@@ -79,8 +79,9 @@ def _foreign(pages: dict[str, str], pattern: re.Pattern[str]) -> dict[str, int]:
 
 # figures of the other system that still stand on a page; they may only fall. What a survey typed
 # ("10 mm", "13 ft and 15 ft 6 in"), rain in millimetres and names of boards stay as they are.
-# /study: rain in mm of the weather notes, litres and kilograms of the balance of water: plain text
-LEFT = {"": 2, "/study": 4, f"/crew/{WALL}": 2, f"/study/{WALL}/worth-it": 1}
+# /study: rain in mm, wind in m/s and distances of the weather notes,
+# litres and kilograms of the balance of water: plain text
+LEFT = {"": 2, "/study": 6, f"/crew/{WALL}": 2, f"/study/{WALL}/worth-it": 1}
 LEFT_METRIC = {"": 4, "/study": 2, f"/study/{WALL}": 3, "/price": 9, f"/crew/{WALL}": 7}
 
 
