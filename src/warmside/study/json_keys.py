@@ -18,6 +18,7 @@ from warmside.physics.conduction import WallHeat
 from warmside.study.answers import answers
 from warmside.study.comparison import compare
 from warmside.study.house import Study
+from warmside.study.measures import measures
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.thickness import thickness_curve
 from warmside.wording import PROMISES, Sentence
@@ -110,6 +111,16 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         hazards=lambda study, _: [hazard.model_dump() for hazard in study.survey.hazards],
         comparison=lambda study, _: compare(study),
         advice=lambda study, _: study.plans,
+        measures=lambda study, _: measures(study),
+        bills=lambda study, _: study.heating.billed,
+    ),
+    "Measures": _keys("shares steps"),
+    "PartShare": _keys("part share surveyed loss_w_k=loss"),
+    "Billed": _keys(
+        "heat_j_per_year=heat loss_w_k=loss base_load_j_per_day=base why_not",
+        balance_point_c=lambda bills, _: bills.fit and bills.fit.balance_point,
+        explained_share=lambda bills, _: bills.fit and bills.fit.explained,
+        saved_j_per_year=_named("saved", "low", "best", "high"),
     ),
     "Plans": _keys(
         "recommended plans walls=advice quotes shared_net_present_value=shared "
