@@ -6,7 +6,19 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any, Literal, get_args
 
-from warmside.survey import Around, Box, Hazard, Heating, House, Opening, Partition, Pipe, Wall
+from warmside.survey import (
+    Around,
+    AsFound,
+    Box,
+    Hazard,
+    Heating,
+    House,
+    HousePart,
+    Opening,
+    Partition,
+    Pipe,
+    Wall,
+)
 
 Kind = Literal["text", "choice", "check", "names", "long"]
 
@@ -101,6 +113,7 @@ def wall_layout() -> Layout:
             Field(("height",), "Height", "8 ft 1-1/2 in"),
             Field(("storey",), "Storey", "1 for the ground floor"),
             Field(("year_built",), "Year built", "if it is not the house's"),
+            Field(("comfort",), "The client asks for warmth here", "", "check"),
         ),
     )
     framing = Group(
@@ -133,6 +146,10 @@ def wall_layout() -> Layout:
                   known="materials"),
             Field(("found", "paper"), "Paper", known="materials"),
             Field(("found", "cladding"), "Cladding", known="materials"),
+            Field(("found", "finish_plan"), "Finish stays or goes", "", "choice",
+                  _choices(AsFound, "finish_plan")),
+            Field(("found", "cladding_plan"), "Cladding stays or goes", "", "choice",
+                  _choices(AsFound, "cladding_plan")),
             Field(("notes",), "Notes", "", "long"),
         ),
     )  # fmt: skip
@@ -205,6 +222,7 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
             Field(("heating", "venting"), "Venting", "", "choice", _choices(Heating, "venting")),
             Field(("heating", "yearly_use"), "Fuel of a year, by the bills",
                   "2900 m3, 1020 therms, 635 US gal"),
+            Field(("work_done",), "Day the work was done", "bills after it show what it saved"),
             Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),
             Field(("exhaust", "hood"), "Kitchen hood", "190 cfm; 0 cfm: none"),
             Field(("exhaust", "bath"), "Bath fans together", "50 cfm"),
@@ -222,6 +240,20 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
                   "above the lowest floor; left out: none"),
         ),
     )  # fmt: skip
+    bills = Rows("bill", "Fuel bills, 12 or 24 months", "bill", (
+        Field(("begins",), "From", "2025-01-08"),
+        Field(("ends",), "To, the next bill's first day", "2025-02-06"),
+        Field(("used",), "Fuel", "385 m3, 120 therms, 90 US gal"),
+        Field(("mean_temperature",), "Outdoors, if the bill says", "-11 C"),
+    ))  # fmt: skip
+    parts = Rows("part", "Attic, rim, basement, windows, and offers for them", "part", (
+        _pick(HousePart, "Part", "kind"),
+        Field(("area",), "Area", "1100 ft2"),
+        Field(("resistance",), "As found", "R-12"),
+        Field(("better",), "As offered", "R-50"),
+        Field(("seals",), "Share of the house's leaks it closes", "8 %"),
+        Field(("price",), "That trade's price, taxes included", "2400"),
+    ))  # fmt: skip
     rows = Rows("hazard", "Hazards: what stops work until a named person clears it", "hazard", (
         Field(("kind",), "Kind", "", "choice", hazards),
         Field(("where",), "Where"),
@@ -232,4 +264,4 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
         Field(("date",), "Date", "2026-05-04"),
         Field(("notes",), "Notes"),
     ), of_survey=True)  # fmt: skip
-    return Layout((house, heating), (rows,))
+    return Layout((house, heating), (bills, parts, rows))
