@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from warmside.catalog import Catalog
-from warmside.estimate import PriceList
-from warmside.promises import Finding, HeatingCase, HouseAir
 from warmside.study.house_totals import Together, together
-from warmside.study.parts import OptionStudy, WallStudy
+from warmside.study.parts import WallStudy
+from warmside.study.plan.advice import Advice, Advised, Undone
+from warmside.study.plan.eligible import is_stopped, move_of, moves_of
 from warmside.study.plan.program import Choice, NoPlanError, best_choice
-from warmside.study.plan.saving import KWH, charges_of, heat_of, saving_of
+from warmside.study.plan.saving import KWH, Ground, charges_of, heat_of, saving_of
 from warmside.study.plan.table import (
     DEEPEST,
     LEAST,
@@ -24,11 +23,9 @@ from warmside.study.plan.table import (
     result,
 )
 from warmside.survey import House, HousePart
-from warmside.wording import Figure, Sentence, joined, say
+from warmside.wording import say
 
 _ALL = (-10.0, 10.0)  # [-] of leakage: one cell, since options are judged in the room of the plan
-_WARMER = 1.05  # [-] of R as found that an option must reach to count as comfort
-_SAME = 1e-6
 LEAST_ID, WORTH_ID, DEEPEST_ID, DRY_ID = "least", "best worth", "deepest", "once dry"
 AIMS = (LEAST_ID, WORTH_ID, DEEPEST_ID)  # of the plans that can be had today
 _NAMES = {
@@ -48,14 +45,6 @@ class Frontier:
 
 
 @dataclass(frozen=True)
-class Undone:
-    """A wall on which a plan does nothing, and why."""
-
-    wall: str
-    why: Sentence
-
-
-@dataclass(frozen=True)
 class Plan:
     """One option for each wall, with the figures of the whole house."""
 
@@ -68,20 +57,6 @@ class Plan:
     heat: float  # [J] spared a year
     coldest: float  # [degC] on the room side on the design night
     undone: tuple[Undone, ...]
-
-
-@dataclass(frozen=True)
-class Advice:
-    """What is recommended for one wall, why, and what stands beside it."""
-
-    wall: str
-    recommended: str  # id
-    kind: str  # of that option
-    reason: Sentence
-    net: float | None  # [currency] by which the house's net present value falls without it
-    stopped: bool  # nothing is priced before it is mended
-    then: str | None  # id of what looks best once a stopped wall is dry
-    beside: str | None  # id of the best option without foam, where foam is recommended
 
 
 @dataclass(frozen=True)
@@ -123,74 +98,6 @@ class Plans:
         return next(one for one in self.advice if one.wall == wall)
 
 
-@dataclass(frozen=True)
-class Ground:
-    """The house that the walls stand in."""
-
-    house: House
-    air: HouseAir
-    prices: PriceList
-    heating: HeatingCase
-    catalog: Catalog
-
-
-def shortfalls(option: OptionStudy, found: OptionStudy) -> tuple[Finding, ...]:
-    """What keeps an option out of every plan: it falls short, and is not merely as it was.
-
-    A wall whose bays stay closed may keep what it fell short of before, if that becomes no worse.
-    """
-    before = {f.key: f for f in found.findings if f.verdict == "falls short"}
-    closed = not option.option.kind.opened.bays
-
-    def as_it_was(finding: Finding) -> bool:
-        same = before.get(finding.key)
-        return (
-            closed
-            and same is not None
-            and finding not in option.standing
-            and (_no_worse(finding, same))
-        )
-
-    return tuple(
-        f
-        for f in option.findings
-        if f.verdict == "falls short" and f.promise != "worth it" and not as_it_was(f)
-    )
-
-
-def _no_worse(now: Finding, before: Finding) -> bool:
-    if now.figure is None or before.figure is None:
-        return True
-    more = now.figure - before.figure
-    return more >= -_SAME if now.limit_is == "least" else more <= _SAME
-
-
-def is_stopped(wall: WallStudy) -> bool:
-    """Whether water was found in the wall: it is mended and dried before anything is priced."""
-    return any(f.verdict == "falls short" for f in wall.as_found.standing)
-
-
-def must_change(wall: WallStudy) -> Finding | None:
-    """Why a dry wall cannot be left as it is: a surface that is below its limit today."""
-    return next((f for f in wall.as_found.warm.findings if f.verdict == "falls short"), None)
-
-
-def takes_part(option: OptionStudy, wall: WallStudy) -> bool:
-    """Whether a plan may hold the option: it can be built, is priced whole, and keeps its promises.
-
-    What needs a person keeps nothing out: the plan lists it. A missing price does: what has none
-    cannot be ranked, and is never taken for cheap.
-    """
-    kind = option.option.kind
-    if not option.build_up.can_be_built:
-        return False
-    if kind.worked and (option.price is None or option.price.missing):
-        return False
-    if is_stopped(wall):
-        return kind.mends
-    return not kind.mends and not shortfalls(option, wall.as_found)
-
-
 def make_plans(
     walls: Sequence[WallStudy], ground: Ground, dried: Mapping[str, WallStudy] | None = None
 ) -> Plans:
@@ -220,7 +127,7 @@ def make_plans(
     spared: Saving = saving or (lambda less, air: heat(less, air) / KWH)
     charges = charges_of(ground.prices)
     quoted = _quoted(ground.house)
-    table = (*(move for wall in walls for move in _moves(wall)), *quoted)
+    table = (*(move for wall in walls for move in moves_of(wall)), *quoted)
     cells = (Cell(*_ALL, table),)
     aims = {LEAST_ID: LEAST, WORTH_ID: WORTH, DEEPEST_ID: DEEPEST}
     if saving is None:
@@ -236,7 +143,7 @@ def make_plans(
         _plan(id, choice, as_dry if id == DRY_ID else walls, ground, saving is not None, heat)
         for id, choice in choices.items()
     )
-    made = _Advised({w.wall.name: w for w in as_dry}, ground, best, once_dry, saving, charges)
+    made = Advised({w.wall.name: w for w in as_dry}, ground, best, once_dry, saving, charges)
     advice = tuple(made.of(wall) for wall in walls)
     told = {one.wall: one for one in advice}
     plans = tuple(
@@ -275,7 +182,7 @@ def _once_dry(
     """What would be worth most if no wall were wet; what the mending costs is not in it."""
     if saving is None or not any(is_stopped(wall) for wall in walls):
         return None
-    table = (*(move for wall in as_dry for move in _moves(wall)), *quoted)
+    table = (*(move for wall in as_dry for move in moves_of(wall)), *quoted)
     return _found((Cell(*_ALL, table),), saving, charges, WORTH)
 
 
@@ -284,32 +191,6 @@ def _found(cells: Sequence[Cell], saving: Saving, charges: Charges, aim: Aim) ->
     if choice is None:  # every wall may at least be left as found
         raise NoPlanError("no plan has an option for every wall")
     return choice
-
-
-def move_of(option: OptionStudy) -> Move:
-    """An option as the plan counts it."""
-    return Move(
-        wall=option.build_up.wall,
-        option=option.option.id,
-        cost=float(option.price.total) if option.price else 0.0,
-        heat=option.change.before - option.change.after,
-        air=option.change.removed.best,
-        worked=option.option.kind.worked,
-    )
-
-
-def _moves(wall: WallStudy) -> list[Move]:
-    """What a plan may choose from on one wall; never nothing."""
-    fit = [option for option in wall.options if takes_part(option, wall)]
-    found = wall.as_found
-    changed = [o for o in fit if o.option.kind.worked]
-    if not is_stopped(wall) and (must_change(wall) or wall.wall.comfort):
-        warmer = [o for o in changed if o.warm.resistance > found.warm.resistance * _WARMER]
-        if must_change(wall):
-            warmer = [o for o in changed if not any(
-                f.verdict == "falls short" for f in o.warm.findings)]  # fmt: skip
-        fit = warmer or fit
-    return [move_of(option) for option in fit or [found]]
 
 
 _QUOTE, _AS_OFFERED = "part ", "as offered"
@@ -400,210 +281,6 @@ def _undone(
             why = say("No option loses less heat and keeps every promise.")
         found.append(Undone(name, why))
     return found
-
-
-@dataclass(frozen=True)
-class _Worth:
-    """One option of a wall within the plan, against leaving the wall as it was found."""
-
-    saved: float  # [currency] worth today
-    cost: float  # [currency]
-
-    @property
-    def net(self) -> float:
-        """Net present value [currency]."""
-        return self.saved - self.cost
-
-
-@dataclass(frozen=True)
-class _Advised:
-    """The recommended plan, to be asked about each wall."""
-
-    walls: Mapping[str, WallStudy]  # stopped ones studied as if they were dry
-    ground: Ground
-    best: Choice
-    dried: Choice | None
-    saving: Saving | None
-    charges: Charges
-
-    def of(self, wall: WallStudy) -> Advice:
-        """What is recommended for one wall, and what it is worth within the plan."""
-        name = wall.wall.name
-        move = next(m for m in self.best.moves if m.wall == name)
-        option = wall.option(move.option)
-        worths = self._worths(wall)
-        if is_stopped(wall):
-            then = self._then(wall)
-            return Advice(
-                wall=name,
-                recommended=option.option.id,
-                kind=option.option.kind.name,
-                reason=self._wet(wall, then),
-                net=None if self.saving is None else 0.0,
-                stopped=True,
-                then=then.option.id if then else None,
-                beside=None,
-            )
-        fit = [o for o in wall.options if o.option.kind.worked and takes_part(o, wall)]
-        if worths:
-            fit.sort(key=lambda o: -worths[o.option.id].net)
-        plain = [o for o in fit if o.option.foam is None and o is not option]
-        beside = plain[0] if plain and option.option.foam else None
-        return Advice(
-            wall=name,
-            recommended=option.option.id,
-            kind=option.option.kind.name,
-            reason=self._reason(wall, option, worths, fit, beside),
-            net=worths[option.option.id].net if worths else None,
-            stopped=False,
-            then=None,
-            beside=beside.option.id if beside else None,
-        )
-
-    def _then(self, wall: WallStudy) -> OptionStudy | None:
-        """What looks best on a wet wall once it is dry."""
-        if self.dried is None:
-            return None
-        name = wall.wall.name
-        id = next(m.option for m in self.dried.moves if m.wall == name)
-        option = self.walls[name].option(id)
-        return option if option.option.kind.worked else None
-
-    def _worths(self, wall: WallStudy) -> dict[str, _Worth]:
-        """What each option of a wall saves and costs within the plan; nothing without prices."""
-        saving = self.saving
-        if saving is None:
-            return {}
-        others = [m for m in self.best.moves if m.wall != wall.wall.name]
-
-        def of(option: OptionStudy) -> tuple[float, float]:
-            return result([*others, move_of(option)], saving, self.charges)
-
-        saved, cost = of(wall.as_found)
-        return {
-            option.option.id: _Worth(value - saved, charge - cost)
-            for option in wall.options
-            for value, charge in [of(option)]
-        }
-
-    def _reason(
-        self,
-        wall: WallStudy,
-        option: OptionStudy,
-        worths: Mapping[str, _Worth],
-        order: Sequence[OptionStudy],
-        beside: OptionStudy | None,
-    ) -> Sentence:
-        if not option.option.kind.worked:
-            return self._left(wall, worths, order)
-        own = worths.get(option.option.id)
-        cost = self._money(own.cost if own else _price(option))
-        carried = must_change(wall)
-        if carried is not None:
-            mended = say(
-                "{option} for {cost} puts that right.", option=option.option.name, cost=cost
-            )
-            why = joined([carried.reason, mended])
-        elif wall.wall.comfort:
-            why = say(
-                "The client asks for comfort here: {option} for {cost}.",
-                option=_lower(option.option.name),
-                cost=cost,
-            )
-        elif own is None:
-            return say("{option} must be done.", option=option.option.name)
-        else:
-            why = say(
-                "{option} for {cost}: over {years} the savings are worth {net} more than that.",
-                option=option.option.name,
-                cost=cost,
-                years=self._years,
-                net=self._money(own.net),
-            )
-        parts = [why]
-        if own is not None and own.net < 0.0:
-            lost = say(
-                "It does not pay by itself: it costs {net} more than it saves.",
-                net=self._money(-own.net),
-            )
-            parts.append(lost)
-        if own is not None and beside is not None:
-            parts.append(self._without_foam(own, worths[beside.option.id], beside))
-        return joined(parts)
-
-    def _without_foam(self, own: _Worth, other: _Worth, beside: OptionStudy) -> Sentence:
-        """The best that another trade would do, beside foam."""
-        return say(
-            "Without foam the best is {option} for {cost}, worth {less} less over the years.",
-            option=_lower(beside.option.name),
-            cost=self._money(other.cost),
-            less=self._money(max(own.net - other.net, 0.0)),
-        )
-
-    def _wet(self, wall: WallStudy, then: OptionStudy | None) -> Sentence:
-        wet = [f.reason for f in wall.as_found.standing if f.verdict == "falls short"]
-        first = say(
-            "Mend the water and dry the wall first. What the mending costs is not known: the trade "
-            "that does it gives a price."
-        )
-        if then is None or then.price is None:
-            after = say("After that nothing more pays here; it is judged again when it is dry.")
-        else:
-            after = say(
-                "After that {option} looks best; it is priced and judged again when it is dry.",
-                option=_lower(then.option.name),
-            )
-        return joined([*wet, first, after])
-
-    def _left(
-        self, wall: WallStudy, worths: Mapping[str, _Worth], order: Sequence[OptionStudy]
-    ) -> Sentence:
-        now = Figure(wall.as_found.warm.resistance, "resistance")
-        if not worths:
-            return say("Leave it: the price file lacks what would tell whether anything pays.")
-        fuller = [o for o in order if o.warm.resistance > wall.as_found.warm.resistance * 1.01]
-        if not fuller:
-            left = say("Leave it: at {now} nothing that can be done makes it better.", now=now)
-        else:
-            own = worths[fuller[0].option.id]
-            left = say(
-                "Leave it: at {now} no change pays. The best of them, {option}, would cost {cost} "
-                "in all for savings worth {worth} over {years}.",
-                now=now,
-                option=_lower(fuller[0].option.name),
-                cost=self._money(own.cost),
-                years=self._years,
-                worth=self._money(max(own.saved, 0.0)),
-            )
-        return joined([left, *self._watched(wall)])
-
-    def _watched(self, wall: WallStudy) -> list[Sentence]:
-        """What the wall falls short of today, and will go on to: nobody promises it dry."""
-        damp = [f.name for f in wall.as_found.dry.findings if f.verdict == "falls short"]
-        if not damp:
-            return []
-        what = say(
-            "By the sums it is not dry as it stands ({what}), and left alone it stays so: read the "
-            "wood in one place, and again in late winter.",
-            what=_lower(damp[0]),
-        )
-        return [what]
-
-    def _money(self, value: float) -> Figure:
-        return Figure(round(value, -1), "money", currency=self.ground.prices.currency)
-
-    @property
-    def _years(self) -> Figure:
-        terms = self.ground.heating.terms
-        return Figure(float(terms.years) if terms else 0.0, "years")
-
-
-def _price(option: OptionStudy) -> float:
-    return float(option.price.total) if option.price else 0.0
-
-
-def _lower(name: str) -> str:
-    return name[0].lower() + name[1:]
 
 
 def _frontier(

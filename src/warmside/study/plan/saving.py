@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import lru_cache
 
 from warmside.catalog import Catalog
@@ -16,6 +17,17 @@ from warmside.survey import House
 
 KWH = 3.6e6  # [J]
 _STEP = 1e-9  # what differs by less is the same
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The house that the walls stand in."""
+
+    house: House
+    air: HouseAir
+    prices: PriceList
+    heating: HeatingCase
+    catalog: Catalog
 
 
 def heat_of(
