@@ -8,7 +8,7 @@ from warmside.catalog import Source
 from warmside.study.comparison import compare
 from warmside.study.house import Study
 from warmside.study.report.parts import Line, Statement, Sum, sums, takeoff_lines
-from warmside.study.report.plan import PlanReport, plan_reports, plan_statements, reasons
+from warmside.study.report.plan import PlanReport, order, plan_reports, plan_statements, reasons
 from warmside.study.report.wall import FindingReport, WallReport, finding_report, wall_report
 from warmside.survey import Accepted
 from warmside.wording import Figure, Sentence, Standing, counted, joined, plain, say
@@ -42,6 +42,7 @@ class HouseReport:
     walls: tuple[WallReport, ...]
     plans: tuple[PlanReport, ...]
     advice: tuple[Statement, ...]  # wall by wall
+    order: tuple[Statement, ...]  # of what is done to the whole house
 
     @property
     def verdicts(self) -> dict[str, dict[str, Standing]]:
@@ -74,6 +75,7 @@ def report(study: Study) -> HouseReport:
         walls=tuple(wall_report(wall, prices.currency) for wall in study.walls),
         plans=plan_reports(study),
         advice=tuple(reasons(study)),
+        order=tuple(order(study)),
     )
 
 

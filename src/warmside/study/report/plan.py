@@ -168,6 +168,10 @@ def reasons(study: Study) -> Iterator[Statement]:
     for one in plans.advice:
         yield Statement(say("{wall}: {reason}", wall=_capital(one.wall), reason=one.reason))
     yield from _sums(study)
+
+
+def order(study: Study) -> Iterator[Statement]:
+    """Where the whole house loses its heat, what is done first, and what the bills say."""
     steps = measures(study).steps
     yield Statement(steps[0], (SHARES,))
     yield from (Statement(one) for one in steps[1:])
