@@ -198,8 +198,8 @@ def saved_sentence(found: Billed, computed: float | None, job: str) -> str:
     row = (
         "[[finished]]\n"
         f"job = {_quoted(job)}\n"
-        f'computed = "{computed / KWH:.0f} kWh"\n'
-        f'measured = "{best / KWH:.0f} kWh"\n'
+        f'computed = "{round(computed / KWH)} kWh"\n'
+        f'measured = "{round(best / KWH)} kWh"\n'
         f"calibrated = {'true' if found.fit else 'false'}"
     )
     share = Figure(best / computed, "share")

@@ -202,7 +202,7 @@ def _quoted(house: House) -> tuple[Move, ...]:
     for number, part in enumerate(house.parts):
         if part.price is not None:
             name = f"{_QUOTE}{number}"
-            moves.append(Move(name, "leave", 0.0, 0.0, 0.0, worked=False))
+            moves.append(Move(name, "not taken", 0.0, 0.0, 0.0, worked=False))
             moves.append(Move(name, _AS_OFFERED, part.price, part.spared, part.seals, worked=False))
     return tuple(moves)
 
