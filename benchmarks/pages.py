@@ -31,6 +31,7 @@ from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read, write
 from warmside.web.dossier import PARTS, base_of, keep, key_of
+from warmside.web.files import address
 
 JOBS, WALLS = 10, 2
 TICK = os.sysconf("SC_CLK_TCK")
@@ -84,7 +85,7 @@ class Person:
         self.ask(path)
         read = time.perf_counter()
         self._seen.pages.append(read - begun)
-        self.ask("/static/warmside.css")
+        self.ask(address("warmside.css"))
         self._seen.still.append(time.perf_counter() - read)
 
     def edit(self) -> None:

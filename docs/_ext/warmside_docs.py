@@ -29,7 +29,9 @@ PAGES = {
     "survey": survey_reference.page,
     "gallery": gallery.page,
     "clauses": rule_matrix.page,
+    "measured": register.measured,
     "register": register.page,
+    "register_kinds": register.kinds,
     "sources_by_tag": source_tags.page,
     "template": lambda: f"```toml\n{template()}\n```\n",
 }

@@ -1,14 +1,17 @@
 """Work on what strangers send, in a process of its own that may be ended at any moment.
 
-Decoders meet hostile bytes; a small file can ask for gigabytes or minutes. Behind the fence it gets
-so much memory, so much time, and only a few are behind it at once; the rest wait in line for a
-while. Whatever happens there, this process goes on.
+Decoders and readers meet hostile bytes; a small file can ask for gigabytes or minutes. Behind the
+fence it gets so much memory, so much work, and only a few are behind it at once; a few more wait in
+line for a while. Whatever happens there, this process goes on.
 """
 
 from __future__ import annotations
 
+import math
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from multiprocessing import forkserver
 from multiprocessing.connection import Connection
 from threading import BoundedSemaphore
 from typing import Any, TypeVar
@@ -16,14 +19,23 @@ from typing import Any, TypeVar
 from warmside.errors import BusyError, Fault, InputError, WarmsideError
 from warmside.workers import start
 
-MEMORY = 768 << 20  # [byte] beyond what the process itself has
-SECONDS = 25.0
-_AT_ONCE, _QUEUE = 2, 30.0  # processes; [s] in line
+MEMORY = 272 << 20  # [byte] beyond what the process itself has from the beginning
+SECONDS = 4.0  # of work
+_PATIENCE = 8.0  # times as long on the clock, since other work goes on beside it
+_READY = 90.0  # [s] until a process has begun: the first waits for the readers to be imported
+_AT_ONCE, _LINE, _QUEUE = 2, 8, 20.0  # processes; more of them in line; [s] in line
 # what every such process has from the beginning
-_DECODERS = ["warmside.proof.picture", "warmside.store.images", "PIL.Image", "tifffile"]
+_READERS = ["warmside.proof.picture", "warmside.store.images", "PIL.Image", "tifffile",
+            "warmside.store.store", "warmside.study.checking", "warmside.weather"]  # fmt: skip
 
 Out = TypeVar("Out")
-_turn = BoundedSemaphore(_AT_ONCE)
+_turn, _places = BoundedSemaphore(_AT_ONCE), BoundedSemaphore(_AT_ONCE + _LINE)
+
+
+def make_ready() -> None:
+    """Begin to import the readers, so that the first file does not wait for them."""
+    if start(_READERS).get_start_method() == "forkserver":
+        forkserver.ensure_running()
 
 
 def fenced(
@@ -40,7 +52,7 @@ def fenced(
     work : callable
         A function of a module, whose result can be pickled.
     seconds : float
-        Until it is ended.
+        Of work until it is ended; on the clock it may take several times as long.
     memory : int
         Bytes that it may take.
     place : str
@@ -51,28 +63,26 @@ def fenced(
     InputError
         That of ``work``, or one that says that it took too much time or memory.
     BusyError
-        Others were in line for too long.
+        Too many others were in line, or for too long.
     """
-    if not _turn.acquire(timeout=_QUEUE):
-        raise BusyError("many files are being read now", "try again in a moment")
-    try:
-        context = start(_DECODERS)
-        here, there = context.Pipe(duplex=False)
+    with _its_turn():
+        context = start(_READERS)
+        own, other = context.Pipe(duplex=False)
         process: Any = context.Process(  # type: ignore[attr-defined]
-            target=_behind, args=(there, work, given, seconds, memory), daemon=True
+            target=_behind, args=(other, work, given, seconds, memory), daemon=True
         )
         process.start()
-        there.close()
+        other.close()
         try:
-            told = here.recv() if here.poll(seconds) else None
+            if not own.poll(_READY) or not own.recv():
+                raise BusyError("no file can be read now", "try again in a moment")
+            told = own.recv() if own.poll(_PATIENCE * seconds) else None
         except EOFError:  # it was ended, or its decoder broke down
             told = None
         finally:
             process.kill()
             process.join()
-            here.close()
-    finally:
-        _turn.release()
+            own.close()
     if told is None:
         raise _too_much(place)
     good, value = told
@@ -82,6 +92,22 @@ def fenced(
     if isinstance(value, WarmsideError):
         raise value
     raise _too_much(place)
+
+
+@contextmanager
+def _its_turn() -> Iterator[None]:
+    """One of the few at once; each that waits holds up a thread, so few do."""
+    if not _places.acquire(blocking=False):
+        raise BusyError("many files are being read now", "try again in a moment")
+    try:
+        if not _turn.acquire(timeout=_QUEUE):
+            raise BusyError("many files are being read now", "try again in a moment")
+        try:
+            yield
+        finally:
+            _turn.release()
+    finally:
+        _places.release()
 
 
 def _too_much(place: str) -> InputError:
@@ -94,6 +120,7 @@ def _behind(
 ) -> None:
     """The process behind the fence."""
     _bound(seconds, memory)
+    tell.send(True)  # the clock runs from now
     try:
         tell.send((True, work(*given)))
     except WarmsideError as error:
@@ -108,9 +135,9 @@ def _bound(seconds: float, memory: int) -> None:
         import resource
     except ImportError:  # no such limits on this system: time still is
         return
-    os.nice(5)
+    os.nice(5)  # pages come first
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    resource.setrlimit(resource.RLIMIT_CPU, (int(seconds) + 1, int(seconds) + 2))
+    resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(seconds), math.ceil(seconds) + 1))
     try:
         with open("/proc/self/statm", encoding="ascii") as file:
             taken = int(file.read().split()[0]) * resource.getpagesize()

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from warmside.errors import InputError
 from warmside.estimate import default_text
 from warmside.store import SHOP, StaleError, UnknownError
+from warmside.store.checks import prepared
 
 
 def test_a_job_begins_with_its_survey_and_the_shop_s_prices(store, survey):
@@ -334,11 +335,12 @@ def test_a_change_overtaken_again_and_again_is_told(lite, survey, monkeypatch):
     """Somebody always is quicker: the person is told in the end, and the text is kept."""
     job, real = lite.new_job(survey, "Ann"), lite._save
 
-    def overtaken(part, text, revision, who, job_id, keeps=True):
+    def overtaken(part, new, revision, who, job_id, keeps=True):
         if not keeps:
             here = lite.text("survey", job_id)
-            real("survey", here.text + "# quicker\n", here.revision, "Bo", job_id)
-        return real(part, text, revision, who, job_id, keeps)
+            quicker = prepared("survey", here.text + "# quicker\n")
+            real("survey", quicker, here.revision, "Bo", job_id)
+        return real(part, new, revision, who, job_id, keeps)
 
     monkeypatch.setattr(lite, "_save", overtaken)
     with pytest.raises(StaleError) as caught:

@@ -423,3 +423,13 @@ def test_empty_balloon_bays_bring_their_blocks():
         lines = [line.quantity.key for line in studied.chosen.price.lines]
         assert any(key.startswith(("sill_stop_lumber", "fire_block_lumber")) for key in lines)
         assert any("labour:" in key and ("sill" in key or "fire" in key) for key in lines), lines
+
+
+@pytest.mark.parametrize("climate", [CLIMATE, "houston, TX"])
+def test_the_plan_is_worth_what_the_house_is_told_to_be_worth(climate):
+    """One figure by two ways: the program's value, and the house's own net present value."""
+    found = house(wall(), wall("back", frame="balloon"), climate=climate)
+    for plan in found.plans.plans:
+        if plan.whole.worth.net_present_value is not None and plan.net is not None:
+            told = plan.whole.worth.net_present_value[1]
+            assert_allclose(plan.net, told, rtol=1e-6, atol=0.01)

@@ -47,7 +47,8 @@ def test_the_table_is_complete(store: Store) -> None:
 
 
 def filled(path: str, job: str) -> str:
-    values = {"job": job, "wall": "1", "number": "1", "name": "warmside.css", "kind": "foams",
+    values = {"job": job, "wall": "1", "number": "1", "name": "warmside.css", "of": "0",
+              "kind": "foams",
               "promise": "warm", "photo": "none", "task": "none", "run": "0" * 64,
               "record": "none"}  # fmt: skip
     return re.sub(r"\{(\w+)\}", lambda m: values[m[1]], path)

@@ -61,7 +61,7 @@ def test_people_come_by_the_name_of_the_proxy_alone(store: Store) -> None:
     assert page.headers["strict-transport-security"] == "max-age=31536000"
     assert "secure" in page.headers["set-cookie"].lower()
     store.people.add("Olga", "owner", PASSWORD, "owner")
-    found = re.search(r'name="token" value="([0-9a-f]{64})"', page.text)
+    found = re.search(r'name="token" value="([0-9a-f]{80})"', page.text)
     assert found
     form = {"token": found[1], "name": "Olga", "password": PASSWORD}
     cookie = {"cookie": page.headers["set-cookie"].partition(";")[0]}
@@ -116,7 +116,7 @@ def test_a_server_behind_a_proxy_begins_without_a_prompt_and_logs_who_came(tmp_p
 
         _, headers, html = ask(None)
         cookie = headers["set-cookie"].partition(";")[0]
-        found = re.search(r'name="token" value="([0-9a-f]{64})"', html)
+        found = re.search(r'name="token" value="([0-9a-f]{80})"', html)
         assert found
         for name, password, status in (("Olga", "wrong wrong", 422), ("my s3cret", "x", 422),
                                        ("Olga", PASSWORD, 303)):  # fmt: skip
@@ -152,7 +152,7 @@ def test_many_guesses_at_once_are_not_all_looked_at(store: Store, monkeypatch: A
 
     monkeypatch.setattr(type(store.people), "sign_in", slow)
     page = client.get("/sign-in")
-    found = re.search(r'name="token" value="([0-9a-f]{64})"', page.text)
+    found = re.search(r'name="token" value="([0-9a-f]{80})"', page.text)
     assert found
     cookie = {"cookie": page.headers["set-cookie"].partition(";")[0], "origin": PUBLIC}
 
@@ -235,6 +235,92 @@ def test_half_sent_requests_are_closed_and_others_served(tmp_path: Path) -> None
                 kept = line.sock
                 time.sleep(ASKING + 1 if _ == 0 else 0)
             assert line.sock is kept
+
+
+def test_a_thousand_half_open_lines_keep_nobody_out(tmp_path: Path) -> None:
+    """Signed-in pages within a second meanwhile: a target that was set beforehand."""
+    with Store.open(tmp_path / "warmside.sqlite") as store:
+        store.people.add("Olga", "owner", PASSWORD, "owner")
+        cookie = {"cookie": f"warmside-session={store.sessions.begin('Olga')}"}
+    with served(tmp_path, "--share") as (port, _):
+
+        def ask() -> float:
+            begun = time.monotonic()
+            with closing(HTTPConnection("localhost", port, timeout=30)) as line:
+                line.request("GET", "/", headers=cookie)
+                with line.getresponse() as answer:
+                    assert answer.status == 200
+                    answer.read()
+            return time.monotonic() - begun
+
+        calm = min(ask() for _ in range(3))
+        half = []
+        form = b"Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 900\r\n"
+        beginnings = (
+            b"",
+            b"GET / HTTP/1.1\r\nHost: localhost\r\nX-Slow: ",
+            b"POST /sign-in HTTP/1.1\r\nHost: localhost\r\n" + form + b"\r\na=",
+        )
+        took = []
+        try:
+            for n in range(1000):
+                half.append(socket.create_connection(("localhost", port), timeout=30))
+                half[-1].sendall(beginnings[n % 3])
+                if n % 50 == 49:
+                    took.append(ask())
+            took += [ask() for _ in range(10)]
+        finally:
+            for line in half:
+                line.close()
+    busy = os.getloadavg()[0] / (os.cpu_count() or 1)
+    assert max(took) <= max(1.0, calm * max(1.0, busy) * 2), (calm, took)
+
+
+def test_a_body_that_trickles_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counted on the line's own clock: a body has its headers' time and 20 kB a second."""
+    import asyncio
+
+    from warmside.web import lines
+
+    monkeypatch.setattr(lines, "ASKING", 0.3)
+
+    async def app(scope: Any, receive: Any, send: Any) -> None:
+        if scope["type"] != "http":
+            return
+        while (await receive()).get("more_body"):
+            pass
+        await send({"type": "http.response.start", "status": 204, "headers": []})
+        await send({"type": "http.response.body"})
+
+    async def talk(length: int, pause: float) -> bytes:
+        import uvicorn
+
+        config = uvicorn.Config(app, http=lines.Line, log_level="critical", lifespan="off")
+        config.load()
+        server = uvicorn.Server(config)
+        server.lifespan = config.lifespan_class(config)
+        loop = asyncio.get_running_loop()
+        made = await loop.create_server(
+            lambda: lines.Line(config=config, server_state=server.server_state, app_state={}),
+            "127.0.0.1", 0,
+        )  # fmt: skip
+        reader, writer = await asyncio.open_connection(*made.sockets[0].getsockname())
+        writer.write(f"POST / HTTP/1.1\r\nhost: x\r\ncontent-length: {length}\r\n\r\n".encode())
+        answer = b""
+        try:
+            for _ in range(length):
+                writer.write(b"a")
+                await writer.drain()
+                await asyncio.sleep(pause)
+            answer = await reader.read(12)
+        except OSError:
+            answer = b""
+        writer.close()
+        made.close()
+        return answer
+
+    assert asyncio.run(talk(6, 0.0)) == b"HTTP/1.1 204"
+    assert asyncio.run(talk(6, 0.2)) == b""
 
 
 # --- people and clients by command

@@ -32,7 +32,7 @@ def browser(store: Store, share: bool = False, **more: Any) -> TestClient:
 
 
 def token(client: TestClient, path: str = "/new") -> str:
-    found = re.search(r'name="token" value="([0-9a-f]{64})"', client.get(path).text)
+    found = re.search(r'name="token" value="([0-9a-f]{80})"', client.get(path).text)
     assert found
     return found[1]
 
@@ -292,7 +292,8 @@ def test_script_in_every_text_is_inert(store: Store) -> None:
 def test_paths_lead_nowhere_else(store: Store, job: str) -> None:
     client = browser(store)
     for path in (
-        "/static/..%2f..%2fcli.py", "/static/nope.css", "/jobs/..%2f..", "/jobs/nope",
+        "/static/..%2f..%2fcli.py", "/static/nope.css", "/static/0123456789abcdef/nope.css",
+        "/static/x/..%2f..%2fcli.py", "/jobs/..%2f..", "/jobs/nope",
         f"/jobs/{job}/walls/99", f"/jobs/{job}/walls/0", f"/jobs/{job}/photos/..%2fx",
         f"/jobs/{job}/history/999", "/catalog/nope", "/.env",
     ):  # fmt: skip

@@ -16,6 +16,11 @@ _PROVINCES = frozenset({
     "Northwest Territories", "Nova Scotia", "Nunavut", "Ontario", "Prince Edward Island", "Quebec",
     "Saskatchewan", "Yukon",
 })  # fmt: skip
+_ELECTRICITY = {
+    "Alberta": "electricity-ab", "British Columbia": "electricity-bc",
+    "Manitoba": "electricity-mb", "Nova Scotia": "electricity-ns", "Ontario": "electricity-on",
+    "Quebec": "electricity-qc", "Saskatchewan": "electricity-sk",
+}  # fmt: skip
 GUIDELINE = "radon-guideline"
 
 
@@ -35,6 +40,8 @@ class Country:
         Usual built-in row of a family, where it is not the first one.
     radon : str
         Row of the air figures above which to act.
+    electricity : str
+        Row of the fuels that cools rooms, where the province has none of its own.
     """
 
     id: str
@@ -42,18 +49,26 @@ class Country:
     currency: str
     foams: Mapping[str, str]
     radon: str
+    electricity: str
 
 
 COUNTRIES: Mapping[str, Country] = {
-    "CA": Country("CA", "Canada", "CAD", {}, GUIDELINE),
+    "CA": Country("CA", "Canada", "CAD", {}, GUIDELINE, "electricity-on"),
     "US": Country("US", "United States", "USD", {"closed-cell": "closed-cell-us"},
-                  "radon-action-level-us"),
+                  "radon-action-level-us", "electricity-us"),
 }  # fmt: skip
 
 
 def country_of(climate: Climate) -> Country | None:
     """The country of a climate, by its row or its region; None where neither says."""
     return COUNTRIES.get("CA" if climate.region in _PROVINCES else climate.country)
+
+
+def electricity_of(climate: Climate) -> str:
+    """Row of the fuels that is the electricity of a place; "" where no country is known."""
+    own = _ELECTRICITY.get(climate.region)
+    country = country_of(climate)
+    return own or (country.electricity if country else "")
 
 
 def usual_foams(foams: Mapping[str, Foam], country: Country | None) -> Mapping[str, Foam]:

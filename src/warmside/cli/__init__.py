@@ -514,11 +514,16 @@ def prices(file: Path) -> None:
 
 
 @main.command()
-@click.option("--room", "rooms", multiple=True, help="Only this room. May be given more than once.")
+@click.option(
+    "--room",
+    "rooms",
+    multiple=True,
+    help="Only this room, or measured. May be given more than once.",
+)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
 def verify(rooms: tuple[str, ...], out: Path | None) -> None:
-    """Compute every outside check and set it beside its source, the worst first."""
-    from warmside.documents import case_row, write_verification
+    """Compute every check of the register, and what was measured; the worst of each first."""
+    from warmside.documents import case_row, measured_row, write_verification
     from warmside.verify import verify as run
 
     show = sys.stderr.isatty()
@@ -533,6 +538,10 @@ def verify(rooms: tuple[str, ...], out: Path | None) -> None:
     click.echo("verdict     share  case, its worst figure, its source")
     for outcome in report.outcomes:
         click.echo(_case(case_row(outcome)))
+    if report.measured:
+        click.echo("\ndeviation   measured figure, computed beside it, its source")
+    for found in report.measured:
+        click.echo(_measured(measured_row(found)))
     click.echo(report.sentence)
     if out:
         for path in _told(lambda: list(write_verification(report, out))):
@@ -665,6 +674,14 @@ def _case(row: Any) -> str:
     if row.allowed != "–":
         told += f": computed {row.computed}, source {row.expected} ±{row.allowed}"
     return f"{told}\n{'':<19}{row.figure}; {row.source} ({row.tag})"
+
+
+def _measured(row: Any) -> str:
+    """A measured figure on the screen."""
+    told = f"{row.deviation:>6}  {row.verdict:<10}  {row.what} [{row.unit}]"
+    told += f": computed {row.computed}, measured {row.measured} (stated: {row.stated})"
+    why = f"\n{'':<20}{row.why}" if row.why else ""
+    return f"{told}\n{'':<20}{row.source} ({row.tag}){why}"
 
 
 def _write_new(file: Path, text: str) -> None:

@@ -50,7 +50,12 @@ from warmside.documents.proposal_paper import proposal
 from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
 from warmside.documents.stock_views import StockView, Wish, stock_view
 from warmside.documents.typesetting import FONTS, PaperError, typeset
-from warmside.documents.verification_paper import case_row, verification, write_verification
+from warmside.documents.verification_paper import (
+    case_row,
+    measured_row,
+    verification,
+    write_verification,
+)
 from warmside.documents.write import write_close_out, write_papers
 
 __all__ = [
@@ -101,6 +106,7 @@ __all__ = [
     "crew_view",
     "exposure_lines",
     "least_surfaces",
+    "measured_row",
     "programme_csv",
     "proposal",
     "proposal_view",

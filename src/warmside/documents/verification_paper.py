@@ -1,4 +1,4 @@
-"""The register of outside checks as a paper: source, figures, verdict, the worst first."""
+"""The register of checks as a paper: source, figures, verdict, the worst first."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pathlib import Path
 from warmside import __version__
 from warmside.documents.typesetting import typeset
 from warmside.documents.write import write_file
-from warmside.verify import Outcome, Report
+from warmside.verify import Deviation, Outcome, Report
 
 _SHARE_MOST = 9.99  # of what is allowed, as it is printed
 
@@ -35,6 +35,22 @@ class CaseRow:
 
 
 @dataclass(frozen=True)
+class MeasuredRow:
+    """A measured figure beside the computed one, all as texts."""
+
+    what: str
+    source: str
+    tag: str
+    unit: str
+    measured: str
+    computed: str
+    deviation: str
+    stated: str
+    verdict: str
+    why: str
+
+
+@dataclass(frozen=True)
 class VerificationView:
     """What the paper shows."""
 
@@ -44,6 +60,7 @@ class VerificationView:
     paper: str
     sentence: str
     rows: tuple[CaseRow, ...]
+    measured: tuple[MeasuredRow, ...]
 
 
 def verification(report: Report, made: date) -> bytes:
@@ -68,6 +85,7 @@ def verification(report: Report, made: date) -> bytes:
         paper="us-letter",
         sentence=report.sentence,
         rows=tuple(case_row(outcome) for outcome in report.outcomes),
+        measured=tuple(measured_row(one) for one in report.measured),
     )
     return typeset("verification", view, made)
 
@@ -79,6 +97,23 @@ def write_verification(report: Report, folder: Path, today: date | None = None) 
     yield write_file(folder / "verification.pdf", paper)
     whole = json.dumps(report.to_json(), indent=1, ensure_ascii=False, allow_nan=False)
     yield write_file(folder / "verification.json", whole.encode("utf-8"))
+
+
+def measured_row(found: Deviation) -> MeasuredRow:
+    """A measured figure as one line of its table."""
+    one = found.of
+    return MeasuredRow(
+        what=one.what,
+        source=one.source,
+        tag=one.tag,
+        unit=one.unit,
+        measured=found.measured,
+        computed=f"{found.computed:.3g}".replace("-", "−"),
+        deviation=f"{found.share * 100:+.0f} %".replace("-", "−") if found.share else "0 %",
+        stated=f"{one.uncertainty:.0%}".replace("%", " %") if one.uncertainty else one.stated,
+        verdict=found.verdict,
+        why=one.why,
+    )
 
 
 def case_row(outcome: Outcome) -> CaseRow:

@@ -38,7 +38,9 @@ def sold_as(fuel: Fuel, unit: str) -> float | None:
     return None
 
 
-def energy_terms(prices: PriceList, fuel: Fuel) -> EnergyTerms | None:
+def energy_terms(
+    prices: PriceList, fuel: Fuel, electricity: Fuel | None = None
+) -> EnergyTerms | None:
     """Price of ``fuel`` and rates of the file, or None where it has no price by a unit of the fuel.
 
     Parameters
@@ -47,6 +49,8 @@ def energy_terms(prices: PriceList, fuel: Fuel) -> EnergyTerms | None:
         The user's prices.
     fuel : Fuel
         A fuel of the catalog.
+    electricity : Fuel, optional
+        What cools the rooms.
 
     Returns
     -------
@@ -57,6 +61,8 @@ def energy_terms(prices: PriceList, fuel: Fuel) -> EnergyTerms | None:
     amount = None if row is None else sold_as(fuel, row.unit)
     if row is None or amount is None:
         return None
+    power = prices.energy_row(electricity.id) if electricity else None
+    of_it = sold_as(electricity, power.unit) if electricity and power else None
     return EnergyTerms(
         currency=prices.currency,
         price=float(row.price) / amount,
@@ -65,4 +71,7 @@ def energy_terms(prices: PriceList, fuel: Fuel) -> EnergyTerms | None:
         years=prices.years,
         source=prices.source,
         finished=prices.finished,
+        cooling_price=float(power.price) / of_it / electricity.heat_content
+        if electricity and power and of_it
+        else None,
     )

@@ -100,6 +100,16 @@ def humidity_ratio(vapour_pressure: Values, pressure: float = STANDARD_PRESSURE)
     return _as_given(_MASS_RATIO * p / (pressure - p), vapour_pressure)
 
 
+def enthalpy(temperature: Values, ratio: Values) -> Values:
+    """Heat content of humid air per dry air, from 0 degC and liquid water on [J/kg].
+
+    ``1006 t + x (2 501 000 + 1860 t)``, ``x`` the `humidity_ratio` [kg/kg]; ASHRAE
+    Handbook-Fundamentals, psychrometrics (from memory). At 30 degC and 0.0160: 71.1 kJ/kg.
+    """
+    t, x = np.asarray(temperature), np.asarray(ratio)
+    return _as_given(1006.0 * t + x * (2_501_000.0 + 1860.0 * t), temperature, ratio)
+
+
 def pore_humidity(suction: Values, temperature: Values) -> Values:
     """Relative humidity [-] over water held with ``suction`` [Pa], Kelvin's equation.
 

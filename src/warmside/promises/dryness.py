@@ -19,6 +19,7 @@ from warmside.physics.moisture import (
 )
 from warmside.promises.dryness_hourly import DryYears
 from warmside.promises.finding import Finding
+from warmside.promises.inward import inward
 from warmside.promises.room import Outside, Room
 from warmside.promises.thin_foam import foam_under_batts
 from warmside.survey import Hazard, Wall
@@ -131,7 +132,7 @@ def dry(build_up: BuildUp, room: Room, outside: Outside, wet: Sequence[FoundWet]
     reached = [b for b in balances if b.kind != "pocket"] or list(balances)
     pockets = [b for b in balances if b.kind == "pocket" and b.peak > TRACE]
     worst = max(reached, key=lambda balance: balance.used)
-    findings = [_gathers(worst), _leaves(balances)]
+    findings = [_gathers(worst), _leaves(balances), *inward(build_up, room, outside)]
     if pockets and build_up.option.kind.worked:
         findings.append(_pockets(max(pockets, key=lambda balance: balance.used)))
     findings.extend(foam_under_batts(build_up, room, outside))
@@ -191,7 +192,7 @@ def _gathers(worst: MonthlyBalance) -> Finding:
     return Finding(
         promise="dry",
         key="condensate_peak_kg_m2",
-        name="Water that gathers in winter by diffusion",
+        name="Water that gathers by diffusion",
         figure=held,
         unit="kg/m2",
         limit=limit,
@@ -227,7 +228,7 @@ def _leaves(balances: tuple[MonthlyBalance, ...]) -> Finding:
         limit=0.0,
         limit_is="most",
         verdict="holds" if holds else "falls short",
-        reason=say("Whatever gathers in winter has left by the next autumn.")
+        reason=say("Whatever gathers has left within the year.")
         if holds
         else say(
             "{left} are still in the wall after a year: it gets wetter yearly.",

@@ -9,8 +9,14 @@ from warmside.catalog import Climate, Source
 from warmside.errors import Fault, InputError
 from warmside.physics import humid_air
 from warmside.physics.airflow import Band, indoor_humidity, moisture_release
-from warmside.physics.climate import HourlyClimate, IndoorAir, indoor_by_month, indoor_measured
-from warmside.physics.moisture import MonthlyConditions, monthly_conditions
+from warmside.physics.climate import (
+    HourlyClimate,
+    IndoorAir,
+    cooled_rooms,
+    indoor_by_month,
+    indoor_measured,
+)
+from warmside.physics.moisture import MonthlyConditions, cooled_months, monthly_conditions
 from warmside.survey import LEAST_WATER, MOST_WATER, WATER_A_HEAD, House, believed_water
 
 Months = tuple[float, ...]  # twelve, January first
@@ -21,6 +27,7 @@ RELEASE_SOURCE = Source(
     "second-hand",
 )
 MOST_HUMID = 0.95  # [-] of any room
+COOLED_WHERE = 24.0  # [degC] mean of a month from which rooms are cooled; common practice
 MOST_EXCESS = 0.05  # [kg/m3] beyond which any room is saturated
 
 
@@ -72,6 +79,7 @@ class Room:
     assumption: str = ""
     # [kg/m3] of vapour above outdoors, by month, windows shut: water given off per outdoor air
     excess: Months | None = None
+    cooled: bool = False  # in summer
 
     @property
     def vapour_pressure(self) -> float:
@@ -84,25 +92,28 @@ class Room:
         return float(humid_air.dew_point(self.temperature, self.humidity))
 
     @property
-    def same_as(self) -> tuple[float, float, Months | None]:
+    def same_as(self) -> tuple[float, float, Months | None, bool]:
         """What a wall feels of the room: rooms that agree in it are one and the same to it."""
-        return self.temperature, self.humidity, self.excess
+        return self.temperature, self.humidity, self.excess, self.cooled
 
     def monthly(self, climate: Climate) -> MonthlyConditions:
         """Air on both sides of a wall month by month."""
-        return monthly_conditions(
+        found = monthly_conditions(
             climate.mean,
             climate.humidity,
             self.temperature,
             humidity=self.humidity if self.excess is None else None,
             excess=self.excess,
         )
+        return cooled_months(found) if self.cooled else found
 
     def hourly(self, weather: HourlyClimate) -> IndoorAir:
         """Room air in every hour of ``weather``."""
         if self.excess is None:
-            return indoor_measured(weather, self.temperature, self.humidity)
-        return indoor_by_month(weather, self.temperature, self.excess)
+            air = indoor_measured(weather, self.temperature, self.humidity)
+        else:
+            air = indoor_by_month(weather, self.temperature, self.excess)
+        return cooled_rooms(weather, air) if self.cooled else air
 
 
 @dataclass(frozen=True)
@@ -213,7 +224,15 @@ def room_of(house: House, release: float, air: MonthlyAir, assumption: str = "")
     """
     excess = tuple(min(release / max(flow, 1e-4), MOST_EXCESS) for flow in air.flow)
     humidity = air.humidity(release, house.indoor_temperature)
-    return Room(house.indoor_temperature, humidity, assumption, excess)
+    cooled = rooms_cooled(house, air.temperature)
+    return Room(house.indoor_temperature, humidity, assumption, excess, cooled)
+
+
+def rooms_cooled(house: House, months: Months) -> bool:
+    """Whether rooms are cooled in summer: as surveyed, else where a month's mean is 24 degC."""
+    if house.cooling is not None:
+        return house.cooling == "rooms cooled"
+    return max(months) >= COOLED_WHERE
 
 
 def outside_of(house: House, climate: Climate) -> Outside:

@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 
 from warmside.catalog import Fuel, Source
 from warmside.physics.airflow import Band
+from warmside.physics.climate import COOLED_HUMIDITY, COOLED_TO
 from warmside.physics.energy import (
     AIR_HEAT,
+    HOUR,
     Season,
     Thermostat,
     design_loss,
@@ -21,6 +23,7 @@ from warmside.physics.energy import (
     heated_difference,
     season,
 )
+from warmside.physics.humid_air import enthalpy, humidity_ratio, saturation_pressure
 from warmside.promises.air import HouseAir
 from warmside.promises.bills import Billed, billed
 from warmside.promises.finding import Finding, spread
@@ -42,10 +45,17 @@ USUAL_ROOM = 21.0  # [degC]
 PERSON_HEAT = 60.0  # [W] a person, averaged over the day; common practice, no source
 APPLIANCE_HEAT = 350.0  # [W] a household; common practice, no source
 COOLED_FROM = 25.0  # [degC] rooms are cooled above it, where they are; common practice
+COOLING_YIELD = (4.0, 3.0, 2.5)  # [-] heat taken out per electricity: best machine first; the same
+AIR_DENSITY = 1.2  # [kg/m3]
 KWH = 3.6e6  # [J]
 _DEARER = "It would pay with thinner foam or higher fuel prices. Some owners do it for comfort."
 _BALANCE = Source("Hours below a balance point of 15, 17 and 18 °C for a room at 21 °C",
                   "common practice")  # fmt: skip
+_COOLING = Source(
+    "Hours above 25 °C, room at 24 °C and 50 %, heat and damp of the air; 2.5 to 4 units of heat "
+    "per unit of electricity",
+    "common practice",
+)
 _WHOLE = Source("Hourly balance of the whole house as described in the survey", "computed")
 
 
@@ -60,6 +70,7 @@ class EnergyTerms:
     years: int
     source: Source
     finished: tuple[FinishedJob, ...] = ()  # the contractor's own, to learn from
+    cooling_price: float | None = None  # per J of electricity; None where it has no price
 
     @property
     def words(self) -> str:
@@ -140,8 +151,9 @@ class Worth:
     fuel: Band  # in that unit, a year
     co2: Band  # [kg] a year
     cooling: float  # [J] heat through the walls in hours above 25 degC that is kept out
+    cooled: Band | None  # [J] electricity that cooled rooms save, damp of the air too; else None
     design: tuple[float, float]  # [W] design heat loss of the same parts, before and after
-    money: Band | None  # a year at today's price
+    money: Band | None  # a year at today's price, cooling and all
     cost: float | None
     payback: Years | None  # [years]
     net_present_value: Three | None
@@ -269,7 +281,10 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
     co2 = Band(*(amount * factor for amount, factor in zip(burnt, factors, strict=True)))
     warm = np.maximum(case.air.weather.temperature - COOLED_FROM, 0.0)
     terms = case.terms
+    cooled = _cooled(change, case, fresh_air) if case.air.room.cooled else None
     money = fuel.times(terms.price) if terms else None
+    if money and cooled and terms and terms.cooling_price is not None:
+        money = money + cooled.times(terms.cooling_price)
     result = Worth(
         heat=heat,
         computed=Band(*computed),
@@ -278,6 +293,7 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
         fuel=fuel,
         co2=co2,
         cooling=heat_over(warm, max(change.before - change.after, 0.0)),
+        cooled=cooled,
         design=_design(change, case),
         money=money,
         cost=cost,
@@ -371,6 +387,54 @@ def _saved(change: Change, case: HeatingCase, fresh_air: float) -> tuple[Three, 
     return (low, best, high), min(present[1] * case.calibrated, case.bill)
 
 
+def cooling_taken(less: float, removed: float, case: HeatingCase, fresh_air: float = 0.0) -> float:
+    """Electricity of cooling that a year is spared [J], at best; below 0 where it costs some.
+
+    As `heat_taken`, not cut off at 0, and so jointly concave; 0 where rooms are not cooled.
+
+    Parameters
+    ----------
+    less, removed, case, fresh_air
+        As in `heat_taken`.
+    """
+    if not case.air.room.cooled:
+        return 0.0
+    flow = case.air.leakage.flow_50.best
+    return _kept_out(less, flow, removed, fresh_air, case) / COOLING_YIELD[1]
+
+
+def _cooled(change: Change, case: HeatingCase, fresh_air: float) -> Band:
+    """Electricity of cooling that is saved [J]: through the walls, and air with its damp."""
+    less, flows = max(change.before - change.after, 0.0), case.air.leakage.flow_50
+    cases = zip((flows.low, flows.best, flows.high),
+                (change.removed.low, change.removed.best, change.removed.high),
+                COOLING_YIELD, case.realised.share, strict=True)  # fmt: skip
+    saved = [
+        max(_kept_out(less, flow, removed, fresh_air, case), 0.0) * share / times
+        for flow, removed, times, share in cases
+    ]
+    return Band(*sorted(saved))
+
+
+def _kept_out(
+    less: float, flow: float, removed: float, fresh_air: float, case: HeatingCase
+) -> float:
+    """Heat and damp kept out of cooled rooms in a year [J].
+
+    ``(dH max(To - 25, 0) + rho dQ max(h_o - h_i, 0))`` over hours above 25 degC, the room at
+    24 degC and 50 %; sun on the walls is left out.
+    """
+    weather, air = case.air.weather, case.air
+    warm = weather.temperature > COOLED_FROM
+    moist = humidity_ratio(weather.humidity * saturation_pressure(weather.temperature))
+    indoor = float(humidity_ratio(COOLED_HUMIDITY * float(saturation_pressure(COOLED_TO))))
+    excess = enthalpy(weather.temperature, moist) - float(enthalpy(COOLED_TO, indoor))
+    through = heat_over(np.maximum(weather.temperature - COOLED_FROM, 0.0), less)
+    brought = air.infiltration(flow) - air.infiltration(flow * (1.0 - removed)) - fresh_air
+    damp = (AIR_DENSITY * brought * np.maximum(excess, 0.0))[warm].sum() * HOUR
+    return through + float(damp)
+
+
 def _design(change: Change, case: HeatingCase) -> tuple[float, float]:
     """Design loss before and after [W], no gains; air of the coldest hundredth of the hours."""
     air = case.air
@@ -418,6 +482,8 @@ def _conserved(
 
 def _with_findings(found: Worth, case: HeatingCase) -> Worth:
     findings = [_saving(found, case), _carbon(found, case)]
+    if found.cooled is not None:
+        findings.append(_cooling(found.cooled, case))
     if case.terms is None:
         findings.append(_no_price(case))
     elif found.payback is not None and found.money is not None:
@@ -472,6 +538,32 @@ def _carbon(found: Worth, case: HeatingCase) -> Finding:
         ),
         change=say(""),
         source=case.fuel.source,
+    )
+
+
+def _cooling(cooled: Band, case: HeatingCase) -> Finding:
+    price = case.terms.cooling_price if case.terms else None
+    currency = case.terms.currency if case.terms else ""
+    money = replace(spread(cooled.times(price or 0.0), "money"), currency=currency)
+    worth = say(", {money}, counted in what the work saves", money=money) if price else say(
+        "; the price file has no price of electricity"
+    )  # fmt: skip
+    return Finding(
+        promise="worth it",
+        key="cooling_saved_j_per_year",
+        name="Cooling saved in a year",
+        figure=cooled.best,
+        unit="J",
+        limit=None,
+        limit_is="none",
+        verdict="holds",
+        reason=say(
+            "{kwh} of electricity less in summer{worth}. Sun on the walls is not counted.",
+            kwh=replace(spread(cooled.times(1.0 / KWH), "number"), unit="kWh"),
+            worth=worth,
+        ),
+        change=say(""),
+        source=_COOLING,
     )
 
 

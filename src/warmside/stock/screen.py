@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from warmside.catalog import Catalog
+from warmside.catalog import Catalog, electricity_of
 from warmside.estimate import Price, PriceList, energy_terms, price, takeoff
 from warmside.framing import Frame, frame_wall
 from warmside.options import Option, apply, offered
@@ -204,7 +204,8 @@ def screen(survey: Survey, bench: Workbench) -> tuple[Outcome, ...]:
     made = [bench.made(survey, wall) for wall in survey.walls]
     as_found = sum(options[0].conductance for options in made)
     fuel = catalog.fuel(house.heating.fuel)
-    terms = energy_terms(bench.prices, fuel)
+    power = catalog.fuels.get(electricity_of(climate))
+    terms = energy_terms(bench.prices, fuel, power)
     case = heating_case(house, air, fuel, as_found, terms, outside.design)
     removed = [air.walls[wall.name].removed for wall in survey.walls]
     judges: dict[object, _Judge] = {}  # by what a wall feels of the room

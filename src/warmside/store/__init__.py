@@ -20,7 +20,7 @@ from warmside.store.keeping import (
     TextPart,
 )
 from warmside.store.ledger import SHOP
-from warmside.store.store import Store
+from warmside.store.store import Store, import_into
 
 __all__ = [
     "SHOP",
@@ -47,5 +47,6 @@ __all__ = [
     "catalog_of",
     "checked_copy",
     "cleaned",
+    "import_into",
     "restore",
 ]

@@ -69,6 +69,28 @@ def checked(part: str, text: str) -> None:
     _CHECKS[part](text)
 
 
+def looked_through(part: str, text: str, was: tuple[str, str] | None) -> Prepared:
+    """A text that somebody sent, as it goes into the tables.
+
+    Parameters
+    ----------
+    was : tuple of str or None
+        Survey and own rows as they stand, where ``part`` is one of them: a text is refused that
+        could be kept, but not opened or studied any more.
+
+    Raises
+    ------
+    InputError
+        Every fault of it.
+    """
+    checked(part, text)
+    if was is not None:
+        after = (text, was[1]) if part == "survey" else (was[0], text)
+        if faults := added_faults(was, after):
+            raise InputError(faults)
+    return prepared(part, text)
+
+
 def longest(part: str) -> int:
     """Characters that the text of a part may have."""
     return LONGEST_WEATHER if part == "weather" else LONGEST_TEXT

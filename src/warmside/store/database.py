@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
@@ -18,6 +20,7 @@ from warmside.errors import Fault, InputError
 from warmside.store.errors import StoreError
 
 BUSY = 15  # [s] a writer waits for the one before it
+NEW = 60  # [s] that several wait for each other while a store is made or brought up to date
 _POOL = {"pool_size": 8, "max_overflow": 32}
 _ALLOWED = "a path of a SQLite file, or postgresql://user@host/database"
 
@@ -138,8 +141,8 @@ def _make_file(path: Path) -> None:
 
 def _set_up(connection: Any, _record: object) -> None:
     connection.isolation_level = None  # transactions begin where _begin says, nowhere else
+    _into_log_mode(connection)
     for line in (
-        "PRAGMA journal_mode = WAL",
         "PRAGMA synchronous = FULL",  # a confirmed save outlives a power cut, not only a crash
         "PRAGMA foreign_keys = ON",
         f"PRAGMA busy_timeout = {BUSY * 1000}",
@@ -147,6 +150,20 @@ def _set_up(connection: Any, _record: object) -> None:
         "PRAGMA secure_delete = ON",  # who was erased is not left in free pages, nor in copies
     ):
         connection.execute(line)
+
+
+def _into_log_mode(connection: Any) -> None:
+    """Set a property of the file, once; SQLite refuses it at once while another opens it too."""
+    until = time.monotonic() + NEW
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL").fetchall()
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > until:
+                raise
+            time.sleep(0.02)
+        else:
+            return
 
 
 def _begin(connection: Connection) -> None:

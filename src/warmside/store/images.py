@@ -14,7 +14,8 @@ from typing import Any
 from warmside.errors import Fault, InputError
 
 LARGEST_UPLOAD = 40 << 20  # [byte]
-MOST_WHOLE = 30_000_000  # of PNG and WebP, which are always decoded whole: 120 MB of them
+# pixels of what is always decoded whole, twice (PNG) and five times over (WebP): 200 MB
+MOST_WHOLE = {"PNG": 20_000_000, "WEBP": 10_000_000}
 MOST_PIXELS = 89_000_000  # just below where Pillow warns of a bomb; phones take 12 to 50 million
 LONG_SIDE, THUMBNAIL = 2048, 480  # [pixel]
 LARGEST_IMAGE = 3 << 19  # [byte] 1.5 MiB; lower quality until it fits
@@ -77,14 +78,14 @@ def _decoded(data: bytes) -> Any:
         Pillow.init()
         picture = Pillow.open(BytesIO(data), formats=_FORMATS)
         # a JPEG is decoded smaller at once; the rest would be whole in memory first
-        most = MOST_PIXELS if picture.format in ("JPEG", "MPO") else MOST_WHOLE
+        most = MOST_WHOLE.get(str(picture.format), MOST_PIXELS)
         if picture.width * picture.height > most:
             allowed = f"up to {most // 1_000_000} million pixels"
             raise InputError([Fault("photo", _size(picture), allowed)])
         picture.draft("RGB", (LONG_SIDE, LONG_SIDE))  # JPEG only: decode smaller at once
         picture.thumbnail((2 * LONG_SIDE, 2 * LONG_SIDE))
         return _srgb(ImageOps.exif_transpose(picture))
-    except InputError:
+    except (InputError, MemoryError):
         raise
     # The decoders meet hostile bytes with many kinds of error; each means the same here
     except Exception as error:

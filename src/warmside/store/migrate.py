@@ -8,7 +8,7 @@ from pathlib import Path
 from sqlalchemy import Connection, inspect, text
 
 from warmside.errors import Fault, InputError
-from warmside.store.database import Database, told
+from warmside.store.database import BUSY, NEW, Database, told
 from warmside.store.moments import now
 from warmside.store.whole import copy_sqlite, whole
 
@@ -33,6 +33,8 @@ def bring_up_to_date(database: Database) -> Path | None:
     with database.reading() as connection:
         if version_of(connection) == NEWEST:
             return None
+    import alembic.command  # noqa: F401  # takes 0.7 s, so only here, and while nobody waits
+
     if not database.is_sqlite:
         with database.writing() as connection:
             connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": LOCK})
@@ -43,11 +45,13 @@ def bring_up_to_date(database: Database) -> Path | None:
         if not isinstance(driver, sqlite3.Connection):  # pragma: no cover
             raise TypeError(type(driver))
         driver.execute("PRAGMA foreign_keys = OFF")
+        driver.execute(f"PRAGMA busy_timeout = {NEW * 1000}")
         try:
             with connection.begin():
                 copy = _upgrade(database, connection)
                 _refuse_loose_ends(connection)
         finally:
+            driver.execute(f"PRAGMA busy_timeout = {BUSY * 1000}")
             driver.execute("PRAGMA foreign_keys = ON")
     return copy
 
@@ -58,7 +62,6 @@ def _upgrade(database: Database, connection: Connection) -> Path | None:
     if version == NEWEST:
         return None
     copy = _copy(database.file, version) if version and database.is_sqlite else None
-    # Alembic takes 0.7 s to import, so only here
     from alembic import command
     from alembic.config import Config
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from secrets import token_hex
 from types import TracebackType
@@ -15,7 +15,15 @@ from warmside import survey as surveys
 from warmside.errors import Fault, InputError
 from warmside.store import archive, ledger
 from warmside.store import tables as t
-from warmside.store.checks import added_faults, canonical, checked, parsed, prepared, who_of
+from warmside.store.checks import (
+    Prepared,
+    added_faults,
+    canonical,
+    looked_through,
+    parsed,
+    prepared,
+    who_of,
+)
 from warmside.store.database import Database, address
 from warmside.store.drafts import Drafts, keep
 from warmside.store.errors import StaleError, UnknownError
@@ -36,6 +44,11 @@ from warmside.store.tasks import Tasks
 _INHERITED: tuple[TextPart, ...] = ("prices", "catalog")
 
 
+def _at_once(work: Callable[..., Any], *given: Any, place: str = "") -> Any:  # noqa: ARG001
+    """Do it in this process."""
+    return work(*given)
+
+
 class Store:
     """Jobs and all that belongs to them, in a SQLite file or a PostgreSQL database.
 
@@ -45,8 +58,10 @@ class Store:
     text, ``StoreError`` when the database cannot answer.
     """
 
-    def __init__(self, database: Database, backup: Path | None) -> None:
-        self._db = database
+    def __init__(
+        self, database: Database, backup: Path | None, apart: Callable[..., Any] = _at_once
+    ) -> None:
+        self._db, self._apart = database, apart
         self.backup = backup  # copy made because migrations were pending; None otherwise
         self.photos = Photos(database)
         self.records = Records(database)
@@ -58,20 +73,28 @@ class Store:
         self.tasks = Tasks(database)
 
     @classmethod
-    def open(cls, where: str | Path) -> Self:
+    def open(cls, where: str | Path, apart: Callable[..., Any] = _at_once) -> Self:
         """Open a store, made if it is not there, brought up to date if it is older.
 
         Parameters
         ----------
         where : str or Path
             A path of a SQLite file, or ``postgresql://user@host/database``.
+        apart : callable, optional
+            Where whole texts that somebody sent are looked through, given the work and what it
+            takes: ``fence.fenced`` in a server, in this process by default.
         """
         database = Database(address(where))
         try:
-            return cls(database, bring_up_to_date(database))
+            return cls(database, bring_up_to_date(database), apart)
         except BaseException:
             database.close()
             raise
+
+    @property
+    def address(self) -> str:
+        """What ``open`` takes to open it again, the password of a database included."""
+        return self._db.url.render_as_string(hide_password=False)
 
     @property
     def file(self) -> Path | None:
@@ -98,9 +121,7 @@ class Store:
     def new_job(self, survey: str, who: str) -> Job:
         """Begin a job with its survey text; it starts with the shop's prices and own rows."""
         who = who_of(who)
-        checked("survey", survey)
-        self._refuse_added("survey", survey, SHOP)
-        first, id_ = prepared("survey", survey), token_hex(8)
+        first, id_ = self._looked_through("survey", survey, SHOP), token_hex(8)
         with self._db.writing() as connection:
             new_row(connection, id_)
             ledger.apply(connection, id_, "survey", first, "job begun", who)
@@ -204,24 +225,24 @@ class Store:
             The part was changed since; the text, unless a file of hours, is kept as a draft.
         """
         _text_part(part)
-        checked(part, text)
-        if part in ("survey", "catalog"):
-            self._refuse_added(part, text, job)
+        new = self._looked_through(part, text, job)
         # a draft is for what was typed; a file of hours is still where it was picked
-        return self._save(part, text, revision, who, job, keeps=part != "weather")
+        return self._save(part, new, revision, who, job, keeps=part != "weather")
 
-    def _refuse_added(self, part: str, text: str, job: str) -> None:
-        """Refuse what could be kept, but not opened or studied any more."""
-        was = {"survey": self.text("survey", job).text, "catalog": self.text("catalog", job).text}
-        now = was | {part: text}
-        faults = added_faults((was["survey"], was["catalog"]), (now["survey"], now["catalog"]))
-        if faults:
-            raise InputError(faults)
+    def _looked_through(self, part: str, text: str, job: str) -> Prepared:
+        """A text that somebody sent, as it goes into the tables; refused with its faults."""
+        was = self._standing(job) if part in ("survey", "catalog") else None
+        found: Prepared = self._apart(looked_through, part, text, was, place=f"the {part}")
+        return found
+
+    def _standing(self, job: str) -> tuple[str, str]:
+        """Survey and own rows of a job."""
+        return self.text("survey", job).text, self.text("catalog", job).text
 
     def _save(
-        self, part: TextPart, text: str, revision: int, who: str, job: str, keeps: bool = True
+        self, part: TextPart, new: Prepared, revision: int, who: str, job: str, keeps: bool = True
     ) -> Change | None:
-        who, new = who_of(who), prepared(part, text)
+        who, text = who_of(who), new.text
         ledger.numbered(f"revision of {part}", revision)
         if part not in _INHERITED and job == SHOP:
             raise InputError([Fault("job", SHOP, f"a job: the shop has no {part}")])
@@ -253,14 +274,17 @@ class Store:
             if here.revision != revision:
                 base = self.text_at(job, "survey", revision)
             if not touched(base, here.text, changes):
-                text = surveys.update(here.text, changes)
-                self._refuse_added("survey", text, job)
+                text, was = surveys.update(here.text, changes), self._standing(job)
+                if faults := added_faults(was, (text, was[1])):
+                    raise InputError(faults)
+                new = prepared("survey", text)
                 try:
-                    return self._save("survey", text, here.revision, who, job, keeps=False)
+                    return self._save("survey", new, here.revision, who, job, keeps=False)
                 except StaleError:
                     continue  # another was quicker; look again
             break
-        return self._save("survey", surveys.update(base, changes), revision, who, job)
+        new = prepared("survey", surveys.update(base, changes))
+        return self._save("survey", new, revision, who, job)
 
     def choices(self, job: str) -> dict[str, str]:
         """The option chosen for each wall: name of the wall -> id of the option."""
@@ -345,6 +369,12 @@ class Store:
             part = f"import/{id_}"
             ledger.apply(connection, SHOP, part, prepared(part, told), "job taken in", who)
             return _one(connection, id_)
+
+
+def import_into(where: str, source: Path, who: str, as_copy: bool) -> Job:
+    """Take a job in, in a process that has no store open; see ``Store.import_job``."""
+    with Store.open(where) as store:
+        return store.import_job(source, who, as_copy)
 
 
 def _gone(connection: Connection, job: Job, who: str) -> Erased:

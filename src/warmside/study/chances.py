@@ -173,7 +173,7 @@ def _rooms(study: Study, option: OptionStudy, drawn: _Draws) -> list[Room]:
         vapour = min(outdoors + rise * times, most)
         excess = room.excess and tuple(min(e * times, MOST_EXCESS) for e in room.excess)
         humidity = vapour / float(saturation_pressure(room.temperature))
-        rooms.append(Room(room.temperature, humidity, "", excess))
+        rooms.append(replace(room, humidity=humidity, assumption="", excess=excess))
     return rooms
 
 

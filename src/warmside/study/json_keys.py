@@ -261,7 +261,8 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         "fuel_unit cost heat_saved_j_per_year=heat heat_computed_j_per_year=computed "
         "present_heat_j_per_year=present "
         "fuel_saved_per_year=fuel co2_saved_kg_per_year=co2 "
-        "summer_heat_kept_out_j_per_year=cooling money_saved_per_year=money",
+        "summer_heat_kept_out_j_per_year=cooling cooling_electricity_saved_j_per_year=cooled "
+        "money_saved_per_year=money",
         design_loss_before_w=lambda worth, _: worth.design[0],
         design_loss_after_w=lambda worth, _: worth.design[1],
         currency=lambda _, study: study.prices.currency,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import partial
 
-from warmside.catalog import Catalog, CodePack, country_of, load
+from warmside.catalog import Catalog, CodePack, country_of, electricity_of, load
 from warmside.estimate import (
     PriceList,
     combine_takeoffs,
@@ -336,7 +336,8 @@ def _shared(
     air = house_air(house, ground.survey.walls, frames, catalog, year)
     present = sum(f.warm.heat_loss(f.build_up.frame.net_area) for f in found)
     fuel = catalog.fuel(house.heating.fuel)
-    terms = energy_terms(ground.prices, fuel)
+    power = catalog.fuels.get(electricity_of(ground.outside.climate))
+    terms = energy_terms(ground.prices, fuel, power)
     heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
     return air, heating
 

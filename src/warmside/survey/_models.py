@@ -218,7 +218,7 @@ class House(_Record):
 
     ``other_parts`` is the transmission of everything but the surveyed walls (roof, windows, floor)
     [W/K]: with it the season is reckoned for the whole house, with ``gains`` of people, appliances
-    and sun [W].
+    and sun [W]. ``cooling`` left out: rooms are taken as cooled where a month's mean is 24 degC.
 
     ``bills`` are those of twelve or twenty-four months; those from ``work_done`` on show the house
     after the work. ``parts`` are those beside the walls, with other trades' prices.
@@ -248,6 +248,7 @@ class House(_Record):
     exhaust: Exhaust = Exhaust()
     around: Around = Around()
     draughts: Literal["usual", "very draughty", "sealed before"] = "usual"
+    cooling: Literal["rooms cooled", "none"] | None = None
     fan_test: FanTest | None = None
     bills: Annotated[tuple[Bill, ...], Field(max_length=60)] = ()
     work_done: Date | None = None

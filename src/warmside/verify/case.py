@@ -9,14 +9,29 @@ from math import isfinite
 from typing import Literal
 
 Tag = Literal[
+    "measured",  # somebody measured it; the source says how it was read
     "published",  # read in the named source
     "second-hand",  # read in another text that quotes it
     "from memory",  # not read; always shown as such
-    "exact",  # a definition, or a solution in closed form
+    "exact",  # a definition, a sum by hand, or a solution in closed form
     "reference library",  # a general-purpose library, computed in the same run
     "other method",  # the same quantity by an independent way
     "common practice",  # a fact of the trade, no source
 ]
+
+Kind = Literal["outside", "remembered", "own method", "arithmetic"]
+# What a figure is worth as evidence. Only the first is somebody else's word that was read, measured
+# or computed by another's library; the second is somebody else's too, but nobody looked it up.
+KINDS: dict[Tag, Kind] = {
+    "measured": "outside",
+    "published": "outside",
+    "second-hand": "outside",
+    "reference library": "outside",
+    "from memory": "remembered",
+    "common practice": "remembered",
+    "other method": "own method",
+    "exact": "arithmetic",
+}
 
 
 @dataclass(frozen=True)
@@ -69,6 +84,11 @@ class Case:
     unit: str
     compute: Callable[[], Iterable[Check]]
     needs: tuple[str, ...] = ()  # libraries that the program itself does without
+
+    @property
+    def kind(self) -> Kind:
+        """What its figures are worth as evidence."""
+        return KINDS[self.tag]
 
     @property
     def missing(self) -> tuple[str, ...]:

@@ -85,7 +85,7 @@ CASES = (
     Case("degree-days", "energy", "Hourly sum against the degree-day method",
          "E = H x degree-time to the balance point", "other method", "J", _degree_days),
     Case("saving-example", "energy", "A wall's saving in three cities, heat, gas and carbon",
-         "design table degree-days, SOR/2018-261 gas factors; worked by hand", "published", "mixed",
+         "design table degree-days, SOR/2018-261 gas factors; worked by hand", "exact", "mixed",
          _saving),
     Case("seat", "energy", "What a seat sees of a wall", "solid angles", "exact", "mixed", _seat),
 )  # fmt: skip

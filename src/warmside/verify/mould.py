@@ -102,9 +102,9 @@ def _simpson() -> Iterator[Check]:
 _MODEL = "improved mould model, class table of Laukkarinen's script; indices by its equations"
 CASES = (
     Case("mould-index", "moisture", "Mould index at constant exposure, four classes", _MODEL,
-         "second-hand", "-", _index),
+         "other method", "-", _index),
     Case("mould-critical-humidity", "moisture", "Humidity from which mould grows",
-         "Hukka and Viitanen 1999", "second-hand", "%", _critical),
+         "Hukka and Viitanen 1999", "other method", "%", _critical),
     Case("mould-weeks", "moisture", "Weeks to first and to visible growth on pine",
          "Hukka and Viitanen 1999 (visible growth from memory)", "from memory", "weeks", _weeks),
     Case("rot-start", "moisture", "Days until rot starts", "Viitanen's decay model, by its formula",
@@ -112,5 +112,5 @@ CASES = (
     Case("wood-handbook", "moisture", "Equilibrium moisture content of wood",
          "Wood Handbook, table 4-2", "from memory", "%", _wood),
     Case("wood-simpson", "moisture", "The same by its published regression",
-         "Simpson 1998, computed", "second-hand", "%", _simpson),
+         "Simpson 1998, computed", "other method", "%", _simpson),
 )  # fmt: skip

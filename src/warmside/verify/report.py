@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, get_args
 
 from warmside.errors import Fault, InputError
-from warmside.verify.case import Case, Outcome
+from warmside.verify.case import Case, Kind, Outcome
+from warmside.verify.measured import Deviation, in_words, measured
+
+MEASURED = "measured"  # asked for like a room
 
 
 @dataclass(frozen=True)
 class Report:
-    """Outcomes, the worst first; those left out last."""
+    """Outcomes, the worst first, those left out last; and what was measured, the worst first."""
 
     outcomes: tuple[Outcome, ...]
+    measured: tuple[Deviation, ...] = ()
 
     @property
     def disagreeing(self) -> int:
@@ -32,20 +37,52 @@ class Report:
         return sum(len(outcome.checks) for outcome in self.outcomes)
 
     @property
+    def by_kind(self) -> dict[Kind, int]:
+        """Figures compared, by what they are worth as evidence; those measured are outside."""
+        number: Counter[Kind] = Counter()
+        for outcome in self.outcomes:
+            number[outcome.case.kind] += len(outcome.checks)
+        number["outside"] += len(self.measured)
+        return {kind: number[kind] for kind in get_args(Kind)}
+
+    @property
     def sentence(self) -> str:
-        """What came out, in a sentence."""
+        """What came out, in sentences."""
         agreeing = len(self.outcomes) - self.disagreeing - self.left_out
-        told = f"{agreeing} cases agree with their sources ({self.checks} figures)"
+        kinds = ", ".join(f"{number} {kind}" for kind, number in self.by_kind.items())
+        told = f"{agreeing} cases agree with their sources; figures: {kinds}"
         if self.disagreeing:
             told += f", {self.disagreeing} do not"
         if self.left_out:
             told += f", {self.left_out} were left out: their library is not installed"
-        return f"{told}."
+        if not self.measured:
+            return f"{told}."
+        return f"{told}. {in_words(self.measured)}"
 
     def to_json(self) -> dict[str, Any]:
         """Plain data: every case with every figure."""
         return {
             "sentence": self.sentence,
+            "figures_by_kind": dict(self.by_kind),
+            "measured": [
+                {
+                    "id": d.of.id,
+                    "subject": d.of.subject,
+                    "what": d.of.what,
+                    "source": d.of.source,
+                    "tag": d.of.tag,
+                    "unit": d.of.unit,
+                    "measured_least": d.of.least,
+                    "measured_most": d.of.most,
+                    "computed": d.computed,
+                    "deviation": d.share,
+                    "uncertainty": d.of.uncertainty,
+                    "stated": d.of.stated,
+                    "verdict": d.verdict,
+                    "why": d.of.why,
+                }
+                for d in self.measured
+            ],
             "cases": [
                 {
                     "case": o.case.id,
@@ -53,6 +90,7 @@ class Report:
                     "what": o.case.what,
                     "source": o.case.source,
                     "tag": o.case.tag,
+                    "kind": o.case.kind,
                     "unit": o.case.unit,
                     "verdict": o.verdict,
                     "failed": o.failed,
@@ -102,7 +140,7 @@ def verify(rooms: Sequence[str] = (), told: Callable[[Case], None] = lambda _cas
     Parameters
     ----------
     rooms : sequence of str
-        Names of rooms; all of them when empty.
+        Names of rooms, and "measured" for what was measured; all of them when empty.
     told : callable, optional
         Called with each case before it is computed.
 
@@ -117,13 +155,13 @@ def verify(rooms: Sequence[str] = (), told: Callable[[Case], None] = lambda _cas
         A room without cases.
     """
     every = cases()
-    known = dict.fromkeys(case.room for case in every)
+    known = dict.fromkeys([*(case.room for case in every), MEASURED])
     wrong = [room for room in rooms if room not in known]
     if wrong:
         raise InputError([Fault("room", room, ", ".join(known)) for room in wrong])
     outcomes = list(_computed([c for c in every if not rooms or c.room in rooms], told))
     outcomes.sort(key=lambda o: (o.left_out, -o.used))
-    return Report(tuple(outcomes))
+    return Report(tuple(outcomes), measured() if not rooms or MEASURED in rooms else ())
 
 
 def _computed(chosen: Sequence[Case], told: Callable[[Case], None]) -> Iterator[Outcome]:

@@ -19,7 +19,7 @@ SESSION, BROWSER = "warmside-session", "warmside-browser"  # cookies
 # A route that does not stand here is refused to everyone. A crew member meets only assigned jobs.
 # A room adds its routes here, its router in `_app.py`, its pages of a job in `_navigation.py`.
 TABLE: dict[str, Need] = {
-    "GET /static/{name}": "anyone",
+    "GET /static/{of}/{name}": "anyone",
     "GET /sign-in": "anyone",
     "POST /sign-in": "anyone",
     "POST /sign-out": "crew",

@@ -15,6 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from warmside import survey
 from warmside.catalog import sources
+from warmside.errors import Fault
+from warmside.fence import fenced
 from warmside.store import Change, Job, StaleError, Task
 from warmside.web.catalogs import built_in
 from warmside.web.history import take_back
@@ -175,7 +177,12 @@ def undo(request: Request, job: JobId, number: Annotated[int, Path(ge=0, le=2**5
 @router.post("/check")
 def check(body: SurveyText) -> list[FaultOut]:
     """The faults of a survey text; none when it is fine. Nothing is kept."""
-    return [FaultOut.model_validate(fault) for fault in survey.check(body.text).faults]
+    faults = fenced(_faults, body.text, place="the text")
+    return [FaultOut.model_validate(fault) for fault in faults]
+
+
+def _faults(text: str) -> tuple[Fault, ...]:
+    return survey.check(text).faults
 
 
 @router.post("/jobs/{job}/study", status_code=202)

@@ -9,6 +9,7 @@ from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 
 from warmside import __version__
 from warmside.errors import Fault, WarmsideError
@@ -95,6 +96,7 @@ def create_app(web: Web) -> FastAPI:
     app.include_router(day.api, responses=api.REFUSALS)
     for kind, handler in _HANDLERS.items():
         app.add_exception_handler(kind, handler)
+    app.add_middleware(GZipMiddleware, minimum_size=800, compresslevel=6)
     app.add_middleware(Guard, hosts=web.hosts, behind=web.behind)
     return app
 

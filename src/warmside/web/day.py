@@ -17,7 +17,7 @@ from warmside.errors import Fault, InputError
 from warmside.store import Record
 from warmside.web.crew import Crew, crew_of, fields_of, take
 from warmside.web.crew_pages import show_hours, show_plan, show_wall
-from warmside.web.files import static
+from warmside.web.files import edition, static
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then, writing_of
 from warmside.web.problem import Problem
@@ -244,6 +244,6 @@ def _out(record: Record, late: str, amended_by: str) -> EntryOut:
 @router.get("/day-worker.js")
 def worker() -> Response:
     """The script that opens the crew's pages without a network; at the root, for its scope."""
-    answer = static("day-worker.js")
+    answer = static(edition(), "day-worker.js")
     answer.headers["cache-control"] = "no-cache"
     return answer

@@ -231,6 +231,7 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
             Field(("planned_ventilation",), "Ventilation built with the work", "60 cfm"),
             Field(("draughts",), "Draughts, without a fan test", "", "choice",
                   _choices(House, "draughts")),
+            Field(("cooling",), "Rooms in summer", "", "choice", _choices(House, "cooling")),
             Field(("around", "terrain"), "Land around", "", "choice", _choices(Around, "terrain")),
             Field(("around", "shelter"), "Neighbouring houses", "", "choice",
                   _choices(Around, "shelter")),

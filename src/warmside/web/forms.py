@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, BinaryIO
 
 from fastapi import Depends, Request
 from starlette.datastructures import FormData, UploadFile
@@ -31,9 +31,13 @@ class Sent:
 
     def file(self, name: str) -> bytes:
         """The content of the one file of that name; ``InputError`` when none was picked."""
+        return self.upload(name).read()
+
+    def upload(self, name: str) -> BinaryIO:
+        """The one file of that name, where it lies; ``InputError`` when none was picked."""
         for upload in self.files.get(name, ()):
-            if data := upload.file.read():
-                return data
+            if upload.size:
+                return upload.file
         raise InputError([Fault(name, "no file", "a file with something in it")])
 
 

@@ -20,8 +20,11 @@ Send = Callable[[dict[str, Any]], Any]
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 LARGEST = 4 << 20  # [byte] of a body
-# bodies that carry files, by the end of their path [byte]
-LARGE = {"/photos": 42 << 20, "/weather": 9 << 20, "/proof/pictures": 61 << 20, "/take-in": 1 << 30}
+# bodies that carry files, and those that are small, by the end of their path [byte]
+OTHERS = {
+    "/photos": 42 << 20, "/weather": 9 << 20, "/proof/pictures": 61 << 20, "/take-in": 1 << 30,
+    "/sign-in": 16 << 10, "/entries": 1 << 18,
+}  # fmt: skip
 
 HEADERS = {
     "content-security-policy": (
@@ -130,12 +133,15 @@ class Guard:
                 return 403, "This was sent by a page from elsewhere; nothing was done."
         length = headers.get(b"content-length", "0")
         if not length.isdecimal() or int(length[:20]) > _most(scope["path"]):
-            return 413, f"That is more than the {_most(scope['path']) >> 20} MB taken here."
+            return (
+                413,
+                f"That is more than the {_most(scope['path']) / (1 << 20):.2g} MB taken here.",
+            )
         return None
 
 
 def _most(path: str) -> int:
-    return next((most for end, most in LARGE.items() if path.endswith(end)), LARGEST)
+    return next((most for end, most in OTHERS.items() if path.endswith(end)), LARGEST)
 
 
 class _Bounded:

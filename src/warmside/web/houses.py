@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from io import BytesIO
+from tempfile import SpooledTemporaryFile
 from typing import Any
 
 from fastapi import APIRouter, Request
-from fastapi.responses import Response
+from fastapi.responses import Response, StreamingResponse
+from starlette.background import BackgroundTask
 
 from warmside.errors import Fault, InputError
 from warmside.promises import presumed_hazards
@@ -22,6 +23,7 @@ from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
+_IN_MEMORY = 8 << 20  # [byte] of a job file that is sent; a larger one waits on the disk
 
 
 @router.get("/jobs/{job}")
@@ -184,8 +186,12 @@ def put_away(request: Request, job: str, form: Form) -> Response:
 @router.get("/jobs/{job}/export.zip")
 def export(request: Request, job: str) -> Response:
     """The whole job as one file: survey, prices, photos, records, history."""
-    file = BytesIO()
-    web_of(request).store.export_job(job, file)
+    file = SpooledTemporaryFile(max_size=_IN_MEMORY)  # noqa: SIM115  # closed once it is sent
+    web_of(request).store.export_job(job, file)  # type: ignore[arg-type]
+    size = file.tell()
+    file.seek(0)
     name = f'attachment; filename="warmside-{job}.zip"'
-    headers = {"content-disposition": name}
-    return Response(file.getvalue(), media_type="application/zip", headers=headers)
+    headers = {"content-disposition": name, "content-length": str(size)}
+    pieces = iter(lambda: file.read(1 << 16), b"")
+    return StreamingResponse(pieces, media_type="application/zip", headers=headers,
+                             background=BackgroundTask(file.close))  # fmt: skip

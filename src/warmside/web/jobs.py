@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import tomllib
 from functools import cache
-from io import BytesIO
-from typing import Any
+from pathlib import Path
+from shutil import copyfileobj
+from tempfile import NamedTemporaryFile
+from typing import Any, BinaryIO
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -13,6 +15,8 @@ from fastapi.responses import Response
 from warmside import survey
 from warmside.catalog import country_of
 from warmside.errors import Fault, InputError
+from warmside.fence import MEMORY, SECONDS, fenced
+from warmside.store import Job, import_into
 from warmside.web import cached
 from warmside.web.catalogs import offered
 from warmside.web.forms import Form, Sent
@@ -21,6 +25,9 @@ from warmside.web.web import Web, caller_of, web_of
 from warmside.web.writing import KEY, USUAL
 
 router = APIRouter(include_in_schema=False)
+_LARGEST_SURVEY = 1 << 22  # [byte] of a text that is looked at at all
+# what a job file may take beyond any other file, by its own size [byte]
+_BYTES_A_SECOND, _MEMORY_A_BYTE, _MOST_MEMORY = 2e6, 12, 768 << 20
 # keys of the house that a new job asks for; all else stands in the template
 _ASKED = ("name", "place", "client", "climate", "year_built", "volume", "floor_area")
 
@@ -68,15 +75,34 @@ def take_in(request: Request, form: Form) -> Response:
     """Take in a job from the file of another store; a survey file begins a new one."""
     web, who = web_of(request), caller_of(request).name
     try:
-        data = form.file("file")
-        if data[:2] == b"PK":
-            job = web.store.import_job(BytesIO(data), who, as_copy=bool(form.get("copy")))
+        file = form.upload("file")
+        if file.read(2) == b"PK":
+            job = _taken_in(web, file, who, as_copy=bool(form.get("copy")))
         else:
-            job = web.store.new_job(_decoded(data), who)
+            file.seek(0)
+            job = web.store.new_job(_decoded(file.read(_LARGEST_SURVEY)), who)
             _settle(web, who, job.id)
     except InputError as error:
         return page(request, "new", 422, typed={}, faults=error.faults, known=offered())
     return then(f"/jobs/{job.id}")
+
+
+def _taken_in(web: Web, file: BinaryIO, who: str, as_copy: bool) -> Job:
+    """A job from the file of another store, opened and kept behind the fence.
+
+    A job of many photos and texts takes the more time and memory the larger its file is, so a
+    small file gets little of both, whatever it swells to.
+    """
+    with NamedTemporaryFile() as copy:
+        file.seek(0)
+        copyfileobj(file, copy)
+        size = copy.tell()
+        copy.flush()
+        return fenced(
+            import_into, web.store.address, Path(copy.name), who, as_copy, place="the job file",
+            seconds=SECONDS + size / _BYTES_A_SECOND,
+            memory=min(MEMORY + size * _MEMORY_A_BYTE, _MOST_MEMORY),
+        )  # fmt: skip
 
 
 def _settle(web: Web, person: str, job: str) -> None:

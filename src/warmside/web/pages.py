@@ -20,6 +20,7 @@ from markupsafe import Markup
 from warmside import __version__
 from warmside.store import Job
 from warmside.web.access import BROWSER
+from warmside.web.files import address
 from warmside.web.navigation import entries
 from warmside.web.problem import Problem
 from warmside.web.web import Caller, web_of
@@ -51,7 +52,7 @@ def _environment() -> Environment:
         groupby_kept=_groups,
         raised=_raised,
     )
-    environment.globals.update(signs=SIGNS, version=__version__, counted=counted)
+    environment.globals.update(signs=SIGNS, version=__version__, counted=counted, static=address)
     return environment
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from threading import Thread
 
+from warmside import fence
 from warmside.errors import Fault, InputError
 from warmside.store import Store
 from warmside.web.app import create_app
@@ -18,6 +19,8 @@ from warmside.web.guard import own_hosts, public_origin
 from warmside.web.lines import Line
 from warmside.web.web import Web
 from warmside.web.work import Workshop
+
+_FILES = 8192  # open at once
 
 
 def serve(
@@ -70,7 +73,7 @@ def serve(
     signs_in = share or bool(behind)
     port = listening.getsockname()[1]
     where = address or str(_file(folder))
-    with Store.open(where) as store:
+    with Store.open(where, fence.fenced) as store:
         if signs_in and not any(p.active and p.role == "owner" for p in store.people.all()):
             name, password = first_owner()
             store.people.add(name, "owner", password, name)
@@ -91,12 +94,25 @@ def serve(
         config = uvicorn.Config(
             create_app(web), log_level="warning", server_header=False, date_header=True,
             proxy_headers=bool(behind), forwarded_allow_ips="127.0.0.1", http=Line,
-            timeout_graceful_shutdown=3, limit_concurrency=400,
+            timeout_graceful_shutdown=3,
             timeout_keep_alive=75,  # [s] people pause longer than programs
         )  # fmt: skip
         _log_sign_ins()
+        _allow_files()
         told(f"http://localhost:{port}/")
         uvicorn.Server(config).run(sockets=[listening])
+
+
+def _allow_files() -> None:
+    """As many open files as the system lets us: lines take one each until they are counted."""
+    try:
+        import resource
+    except ImportError:  # no such limits on this system
+        return
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    if hard == resource.RLIM_INFINITY or hard > soft:
+        most = _FILES if hard == resource.RLIM_INFINITY else min(hard, _FILES)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (max(soft, most), hard))
 
 
 def _log_sign_ins() -> None:
@@ -110,6 +126,7 @@ def _log_sign_ins() -> None:
 
 def _warm(also: Callable[[], None] | None = None) -> None:
     """Load what draws walls while the first page is being read; then what else there is to do."""
+    fence.make_ready()
     import warmside.drawings
     import warmside.framing
     import warmside.site  # noqa: F401

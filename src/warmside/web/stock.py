@@ -18,6 +18,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from warmside.errors import Fault, InputError
+from warmside.fence import fenced
 from warmside.store import Store, Task
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
@@ -178,13 +179,17 @@ def _wish(form: Sent) -> Json:
 
 def _look_through(sent: Json) -> None:
     """Refuse what cannot be run at all; single rows that cannot be used are told by the run."""
+    with tempfile.TemporaryDirectory() as folder:
+        fenced(_refuse_unusable, Path(folder), sent, place="the table")
+
+
+def _refuse_unusable(folder: Path, sent: Json) -> None:
     from warmside.stock import open_table, read_archetypes
 
-    with tempfile.TemporaryDirectory() as folder:
-        table = _laid_out(Path(folder), sent)
-        rows = open_table(table, read_archetypes(Path(folder) / "archetypes"))
-        if not any(not isinstance(row, InputError) for row in rows):
-            raise InputError([Fault("the table", "no row that can be used", "one house or more")])
+    table = _laid_out(folder, sent)
+    rows = open_table(table, read_archetypes(folder / "archetypes"))
+    if not any(not isinstance(row, InputError) for row in rows):
+        raise InputError([Fault("the table", "no row that can be used", "one house or more")])
 
 
 def _laid_out(folder: Path, sent: Json) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hmac
+import secrets
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -95,13 +96,21 @@ class Web:
         self._writings.pop(person, None)
 
     def token_for(self, browser: str) -> str:
-        """The token that every form of this browser carries."""
-        return hmac.new(self.secret, browser.encode("utf-8", "replace"), sha256).hexdigest()
+        """A token for the forms of a page in this browser.
+
+        Never the same twice: the length of a compressed page tells nothing about the next one.
+        """
+        return self._token(secrets.token_hex(8), browser)
+
+    def _token(self, salt: str, browser: str) -> str:
+        what = f"{salt} {browser}".encode("utf-8", "replace")
+        return f"{salt}{hmac.new(self.secret, what, sha256).hexdigest()}"
 
     def token_fits(self, browser: str, token: str) -> bool:
         """Whether the form came from a page of ours in this browser."""
-        given = token.encode("utf-8", "replace")
-        return bool(browser) and hmac.compare_digest(self.token_for(browser).encode(), given)
+        given, salt = token.encode("utf-8", "replace"), token[:16]
+        ours = self._token(salt, browser).encode("utf-8", "replace")
+        return bool(browser) and hmac.compare_digest(ours, given)
 
     @cached_property
     def alone_caller(self) -> Caller:

@@ -3,7 +3,11 @@
 from warmside.physics.climate._facade import Facade, FacadeWeather, driven_rain, facade_weather
 from warmside.physics.climate._hourly import RANGES, FloatArray, HourlyClimate
 from warmside.physics.climate._indoor import (
+    COOLED_FROM,
+    COOLED_HUMIDITY,
+    COOLED_TO,
     IndoorAir,
+    cooled_rooms,
     indoor_balance,
     indoor_by_month,
     indoor_class,
@@ -26,6 +30,9 @@ from warmside.physics.climate._sun import (
 from warmside.physics.climate._synthesis import Normals, cold_year, daily_shape, synthesise
 
 __all__ = [
+    "COOLED_FROM",
+    "COOLED_HUMIDITY",
+    "COOLED_TO",
     "RANGES",
     "Facade",
     "FacadeWeather",
@@ -36,6 +43,7 @@ __all__ = [
     "clear_sky_emissivity",
     "cloud_from_clearness",
     "cold_year",
+    "cooled_rooms",
     "daily_shape",
     "driven_rain",
     "facade_weather",

@@ -17,6 +17,9 @@ from warmside.physics.humid_air import WATER_VAPOUR_GAS_CONSTANT, saturation_pre
 # ISO 13788:2012 annex A, from memory.
 CLASS_EXCESS = {1: 0.002, 2: 0.004, 3: 0.006, 4: 0.008, 5: 0.010}
 MOST_HUMID = 0.95
+# A cooled room: usual setting of a thermostat (75 degF) and what cooling dries the air to, common
+# practice; where the day outside is warmer than the second figure, windows are shut and it runs
+COOLED_TO, COOLED_HUMIDITY, COOLED_FROM = 24.0, 0.50, 20.0  # [degC], [-], [degC]
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,8 +175,7 @@ def indoor_balance(
     """Indoor climate where production and air change balance day by day.
 
     ``dv = G / Q``: excess of vapour [kg/m3] from ``production`` [kg/s] and ``outdoor_air`` [m3/s]
-    (infiltration and ventilation together). ``cooled``: an air conditioner holds 24 degC and at
-    most 55 % whenever outdoors is warmer than the room. Never above 95 %.
+    (infiltration and ventilation together). ``cooled``: as `cooled_rooms`. Never above 95 %.
     """
     faults = []
     if not 0.0 <= production <= 0.01:
@@ -184,12 +186,20 @@ def indoor_balance(
         raise InputError(faults)
     out = _daily(weather.temperature)
     room = np.maximum(temperature, out)
-    if cooled:
-        room = np.clip(room, temperature, 24.0)
     air = _from_excess(weather, np.full(weather.hours, production / outdoor_air), room)
-    if cooled:
-        return IndoorAir(room, np.where(out > 22.0, np.minimum(air.humidity, 0.55), air.humidity))
-    return air
+    return cooled_rooms(weather, air) if cooled else air
+
+
+def cooled_rooms(weather: HourlyClimate, air: IndoorAir) -> IndoorAir:
+    """Room air where an air conditioner runs in summer.
+
+    Never above 24 degC; on days whose mean outside is above 20 degC at most 50 % humidity there.
+    """
+    room = np.minimum(air.temperature, COOLED_TO)
+    vapour = np.minimum(air.vapour_pressure, MOST_HUMID * saturation_pressure(room))
+    dried = COOLED_HUMIDITY * saturation_pressure(room)
+    vapour = np.where(_daily(weather.temperature) > COOLED_FROM, np.minimum(vapour, dried), vapour)
+    return IndoorAir(room, vapour / saturation_pressure(room))
 
 
 def _from_excess(weather: HourlyClimate, excess: FloatArray, room: FloatArray) -> IndoorAir:

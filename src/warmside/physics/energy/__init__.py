@@ -6,6 +6,7 @@ from warmside.physics.energy._fuel import fuel_amount
 from warmside.physics.energy._saving import heat_over, heated_difference
 from warmside.physics.energy._season import (
     AIR_HEAT,
+    HOUR,
     Season,
     Thermostat,
     degree_days,
@@ -16,6 +17,7 @@ from warmside.physics.energy._season import (
 
 __all__ = [
     "AIR_HEAT",
+    "HOUR",
     "LEAST_PERIODS",
     "BillFit",
     "Season",

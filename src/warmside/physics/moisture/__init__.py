@@ -29,9 +29,12 @@ from warmside.physics.moisture._monthly import (
     Interface,
     MonthlyBalance,
     MonthlyConditions,
+    VapourPlane,
     condensate_limit,
+    cooled_months,
     monthly_balance,
     monthly_conditions,
+    vapour_planes,
 )
 from warmside.physics.moisture._mould import (
     MOULD,
@@ -42,6 +45,7 @@ from warmside.physics.moisture._mould import (
     mould_index,
     visible_growth_weeks,
 )
+from warmside.physics.moisture._potential import NODES, suction_of_u, u_of_suction
 from warmside.physics.moisture._simulation import (
     Balance,
     Forcing,
@@ -69,6 +73,7 @@ __all__ = [
     "MONTH_SECONDS",
     "MOULD",
     "MOULD_LIMIT",
+    "NODES",
     "ROT_DAYS",
     "ROT_TEMPERATURE",
     "SUMMER_MOISTURE",
@@ -85,11 +90,13 @@ __all__ = [
     "Run",
     "Settings",
     "Slab",
+    "VapourPlane",
     "WallYears",
     "WetStart",
     "WoodLayer",
     "ashrae_160_2009",
     "condensate_limit",
+    "cooled_months",
     "corrosion_hours",
     "critical_humidity",
     "critical_time",
@@ -117,7 +124,10 @@ __all__ = [
     "simulate",
     "slabs_of",
     "stack_pressure",
+    "suction_of_u",
     "summer_least",
+    "u_of_suction",
+    "vapour_planes",
     "visible_growth_weeks",
     "wall_years",
     "warm",

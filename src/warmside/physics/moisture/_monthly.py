@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from warmside.errors import Fault, InputError, SolverError
 from warmside.geometry import RegionKind
 from warmside.physics.assembly import Layer, Stack, Timber
-from warmside.physics.climate import shut_share
+from warmside.physics.climate import COOLED_FROM, COOLED_HUMIDITY, COOLED_TO, shut_share
 from warmside.physics.conduction import ISO_FILMS, ISO_SURFACE_FILMS, Films, profile, resistances
 from warmside.physics.humid_air import (
     AIR_VAPOUR_PERMEABILITY,
@@ -179,6 +179,70 @@ def monthly_conditions(
         tuple(values.tolist()) for values in (t_e, p_e, t_i, p_i)
     )
     return MonthlyConditions(outside, vapour_out, inside, vapour_in, basis)
+
+
+def cooled_months(conditions: MonthlyConditions) -> MonthlyConditions:
+    """The same where rooms are cooled: 24 degC and at most 50 % in months above 20 degC outside."""
+    dried = COOLED_HUMIDITY * float(saturation_pressure(COOLED_TO))
+    summer = [t > COOLED_FROM for t in conditions.outdoor_temperature]
+    rooms = zip(summer, conditions.indoor_temperature, strict=True)
+    vapours = zip(summer, conditions.indoor_vapour_pressure, strict=True)
+    return replace(
+        conditions,
+        indoor_temperature=tuple(COOLED_TO if cooled else t for cooled, t in rooms),
+        indoor_vapour_pressure=tuple(min(p, dried) if cooled else p for cooled, p in vapours),
+        basis=f"{conditions.basis}; cooled in summer",
+    )
+
+
+@dataclass(frozen=True)
+class VapourPlane:
+    """An interface while vapour runs steadily through a path in which nothing has gathered."""
+
+    between: tuple[str, str]  # names of the layers
+    share: float  # [-] of the resistance from room air
+    temperature: float  # [degC]
+    humidity: float  # [-], above 1 where vapour condenses
+
+
+def vapour_planes(
+    stack: Stack,
+    inside: tuple[float, float],
+    outside: tuple[float, float],
+    films: Films = ISO_FILMS,
+) -> tuple[tuple[VapourPlane, ...], float]:
+    """Humidity at every interface of a path, and the vapour that condenses in it.
+
+    Pressures fall on a straight line over ``sd``; where that is above saturation vapour condenses,
+    at the rate that the tightest line under saturation gives (as `monthly_balance`).
+
+    Parameters
+    ----------
+    stack : Stack
+        Layers, room side first.
+    inside, outside : tuple of float
+        Temperature [degC] and vapour pressure [Pa] of the air.
+    films : Films
+        Surface resistances.
+
+    Returns
+    -------
+    tuple
+        Interfaces, room side first, and what condenses in all [kg/(m2 s)].
+    """
+    path = _Path.of(stack, films)
+    t = inside[0] - (inside[0] - outside[0]) * path.share
+    saturation = np.asarray(saturation_pressure(t))
+    line = inside[1] + (outside[1] - inside[1]) * path.sd / path.sd[-1]
+    rates, _, _ = _rates(path.sd, saturation, inside[1], outside[1], np.zeros(len(path.sd)))
+    planes = tuple(
+        VapourPlane(
+            (before.name, after.name), float(path.share[j]), float(t[j]),
+            float(line[j] / saturation[j]),
+        )
+        for j, (before, after) in enumerate(path.sides, start=1)
+    )  # fmt: skip
+    return planes, float(np.maximum(rates, 0.0).sum())
 
 
 def monthly_balance(

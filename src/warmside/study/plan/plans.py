@@ -123,7 +123,7 @@ def make_plans(
         The solver did not prove its answer.
     """
     heat = heat_of(ground.house, ground.air, ground.heating, ground.catalog)
-    saving = saving_of(heat, ground.heating)
+    saving = saving_of(ground)
     spared: Saving = saving or (lambda less, air: heat(less, air) / KWH)
     charges = charges_of(ground.prices)
     quoted = _quoted(ground.house)
@@ -306,8 +306,7 @@ def _frontier(
 
 def net_of(walls: Sequence[WallStudy], options: Mapping[str, str], ground: Ground) -> float | None:
     """Net present value of any choice of options by the plan's own figures [currency]."""
-    heat = heat_of(ground.house, ground.air, ground.heating, ground.catalog)
-    saving = saving_of(heat, ground.heating)
+    saving = saving_of(ground)
     if saving is None:
         return None
     moves = [move_of(wall.option(options[wall.wall.name])) for wall in walls]

@@ -29,6 +29,7 @@ Floats = NDArray[np.float64]
 MOST_ROUNDS = 200
 STEP_HEAT, STEP_AIR = 1e-3, 1e-5  # [W/K], [-] over which slopes are taken
 TOLERANCE = 1e-7  # [-] of the greatest figure
+SOLVER = 1e-5  # [-] what the solver's own tolerances may leave of it
 
 
 class NoPlanError(RuntimeError):
@@ -91,7 +92,7 @@ def best_choice(cells: Sequence[Cell], saving: Saving, charges: Charges, aim: Ai
 def _in_cell(cell: Cell, saving: Saving, charges: Charges, aim: Aim) -> Choice | None:
     cuts: list[_Cut] = [_cut(saving, 0.0, 0.0), _cut(saving, *_most(cell.moves))]
     best: Choice | None = None
-    highest = -inf
+    highest, tried = -inf, set[tuple[Move, ...]]()
     for rounds in range(1, MOST_ROUNDS + 1):
         solved = _program(cell, cuts, charges, aim)
         if solved is None:
@@ -103,7 +104,10 @@ def _in_cell(cell: Cell, saving: Saving, charges: Charges, aim: Aim) -> Choice |
             highest, best = reached, Choice(moves, value, cost, rounds, 0.0)
         scale = max(1.0, abs(bound), abs(reached), aim.value * abs(value), aim.cost * cost)
         gap = (bound - highest) / scale
-        if gap <= TOLERANCE and best is not None:
+        # the same moves again: their cut is exact there, what is left is the solver's tolerance
+        again = moves in tried and gap <= SOLVER
+        tried.add(moves)
+        if (gap <= TOLERANCE or again) and best is not None:
             return Choice(best.moves, best.saving, best.cost, rounds, max(gap, 0.0))
         cuts.append(_cut(saving, sum(m.heat for m in moves), sum(m.air for m in moves)))
     raise NoPlanError(f"the plan's bound was not met within {MOST_ROUNDS} rounds")

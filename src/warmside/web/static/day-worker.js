@@ -23,6 +23,12 @@ async function remember(address) {
     await cache.put(address, answer);
     const files = [...text.matchAll(/(?:href|src)="(\/static\/[^"]+)"/g)].map(found => found[1]);
     await Promise.all([...new Set(files)].map(file => cache.add(file).catch(() => null)));
+    // files of an older edition are asked for by no page any more
+    const edition = files[0]?.split("/")[2];
+    for (const old of await cache.keys()) {
+      const path = new URL(old.url).pathname;
+      if (edition && FILES.test(path) && path.split("/")[2] !== edition) await cache.delete(old);
+    }
   } catch { /* at the next visit */ }
 }
 
