@@ -16,12 +16,12 @@ import pytest
 from pypdf import PdfReader
 
 from warmside.demo import survey_text
-from warmside.documents import Picture, proposal, proposal_view, write_papers
+from warmside.documents import Picture, annex, annex_view, write_papers
 from warmside.documents import write as writing
-from warmside.documents.words import raised
 from warmside.study import answers, spread, study, thickness_curve, to_json, with_choices
 from warmside.study.fields import ends_of, solved
 from warmside.survey import read
+from warmside.wording import raised
 
 DAY = date(2026, 11, 24)
 DOCS = Path(__file__).parent.parent / "docs" / "study-json.md"
@@ -61,12 +61,12 @@ def seen(demo):
 
 @pytest.fixture(scope="module")
 def view(demo):
-    return proposal_view(demo, DAY)
+    return annex_view(demo, DAY)
 
 
 @pytest.fixture(scope="module")
 def paper(view):
-    return proposal(view)
+    return annex(view)
 
 
 @pytest.fixture(scope="module")
@@ -79,20 +79,15 @@ def _titled(page, name):
     return re.search(rf"\b{name}(:|$)", page.splitlines()[0]) is not None
 
 
-def test_each_wall_has_one_page_and_one_takeoff_page(demo, text):
+def test_each_wall_has_one_page(demo, text):
+    words = "The options side by side"
     for wall in demo.walls:
-        for words in ("The options side by side", "Takeoff and price, "):
-            name = wall.wall.name
-            own = words.startswith("The options")  # else a heading among others
-            pages = [
-                k
-                for k, page in enumerate(text)
-                if words in page
-                and (_titled(page, name) if own else f"{words}{name}" in " ".join(page.split()))
-            ]
-            assert len(pages) == (own or wall.chosen.price is not None), (name, words, pages)
-    # cover, walls twice, camera, wood, evidence, sources, what people ask
-    assert len(text) <= 2 + 2 * len(demo.walls) + 3 + 4 + len(demo.walls)
+        pages = [
+            k for k, page in enumerate(text) if words in page and _titled(page, wall.wall.name)
+        ]
+        assert len(pages) == 1, wall.wall.name
+    # cover, walls, what people ask, camera, wood, evidence, water, sources
+    assert len(text) <= 4 + len(demo.walls) + 5 + 2 + 3 + 2 + 4
 
 
 def test_no_wall_s_page_spills(demo, text):
@@ -105,12 +100,11 @@ def test_no_wall_s_page_spills(demo, text):
     assert first == list(range(first[0], first[0] + len(demo.walls)))
 
 
-def test_the_first_page_is_read_in_a_minute(demo, text):
-    """Who, invented prices, every wall with its six promises, the total; hazards come after."""
+def test_the_annex_begins_with_every_wall(demo, text):
+    """Who, invented prices, every wall with its six promises; hazards come after."""
     first = " ".join(text[0].split())
     assert "The prices are invented." in first
     assert all(wall.wall.name in first for wall in demo.walls)
-    assert f"{demo.price.total:,.2f}" in first
     assert "Before any work starts What" not in first
     assert "Before any work starts" in text[1]
     for promise in ("warm", "dry", "tight", "legal", "safe", "worth it"):
@@ -139,7 +133,7 @@ def test_a_wall_left_as_found_is_judged_on_all_six_and_codes_ask_nothing_of_it(d
     """Common practice, no source: a lawful wall that is left alone is called up by no clause."""
     wall = demo.walls[0]
     left = replace(demo, walls=(replace(wall, chosen_id="leave"), *demo.walls[1:]))
-    view = proposal_view(left, DAY)
+    view = annex_view(left, DAY)
     judged = {p.promise: p.verdict for p in view.summary[0].promises}
     assert judged["legal"] == "does not apply"
     assert judged["safe"] == "needs a person"  # open wiring was seen in it
@@ -150,7 +144,7 @@ def test_a_wall_left_as_found_is_judged_on_all_six_and_codes_ask_nothing_of_it(d
 def test_a_temperature_that_does_not_move_is_not_said_to_rise(demo):
     """Exact: walls left as found keep their coldest place, and what is felt beside them."""
     left = tuple(replace(wall, chosen_id="leave") for wall in demo.walls)
-    told = " ".join(note.text for note in proposal_view(replace(demo, walls=left), DAY).headline)
+    told = " ".join(note.text for note in annex_view(replace(demo, walls=left), DAY).headline)
     coldest = min(wall.as_found.warm.coldest.surface for wall in demo.walls)
     assert told.count("stays at") == 2
     assert f"stays at {coldest:.1f} °C" in told
@@ -244,8 +238,8 @@ def test_the_evidence_is_one_page_and_chances_come_only_when_given(demo, view, t
     assert view.sealing[-1].name in page
     assert not any("How sure it is" in p for p in text)
     drawn = spread(demo, draws=10)
-    sure = proposal_view(demo, DAY, chances=drawn)
-    said = [p.extract_text() for p in PdfReader(io.BytesIO(proposal(sure))).pages]
+    sure = annex_view(demo, DAY, chances=drawn)
+    said = [p.extract_text() for p in PdfReader(io.BytesIO(annex(sure))).pages]
     assert sum("How sure it is" in p for p in said) == 1
     for wall, row in zip(drawn.walls, sure.chances.rows, strict=True):
         assert row.wall == wall.wall
@@ -253,17 +247,15 @@ def test_the_evidence_is_one_page_and_chances_come_only_when_given(demo, view, t
 
 
 def test_every_answer_stands_in_the_paper_once(demo, view, text):
-    """The study's answers, none lost and none told twice on one wall; each text with its walls."""
+    """The study's answers: each question once, none lost; each text with the walls it is of."""
     whole = "".join("".join(text).replace("\u200b", "").split())
+    shared = {asked.question: asked.replies for asked in view.asked}
+    assert len(shared) == len(view.asked)
     for wall in demo.walls:
-        page = next(p for p in view.walls if p.name == wall.wall.name)
-        own = {asked.question: asked.replies for asked in page.asked}
-        shared = {asked.question: asked.replies for asked in view.asked}
         told = answers(demo, wall.wall.name)
-        assert own.keys().isdisjoint(shared.keys())
-        assert own.keys() | shared.keys() == {answer.question for answer in told}
+        assert shared.keys() == {answer.question for answer in told}
         for answer in told:
-            (reply,) = own.get(answer.question) or [
+            (reply,) = [
                 r for r in shared[answer.question]
                 if r.where == "" or wall.wall.name in r.where.split(", ")
             ]  # fmt: skip
@@ -275,8 +267,7 @@ def test_every_answer_stands_in_the_paper_once(demo, view, text):
 
 
 def test_a_house_of_one_wall_has_its_answers_once(demo):
-    one = proposal_view(replace(demo, walls=demo.walls[:1]), DAY)
-    assert one.walls[0].asked == ()
+    one = annex_view(replace(demo, walls=demo.walls[:1]), DAY)
     assert len(one.asked) == len(answers(demo, demo.walls[0].wall.name))
     assert {reply.where for asked in one.asked for reply in asked.replies} == {""}
 
@@ -284,7 +275,8 @@ def test_a_house_of_one_wall_has_its_answers_once(demo):
 def test_references_resolve_and_every_source_is_used(view, text):
     whole = " ".join(text)
     used = {int(n) for n in re.findall(r"\[(\d+)\]", whole)}
-    assert used == set(range(1, len(view.sources) + 1))
+    of_takeoff = {ref for wall in view.walls for row in wall.takeoff for ref in row.refs}
+    assert used | of_takeoff == set(range(1, len(view.sources) + 1))
 
 
 def test_hazards_are_told_once_and_assumptions_are_grouped(demo, view):
@@ -307,7 +299,7 @@ def test_units_are_typeset(text):
 
 def test_the_camera_s_images_hold_the_field(seen):
     """The named coldest spot is the least of the field, on one scale before and after."""
-    demo, view = seen, proposal_view(seen, DAY)
+    demo, view = seen, annex_view(seen, DAY)
     wall = next(w for w in demo.walls if w.wall.name == SMALL_WALL)
     page = next(p for p in view.walls if p.name == SMALL_WALL)
     assert len(page.images) == 2
@@ -325,7 +317,7 @@ def test_the_camera_s_images_hold_the_field(seen):
 
 
 def test_the_same_study_and_date_give_the_same_bytes(demo, paper):
-    assert proposal(proposal_view(demo, DAY)) == paper
+    assert annex(annex_view(demo, DAY)) == paper
 
 
 def test_hostile_names_stay_words(demo):
@@ -346,7 +338,7 @@ def test_hostile_names_stay_words(demo):
         walls=(one,),
         plans=plans,
     )
-    pages = PdfReader(io.BytesIO(proposal(proposal_view(hostile, DAY)))).pages
+    pages = PdfReader(io.BytesIO(annex(annex_view(hostile, DAY)))).pages
     said = "".join("".join(p.extract_text() for p in pages).replace("\u200b", "").split())
     assert "#panic()</title><script>x</script>]*a*" in said
 
@@ -355,13 +347,13 @@ def test_papers_are_written_whole_under_plain_names(demo, tmp_path):
     one = replace(demo, walls=demo.walls[5:6])
     paths = list(write_papers(one, tmp_path / "new" / "folder", DAY))
     assert [p.name for p in paths] == [
-        "proposal.pdf", "study.json", "wall-1-west-gable-elevation.svg",
+        "proposal.pdf", "annex.pdf", "takeoff.pdf", "study.json", "wall-1-west-gable-elevation.svg",
         "wall-1-west-gable-section.svg", "wall-1-west-gable-wood.svg",
         "wall-1-west-gable-mould.svg",
     ]  # fmt: skip
     there = sorted(p.name for p in paths[0].parent.iterdir())
     assert there == [".warmside.json", *sorted(p.name for p in paths)]
-    assert json.loads(paths[1].read_text("utf-8"))["walls"][0]["name"] == "west gable"
+    assert json.loads(paths[3].read_text("utf-8"))["walls"][0]["name"] == "west gable"
 
 
 def test_a_full_disk_leaves_the_old_file_and_no_half_one(tmp_path, monkeypatch):

@@ -17,7 +17,8 @@ LOADED_BY_OTHERS = {
 }
 
 # imported, in the version that another one asks for
-COME_WITH_OTHERS = {"starlette": "FastAPI", "pydantic-core": "pydantic", "markupsafe": "Jinja2"}
+COME_WITH_OTHERS = {"starlette": "FastAPI", "pydantic-core": "pydantic", "markupsafe": "Jinja2",
+                    "h11": "uvicorn"}  # fmt: skip
 
 
 def normal(name: str) -> str:

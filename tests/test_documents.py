@@ -14,6 +14,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from warmside.documents import (
+    AnnexView,
     Fact,
     Figure,
     Gate,
@@ -22,13 +23,13 @@ from warmside.documents import (
     OptionRow,
     PaperError,
     Picture,
-    ProposalView,
     Reference,
     Sum,
     SummaryRow,
     TakeoffRow,
     WallPage,
-    proposal,
+    annex,
+    takeoff,
 )
 from warmside.documents.typesetting import FONTS, covered
 from warmside.drawings import Bar, thickness_bars
@@ -111,9 +112,9 @@ def wall(i: int, elevation: Picture | None = None, section: Picture | None = Non
     )  # fmt: skip
 
 
-def view(count: int = 2, **changes) -> ProposalView:
+def view(count: int = 2, **changes) -> AnnexView:
     pages = tuple(wall(i) for i in range(1, count + 1))
-    base = ProposalView(
+    base = AnnexView(
         house="The house on Mill Lane", place="Lower Tamber, an invented town",
         client="The owners", date=date(2026, 11, 24), prepared_by="Demonstration",
         headline=(
@@ -147,7 +148,7 @@ def view(count: int = 2, **changes) -> ProposalView:
                  Reference("An invented table of lumber sizes", "from memory"),
                  Reference("A meter's manual", "invented")),
         column_refs={"combined": (1,), "nominal": (2,)},
-        price_list="Example prices", prices_invented=True, valid="30 days",
+        price_list="Example prices", prices_invented=True,
     )  # fmt: skip
     return replace(base, **changes)
 
@@ -184,20 +185,19 @@ def everywhere(value, text):
 
 
 def test_each_wall_takes_exactly_one_page():
-    text = pages(proposal(view(3)))
-    # first page, three walls, takeoff, what the figures rest on
-    assert len(text) == 6
+    text = pages(annex(view(3)))
+    # first page, three walls, what the figures rest on
+    assert len(text) == 5
     for i in (1, 2, 3):
         on = [k for k, page in enumerate(text, 1) if "The options side by side" in page
               and f"Wall {i}: north front" in page]  # fmt: skip
         assert on == [i + 1]
-        assert "takeoff on page 5" in text[i]
-    assert all(f"page {k} of 6" in page for k, page in enumerate(text, 1))
+    assert all(f"page {k} of 5" in page for k, page in enumerate(text, 1))
     assert all("The house on Mill Lane" in page for page in text)
 
 
 def test_the_paper_says_its_figures_with_their_units_and_sources():
-    text = pages(proposal(view(1)))
+    text = pages(annex(view(1)))
     for said in ("R-14.8", "RSI 2.61", "16.2 °C", "$4,120", "24 November 2026", "[2]"):
         assert any(said in page for page in text), said
     assert "Mend first" in text[1]
@@ -205,10 +205,18 @@ def test_the_paper_says_its_figures_with_their_units_and_sources():
     assert "×dry" in together(text[0])
     assert "×dry" in together(text[1])
     assert "× falls short of it" in text[1]
-    assert "412 board ft in 19 bays, waste 10 %" in together_spaces(text[2])
-    assert "An invented table of lumber sizes" in text[3]
-    assert "(from memory)" in text[3]
-    assert "Client: name and signature" in text[3]
+    assert "An invented table of lumber sizes" in text[2]
+    assert "(from memory)" in text[2]
+
+
+def test_cost_hours_and_margin_stand_in_the_contractor_s_takeoff_alone():
+    """Common practice, no source: a client pays a price, and is not shown what makes it."""
+    own = together_spaces(" ".join(pages(takeoff(view(1)))))
+    client = together_spaces(" ".join(pages(annex(view(1)))))
+    for said in ("412 board ft in 19 bays, waste 10 %", "Margin", "$624.00", "Labour", "14.5"):
+        assert said in own, said
+        assert said not in client, said
+    assert "for the contractor alone" in own.lower()
 
 
 def together_spaces(text: str) -> str:
@@ -216,7 +224,7 @@ def together_spaces(text: str) -> str:
 
 
 def test_every_reference_links_to_its_source():
-    reader = PdfReader(io.BytesIO(proposal(view(1))))
+    reader = PdfReader(io.BytesIO(annex(view(1))))
     last = len(reader.pages) - 1
     links = [
         note.get_object()
@@ -224,31 +232,29 @@ def test_every_reference_links_to_its_source():
         for note in page.get("/Annots", [])
         if note.get_object()["/Subtype"] == "/Link"
     ]
-    assert len(links) > 8
+    assert len(links) > 7
     named = reader.named_destinations
     where = []
     for link in links:
         aim = (link.get("/Dest") or link["/A"]["/D"]).get_object()
         page = aim[0] if isinstance(aim, list) else named[str(aim)].page
         where.append(reader.get_page_number(page.get_object()))
-    # the sources on the last page, one link to the takeoff on the page before it
-    assert sorted(set(where)) == [last - 1, last]
-    assert where.count(last - 1) == 1
+    assert set(where) == {last}
 
 
 def test_invented_prices_are_marked_on_every_page():
-    assert all("prices are invented" in page for page in pages(proposal(view(1))))
-    owned = pages(proposal(view(1, prices_invented=False)))
+    assert all("prices are invented" in page for page in pages(annex(view(1))))
+    owned = pages(annex(view(1, prices_invented=False)))
     assert not any("prices are invented" in page for page in owned)
 
 
 def test_the_same_view_gives_the_same_bytes():
-    assert proposal(view(2)) == proposal(view(2))
+    assert annex(view(2)) == annex(view(2))
 
 
 def test_the_file_is_tagged_titled_dated_and_carries_only_the_shipped_font():
-    reader = PdfReader(io.BytesIO(proposal(view(1))))
-    assert reader.metadata.title == "Proposal: The house on Mill Lane"
+    reader = PdfReader(io.BytesIO(annex(view(1))))
+    assert reader.metadata.title == "Annex: The house on Mill Lane"
     assert reader.metadata.creation_date.date() == date(2026, 11, 24)
     assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"]
     assert reader.trailer["/Root"]["/Lang"] == "en"
@@ -266,7 +272,7 @@ def test_hostile_text_comes_out_as_it_went_in(paper):
     hostile = everywhere(view(1), HOSTILE)
     page = replace(hostile.walls[0], name=NAME, options=(option(NAME, 3.0),))
     hostile = replace(hostile, house=NAME, walls=(page,), paper=paper)
-    text = together("".join(pages(proposal(hostile))))
+    text = together("".join(pages(annex(hostile))))
     assert together(HOSTILE) in text
     assert together("Ünïcødé Ωж") in text
     assert "n" * 300 in text
@@ -274,15 +280,15 @@ def test_hostile_text_comes_out_as_it_went_in(paper):
 
 
 def test_empty_lists_and_texts_leave_a_readable_paper():
-    bare = ProposalView(
+    bare = AnnexView(
         house="x", place="", client="", date=date(2026, 1, 1), prepared_by="", headline=(),
         conditions="", summary=(), totals=(), walls=(),
     )  # fmt: skip
-    text = pages(proposal(bare))
+    text = pages(annex(bare))
     assert len(text) == 2
     assert "No wall was studied." in text[0]
     empty = replace(wall(1), facts=(), options=(), found=(), mend_first=(), takeoff=(), sums=())
-    assert "No option was studied." in pages(proposal(view(1, walls=(empty,))))[1]
+    assert "No option was studied." in pages(annex(view(1, walls=(empty,))))[1]
 
 
 def test_many_options_and_findings_still_fit_the_page():
@@ -293,21 +299,21 @@ def test_many_options_and_findings_still_fit_the_page():
         found=full.found * 3,
         mend_first=full.mend_first * 2,
     )
-    assert len(pages(proposal(view(1, walls=(many,))))) == 4
-    assert len(pages(proposal(view(1, walls=(many,), paper="a4")))) == 4
+    assert len(pages(annex(view(1, walls=(many,))))) == 3
+    assert len(pages(annex(view(1, walls=(many,), paper="a4")))) == 3
 
 
 def test_a_reference_without_a_source_is_refused():
     with pytest.raises(InputError, match=r"\[7\].*1 to 3"):
-        proposal(view(1, headline=(Note("x", (7,)),)))
+        annex(view(1, headline=(Note("x", (7,)),)))
     with pytest.raises(InputError, match=r"\[9\]"):
-        proposal(view(1, column_refs={"year": (9,)}))
+        annex(view(1, column_refs={"year": (9,)}))
 
 
 def test_a_drawing_without_words_is_refused():
     page = replace(wall(1), elevation=replace(picture("e", 10, 10), alt=" "))
     with pytest.raises(InputError, match="no words"):
-        proposal(view(1, walls=(page,)))
+        annex(view(1, walls=(page,)))
 
 
 def test_a_picture_takes_the_words_of_its_drawing():
@@ -317,8 +323,8 @@ def test_a_picture_takes_the_words_of_its_drawing():
 
 def test_a_broken_drawing_is_told_as_a_paper_error():
     page = replace(wall(1), elevation=Picture("<svg", "half a drawing"))
-    with pytest.raises(PaperError, match="proposal"):
-        proposal(view(1, walls=(page,)))
+    with pytest.raises(PaperError, match="annex"):
+        annex(view(1, walls=(page,)))
 
 
 def test_letters_that_can_be_set_are_those_that_every_style_of_the_font_has():
@@ -336,10 +342,10 @@ def test_letters_that_can_be_set_are_those_that_every_style_of_the_font_has():
 
 @pytest.mark.part("pdftoppm")
 def test_every_page_has_ink_and_clear_margins(tmp_path):
-    (tmp_path / "p.pdf").write_bytes(proposal(view(2)))
+    (tmp_path / "p.pdf").write_bytes(annex(view(2)))
     subprocess.run(["pdftoppm", "-r", "40", "-gray", "p.pdf", "page"], cwd=tmp_path, check=True)
     seen = sorted(tmp_path.glob("page*.pgm"))
-    assert len(seen) == 5
+    assert len(seen) == 4
     for file in seen:
         image = np.asarray(Image.open(file))
         ink = image < 128

@@ -150,7 +150,7 @@ def test_a_house_of_one_wall_and_one_hazard_has_one_of_each():
     from datetime import date
 
     from warmside.demo import survey_text
-    from warmside.documents import proposal_view
+    from warmside.documents import annex_view
     from warmside.study import json_text, study
     from warmside.survey import read
 
@@ -159,7 +159,7 @@ def test_a_house_of_one_wall_and_one_hazard_has_one_of_each():
     hazards = tuple(h for h in whole.hazards if h.kind == "lead paint")[:1]
     small = whole.model_copy(update={"walls": (wall,), "hazards": hazards})
     house = study(small, fields=False, years=0)
-    texts = [json_text(house), str(to_plain(proposal_view(house, date(2026, 11, 24)))), repr(house)]
+    texts = [json_text(house), str(to_plain(annex_view(house, date(2026, 11, 24)))), repr(house)]
     assert hazards
     assert [miscounted(text) for text in texts] == [[], [], []]
     assert miscounted("1 walls and 21 walls, 1.1 walls, 1 glass") == ["walls"]

@@ -15,7 +15,7 @@ from fastapi.testclient import TestClient
 from pypdf import PdfReader
 
 from warmside.catalog import Catalog, chosen_packs, load, load_text
-from warmside.documents import air_lines, crew_sheet, crew_view, proposal, proposal_view
+from warmside.documents import air_lines, annex, annex_view, crew_sheet, crew_view
 from warmside.errors import CatalogError, InputError
 from warmside.estimate import default_text, read_prices
 from warmside.site import plan_house, work_air
@@ -173,7 +173,7 @@ def text_of(pdf: bytes) -> str:
 
 
 def test_own_rows_stand_in_the_proposal_and_the_study(studied: Study) -> None:
-    paper = text_of(proposal(proposal_view(studied, TODAY)))
+    paper = text_of(annex(annex_view(studied, TODAY)))
     for words in (
         "Our wrap", "Our foam", "Bees in the wall", "a beekeeper, in writing", "altered walls of",
         "By-law 12 (own figure)", "our own rule (own figure)", "our supplier (own figure)",

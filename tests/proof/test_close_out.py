@@ -7,6 +7,7 @@ import io
 import json
 import re
 import subprocess
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -34,8 +35,6 @@ DAY = date(2026, 11, 25)
 def proven(case: Case, sold: Study) -> Proven:
     bay = next(b.name for b in case.frame.bays if b.kind == "stud bay" and b.rect.width > 0.3)
     foam = {b.name: case.option.thickness for b in case.frame.bays} | {bay: 0.0}
-    from dataclasses import replace
-
     joints = sold.walls[0].chosen.change.removed
     fan = fan_change(single_point(50.0, 0.6), single_point(50.0, 0.5), joints)
     return prove(sold, replace(measured_wall(case, foam), fan=fan, synthetic=True))
@@ -43,8 +42,10 @@ def proven(case: Case, sold: Study) -> Proven:
 
 def test_receipt_takes_r_from_the_table_part_by_part(case: Case, proven: Proven):
     # published (16 CFR 460.17): R for the thickness installed, never that of one inch times inches
-    view = close_out_view(proven, DAY)
-    foam = case.catalog.foam(case.option.foam or "")
+    usual = proven.study.catalog.foam(case.option.foam or "")
+    foam = replace(usual, conductivity_by_thickness=((0.025, 0.030), (0.1, 0.022)))  # invented
+    catalog = replace(proven.study.catalog, foams={**proven.study.catalog.foams, foam.id: foam})
+    view = close_out_view(replace(proven, study=replace(proven.study, catalog=catalog)), DAY)
     rsi = case.option.thickness / foam.conductivity(case.option.thickness)
     one_inch = 0.0254 / foam.conductivity(0.0254) * case.option.thickness / 0.0254
     assert abs(rsi - one_inch) > 0.02

@@ -24,6 +24,7 @@ from PIL import Image
 from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.store import Store
+from warmside.store.checks import prepared
 from warmside.survey import read
 from warmside.web import Web, create_app
 
@@ -267,7 +268,7 @@ def broken(store: Store, job: str) -> None:
     first = text.index("[[wall.opening]]")
     middle = f"{opening.left + opening.width / 2:.3f} m"
     text = f'{text[:first]}[[wall.partition]]\nat = "{middle}"\n\n{text[first:]}'
-    store._save("survey", text, kept.revision, "Ann", job)
+    store._save("survey", prepared("survey", text), kept.revision, "Ann", job)
 
 
 def test_a_wall_of_an_older_store_that_cannot_be_framed_opens(

@@ -20,7 +20,7 @@ from warmside.web.studies import ask, standing
 from warmside.web.work import Workshop, do
 
 
-def wait(until: Callable[[], bool], most: float = 60.0) -> None:
+def wait(until: Callable[[], bool], most: float = 180.0) -> None:
     end = time.monotonic() + most
     while not until():
         assert time.monotonic() < end, "it did not come to that in time"
@@ -95,7 +95,9 @@ def test_pages_of_a_study(store: Store, small: Survey) -> None:
         assert "the figures below are those of before" not in answer.text
     for finding in found.walls[0].chosen.dry.findings:
         assert finding.source.text.split("&")[0] in client.get(f"{here}/study/1/dry").text
-    assert client.get(f"{here}/proposal.pdf").content.startswith(b"%PDF-")
+    for name in ("proposal.pdf", "proposal.pdf?language=fr", "annex.pdf", "takeoff.pdf"):
+        assert client.get(f"{here}/{name}").content.startswith(b"%PDF-"), name
+    assert client.get(f"{here}/proposal.pdf?language=xx").status_code == 404
     assert client.get(f"{here}/study.json").json()["walls"][0]["chosen"]
     assert client.get(f"/api{here}/study").json()["fresh"] is True
     for path in ("/study/2", "/study/0", "/study/1/warm?option=nope", "/study/1/thermal.svg"):

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from warmside import __version__
+from warmside.cli.papers import papers
 from warmside.cli.store import backup, erase, people, restore, store_options, where
 from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
@@ -48,6 +49,22 @@ _ACCEPT = click.option(
     multiple=True,
     metavar="WARNING=REASON",
     help="Keep an unusual figure after a second look. May be given more than once.",
+)
+
+
+_LANGUAGE = click.option(
+    "--language",
+    type=click.Choice(["en", "fr"]),
+    default="en",
+    show_default=True,
+    help="Of what the client reads.",
+)
+_PAPER = click.option(
+    "--paper",
+    type=click.Choice(["us-letter", "a4"]),
+    default="us-letter",
+    show_default=True,
+    help="Size of what the client reads.",
 )
 
 
@@ -105,6 +122,8 @@ def check(file: Path, own: Path | None, reasons: tuple[str, ...]) -> None:
     type=click.IntRange(1, 30),
     help="How many years every option and path is run hour by hour; one without it.",
 )
+@_LANGUAGE
+@_PAPER
 @_ACCEPT
 def study(
     file: Path,
@@ -116,6 +135,8 @@ def study(
     as_json: bool,
     years: int | None,
     severe: bool,
+    language: Any,
+    paper: Any,
     reasons: tuple[str, ...],
 ) -> None:
     """Study the surveyed house in FILE and write its papers."""
@@ -129,7 +150,7 @@ def study(
     if folder is None:
         click.echo(json_text(result, chances), nl=False)
         return
-    _papers(result, folder, chances)
+    _papers(result, folder, chances, _client(result, prices_file, language, paper))
 
 
 @main.command()
@@ -209,7 +230,9 @@ def crew(
     help="Folder to write to.",
 )
 @click.option("--proof", is_flag=True, help="Its (synthetic) proof and close-out papers as well.")
-def demo(out: Path, proof: bool) -> None:
+@_LANGUAGE
+@_PAPER
+def demo(out: Path, proof: bool, language: Any, paper: Any) -> None:
     """Study the demonstration house and write its papers."""
     from warmside.workers import make_ready
 
@@ -219,7 +242,7 @@ def demo(out: Path, proof: bool) -> None:
     from warmside.survey import read
 
     result = _study(read(survey_text(), "demonstration house"), None, None)
-    _papers(result, out)
+    _papers(result, out, None, _client(result, None, language, paper))
     if proof:
         from warmside.demo import proof_picture, proof_text
 
@@ -261,7 +284,7 @@ def prove(
     _close_out(result, text, picture, folder, by)
 
 
-for _command in (backup, restore, people, erase):
+for _command in (backup, restore, people, erase, papers):
     main.add_command(_command)
 
 
@@ -830,11 +853,21 @@ def _close_out(
         click.echo(f"Wrote {path}")
 
 
-def _papers(result: Study, folder: Path, chances: Spread | None = None) -> None:
+def _client(result: Study, prices_file: Path | None, language: Any, paper: Any) -> Any:
+    """How the client reads the offer; the contractor's mark lies beside the price file."""
+    from warmside.documents import ForClient, mark_of
+
+    one = result.prices.contractor
+    folder = prices_file.parent if prices_file else Path()
+    mark = _told(lambda: mark_of(folder / one.mark, one.name)) if one.mark else None
+    return ForClient(language, paper, mark)
+
+
+def _papers(result: Study, folder: Path, chances: Spread | None, client: Any) -> None:
     from warmside.documents import write_papers
 
     def write() -> None:
-        for path in write_papers(result, folder, chances=chances):
+        for path in write_papers(result, folder, chances=chances, client=client):
             click.echo(f"Wrote {path}")
 
     _told(write)

@@ -1,5 +1,38 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
 
+from warmside.documents.annex_data import (
+    CHART_WIDTH,
+    ELEVATION_HEIGHT,
+    ELEVATION_WIDTH,
+    EVIDENCE_WIDTH,
+    IMAGE_HEIGHT,
+    IMAGE_WIDTH,
+    SECTION_WIDTH,
+    AnnexView,
+    Asked,
+    ChanceRow,
+    Chances,
+    Fact,
+    Figure,
+    Gate,
+    HalfInch,
+    HalfInchRow,
+    HouseRow,
+    Judged,
+    Note,
+    OptionRow,
+    Picture,
+    Reference,
+    Reply,
+    SealingRow,
+    Sum,
+    SummaryRow,
+    TakeoffRow,
+    Unpromised,
+    WallPage,
+)
+from warmside.documents.annex_paper import annex, takeoff
+from warmside.documents.annex_view import annex_view
 from warmside.documents.close_out_data import close_out_csv, close_out_json
 from warmside.documents.close_out_paper import SitePhoto, close_out, close_out_view
 from warmside.documents.close_out_views import CloseOutView
@@ -14,39 +47,9 @@ from warmside.documents.crew_views import (
     reading_limits,
     wall_view,
 )
-from warmside.documents.from_study import proposal_view
-from warmside.documents.proposal_data import (
-    CHART_WIDTH,
-    ELEVATION_HEIGHT,
-    ELEVATION_WIDTH,
-    EVIDENCE_WIDTH,
-    IMAGE_HEIGHT,
-    IMAGE_WIDTH,
-    SECTION_WIDTH,
-    Asked,
-    ChanceRow,
-    Chances,
-    Fact,
-    Figure,
-    Gate,
-    HalfInch,
-    HalfInchRow,
-    HouseRow,
-    Judged,
-    Note,
-    OptionRow,
-    Picture,
-    ProposalView,
-    Reference,
-    Reply,
-    SealingRow,
-    Sum,
-    SummaryRow,
-    TakeoffRow,
-    Unpromised,
-    WallPage,
-)
-from warmside.documents.proposal_paper import proposal
+from warmside.documents.job_papers import Letter, job_paper, set_paper, warranty_card
+from warmside.documents.offer_paper import COUNTRIES, OfferView, offer, offer_view, style_of
+from warmside.documents.picture import mark_of
 from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
 from warmside.documents.stock_views import StockView, Wish, stock_view
 from warmside.documents.typesetting import FONTS, PaperError, typeset
@@ -56,10 +59,11 @@ from warmside.documents.verification_paper import (
     verification,
     write_verification,
 )
-from warmside.documents.write import write_close_out, write_papers
+from warmside.documents.write import ForClient, write_close_out, write_papers
 
 __all__ = [
     "CHART_WIDTH",
+    "COUNTRIES",
     "ELEVATION_HEIGHT",
     "ELEVATION_WIDTH",
     "EVIDENCE_WIDTH",
@@ -67,6 +71,7 @@ __all__ = [
     "IMAGE_HEIGHT",
     "IMAGE_WIDTH",
     "SECTION_WIDTH",
+    "AnnexView",
     "Asked",
     "ChanceRow",
     "Chances",
@@ -74,16 +79,18 @@ __all__ = [
     "CrewView",
     "Fact",
     "Figure",
+    "ForClient",
     "Gate",
     "HalfInch",
     "HalfInchRow",
     "HouseRow",
     "Judged",
+    "Letter",
     "Note",
+    "OfferView",
     "OptionRow",
     "PaperError",
     "Picture",
-    "ProposalView",
     "Reference",
     "Reply",
     "SealingRow",
@@ -97,6 +104,8 @@ __all__ = [
     "Wish",
     "air_lines",
     "air_notes",
+    "annex",
+    "annex_view",
     "case_row",
     "close_out",
     "close_out_csv",
@@ -105,17 +114,23 @@ __all__ = [
     "crew_sheet",
     "crew_view",
     "exposure_lines",
+    "job_paper",
     "least_surfaces",
+    "mark_of",
     "measured_row",
+    "offer",
+    "offer_view",
     "programme_csv",
-    "proposal",
-    "proposal_view",
     "reading_limits",
+    "set_paper",
     "stock_paper",
     "stock_view",
+    "style_of",
+    "takeoff",
     "typeset",
     "verification",
     "wall_view",
+    "warranty_card",
     "workable",
     "write_close_out",
     "write_crew_sheet",

@@ -8,7 +8,7 @@ import numpy as np
 
 from warmside import drawings
 from warmside.catalog import Source
-from warmside.documents.proposal_data import IMAGE_HEIGHT, IMAGE_WIDTH, Note, Picture
+from warmside.documents.annex_data import IMAGE_HEIGHT, IMAGE_WIDTH, Note, Picture
 from warmside.documents.words import References, celsius
 from warmside.drawings import Place, Thermal
 from warmside.framing import Frame

@@ -11,6 +11,7 @@ import numpy as np
 
 from warmside import drawings
 from warmside.catalog import Foam, Source
+from warmside.documents.annex_data import Figure, Note, Picture
 from warmside.documents.close_out_views import (
     CloseOutView,
     DayRow,
@@ -23,14 +24,13 @@ from warmside.documents.close_out_views import (
     WallProof,
     WorkRow,
 )
-from warmside.documents.proposal_data import Figure, Note, Picture
 from warmside.documents.typesetting import typeset
-from warmside.documents.words import References, area, grouped, length, raised
+from warmside.documents.words import References, area, grouped, length
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import R_IMPERIAL
-from warmside.wording import PROMISES, counted
+from warmside.wording import PROMISES, counted, raised
 
 _RECEIPT = Source(
     "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "

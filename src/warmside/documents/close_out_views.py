@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from warmside.documents.proposal_data import Note, Picture, Reference
+from warmside.documents.annex_data import Note, Picture, Reference
 from warmside.promises import Verdict
 
 

@@ -9,7 +9,7 @@ from operator import itemgetter
 
 from warmside import drawings, units
 from warmside.catalog import Catalog, SiteFigure
-from warmside.documents.proposal_data import Picture
+from warmside.documents.annex_data import Picture
 from warmside.documents.words import METRIC, TRADE
 from warmside.options import WHY_SEALING, Sealing, Step
 from warmside.site import (

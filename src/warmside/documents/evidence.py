@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from warmside import drawings, units
 from warmside.catalog import Source
-from warmside.documents.proposal_data import (
+from warmside.documents.annex_data import (
     EVIDENCE_WIDTH,
     ChanceRow,
     Chances,

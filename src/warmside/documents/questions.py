@@ -1,20 +1,17 @@
-"""What people ask: answers that walls share once, the others by wall, each with its sources."""
+"""What people ask: each question once, its answers by wall where they differ, with sources."""
 
 from __future__ import annotations
 
-from warmside.documents.proposal_data import Asked, Reply
-from warmside.documents.words import References, raised
+from warmside.documents.annex_data import Asked, Reply
+from warmside.documents.words import References
 from warmside.study import Answer, Study, WallStudy, answers
+from warmside.wording import raised
 
 _Told = dict[str, Answer]  # by wall
 
 
-def what_people_ask(
-    study: Study, refs: References
-) -> tuple[tuple[Asked, ...], dict[str, tuple[Asked, ...]]]:
-    """Questions of the house, and by wall those whose answers differ from wall to wall.
-
-    A question stands with the house as long as it has at most half as many answers as walls.
+def what_people_ask(study: Study, refs: References) -> tuple[Asked, ...]:
+    """Every question once, its answers by the walls that they hold for.
 
     Parameters
     ----------
@@ -23,17 +20,7 @@ def what_people_ask(
     refs : References
         Takes the sources used.
     """
-    house: list[Asked] = []
-    by_wall: dict[str, list[Asked]] = {wall.wall.name: [] for wall in study.walls}
-    for told in _by_question(study):
-        texts = {str(answer.text) for answer in told.values()}
-        if len(texts) == 1 or 2 * len(texts) <= len(told):
-            house.append(_shared(told, study, refs))
-            continue
-        for name, answer in told.items():
-            reply = _reply("", answer, study.wall(name), study, refs)
-            by_wall[name].append(Asked(answer.question, (reply,)))
-    return tuple(house), {name: tuple(asked) for name, asked in by_wall.items()}
+    return tuple(_shared(told, study, refs) for told in _by_question(study))
 
 
 def _by_question(study: Study) -> list[_Told]:

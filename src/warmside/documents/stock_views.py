@@ -8,7 +8,7 @@ from datetime import date
 from typing import Literal
 
 from warmside import drawings
-from warmside.documents.proposal_data import Picture
+from warmside.documents.annex_data import Picture
 from warmside.stock import (
     GOALS,
     Checked,

@@ -16,6 +16,8 @@ from pathlib import Path
 from typing import Any
 
 from warmside.errors import WarmsideError
+from warmside.wording import PAPER, Figure, Sentence, Style, raised
+from warmside.wording.languages import translated, whole
 
 _HERE = Path(__file__).parent
 FONTS = _HERE / "fonts"
@@ -36,7 +38,7 @@ class PaperError(WarmsideError, RuntimeError):
         return f"paper '{self.template}' could not be set: {self.why}"
 
 
-def typeset(template: str, view: object, made: date) -> bytes:
+def typeset(template: str, view: object, made: date, style: Style = PAPER) -> bytes:
     """A tagged, accessible PDF (PDF/UA-1) of ``view`` by ``templates/<template>.typ``.
 
     Parameters
@@ -47,6 +49,9 @@ def typeset(template: str, view: object, made: date) -> bytes:
         Plain data; SVG drawings stand in fields named ``svg``.
     made : date
         Date of creation written into the file: the same input gives the same bytes.
+    style : Style
+        How its reader wants figures and sentences written; the template's own words follow its
+        language.
 
     Raises
     ------
@@ -55,7 +60,8 @@ def typeset(template: str, view: object, made: date) -> bytes:
     """
     import typst
 
-    data = json.dumps(_plain(view), ensure_ascii=False, sort_keys=True)
+    data = json.dumps(_plain(view, style), ensure_ascii=False, sort_keys=True)
+    words = json.dumps(whole(style.language), ensure_ascii=False)
     fonts = typst.Fonts(
         include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(FONTS)]
     )
@@ -63,7 +69,8 @@ def typeset(template: str, view: object, made: date) -> bytes:
         # one compiler per call: a shared one keeps growing and is not safe between threads
         compiler = typst.Compiler(
             str(TEMPLATES / f"{template}.typ"), root=str(TEMPLATES), font_paths=fonts,
-            ignore_system_fonts=True, sys_inputs={"view": data},
+            ignore_system_fonts=True,
+            sys_inputs={"view": data, "words": words, "language": style.language},
         )  # fmt: skip
         pdf, warnings = compiler.compile_with_warnings(
             format="pdf", pdf_standards="ua-1",
@@ -79,18 +86,22 @@ def typeset(template: str, view: object, made: date) -> bytes:
     return pdf
 
 
-def _plain(value: object, name: str = "") -> Any:
-    """Dataclasses as JSON's own types, their texts made printable."""
+def _plain(value: object, style: Style, name: str = "") -> Any:
+    """Dataclasses as JSON's own types, figures and sentences as their reader writes them."""
+    if isinstance(value, (Sentence, Figure)):
+        return printable(raised(style.part(value)))
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: _plain(getattr(value, f.name), f.name) for f in dataclasses.fields(value)}
+        parts = dataclasses.fields(value)
+        return {f.name: _plain(getattr(value, f.name), style, f.name) for f in parts}
     if isinstance(value, dict):
-        return {str(key): _plain(item) for key, item in value.items()}
+        return {str(key): _plain(item, style) for key, item in value.items()}
     if isinstance(value, (tuple, list)):
-        return [_plain(item) for item in value]
+        return [_plain(item, style) for item in value]
     if isinstance(value, date):
-        return f"{value.day} {_MONTHS[value.month - 1]} {value.year}"
+        plain = f"{value.day} {_MONTHS[value.month - 1]} {value.year}"
+        return style.date(value) if style.country else plain
     if isinstance(value, str):
-        return covered(value) if name == "svg" else printable(value)
+        return covered(value) if name == "svg" else printable(translated(value, style.language))
     if value is None or isinstance(value, (bool, int, float)):
         return value
     raise TypeError(f"{type(value).__name__} has no place in a paper")

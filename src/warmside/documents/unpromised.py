@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from warmside.documents.proposal_data import Unpromised
+from warmside.documents.annex_data import Unpromised
 from warmside.promises import Finding, Promise, Verdict
 from warmside.study import Study
 

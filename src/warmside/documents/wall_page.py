@@ -9,8 +9,7 @@ from itertools import islice
 
 from warmside import drawings
 from warmside import wording as written
-from warmside.documents.camera import camera_images
-from warmside.documents.proposal_data import (
+from warmside.documents.annex_data import (
     CHART_WIDTH,
     ELEVATION_HEIGHT,
     ELEVATION_WIDTH,
@@ -24,13 +23,13 @@ from warmside.documents.proposal_data import (
     Picture,
     WallPage,
 )
-from warmside.documents.takeoff import takeoff_rows
+from warmside.documents.camera import camera_images
+from warmside.documents.takeoff_lines import takeoff_rows
 from warmside.documents.words import (
     METRIC,
     TRADE,
     References,
     money,
-    raised,
     resistance,
     temperature,
     worst,
@@ -38,7 +37,7 @@ from warmside.documents.words import (
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
 from warmside.study import OptionStudy, Study, WallStudy, report
 from warmside.study.report.wall import bay_layers
-from warmside.wording import PROMISES
+from warmside.wording import PROMISES, raised
 
 _AUTUMN = 9  # charts of a year begin in September
 _NOTICED = 1e-3  # [kg/m2] less water than this is none
@@ -48,7 +47,7 @@ _LEAST_DEPTH = 90.0  # of the layers in a section [user units]
 def wall_page(
     study: WallStudy, told: report.WallReport, whole: Study, refs: References
 ) -> WallPage:
-    """Everything that the proposal shows of one wall.
+    """Everything that the annex shows of one wall.
 
     Parameters
     ----------

@@ -6,13 +6,12 @@ import re
 
 from warmside import units
 from warmside.catalog import Source
-from warmside.documents.proposal_data import Figure, Reference
+from warmside.documents.annex_data import Figure, Reference
 from warmside.estimate import Price
 from warmside.promises import Finding, Verdict
-from warmside.wording import WORST, Style
+from warmside.wording import WORST, Style, raised
 
 TRADE, METRIC = Style(), Style("metric", "m²", "m³", "°C", "RSI", "ng", "m³")
-_RAISED = {"2": "²", "3": "³"}
 
 
 class References:
@@ -29,12 +28,6 @@ class References:
     def listed(self) -> tuple[Reference, ...]:
         """All of them, in the order of their numbers."""
         return tuple(Reference(raised(source.text), source.tag) for source in self._numbers)
-
-
-def raised(text: str) -> str:
-    """``m2`` as ``m²``, and ``3 x 4`` as ``3 × 4``; ``2x4`` stays as the trade writes it."""
-    text = re.sub(r"(?<![A-Za-z])(m|cm|mm|ft)([23])(?![\w.])", lambda m: m[1] + _RAISED[m[2]], text)
-    return re.sub(r"(?<=\S) x (?=\d)", " × ", text)
 
 
 def grouped(text: str, currency: str) -> str:

@@ -9,27 +9,47 @@ import tempfile
 import unicodedata
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
 from warmside import drawings
+from warmside.documents.annex_paper import annex, takeoff
+from warmside.documents.annex_view import annex_view
 from warmside.documents.close_out_data import close_out_csv, close_out_json
 from warmside.documents.close_out_paper import close_out, close_out_view
-from warmside.documents.from_study import proposal_view
-from warmside.documents.proposal_paper import proposal
+from warmside.documents.offer_paper import Paper, offer, offer_view, style_of
+from warmside.documents.picture import Picture
 from warmside.documents.wall_page import years_charts
 from warmside.errors import Fault, InputError
 from warmside.study import Proven, Spread, Study, WallStudy, json_text
+from warmside.wording import Language
 
 _OWN = ".warmside.json"
 _CHARTS = ("wood", "mould")
 
 
+@dataclass(frozen=True)
+class ForClient:
+    """How the client reads the offer."""
+
+    language: Language = "en"
+    paper: Paper = "us-letter"
+    mark: Picture | None = None  # the contractor's own
+
+
 def write_papers(
-    study: Study, folder: Path, today: date | None = None, chances: Spread | None = None
+    study: Study,
+    folder: Path,
+    today: date | None = None,
+    chances: Spread | None = None,
+    client: ForClient | None = None,
 ) -> Iterator[Path]:
-    """Write the proposal, the study as JSON and every wall's drawings; yields each path written.
+    """Write what a study comes to; yields each path written.
+
+    The offer (``proposal.pdf``), its annex, the contractor's takeoff, the study as JSON, and every
+    wall's drawings.
 
     Parameters
     ----------
@@ -42,6 +62,8 @@ def write_papers(
         Date of the papers; the current day when not given.
     chances : Spread, optional
         From ``warmside.study.spread``: how sure each promise is; left out when not given.
+    client : ForClient, optional
+        Language, paper and mark of the offer.
 
     Yields
     ------
@@ -49,12 +71,20 @@ def write_papers(
         A file that is now complete on disk.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    view = proposal_view(study, today or date.today(), chances=chances)
+    day, client = today or date.today(), client or ForClient()
+    view = replace(annex_view(study, day, chances=chances), paper=client.paper)
+    style = style_of(study, client.language)
+    first = offer_view(study, day, style, client.mark, client.paper)
     with ThreadPoolExecutor(1) as beside:  # the typesetter leaves this process its other core
-        typeset = beside.submit(proposal, view)
+        papers = {
+            "proposal.pdf": beside.submit(offer, first, style),
+            "annex.pdf": beside.submit(annex, view),
+            "takeoff.pdf": beside.submit(takeoff, view),
+        }
         whole = json_text(study, chances).encode("utf-8")
         drawn = list(_drawings(study))
-        yield write_file(folder / "proposal.pdf", typeset.result())
+        for name, made in papers.items():
+            yield write_file(folder / name, made.result())
     yield write_file(folder / "study.json", whole)
     for name, content in drawn:
         yield write_file(folder / name, content)

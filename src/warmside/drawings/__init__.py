@@ -4,6 +4,7 @@ from warmside.drawings.charts import Bar, Year, moisture_year, thickness_bars
 from warmside.drawings.difference import MarkedBay, MarkedJoint, difference_map
 from warmside.drawings.elevations import elevation
 from warmside.drawings.frontier import PlanPoint, frontier
+from warmside.drawings.heat_picture import heat_picture
 from warmside.drawings.joint_maps import bay_map, joint_map
 from warmside.drawings.lengths import both, metric, trade
 from warmside.drawings.matrix import temperature_csv, temperature_tiff
@@ -30,6 +31,7 @@ __all__ = [
     "difference_map",
     "elevation",
     "frontier",
+    "heat_picture",
     "joint_map",
     "metric",
     "moisture_year",

@@ -20,18 +20,22 @@ from warmside.estimate.price_file import (
 from warmside.estimate.pricing import coin, combine, cost_of_more, fixed_price, price
 from warmside.estimate.quantities import combine_takeoffs, takeoff
 from warmside.estimate.sealant import CARTRIDGE, ROUGH_WOOD, Bead, beads
+from warmside.estimate.terms import Contractor, Stage, Terms, parts_of
 
 __all__ = [
     "BOARD_FOOT",
     "CARTRIDGE",
     "ROUGH_WOOD",
     "Bead",
+    "Contractor",
     "EnergyRow",
     "Fill",
     "Price",
     "PriceLine",
     "PriceList",
     "PriceRow",
+    "Stage",
+    "Terms",
     "bead_area",
     "bead_metres_per_cartridge",
     "beads",
@@ -46,6 +50,7 @@ __all__ = [
     "fixed_price",
     "foam_fills",
     "joint_depth",
+    "parts_of",
     "passes",
     "price",
     "read_prices",

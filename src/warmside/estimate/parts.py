@@ -6,11 +6,12 @@ sum is a sum of rounded lines, so that what is printed adds up exactly.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
 from warmside.catalog import Source
+from warmside.estimate.terms import Contractor, Terms
 from warmside.options import Quantity
 from warmside.promises import FinishedJob
 
@@ -54,6 +55,8 @@ class PriceList:
     discount: Decimal | None = None  # [-] a year; None: savings are not valued over years
     years: int = 30  # over which savings count
     finished: tuple[FinishedJob, ...] = ()  # whose saving was measured by bills
+    contractor: Contractor = field(default_factory=Contractor)
+    terms: Terms = field(default_factory=Terms)
 
     @property
     def source(self) -> Source:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from decimal import Decimal
 from difflib import get_close_matches
 from functools import cache
@@ -15,6 +15,7 @@ from typing import Any
 
 from warmside.errors import Fault, InputError, UnitError
 from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind
+from warmside.estimate.terms import NUMBERS, USUAL_STAGES, Contractor, Stage, Terms
 from warmside.options import KINDS
 from warmside.promises import FinishedJob
 from warmside.toml import parse
@@ -168,6 +169,8 @@ _ENERGY_UNIT, _ENERGY_UNITS = (
     "m3, ccf, therm, L, gal (United States), kWh, cord",
 )
 _MOST_HEAT = 1e15  # [J] of a house in a year
+_HOLDBACK = _Number("holdback", Decimal("0.5"), "a share from 0 to 0.5, such as 0.10")
+_SHARE = _Number("share", Decimal(1), "a share of the price from 0 to 1, such as 0.15")
 _HOURS = _Number("hours", Decimal(1000), "hours per unit from 0 to 1000, such as 0.02")
 
 
@@ -180,7 +183,9 @@ class _Reader:
 
     def read(self) -> PriceList:
         data = self._parse()
-        known = (*_HEAD, "tax", *_KINDS, "energy", "saving", "finished")
+        known = (
+            *_HEAD, "tax", *_KINDS, "energy", "saving", "contractor", "terms", "stage", "finished",
+        )  # fmt: skip
         self._unknown("", data, known)
         discount, years = self._saving(data)
         prices = PriceList(
@@ -195,6 +200,8 @@ class _Reader:
             discount=discount,
             years=years,
             finished=tuple(self._finished(data)),
+            contractor=self._contractor(data),
+            terms=self._terms(data),
         )
         if self.faults:
             raise InputError(self.faults)
@@ -287,19 +294,19 @@ class _Reader:
     def _energy(self, data: Mapping[str, Any]) -> list[EnergyRow]:
         table = self._table(data, "energy")
         rows = []
-        for key, fields in table.items():
+        for key, row in table.items():
             place = f"energy.{_word(key)}"
-            if not isinstance(fields, dict):
+            if not isinstance(row, dict):
                 allowed = '{ price = 0.55, unit = "m3", rise = 0.02 }'
                 self._fault(place, _shown(table, key), allowed)
                 continue
-            self._unknown(place, fields, ("price", "unit", "rise"))
-            if not _ENERGY_UNIT.fullmatch(str(fields.get("unit", ""))):
+            self._unknown(place, row, ("price", "unit", "rise"))
+            if not _ENERGY_UNIT.fullmatch(str(row.get("unit", ""))):
                 allowed = f"the unit of the catalog's fuel, such as {_ENERGY_UNITS}"
-                self._fault(f"{place}, unit", _shown(fields, "unit"), allowed)
-            price = self._number(f"{place}, price", fields, _MONEY)
-            rise = self._number(f"{place}, rise", fields, _RISE, Decimal(0))
-            rows.append(EnergyRow(key, str(fields.get("unit", "")), price, rise))
+                self._fault(f"{place}, unit", _shown(row, "unit"), allowed)
+            price = self._number(f"{place}, price", row, _MONEY)
+            rise = self._number(f"{place}, rise", row, _RISE, Decimal(0))
+            rows.append(EnergyRow(key, str(row.get("unit", "")), price, rise))
         return rows
 
     def _saving(self, data: Mapping[str, Any]) -> tuple[Decimal | None, int]:
@@ -351,6 +358,46 @@ class _Reader:
         self._fault(place, _shown(table, key), 'heat of a year with its unit: "5400 kWh"')
         return None
 
+    def _contractor(self, data: Mapping[str, Any]) -> Contractor:
+        table = self._table(data, "contractor")
+        known = tuple(field.name for field in fields(Contractor))
+        self._unknown("contractor", table, known)
+        return Contractor(
+            **{key: self._text(table, key, f"contractor, {key}") for key in known if key in table}
+        )
+
+    def _terms(self, data: Mapping[str, Any]) -> Terms:
+        table = self._table(data, "terms")
+        self._unknown("terms", table, (*NUMBERS, "holdback"))
+        whole = {key: self._whole(table, key) for key in NUMBERS if key in table}
+        holdback = self._number("terms, holdback", table, _HOLDBACK, Decimal(0))
+        return Terms(**whole, holdback=holdback, stages=self._stages(data))
+
+    def _whole(self, table: Mapping[str, Any], key: str) -> int:
+        value, (low, high) = table[key], NUMBERS[key]
+        if isinstance(value, int) and not isinstance(value, bool) and low <= value <= high:
+            return value
+        allowed = f"a whole number from {low} to {high}"
+        self._fault(f"terms, {key}", _shown(table, key), allowed)
+        return low
+
+    def _stages(self, data: Mapping[str, Any]) -> tuple[Stage, ...]:
+        """When which share is due; the usual ones where the file names none."""
+        rows = data.get("stage", [])
+        if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+            self._fault("stage", _shown(data, "stage"), "[[stage]] with name and share")
+            return USUAL_STAGES
+        stages = []
+        for number, row in enumerate(rows, 1):
+            place = f"stage {number}"
+            self._unknown(place, row, ("name", "share"))
+            name = self._text(row, "name", f"{place}, name")
+            stages.append(Stage(name, self._number(f"{place}, share", row, _SHARE)))
+        whole = sum((stage.share for stage in stages), Decimal(0))
+        if stages and whole != 1:
+            self._fault("stage", f"shares of {whole} in all", "shares that add up to 1 exactly")
+        return tuple(stages) or USUAL_STAGES
+
     def _table(self, data: Mapping[str, Any], key: str) -> dict[str, Any]:
         table = data.get(key, {})
         if isinstance(table, dict):
@@ -361,18 +408,18 @@ class _Reader:
     def _row(self, kind: RowKind, key: str, table: Mapping[str, Any]) -> PriceRow | None:
         place = f"{kind}.{_word(key)}"
         unit = self._unit_of(kind, key, place)
-        fields = table[key]
+        row = table[key]
         field = _HOURS if kind == "rate" else _MONEY
-        if not isinstance(fields, dict):
+        if not isinstance(row, dict):
             allowed = f'{{ {field.key} = ..., unit = "{unit or "..."}" }}'
             self._fault(place, _shown(table, key), allowed)
             return None
-        self._unknown(place, fields, (field.key, "unit", "name", "note"))
-        if unit is not None and fields.get("unit") != unit:
-            self._fault(f"{place}, unit", _shown(fields, "unit"), f'"{unit}"')
-        price = self._number(f"{place}, {field.key}", fields, field)
+        self._unknown(place, row, (field.key, "unit", "name", "note"))
+        if unit is not None and row.get("unit") != unit:
+            self._fault(f"{place}, unit", _shown(row, "unit"), f'"{unit}"')
+        price = self._number(f"{place}, {field.key}", row, field)
         name, note = (
-            self._text(fields, word, f"{place}, {word}") if word in fields else ""
+            self._text(row, word, f"{place}, {word}") if word in row else ""
             for word in ("name", "note")
         )
         return PriceRow(key, name or key.replace("_", " "), unit or "", price, kind, note)

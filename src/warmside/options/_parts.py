@@ -11,6 +11,7 @@ from warmside.catalog import Source
 from warmside.framing import Frame
 from warmside.geometry import Rect, RegionKind
 from warmside.physics.assembly import Assembly, Stack
+from warmside.wording import Sentence, plain
 
 if TYPE_CHECKING:
     from warmside.options._kind import Kind
@@ -33,10 +34,17 @@ class Option:
     fill: str | None = None  # new, in what foam leaves of the bays; a row of the catalog
     vapour_control: str | None = None
     seal_joints: bool = False
+    said: Sentence = field(default_factory=Sentence)  # the name with its figures, where it has any
+
+    @property
+    def title(self) -> Sentence:
+        """The name, to be written in a reader's own units and language."""
+        return self.said or plain(self.name)
 
     def is_thicker(self, other: Option) -> bool:
         """Whether this is ``other`` with more foam, and the same in everything else."""
-        same = replace(self, id=other.id, name=other.name, thickness=other.thickness) == other
+        named = replace(self, id=other.id, name=other.name, said=other.said)
+        same = replace(named, thickness=other.thickness) == other
         return same and self.thickness > other.thickness + _SAME
 
 

@@ -234,7 +234,7 @@ def _refuse_final(change: Change) -> None:
         allowed = "a change that still stands; save an earlier text to bring it back"
     elif change.part == "survey" and change.before is None:
         allowed = "a later change; a whole job is archived or erased instead"
-    elif change.part.split("/")[0] in ("person", "import", "erased"):
+    elif change.part.split("/")[0] in ("person", "import", "erased", "paper", "numbers"):
         allowed = "a change of a text, a record, a photo or a setting"
     if allowed:
         raise InputError([Fault("undo", f"change {change.number}: {change.what}", allowed)])

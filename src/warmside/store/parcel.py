@@ -51,7 +51,9 @@ _LIMITS = {  # [byte]
 }
 _NEEDED = ("manifest.json", "survey.toml", "records.json", "photos.json", "history.json")
 _PHOTO = re.compile(r"photos/([0-9a-f]{64})\.jpg")
-_PART = re.compile(r"survey|prices|catalog|choices|weather|state|(record|photo)/[a-z0-9-]{8,40}")
+_PART = re.compile(
+    r"survey|prices|catalog|choices|weather|state|(record|photo|paper)/[a-z0-9-]{8,40}"
+)
 _CHANGE = ("number", "at", "who", "part", "what", "before", "after", "undoes")
 _SHAPES: dict[str, dict[str, Any]] = {
     "record": {"kind": str, "wall": str, "data": dict, "replaces": str},
@@ -258,8 +260,9 @@ def _refuse_change(
         raise ValueError("another text than stood before")
     if after is None and (part == "survey" or part not in stands):
         raise ValueError("nothing in the place of a survey")
-    if part.startswith("record/") and after is not None and change["before"] is not None:
-        raise ValueError("a record overwritten")
+    for kind in ("record", "paper"):
+        if part.startswith(f"{kind}/") and after is not None and change["before"] is not None:
+            raise ValueError(f"a {kind} overwritten")
     if undoes is not None:
         if type(undoes) is not int or not 0 < undoes < number:
             raise ValueError("an undone change that is not there")

@@ -32,6 +32,7 @@ from warmside.store.ledger import SHOP
 from warmside.store.merge import touched
 from warmside.store.migrate import bring_up_to_date
 from warmside.store.moments import digest, folded, moment, now
+from warmside.store.numbered import Papers
 from warmside.store.parcel import opened
 from warmside.store.people import People
 from warmside.store.photos import Photos
@@ -65,6 +66,7 @@ class Store:
         self.backup = backup  # copy made because migrations were pending; None otherwise
         self.photos = Photos(database)
         self.records = Records(database)
+        self.papers = Papers(database)
         self.drafts = Drafts(database)
         self.people = People(database)
         self.settings = Settings(database)

@@ -12,18 +12,20 @@ import json
 import pickle
 import zlib
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from warmside.store import Store
 from warmside.store.results import LARGEST, Results
-from warmside.wording import from_plain, to_plain
+from warmside.wording import Language, from_plain, to_plain
 
 if TYPE_CHECKING:
-    from warmside.documents import ProposalView, WallPage
+    from warmside.documents import AnnexView, WallPage
     from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
 
 Json = dict[str, Any]
-SHAPE = "5"  # raised when the pages read another shape
+OFFERED: tuple[Language, ...] = ("en", "fr")
+SHAPE = "6"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
@@ -60,14 +62,22 @@ def _seal(data: bytes, secret: bytes) -> bytes:
 
 def keep(store: Store, key: str, base: str, study: Study, survey: str, today: date) -> None:
     """Keep everything the pages and papers need."""
-    from warmside.documents import proposal, proposal_view
+    from warmside.documents import annex, annex_view, offer, offer_view, style_of, takeoff
     from warmside.study import json_text
 
-    view = proposal_view(study, today)
+    view = annex_view(study, today)
     results = store.results
     whole = json_text(study)
     results.keep(results.key("json", key), "json", gzip.compress(whole.encode(), 5))
-    results.keep(results.key("proposal", key), "proposal", proposal(view))
+    for language in OFFERED:
+        style = style_of(study, language)
+        results.keep(
+            results.key(f"proposal-{language}", key),
+            "proposal",
+            offer(offer_view(study, today, style), style),
+        )
+    results.keep(results.key("annex", key), "annex", annex(view))
+    results.keep(results.key("takeoff", key), "takeoff", takeoff(view))
     for number, wall in enumerate(study.walls, 1):
         for option in wall.options:
             if option.warm.field is not None:
@@ -103,18 +113,37 @@ def _factors(option: OptionStudy) -> bytes:
     return file.getvalue()
 
 
-def _dossier(study: Study, view: ProposalView, survey: str) -> Json:
+def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
     """The report, with the drawings and answers of each wall beside it."""
     from warmside.study.report import report
+    from warmside.study.report.offer import offer_report
 
     told = vars(report(study))
     walls = zip(study.walls, told["walls"], view.walls, strict=True)
     return told | {
         "survey": survey,
         "made": view.date.isoformat(),
+        "offer": offer_report(study, view.date),
+        "asked": _asked(study),
         "frontier": view.frontier.svg if view.frontier else "",
         "sources": view.sources,
         "walls": [vars(one) | _beside(study, wall, page) for wall, one, page in walls],
+    }
+
+
+def _asked(study: Study) -> Json:
+    """What a contract asks for, amounts to the cent as text."""
+    price, prices, terms = study.price, study.prices, study.prices.terms
+    taxes = sum((amount for _, amount in price.taxes), Decimal(0))
+    return {
+        "currency": price.currency,
+        "before_tax": str(price.total - taxes),
+        "taxes": [{"name": name, "amount": str(amount)} for name, amount in price.taxes],
+        "rates": [{"name": name, "share": str(rate)} for name, rate in prices.taxes],
+        "stages": [{"name": s.name, "share": str(s.share)} for s in terms.stages],
+        "holdback": str(terms.holdback),
+        "plan": study.plans.best.name if study.follows_plan else "",
+        "missing": list(price.missing),
     }
 
 

@@ -13,7 +13,7 @@ from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
 _SHOWN = 60
-_FOR_GOOD = "record/"  # parts that are amended, never taken back
+_FOR_GOOD = ("record/", "paper/")  # parts that are amended, never taken back
 
 
 @router.get("/jobs/{job}/history")

@@ -16,7 +16,7 @@ from warmside.errors import Fault, InputError
 from warmside.store import StaleError, Store, Task
 from warmside.survey import Doubt
 from warmside.web import cached
-from warmside.web.dossier import PARTS, base_of, key_of, opened
+from warmside.web.dossier import OFFERED, PARTS, base_of, key_of, opened
 from warmside.web.forms import Form
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
@@ -346,17 +346,25 @@ def _default_prices(store: Store, job: str) -> str:
     return default_text(country.currency) if country else default_text()
 
 
-@router.get("/jobs/{job}/papers")
-def papers(request: Request, job: str) -> Response:
-    """What can be handed out."""
-    store = web_of(request).store
-    return page(request, "papers", job=store.job(job), stands=standing(store, job))
-
-
 @router.get("/jobs/{job}/proposal.pdf")
-def proposal_pdf(request: Request, job: str) -> Response:
-    """The proposal."""
-    return _paper(request, job, "proposal", "application/pdf", f"proposal-{job}.pdf")
+def proposal_pdf(request: Request, job: str, language: str = "en") -> Response:
+    """The offer, in the client's language."""
+    if language not in OFFERED:
+        raise Problem(404, "Not in this language", f"Offers are written in: {', '.join(OFFERED)}.")
+    name = f"offer-{job}-{language}.pdf"
+    return _paper(request, job, f"proposal-{language}", "application/pdf", name)
+
+
+@router.get("/jobs/{job}/annex.pdf")
+def annex_pdf(request: Request, job: str) -> Response:
+    """Everything behind the offer."""
+    return _paper(request, job, "annex", "application/pdf", f"annex-{job}.pdf")
+
+
+@router.get("/jobs/{job}/takeoff.pdf")
+def takeoff_pdf(request: Request, job: str) -> Response:
+    """What it takes and costs: the contractor's own."""
+    return _paper(request, job, "takeoff", "application/pdf", f"takeoff-{job}.pdf")
 
 
 @router.get("/jobs/{job}/study.json")

@@ -3,7 +3,17 @@
 from warmside.wording.figure import Figure, Kind, Source, Tag, figure_by_unit
 from warmside.wording.plain import from_plain, to_plain
 from warmside.wording.sentence import Sentence, counted, joined, listed, plain, say
-from warmside.wording.style import DATES, PAPER, STEPS, WAYS, Language, Style, feet
+from warmside.wording.style import (
+    DATES,
+    PAPER,
+    STEPS,
+    WAYS,
+    Country,
+    Language,
+    Style,
+    feet,
+    raised,
+)
 from warmside.wording.verdict import PROMISES, WORST, Promise, Standing, Verdict, worst
 
 __all__ = [
@@ -13,6 +23,7 @@ __all__ = [
     "STEPS",
     "WAYS",
     "WORST",
+    "Country",
     "Figure",
     "Kind",
     "Language",
@@ -30,6 +41,7 @@ __all__ = [
     "joined",
     "listed",
     "plain",
+    "raised",
     "say",
     "to_plain",
     "worst",

@@ -23,7 +23,7 @@ Kind = Literal[
     "air change",
     "flow", "pressure", "speed", "wind", "liquid", "bead", "water", "mass",
     "density", "concentration", "force", "heat",
-    "power", "time", "hours", "labour", "days", "degree days", "years", "money", "price",
+    "power", "time", "hours", "labour", "days", "degree days", "years", "money", "cents", "price",
     "count", "number",
 ]  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields, is_dataclass
+from datetime import date
 from typing import Any
 
 from warmside.wording.figure import Figure, Source
@@ -24,6 +25,8 @@ def to_plain(value: Any) -> Any:
         return {f.name: to_plain(getattr(value, f.name)) for f in fields(value)}
     if isinstance(value, (list, tuple)):
         return [to_plain(item) for item in value]
+    if isinstance(value, date):
+        return value.isoformat()
     if isinstance(value, dict):
         return {key: to_plain(item) for key, item in value.items()}
     return value

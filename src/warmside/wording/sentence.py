@@ -76,12 +76,13 @@ def joined(sentences: Iterable[str | Sentence], between: str = " ") -> Sentence:
     return Sentence(template, tuple(zip(names, parts, strict=True)))
 
 
-def counted(count: int, noun: str, plural: str = "") -> str:
+def counted(count: int, noun: str, many: str = "") -> str:
     """A count with its noun, singular or plural: ``1 wall``, ``2 walls``, ``3 passes``."""
-    return f"{count:,} {noun if count == 1 else plural or _plural(noun)}"
+    return f"{count:,} {noun if count == 1 else many or plural(noun)}"
 
 
-def _plural(noun: str) -> str:
+def plural(noun: str) -> str:
+    """The plural of an English noun of the trade."""
     if re.search(r"(s|x|ch|sh)$", noun):
         return f"{noun}es"
     return f"{noun[:-1]}ies" if re.search(r"[^aeiou]y$", noun) else f"{noun}s"

@@ -14,9 +14,11 @@ from warmside import units
 from warmside.errors import UnitError
 from warmside.units import BOARD_FOOT, FOOT, INCH, POUND_FORCE, R_IMPERIAL
 from warmside.wording.figure import Figure, figure_by_unit
-from warmside.wording.sentence import PLACE, Part, Sentence, counted
+from warmside.wording.languages import noun, translated
+from warmside.wording.sentence import PLACE, Part, Sentence, plural
 
-Language = Literal["en", "fr"]
+Language = Literal["en", "fr", "es"]
+Country = Literal["CA", "US", ""]
 _OUNCE = units.POUND / 16  # [kg]
 _LEAK = 0.1  # [m2] smaller areas are gaps, written in square inches or centimetres
 _GALLON, _MILE = 231 * INCH**3, 5280 * FOOT
@@ -139,6 +141,14 @@ _PAPER: Mapping[str, Way] = {
     "permeance": Way("{} ng/(Pa s m²)", 1e-12, places=0),
     "foam": Way("{} board ft", BOARD_FOOT, places=0),
 }
+# what a client reads: no finer than it is known, by the degree of the country
+_R = Way("R-{}", R_IMPERIAL, places=0)
+_CLIENT: Mapping[str, Mapping[str, Way]] = {
+    "thermal resistance": {"°C": _R, "°F": _R},
+    "temperature": {
+        "°C": Way("{} °C", places=0), "°F": Way("{} °F", 1 / 1.8, -32 / 1.8, places=0),
+    },
+}  # fmt: skip
 # the other kinds: metric, and what readers of feet read
 _OTHERS: Mapping[str, tuple[Way, Way]] = {
     "span": (Way("{} m", places=1, whole=True), Way("{} ft", FOOT, places=0)),
@@ -214,6 +224,18 @@ class Style:
     dates: str = "as the browser asks"
     language: Language = "en"
     paper: bool = False
+    country: Country = ""  # whose money and dates a client reads; "": money by its code
+
+    @classmethod
+    def of_client(cls, country: Country, language: Language = "en") -> Style:
+        """As a client of that country reads: the trade's feet and R, °F in the United States."""
+        degrees = "°F" if country == "US" else "°C"
+        return cls(temperature=degrees, language=language, country=country)
+
+    @property
+    def locale(self) -> str:
+        """Name of the language and country in CLDR."""
+        return f"{self.language}_{self.country}" if self.country else self.language
 
     def __call__(self, value: float | None, kind: str) -> str:
         """``value`` [SI] with its unit; "" for None."""
@@ -222,14 +244,17 @@ class Style:
     def figure(self, figure: Figure) -> str:
         """A figure with its unit, and its band where it has one."""
         text = self._written(figure)
-        return _french(text) if self.language == "fr" else text
+        if self.country and figure.kind in ("money", "cents"):
+            return text  # written by its locale
+        return _LOCAL[self.language](text)
 
     def sentence(self, sentence: Sentence | str) -> str:
-        """A sentence, its figures filled in."""
+        """A sentence in the reader's language, its figures filled in."""
         if isinstance(sentence, str):
-            return sentence
+            return translated(sentence, self.language)
         parts = dict(sentence.parts)
-        return PLACE.sub(lambda found: self.part(parts[found[1]]), sentence.template)
+        template = translated(sentence.template, self.language)
+        return PLACE.sub(lambda found: self.part(parts[found[1]]), template)
 
     def part(self, part: Part) -> str:
         """A part of a sentence: a name, a figure, or a sentence within it."""
@@ -237,6 +262,8 @@ class Style:
 
     def _way(self, kind: str) -> Way:
         kind = _SAME.get(kind, kind)
+        if self.country and kind in _CLIENT:
+            return _CLIENT[kind][self.temperature]
         if kind in WAYS:
             if self.paper and kind in _PAPER:
                 return _PAPER[kind]
@@ -256,15 +283,15 @@ class Style:
         value, low, high = figure.value, figure.low, figure.high
         match figure.kind:
             case "money":
-                return _money(value, low, high, figure.currency)
+                return self._money(value, low, high, figure.currency)
+            case "cents":
+                return self.cents(Decimal(repr(value)), figure.currency)
             case "time":
                 return _time(value, self.language)
             case "years" | "days" if math.isfinite(value) and low is None:
-                noun = "an" if self.language == "fr" and figure.kind == "years" else (
-                    "jour" if self.language == "fr" else figure.kind[:-1])  # fmt: skip
-                return counted(round(value), noun)
+                return self._counted(round(value), figure.kind[:-1])
             case "count" if figure.noun:
-                return counted(round(value), figure.noun)
+                return self._counted(round(value), figure.noun)
             case "number" if figure.unit in _SOLD:
                 kind, si = _SOLD[figure.unit]
                 band = (None if end is None else end * si for end in (low, high))
@@ -273,6 +300,33 @@ class Style:
                 unit = figure.unit.replace("m2", "m²").replace("m3", "m³")
                 return Way(f"{{}} {unit}".rstrip()).write(value, low, high)
         return self._way(figure.kind).write(value, low, high)
+
+    def _counted(self, count: int, one: str) -> str:
+        return f"{count:,} {noun(count, one, plural(one), self.language)}"
+
+    def _money(self, value: float, low: float | None, high: float | None, currency: str) -> str:
+        """Money to 10, a band to two figures."""
+        if not self.country:
+            return _money(value, low, high, currency)
+        best = self._coins(tens(value), currency)
+        if low is None or high is None:
+            return best
+        ends = (self._coins(two_figures(end), currency) for end in (low, high))
+        return f"{best} ({translated(' to ', self.language).join(ends)})"
+
+    def _coins(self, value: float, currency: str) -> str:
+        from babel.numbers import format_currency
+
+        text = str(format_currency(value, currency, locale=self.locale))
+        return re.sub(r"[.,]0+(?=\D*$)", "", text)
+
+    def cents(self, amount: Decimal, currency: str) -> str:
+        """A sum to the cent, as contracts and invoices have it."""
+        if not self.country:
+            return f"{currency} {amount:,.2f}".strip()
+        from babel.numbers import format_currency
+
+        return str(format_currency(amount, currency, locale=self.locale))
 
     def by_unit(self, value: float | None, unit: str) -> str:
         """A figure kept with the text of its unit; "" for None."""
@@ -319,6 +373,10 @@ class Style:
 
     def date(self, day: date, languages: str = "") -> str:
         """A day as this person, or the browser's ``Accept-Language``, reads it."""
+        if self.country:
+            from babel.dates import format_date
+
+            return str(format_date(day, "long", locale=self.locale))
         return day.strftime(DATES[self.dates] or _pattern(languages))
 
     def moment(self, at: datetime, languages: str = "") -> str:
@@ -348,6 +406,18 @@ def _money(value: float, low: float | None, high: float | None, currency: str) -
     return f"{text} ({number(low)} to {number(high)})"
 
 
+def tens(value: float) -> float:
+    """Money as it is known: to 10."""
+    return float(round(value, -1))
+
+
+def two_figures(value: float) -> float:
+    """The end of a band of money, no finer than two figures and never finer than 10."""
+    if abs(value) < 100.0:
+        return float(round(value, -1))
+    return round(value, 1 - math.floor(math.log10(abs(value))))
+
+
 def _time(value: float, language: Language) -> str:
     if value >= _DAY:
         day = "jour" if language == "fr" else "day"
@@ -355,10 +425,23 @@ def _time(value: float, language: Language) -> str:
     return f"{value / _HOUR:g} h" if value >= _HOUR else f"{value / _MINUTE:g} min"
 
 
+# units of the trade by the names that Quebec's trade gives them
+_FRENCH_UNITS = (("ft²", "pi²"), ("ft³", "pi³"), (" ft", " pi"), (" board feet", " pmp"),
+                 (" in²", " po²"))  # fmt: skip
+
+
 def _french(text: str) -> str:
-    """Comma for the decimal sign, narrow space between thousands."""
+    """Comma for the decimal sign, narrow space between thousands, the trade's units by name."""
     text = re.sub(r"(?<=\d),(?=\d{3})", "\u202f", text)
-    return re.sub(r"(?<=\d)\.(?=\d)", ",", text).replace(" to ", " à ")
+    text = re.sub(r"(?<=\d)\.(?=\d)", ",", text).replace(" to ", " à ")
+    for english, french in _FRENCH_UNITS:
+        text = text.replace(english, french)
+    return text
+
+
+_LOCAL: Mapping[str, Callable[[str], str]] = {
+    "en": str, "fr": _french, "es": lambda text: text.replace(" to ", " a "),
+}  # fmt: skip
 
 
 def _pattern(languages: str) -> str:
@@ -370,3 +453,12 @@ def _pattern(languages: str) -> str:
         if name == "en":
             break
     return "%Y-%m-%d"
+
+
+_RAISED = {"2": "²", "3": "³"}
+
+
+def raised(text: str) -> str:
+    """``m2`` as ``m²``, and ``3 x 4`` as ``3 × 4``; ``2x4`` stays as the trade writes it."""
+    text = re.sub(r"(?<![A-Za-z])(m|cm|mm|ft)([23])(?![\w.])", lambda m: m[1] + _RAISED[m[2]], text)
+    return re.sub(r"(?<=\S) x (?=\d)", " × ", text)

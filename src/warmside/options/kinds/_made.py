@@ -11,7 +11,7 @@ from warmside.options._kind import Kind, Place
 from warmside.options._layers import NEW_BATT, NEW_BOARD, row_of
 from warmside.options._parts import Option
 from warmside.survey import Wanted
-from warmside.units import show
+from warmside.wording import Figure, Sentence, joined, plain, say
 
 Family = Literal["closed-cell", "open-cell"]
 INCH = 0.0254  # [m]
@@ -57,10 +57,12 @@ def made(
         seal_joints=asked.seal_joints,
     )
     full = abs(option.thickness - place.depth - furring) < FULL
+    said = _said(option, foam, full, catalog, called)
     return replace(
         option,
         id=_id(option, foam, full, catalog, called),
-        name=_name(option, foam, full, catalog, called),
+        name=capital(str(said)),
+        said=said,
     )
 
 
@@ -96,28 +98,36 @@ def _id(option: Option, foam: Foam | None, full: bool, catalog: Catalog, called:
     return "-".join(parts)
 
 
-def _name(option: Option, foam: Foam | None, full: bool, catalog: Catalog, called: str) -> str:
-    parts = [f"furring {long(option.furring)}"] if option.furring else []
+def _said(option: Option, foam: Foam | None, full: bool, catalog: Catalog, called: str) -> Sentence:
+    """The parts in the order in which they are put in: ``closed-cell foam 2" and batts``."""
+    parts = [say("furring {deep}", deep=_deep(option.furring))] if option.furring else []
     if foam:
         usual = foam is usual_foam(catalog, foam.family)
         what = f"{foam.family} foam" if usual else foam.name
-        parts.append(f"{what} {long(option.thickness)}{', full depth' if full else ''}")
+        whole = "{what} {deep}, full depth" if full else "{what} {deep}"
+        parts.append(say(whole, what=what, deep=_deep(option.thickness)))
     if option.fill:
         fill = catalog.materials[option.fill].name
-        parts.append("batts" if option.fill == NEW_BATT else lowered(fill))
-    parts += ["polyethylene"] if option.vapour_control else []
+        parts.append(plain("batts" if option.fill == NEW_BATT else lowered(fill)))
+    parts += [plain("polyethylene")] if option.vapour_control else []
     if option.board:
-        board = catalog.materials[option.board].name
-        parts.append(f"{long(option.board_thickness)} of {lowered(board)} outside")
-    parts += [] if option.seal_joints else ["joints not sealed"]
-    text = ", ".join(parts[:-1]) + (" and " if len(parts) > 1 else "") + parts[-1]
-    text = f"{called}: {text}" if called else text
-    return text[0].upper() + text[1:]
+        board = lowered(catalog.materials[option.board].name)
+        deep = _deep(option.board_thickness)
+        parts.append(say("{deep} of {board} outside", deep=deep, board=board))
+    parts += [] if option.seal_joints else [say("joints not sealed")]
+    text = parts[-1]
+    if len(parts) > 1:
+        text = say("{first} and {last}", first=joined(parts[:-1], ", "), last=text)
+    return say("{called}: {what}", called=called, what=text) if called else text
 
 
-def long(value: float) -> str:
-    """A length as it is read."""
-    return show(value, "length")
+def capital(text: str) -> str:
+    """A name at the head of a line."""
+    return text[:1].upper() + text[1:]
+
+
+def _deep(value: float) -> Figure:
+    return Figure(value, "size")
 
 
 def lowered(name: str) -> str:

@@ -12,8 +12,9 @@ from warmside.options._layers import NEW_BOARD, row_of
 from warmside.options._parts import Option, Refusal
 from warmside.options._work import Job, Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
-from warmside.options.kinds._made import INCH, long, lowered
+from warmside.options.kinds._made import INCH, lowered
 from warmside.survey import Wanted
+from warmside.wording import Figure, say
 
 if TYPE_CHECKING:
     from warmside.options._judge import Case
@@ -46,9 +47,15 @@ class BoardOutside(Kind):
         board, thick = asked.board or NEW_BOARD, asked.board_thickness or _USUAL
         row = row_of(place.catalog.materials, "material", board)
         parts = ["board", str(round(thick * 1e3)), *([board] if board != NEW_BOARD else [])]
+        said = say(
+            "{deep} of {board} outside, bays as they are",
+            deep=Figure(thick, "size"),
+            board=lowered(row.name),
+        )
         return Option(
             id="-".join(parts),
-            name=f"{long(thick)} of {lowered(row.name)} outside, bays as they are",
+            name=str(said),
+            said=said,
             kind=self,
             board=board,
             board_thickness=thick,

@@ -17,7 +17,7 @@ from warmside.options._layers import NEW_PAINT, row_of
 from warmside.options._parts import BuildUp, Option, Refusal
 from warmside.options._work import BROKEN, Gate, Job, Quantity, Step, Task
 from warmside.options.kinds import _steps, _tasks
-from warmside.options.kinds._made import long, lowered
+from warmside.options.kinds._made import lowered
 from warmside.survey import Wall, Wanted
 from warmside.wording import Figure, counted, plain, say
 
@@ -92,10 +92,16 @@ class DensePack(Kind):
         if fill not in FIBRES:
             where = f'option "{self.name}" of wall "{place.wall.name}", fill'
             raise InputError([Fault(where, f"'{fill}'", " or ".join(FIBRES))])
-        name = f"{lowered(row.name)}, blown in from {self._called}"
+        said = say(
+            "{deep} of {fibre}, blown in from {side}",
+            deep=Figure(place.depth, "size"),
+            fibre=lowered(row.name),
+            side=self._called,
+        )
         return Option(
             id="-".join(["dense", self.side, *([fill] if fill != FIBRES[0] else [])]),
-            name=f"{long(place.depth)} of {name}",
+            name=str(said),
+            said=said,
             kind=self,
             fill=fill,
         )

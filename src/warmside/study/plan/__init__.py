@@ -2,7 +2,7 @@
 
 from warmside.study.plan.advice import Advice
 from warmside.study.plan.eligible import is_stopped, takes_part
-from warmside.study.plan.plans import AIMS, Plan, Plans, QuoteAdvice, make_plans, net_of
+from warmside.study.plan.plans import AIMS, DRY_ID, Plan, Plans, QuoteAdvice, make_plans, net_of
 from warmside.study.plan.program import Choice, NoPlanError, best_choice
 from warmside.study.plan.saving import Ground
 from warmside.study.plan.table import DEEPEST, LEAST, WORTH, Aim, Cell, Charges, Move, result
@@ -10,6 +10,7 @@ from warmside.study.plan.table import DEEPEST, LEAST, WORTH, Aim, Cell, Charges,
 __all__ = [
     "AIMS",
     "DEEPEST",
+    "DRY_ID",
     "LEAST",
     "WORTH",
     "Advice",

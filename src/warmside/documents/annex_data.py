@@ -1,4 +1,4 @@
-"""What a proposal shows, as plain data: every text as the reader sees it, every figure with refs.
+"""What the annex shows, as plain data: every text as the reader sees it, every figure with refs.
 
 Nothing here computes. ``refs`` are numbers of the list of sources, counted from 1; verdicts are the
 project's own three. An empty text or list is left out of the paper.
@@ -6,12 +6,11 @@ project's own three. An empty text or list is left out of the paper.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from datetime import date
-from html import unescape
 from typing import Literal
 
+from warmside.documents.picture import Picture as Picture
 from warmside.promises import Standing, Verdict
 from warmside.study.report import Sum as Sum
 
@@ -51,20 +50,6 @@ class Fact:
 
     name: str
     value: Figure
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A drawing as SVG and what it shows in words, for those who cannot see it."""
-
-    svg: str
-    alt: str
-
-    @classmethod
-    def of(cls, svg: str) -> Picture:
-        """The drawing with its own title and description as its words."""
-        words = re.findall(r"<(title|desc)>(.*?)</\1>", svg, flags=re.DOTALL)
-        return cls(svg, ". ".join(unescape(text).strip() for _, text in words[:2]))
 
 
 @dataclass(frozen=True)
@@ -156,7 +141,6 @@ class WallPage:
     promises: tuple[Judged, ...] = ()  # of the recommended option
     images: tuple[Picture, ...] = ()  # what a thermal camera will show, before and after
     images_note: Note | None = None  # what they come to
-    asked: tuple[Asked, ...] = ()  # what people ask, where this wall has an answer of its own
     years: tuple[Picture, ...] = ()  # the recommended option's wood hour by hour
 
 
@@ -275,8 +259,8 @@ class Reference:
 
 
 @dataclass(frozen=True)
-class ProposalView:
-    """The whole proposal."""
+class AnnexView:
+    """The whole annex."""
 
     house: str
     place: str
@@ -286,7 +270,7 @@ class ProposalView:
     headline: tuple[Note, ...]  # what a client reads in a minute
     conditions: str  # the state that the figures hold for
     summary: tuple[SummaryRow, ...]
-    totals: tuple[Sum, ...]
+    totals: tuple[Sum, ...]  # for the takeoff alone
     walls: tuple[WallPage, ...]
     unpromised: tuple[Unpromised, ...] = ()  # on the first page
     closing: tuple[str, ...] = ()  # who decides where codes differ, on the first page
@@ -296,7 +280,7 @@ class ProposalView:
     advice: tuple[Note, ...] = ()  # wall by wall
     order: tuple[Note, ...] = ()  # of what is done to the whole house
     frontier: Picture | None = None  # price against saving
-    asked: tuple[Asked, ...] = ()  # what people ask, where walls share the answer
+    asked: tuple[Asked, ...] = ()  # what people ask, each question once
     camera: Note | None = None  # how the walls' thermal images are to be read
     half_inch: HalfInch | None = None
     sealing: tuple[SealingRow, ...] = ()  # what closes most per metre first
@@ -309,5 +293,4 @@ class ProposalView:
     currency: str = ""  # of the prices that stand alone in a column
     price_list: str = ""  # title of the price list
     prices_invented: bool = False
-    valid: str = ""  # how long the offer stands
     paper: Literal["us-letter", "a4"] = "us-letter"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from warmside.documents.proposal_data import TakeoffRow
-from warmside.documents.words import References, raised
+from warmside.documents.annex_data import TakeoffRow
+from warmside.documents.words import References
 from warmside.study.report import Line
+from warmside.wording import raised
 
 
 def takeoff_rows(lines: Sequence[Line], refs: References) -> tuple[TakeoffRow, ...]:

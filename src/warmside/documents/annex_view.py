@@ -1,28 +1,26 @@
-"""From a study to the plain data that the proposal shows: texts, figures, numbered sources."""
+"""From a study to the plain data that the annex shows: texts, figures, numbered sources."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 from warmside.catalog import HazardRow, Source
-from warmside.documents.camera import camera_note
-from warmside.documents.evidence import chances as _chances
-from warmside.documents.evidence import half_inch, price_and_saving, sealing
-from warmside.documents.proposal_data import (
+from warmside.documents.annex_data import (
+    AnnexView,
     Gate,
     HouseRow,
     Note,
     PlanRow,
-    ProposalView,
     SummaryRow,
 )
+from warmside.documents.camera import camera_note
+from warmside.documents.evidence import chances as _chances
+from warmside.documents.evidence import half_inch, price_and_saving, sealing
 from warmside.documents.questions import what_people_ask
 from warmside.documents.unpromised import unpromised
 from warmside.documents.wall_page import judged, notes, wall_page
 from warmside.documents.words import (
     References,
-    raised,
     resistance,
     temperature,
 )
@@ -30,6 +28,7 @@ from warmside.study import OptionStudy, Spread, Study, WallStudy
 from warmside.study.report import HouseReport, report
 from warmside.study.report.house import effective_sources
 from warmside.survey import Hazard
+from warmside.wording import raised
 
 _FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _YEAR = Source("EN ISO 13788: monthly balance of condensation and drying", "from memory")
@@ -48,10 +47,10 @@ _CAUTIONS = (
 )
 
 
-def proposal_view(
+def annex_view(
     study: Study, today: date, prepared_by: str = "", chances: Spread | None = None
-) -> ProposalView:
-    """Everything the proposal shows, as plain data.
+) -> AnnexView:
+    """Everything the annex shows, as plain data.
 
     Parameters
     ----------
@@ -66,8 +65,8 @@ def proposal_view(
 
     Returns
     -------
-    ProposalView
-        For ``proposal``.
+    AnnexView
+        For ``annex`` and ``takeoff``.
     """
     refs = References()
     columns = {
@@ -82,14 +81,13 @@ def proposal_view(
     walls = tuple(
         wall_page(w, one, study, refs) for w, one in zip(study.walls, told.walls, strict=True)
     )
-    asked, of_wall = what_people_ask(study, refs)
-    walls = tuple(replace(page, asked=of_wall[page.name]) for page in walls)
+    asked = what_people_ask(study, refs)
     camera = camera_note(study, refs) if any(w.images for w in walls) else None
     thickness = half_inch(study, refs)
     joints, columns["sealing"] = sealing(study, refs)
     sure = _chances(chances, refs) if chances else None
     assumptions = notes(told.assumptions, refs)
-    return ProposalView(
+    return AnnexView(
         house=house.name,
         place=house.place,
         client=house.client,
@@ -123,7 +121,6 @@ def proposal_view(
         currency=study.prices.currency,
         price_list=study.prices.title,
         prices_invented=study.prices.invented,
-        valid="30 days from the date above",
     )
 
 

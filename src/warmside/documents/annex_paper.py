@@ -1,18 +1,18 @@
-"""The proposal that a client decides on."""
+"""The annex of an offer, with every wall and source, and the contractor's own takeoff."""
 
 from __future__ import annotations
 
-from warmside.documents.proposal_data import ProposalView
+from warmside.documents.annex_data import AnnexView
 from warmside.documents.typesetting import typeset
 from warmside.errors import Fault, InputError
 
 
-def proposal(view: ProposalView) -> bytes:
-    """The proposal as PDF: a first page for the client, one wall per page, takeoff, sources.
+def annex(view: AnnexView) -> bytes:
+    """The annex as PDF: the house, one wall per page, answers, evidence, sources.
 
     Parameters
     ----------
-    view : ProposalView
+    view : AnnexView
         Everything it shows, as plain data.
 
     Returns
@@ -30,24 +30,29 @@ def proposal(view: ProposalView) -> bytes:
     faults = list(_faults(view))
     if faults:
         raise InputError(faults)
-    return typeset("proposal", view, view.date)
+    return typeset("annex", view, view.date)
 
 
-def _faults(view: ProposalView) -> list[Fault]:
+def takeoff(view: AnnexView) -> bytes:
+    """The contractor's own paper: what it takes, wall by wall, with cost, hours and margin."""
+    return typeset("takeoff", view, view.date)
+
+
+def _faults(view: AnnexView) -> list[Fault]:
     known = len(view.sources)
     faults = [
-        Fault("proposal, references", f"[{ref}]", f"1 to {known}, the numbers of the sources")
+        Fault("annex, references", f"[{ref}]", f"1 to {known}, the numbers of the sources")
         for ref in sorted(set(_refs(view)))
         if not 1 <= ref <= known
     ]
     faults += [
-        Fault(f"proposal, wall '{wall.name}', drawing", "no words", "what it shows, in words")
+        Fault(f"annex, wall '{wall.name}', drawing", "no words", "what it shows, in words")
         for wall in view.walls
         for picture in (wall.elevation, wall.section, *wall.charts, *wall.images)
         if not picture.alt.strip()
     ]
     if view.half_inch and not view.half_inch.chart.alt.strip():
-        faults.append(Fault("proposal, thickness chart", "no words", "what it shows, in words"))
+        faults.append(Fault("annex, thickness chart", "no words", "what it shows, in words"))
     return faults
 
 

@@ -1,0 +1,32 @@
+"""What was agreed, changed, asked for and paid: the money of a job, to the cent."""
+
+from warmside.contract.account import Account, Money
+from warmside.contract.papers import (
+    KINDS,
+    Agreement,
+    Change,
+    Invoice,
+    Paper,
+    PaperKind,
+    Receipt,
+    read_account,
+    read_paper,
+)
+from warmside.contract.reminder import reminder
+from warmside.contract.table import money_csv
+
+__all__ = [
+    "KINDS",
+    "Account",
+    "Agreement",
+    "Change",
+    "Invoice",
+    "Money",
+    "Paper",
+    "PaperKind",
+    "Receipt",
+    "money_csv",
+    "read_account",
+    "read_paper",
+    "reminder",
+]

@@ -1,0 +1,180 @@
+"""The papers of a job as they are kept, each with its number; none changes once given out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Annotated, Any, Literal, get_args
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from warmside.contract.account import BEFORE_TAX, Account, Money
+from warmside.errors import Fault, InputError
+from warmside.estimate import Stage
+
+PaperKind = Literal["contract", "change", "invoice", "receipt"]
+KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
+Text = Annotated[str, Field(max_length=2000)]
+Line = Annotated[str, Field(max_length=200)]
+_MOST = Decimal(10) ** 9
+Amount = Annotated[Decimal, Field(allow_inf_nan=False, ge=-_MOST, le=_MOST, decimal_places=3)]
+Share = Annotated[Decimal, Field(allow_inf_nan=False, ge=0, le=1)]
+
+
+class _Paper(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    number: Annotated[int, Field(ge=1)]
+    date: date
+    by: Line = ""  # who gave it out
+
+
+class Sum(BaseModel):
+    """One named amount."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: Line
+    amount: Amount
+
+
+class Part(BaseModel):
+    """A part of the price, and when it is due."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: Line
+    share: Share
+
+
+class Agreement(_Paper):
+    """The contract: what was offered and accepted, in the words of the offer."""
+
+    kind: Literal["contract"] = "contract"
+    currency: Annotated[str, Field(pattern="^[A-Z]{3}$")]
+    before_tax: Amount
+    taxes: tuple[Sum, ...] = ()
+    rates: tuple[Part, ...] = ()  # of the taxes, for changes
+    stages: Annotated[tuple[Part, ...], Field(min_length=1, max_length=20)]
+    holdback: Share = Decimal(0)
+    plan: Line = ""
+    accepted_by: Line = ""
+    offer: dict[str, Any] = Field(default_factory=dict)  # the offer's report as it stood
+
+    @model_validator(mode="after")
+    def _whole(self) -> Agreement:
+        if sum((stage.share for stage in self.stages), Decimal(0)) != 1:
+            raise ValueError("stages: shares that add up to 1")
+        if [r.name for r in self.rates] != [t.name for t in self.taxes]:
+            raise ValueError("rates: one for each tax, in its order")
+        return self
+
+    @property
+    def money(self) -> Money:
+        """Its price."""
+        return Money(
+            self.currency,
+            ((BEFORE_TAX, self.before_tax), *((t.name, t.amount) for t in self.taxes)),
+        )
+
+
+class Change(_Paper):
+    """A change order: what was found, what it changes in promise, price and days, who signed."""
+
+    kind: Literal["change"] = "change"
+    found: Annotated[str, Field(min_length=1, max_length=2000)]
+    promise: Text = ""
+    days: Annotated[int, Field(ge=-365, le=365)] = 0
+    before_tax: Amount = Decimal(0)
+    taxes: tuple[Sum, ...] = ()
+    signed_by: Annotated[str, Field(min_length=1, max_length=200)]
+
+
+class Invoice(_Paper):
+    """What is asked for at a stage, and what of it is kept back."""
+
+    kind: Literal["invoice"] = "invoice"
+    stage: Line
+    lines: Annotated[tuple[Sum, ...], Field(min_length=1)]
+    held: Amount = Decimal(0)
+    stages_done: Annotated[int, Field(ge=0)] = 0  # stages asked for with this one
+
+    @property
+    def total(self) -> Decimal:
+        """With taxes."""
+        return sum((line.amount for line in self.lines), Decimal(0))
+
+    @property
+    def due(self) -> Decimal:
+        """What is to be paid now."""
+        return self.total - self.held
+
+
+class Receipt(_Paper):
+    """What was paid."""
+
+    kind: Literal["receipt"] = "receipt"
+    invoice: Annotated[int, Field(ge=1)]
+    amount: Annotated[Amount, Field(gt=0)]
+    how: Line = ""
+
+
+Paper = Agreement | Change | Invoice | Receipt
+_MODELS: Mapping[str, type[_Paper]] = {
+    "contract": Agreement, "change": Change, "invoice": Invoice, "receipt": Receipt,
+}  # fmt: skip
+
+
+def read_paper(data: Mapping[str, Any]) -> Paper:
+    """A paper from what was kept or typed.
+
+    Raises
+    ------
+    InputError
+        Every fault, each with its field.
+    """
+    kind = str(data.get("kind", ""))
+    if kind not in _MODELS:
+        raise InputError([Fault("paper, kind", repr(kind)[:40], ", ".join(KINDS))])
+    try:
+        paper: Any = _MODELS[kind].model_validate(dict(data))
+    except ValidationError as error:
+        raise InputError([
+            Fault(", ".join([kind, *map(str, one["loc"])]), repr(one["input"])[:80], one["msg"])
+            for one in error.errors()
+        ]) from None  # fmt: skip
+    found: Paper = paper
+    return found
+
+
+def read_account(papers: Iterable[Mapping[str, Any]]) -> Account | None:
+    """The account of a job from all its papers, oldest first; None before there is a contract."""
+    read = [read_paper(data) for data in papers]
+    contracts = [p for p in read if isinstance(p, Agreement)]
+    if not contracts:
+        return None
+    now = contracts[-1]  # a later contract stands in the place of an earlier one
+    changes = [p for p in read if isinstance(p, Change)]
+    invoices = [p for p in read if isinstance(p, Invoice)]
+    receipts = [p for p in read if isinstance(p, Receipt)]
+    extra = Money(now.currency, ())
+    for change in changes:
+        lines = (
+            (BEFORE_TAX, change.before_tax),
+            *((t.name, t.amount) for t in change.taxes),
+        )
+        extra = extra.plus(Money(now.currency, lines))
+    asked = Money(now.currency, ())
+    for invoice in invoices:
+        asked = asked.plus(Money(now.currency, tuple((s.name, s.amount) for s in invoice.lines)))
+    return Account(
+        money=now.money.plus(extra),
+        rates=tuple((r.name, r.share) for r in now.rates),
+        stages=tuple(Stage(s.name, s.share) for s in now.stages),
+        holdback=now.holdback,
+        asked=asked,
+        stages_done=max((i.stages_done for i in invoices), default=0),
+        held=sum((i.held for i in invoices), Decimal(0)),
+        paid=sum((r.amount for r in receipts), Decimal(0)),
+    )

@@ -1,0 +1,323 @@
+"""Contract, change order, invoice, receipt and warranty card, as their reader writes and counts."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any, Literal
+
+from warmside.contract import Account, Agreement, Change, Invoice, Paper, Receipt
+from warmside.documents.picture import Picture
+from warmside.documents.typesetting import typeset
+from warmside.estimate import Contractor
+from warmside.wording import Figure, Sentence, Style, from_plain, joined, say
+
+_TITLES = {
+    "contract": "Contract", "change": "Change order", "invoice": "Invoice", "receipt": "Receipt",
+}  # fmt: skip
+_LAW = say("Local law and the local official decide where they differ from this paper.")
+
+
+@dataclass(frozen=True)
+class Row:
+    """A name and its amount."""
+
+    name: Sentence | str
+    amount: Sentence | Figure | str
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading with sentences and amounts."""
+
+    heading: str
+    lines: tuple[Sentence | str, ...] = ()
+    rows: tuple[Row, ...] = ()
+
+
+@dataclass(frozen=True)
+class Letter:
+    """Whose paper it is, and for whom."""
+
+    house: str
+    place: str
+    client: str
+    contractor: Contractor
+    prices_invented: bool
+    mark: Picture | None = None
+
+
+@dataclass(frozen=True)
+class JobPaper:
+    """One paper as it is printed."""
+
+    title: str
+    number: str
+    replaces: Sentence  # what it stands in the place of
+    house: str
+    place: str
+    client: str
+    date: date
+    prepared_by: str
+    contractor: Contractor
+    mark: Picture | None
+    sections: tuple[Section, ...]
+    signatures: tuple[str, ...] = ()
+    prices_invented: bool = False
+    paper: Literal["us-letter", "a4"] = "us-letter"
+    closing: tuple[Sentence, ...] = field(default_factory=tuple)
+
+
+def job_paper(
+    paper: Paper,
+    account: Account,
+    letter: Letter,
+    size: Literal["us-letter", "a4"] = "us-letter",
+) -> JobPaper:
+    """A numbered paper of a job, ready to be set.
+
+    Parameters
+    ----------
+    paper : Paper
+        As it is kept.
+    account : Account
+        Of the job as it stood when the paper was given out.
+    letter : Letter
+        Its head.
+    size : {"us-letter", "a4"}
+        Of the sheet.
+    """
+    match paper:
+        case Agreement():
+            sections, signed = _contract(paper), True
+        case Change():
+            sections, signed = _change(paper, account), True
+        case Invoice():
+            sections, signed = _invoice(paper, account, letter.contractor), False
+        case Receipt():
+            sections, signed = _receipt(paper, account), False
+    return _made(_TITLES[paper.kind], str(paper.number), paper.date, sections, letter, signed, size)
+
+
+def _made(
+    title: str,
+    number: str,
+    day: date,
+    sections: Iterator[Section],
+    letter: Letter,
+    signed: bool,
+    size: Literal["us-letter", "a4"],
+) -> JobPaper:
+    return JobPaper(
+        title=title,
+        number=number,
+        replaces=Sentence(),
+        house=letter.house,
+        place=letter.place,
+        client=letter.client,
+        date=day,
+        prepared_by=letter.contractor.name,
+        contractor=letter.contractor,
+        mark=letter.mark,
+        sections=tuple(sections),
+        signatures=("Client", "Date", "Contractor", "Date") if signed else (),
+        prices_invented=letter.prices_invented,
+        paper=size,
+        closing=(_LAW,) if signed else (),
+    )
+
+
+def set_paper(view: JobPaper, style: Style) -> bytes:
+    """The paper as a tagged PDF (PDF/UA-1)."""
+    return typeset("job_paper", view, view.date, style)
+
+
+def _cents(amount: Decimal, currency: str) -> Figure:
+    return Figure(float(amount), "cents", currency=currency)
+
+
+def _total(amount: Decimal, currency: str, name: str = "Total") -> Row:
+    return Row(name, _cents(amount, currency), strong=True)
+
+
+def _report(paper: Agreement) -> dict[str, Any]:
+    """The report of the offer, its sentences and figures read back."""
+    read: dict[str, Any] = json.loads(json.dumps(paper.offer), object_hook=from_plain)
+    return read
+
+
+def _contract(paper: Agreement) -> Iterator[Section]:
+    report, currency = _report(paper), paper.currency
+    if report:
+        yield Section(
+            "What we do",
+            (
+                *(_scope(row) for row in report["scope"]),
+                *report["left"],
+            ),
+        )
+        for heading, key in (
+            ("What you do", "duties"), ("Not in this price", "excluded"), ("When", "schedule"),
+        ):  # fmt: skip
+            yield Section(heading, tuple(report[key]))
+        yield Section(
+            "What must be mended first",
+            tuple(
+                say("{who}: {what}.", who=m["who"], what=m["what"]) for m in report["mend_first"]
+            ),
+        )
+    rows = [Row(name, _cents(amount, currency)) for name, amount in paper.money.lines]
+    yield Section("What you pay", rows=(*rows, _total(paper.money.total, currency)))
+    parts = _stages(paper)
+    yield Section("When it is due", rows=tuple(Row(n, _cents(a, currency)) for n, a in parts))
+    conditions = tuple(report["conditions"]) if report else ()
+    yield Section("What holds for both of us", (*conditions, _WRITTEN, _STOP))
+
+
+_WRITTEN = say("This paper and its change orders are all that is agreed.")
+_STOP = say("Either of us may stop the work when a hidden danger is found, until it is cleared.")
+
+
+def _scope(row: dict[str, Any]) -> Sentence:
+    return say(
+        "{wall} ({area}): {work}. {side}",
+        wall=row["wall"],
+        area=row["area"],
+        work=row["work"],
+        side=row["side"],
+    )
+
+
+def _stages(paper: Agreement) -> list[tuple[str, Decimal]]:
+    from warmside.estimate import coin, parts_of
+
+    shares = [stage.share for stage in paper.stages]
+    amounts = parts_of(paper.money.total, shares, coin(paper.currency))
+    return [(s.name, a) for s, a in zip(paper.stages, amounts, strict=True)]
+
+
+def _change(paper: Change, account: Account) -> Iterator[Section]:
+    currency = account.money.currency
+    more = account.taxed(paper.before_tax)
+    yield Section("What was found", (paper.found,))
+    if paper.promise:
+        yield Section("What it changes in what we promise", (paper.promise,))
+    days = Figure(abs(paper.days), "count", noun="day")
+    moved = "{days} later." if paper.days > 0 else "{days} earlier."
+    yield Section(
+        "What it changes in the days",
+        (say(moved, days=days) if paper.days else say("Nothing."),),
+    )
+    rows = [Row(name, _cents(amount, currency)) for name, amount in more.lines]
+    before = account.money.total - more.total
+    yield Section(
+        "What it changes in the price",
+        rows=(
+            *rows,
+            _total(more.total, currency, "This change"),
+            Row("The contract before", _cents(before, currency)),
+            _total(account.money.total, currency, "The contract now"),
+        ),
+    )
+    yield Section("Signed", (say("{who} agreed to this on the date above.", who=paper.signed_by),))
+
+
+def _invoice(paper: Invoice, account: Account, contractor: Contractor) -> Iterator[Section]:
+    currency = account.money.currency
+    rows = [Row(line.name, _cents(line.amount, currency)) for line in paper.lines]
+    yield Section(
+        "What is due",
+        (say("For: {stage}.", stage=paper.stage),),
+        (
+            *rows,
+            _total(paper.total, currency),
+            *((Row("Kept back", _cents(-paper.held, currency)),) if paper.held else ()),
+            _total(paper.due, currency, "To pay now"),
+        ),
+    )
+    yield Section(
+        "Where the contract stands",
+        rows=(
+            Row("The contract now", _cents(account.money.total, currency)),
+            Row("Asked for, with this invoice", _cents(account.asked.total, currency)),
+            Row("Kept back in all", _cents(account.held, currency)),
+            Row("Paid", _cents(account.paid, currency)),
+            Row("Still to be asked for", _cents(account.left, currency)),
+        ),
+    )
+    if contractor.tax_number:
+        yield Section("Tax number", (contractor.tax_number,))
+
+
+def _receipt(paper: Receipt, account: Account) -> Iterator[Section]:
+    currency = account.money.currency
+    number = Figure(paper.invoice, "number")
+    what = say("Paid on invoice {number}.", number=number)
+    how = [say("How: {how}.", how=paper.how)] if paper.how else []
+    yield Section(
+        "Received with thanks",
+        (joined([what, *how]),),
+        (
+            _total(paper.amount, currency, "Paid with this"),
+            Row("Paid in all", _cents(account.paid, currency)),
+            Row("Still due", _cents(account.due, currency)),
+        ),
+    )
+
+
+CARE = (
+    say("Hang pictures with short screws. Seal any hole you make in an outside wall."),
+    say("Tell anyone who opens a wall what is in it. Keep this card with the house."),
+    say("Keep the fans running that bring fresh air. Clean their grilles twice a year."),
+    say("Read the wood moisture once a year where we marked it. Dry wood reads under 19 %."),
+    say("Call us if you see water, stains, mould or smell something odd."),
+)
+
+
+def warranty_card(
+    paper: Agreement,
+    letter: Letter,
+    day: date,
+    years: int,
+    size: Literal["us-letter", "a4"] = "us-letter",
+) -> JobPaper:
+    """What is stood behind, for how long, what ends it, and who is called.
+
+    Parameters
+    ----------
+    paper : Agreement
+        The contract.
+    letter : Letter
+        Its head.
+    day : date
+        From when it runs.
+    years : int
+        On the work; 0 where the contractor said nothing.
+    size : {"us-letter", "a4"}
+        Of the sheet.
+    """
+    report = _report(paper)
+    scope = tuple(_scope(row) for row in report.get("scope", ()))
+    span = Figure(years, "count", noun="year")
+    holds = (
+        say("We stand behind our work for {years} from the date above.", years=span)
+        if years
+        else say("Warranty: as the contract says.")
+    )
+    ends = say("It ends where others open, wet or heat the wall, or take its cover off.")
+    makers = say("Makers stand behind their materials: keep the labels with this card.")
+    one = letter.contractor
+    call = ", ".join(filter(None, (one.name, one.phone, one.email)))
+    sections = iter(
+        (
+            Section("What we did", scope),
+            Section("What we stand behind", (holds, makers, ends)),
+            Section("Care", CARE),
+            Section("Who to call", (call,)),
+        )
+    )
+    return _made("Warranty card", str(paper.number), day, sections, letter, False, size)

@@ -1,0 +1,583 @@
+"""What is reported to the client: what is wrong, what we advise, what it costs, what both do.
+
+No cost, margin or hours. Every sentence is short and plain; a figure is no finer than it is known.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from math import ceil
+
+from warmside.estimate import Contractor, coin, parts_of
+from warmside.options import Option
+from warmside.study.house import Study
+from warmside.study.parts import OptionStudy, WallStudy
+from warmside.study.plan import AIMS, DRY_ID, is_stopped
+from warmside.study.report.plan import PlanReport, plan_reports
+from warmside.wording import Figure, Sentence, joined, plain, say
+
+_MOST_CHOICES = 4  # of a wall, for a client to choose from
+_MARGIN = 0.6  # [m] clear before a wall that is worked on; common practice
+_WALL = "outside wall"
+
+
+@dataclass(frozen=True)
+class ScopeRow:
+    """What is done on one wall, or that nothing is."""
+
+    wall: str
+    area: Figure
+    work: Sentence
+    side: Sentence  # what is opened and put back
+    resistance: Figure | None  # of the whole wall after the work
+    reason: Sentence  # why it is left, where it is
+
+
+@dataclass(frozen=True)
+class MendRow:
+    """Who must clear something before the work, and what."""
+
+    who: str
+    what: Sentence
+
+
+@dataclass(frozen=True)
+class StageRow:
+    """A payment, and when it is due."""
+
+    when: str
+    amount: Figure
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One way to do a wall, for the client to tick."""
+
+    name: Sentence
+    ours: bool
+    price: Figure | None
+    saving: Figure | None  # a year
+    resistance: Figure
+    coldest: Figure
+    misses: Sentence  # what it does not keep
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A wall on which the client has something to decide."""
+
+    wall: str
+    advice: Sentence
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True)
+class OfferReport:
+    """The client's pages."""
+
+    summary: tuple[Sentence, ...]  # what is wrong, what we advise, what it brings
+    pictured: str  # the wall whose picture tells it; "" where none was computed
+    plans: tuple[PlanReport, ...]
+    after: tuple[Sentence, ...]  # what stands beside the plans
+    mend_first: tuple[MendRow, ...]
+    look: tuple[Sentence, ...]  # what a house of this age may hide
+    open: tuple[Sentence, ...]  # what is not promised yet
+    scope: tuple[ScopeRow, ...]
+    left: tuple[Sentence, ...]
+    duties: tuple[Sentence, ...]  # what the family does
+    excluded: tuple[Sentence, ...]
+    schedule: tuple[Sentence, ...]
+    sums: tuple[tuple[str, Figure], ...]  # before tax, each tax, total
+    stages: tuple[StageRow, ...]
+    conditions: tuple[Sentence, ...]  # changes, holdback, warranty, cancelling
+    valid_until: date
+    contractor: Contractor
+    decisions: tuple[Decision, ...]
+
+
+def offer_report(study: Study, today: date) -> OfferReport:
+    """Everything that an offer shows.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied.
+    today : date
+        Date of the offer.
+    """
+    terms = study.prices.terms
+    plans = tuple(plan for plan in plan_reports(study) if plan.id in AIMS)
+    return OfferReport(
+        summary=(_wrong(study), _advice(study), _gain(study)),
+        pictured=_pictured(study),
+        plans=plans,
+        after=tuple(_beside_plans(study)),
+        mend_first=tuple(_mend_first(study)),
+        look=tuple(_look(study)),
+        open=tuple(_open(study)),
+        scope=tuple(_scope(wall) for wall in study.walls if _worked(wall)),
+        left=tuple(_left(study)),
+        duties=tuple(_duties(study)),
+        excluded=tuple(_excluded(study)),
+        schedule=tuple(_schedule(study)),
+        sums=tuple(_sums(study)),
+        stages=tuple(_stages(study)),
+        conditions=tuple(_conditions(study)),
+        valid_until=today + timedelta(days=terms.valid_days),
+        contractor=study.prices.contractor,
+        decisions=tuple(d for wall in study.walls if (d := _decision(wall, study))),
+    )
+
+
+def _worked(wall: WallStudy) -> bool:
+    return wall.chosen.option.kind.worked
+
+
+def _of(study: Study, stopped: bool = False) -> list[WallStudy]:
+    """Walls that are worked on, or those that water stops."""
+    return [w for w in study.walls if (is_stopped(w) if stopped else _worked(w))]
+
+
+def names(walls: Sequence[str]) -> Sentence:
+    """``a``, ``a and b``, ``a, b and c``, in the reader's language."""
+    if len(walls) < 2:
+        return plain(walls[0] if walls else "")
+    return say("{first} and {last}", first=", ".join(walls[:-1]), last=walls[-1])
+
+
+def _named(walls: Sequence[WallStudy]) -> Sentence:
+    return names([wall.wall.name for wall in walls])
+
+
+def _money(value: float | Decimal, study: Study) -> Figure:
+    return Figure(float(value), "money", currency=study.prices.currency)
+
+
+def _cents(value: Decimal, study: Study) -> Figure:
+    return Figure(float(value), "cents", currency=study.prices.currency)
+
+
+def _count(count: int, noun: str) -> Figure:
+    return Figure(count, "count", noun=noun)
+
+
+def _mean(walls: Sequence[OptionStudy]) -> Figure:
+    """R of all walls together, by area."""
+    area = sum(o.build_up.frame.net_area for o in walls)
+    loss = sum(o.build_up.frame.net_area / o.warm.resistance for o in walls)
+    return Figure(area / loss, "resistance")
+
+
+# --- page 1
+
+
+def _wrong(study: Study) -> Sentence:
+    now = _mean([wall.as_found for wall in study.walls])
+    walls = _count(len(study.walls), _WALL)
+    wet = _of(study, stopped=True)
+    if not wet:
+        return say("Your {walls} let heat out: they hold only {r} in all.", walls=walls, r=now)
+    return say(
+        "Your {walls} let heat out: they hold only {r} in all, and we found water in {wet}.",
+        walls=walls,
+        r=now,
+        wet=_named(wet),
+    )
+
+
+def _advice(study: Study) -> Sentence:
+    done = _of(study)
+    if not done:
+        return say("We advise no work on the walls now: none of it would pay for itself.")
+    titles = list(dict.fromkeys(wall.chosen.option.title for wall in done))
+    if len(titles) == 1:
+        return say("We advise this for {walls}: {work}.", walls=_named(done), work=titles[0])
+    if len(done) <= 3:
+        parts = [say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.title) for w in done]
+        return say("We advise this: {list}.", list=joined(parts, "; "))
+    return say("We advise work on {walls}; the next page says what.", walls=_named(done))
+
+
+def _gain(study: Study) -> Sentence:
+    """What the work brings; where none is advised, what leaving it costs nobody."""
+    coldest = [
+        min(o.warm.coldest.surface for o in options)
+        for options in ([w.as_found for w in study.walls], [w.chosen for w in study.walls])
+    ]
+    now, then = (Figure(t, "temperature") for t in coldest)
+    money = study.worth.money
+    if not _of(study):
+        return say("On the coldest night the coldest corner indoors stays near {now}.", now=now)
+    if money is None:
+        return say("On the coldest night the coldest corner goes from {now} to {then}.", now=now,
+                   then=then)  # fmt: skip
+    saving = Figure(money.best, "money", currency=study.prices.currency, low=money.low,
+                    high=money.high)  # fmt: skip
+    if round(now.value) == round(then.value):
+        return say(
+            "That saves about {saving} a year. On the coldest night the coldest corner indoors "
+            "stays near {now}.",
+            saving=saving,
+            now=now,
+        )
+    return say(
+        "That saves about {saving} a year. On the coldest night the coldest corner indoors goes "
+        "from {now} to {then}.",
+        saving=saving,
+        now=now,
+        then=then,
+    )
+
+
+def _pictured(study: Study) -> str:
+    """The wall whose picture tells it: the one that gains most, else the largest solved."""
+    solved = [w for w in study.walls if w.as_found.warm.field is not None]
+    if not solved:
+        return ""
+
+    def gained(wall: WallStudy) -> float:
+        return wall.frame.net_area * (
+            1.0 / wall.as_found.warm.resistance - 1.0 / wall.chosen.warm.resistance
+        )
+
+    worked = [w for w in solved if _worked(w) and w.chosen.warm.field is not None]
+    best = max(worked, key=gained) if worked else max(solved, key=lambda w: w.frame.net_area)
+    return best.wall.name
+
+
+def _beside_plans(study: Study) -> Iterator[Sentence]:
+    """What becomes possible once wet walls are dry; that the offer is another choice."""
+    if not study.follows_plan:
+        yield say(
+            "You chose for yourself: this offer is for {total}, tax included.",
+            total=_money(study.price.total, study),
+        )
+    dry = next((plan for plan in study.plans.plans if plan.id == DRY_ID), None)
+    if dry is not None and (more := float(dry.whole.price.total - study.price.total)) > 0.0:
+        yield say(
+            "Once the wet walls are dry we would do those too, for about {more} more.",
+            more=_money(more, study),
+        )
+
+
+def _mend_first(study: Study) -> Iterator[MendRow]:
+    """Everything that somebody must clear before, by who clears it."""
+    known = study.catalog
+    for who, kinds in _by_clearer(study).items():
+        what = [
+            say("{what} ({where})", what=known.hazard(kind).title, where=names(where))
+            for kind, where in kinds.items()
+        ]
+        yield MendRow(who, joined(what, "; "))
+    wet = [
+        wall.wall.name
+        for wall in _of(study, stopped=True)
+        if not any(h.wall == wall.wall.name and h.open and h.noted for h in study.survey.hazards)
+    ]
+    if wet:
+        dried = say("find the water, stop it, dry the wood ({where})", where=names(wet))
+        yield MendRow("the contractor", dried)
+
+
+def _by_clearer(study: Study) -> dict[str, dict[str, list[str]]]:
+    """Kinds of hazard seen or suspected, with their places, by who clears them."""
+    found: dict[str, dict[str, list[str]]] = {}
+    for hazard in study.survey.hazards:
+        if hazard.open and hazard.noted:
+            who = clearer(study.catalog.hazard(hazard.kind).clears)
+            places = found.setdefault(who, {}).setdefault(hazard.kind, [])
+            where = hazard.wall or "the whole house"
+            if where not in places:
+                places.append(where)
+    return found
+
+
+def clearer(clears: str) -> str:
+    """Who clears a hazard, without how: "a licensed electrician"."""
+    return re.split(r", (?!or )|:", re.sub(r" \(.*?\)", "", clears))[0]
+
+
+def _look(study: Study) -> Iterator[Sentence]:
+    """What a house of this age may hide, in one sentence."""
+    presumed = {h.kind for h in study.survey.hazards if h.state == "presumed"}
+    if presumed:
+        titles = [plain(study.catalog.hazard(kind).title) for kind in sorted(presumed)]
+        yield say("A house of this age may also hide these, so we look before we start: {what}.",
+                  what=joined(titles, "; "))  # fmt: skip
+
+
+def _open(study: Study) -> Iterator[Sentence]:
+    """One plain sentence for each promise that nobody can give yet, the worst first."""
+    found: dict[str, list[str]] = {}
+    for wall in study.walls:
+        for finding in wall.chosen.findings:
+            if finding.verdict in ("falls short", "needs a person"):
+                found.setdefault(finding.promise, []).append(wall.wall.name)
+    for finding in study.findings:
+        if finding.verdict in ("falls short", "needs a person"):
+            found.setdefault(finding.promise, [])
+    for promise, sentence in _UNPROMISED.items():
+        if promise in found:
+            walls = list(dict.fromkeys(found[promise]))
+            every = len(walls) in (0, len(study.walls))
+            where = plain("all walls") if every else names(walls)
+            yield say(sentence, where=where) if "{where}" in sentence else say(sentence)
+
+
+_UNPROMISED = {
+    "safe": "That the house is safe to work in: the points on the left are cleared first, and a "
+    "licensed person tests how the heater draws, before and after.",
+    "dry": "That the wood stays dry ({where}): we measure it before we close the wall.",
+    "warm": "That no spot gets too cold on the coldest night ({where}).",
+    "tight": "How much air still leaks: a fan test after the work shows it.",
+    "legal": "That the work meets the code: the local official decides.",
+    "worth it": "That all of it pays for itself: fuel prices and people differ.",
+}
+
+
+# --- page 2
+
+
+def _scope(wall: WallStudy) -> ScopeRow:
+    chosen = wall.chosen
+    return ScopeRow(
+        wall=wall.wall.name,
+        area=Figure(wall.frame.net_area, "area"),
+        work=chosen.option.title,
+        side=_side(chosen.option),
+        resistance=Figure(chosen.warm.resistance, "resistance"),
+        reason=Sentence(),
+    )
+
+
+def _side(option: Option) -> Sentence:
+    """What comes off and goes back."""
+    opened = option.kind.opened
+    if opened.room and opened.cladding:
+        return say("The inside finish is taken off and replaced; the siding comes off and goes "
+                   "back.")  # fmt: skip
+    if opened.room:
+        return say("Done from the room: the old finish is taken off, a new one is put on and "
+                   "painted.")  # fmt: skip
+    if opened.cladding:
+        return say("Done from outside: the siding comes off and goes back. Rooms stay closed.")
+    if option.fill:
+        return say("Through small holes that we close again. The wall stays closed.")
+    return say("The wall stays closed.")
+
+
+def _left(study: Study) -> Iterator[Sentence]:
+    """Walls on which nothing is done in this offer, and why."""
+    wet = _of(study, stopped=True)
+    if wet:
+        yield say("{walls}: no work before the water is mended and the wood is dry.",
+                  walls=_named(wet))  # fmt: skip
+    rest = [w for w in study.walls if not _worked(w) and w not in wet]
+    if rest:
+        yield say("{walls}: left as they are. Nothing we could do there is worth its price.",
+                  walls=_named(rest))  # fmt: skip
+
+
+def _sprayed(study: Study) -> list[Option]:
+    return [wall.chosen.option for wall in _of(study) if wall.chosen.option.foam]
+
+
+def _duties(study: Study) -> Iterator[Sentence]:
+    """What the family does, and how long it is out of the house."""
+    done = _of(study)
+    if not done:
+        return
+    if any(wall.chosen.option.kind.opened.room for wall in done):
+        yield say(
+            "Clear furniture, curtains and pictures {gap} back from these walls: {walls}.",
+            gap=Figure(_MARGIN, "span"),
+            walls=_named([w for w in done if w.chosen.option.kind.opened.room]),
+        )
+    if foams := _sprayed(study):
+        yield _out(study, foams)
+        yield say("Anyone with asthma or a reaction to foam asks a doctor before coming back.")
+    else:
+        yield say("You can stay in the house. Keep out of the rooms we work in.")
+    yield say("Give us power, water and a place to park. Keep children and pets away.")
+    yield say("Tell us about anything behind the walls that we may not know.")
+
+
+def _out(study: Study, foams: Sequence[Option]) -> Sentence:
+    """How long nobody may be in the house."""
+    waits = [study.catalog.foam(option.foam or "").occupancy_wait for option in foams]
+    days = _days_of(study, "labour:spray")
+    if waits and all(wait is not None for wait in waits):
+        longest = max(wait for wait in waits if wait is not None)
+        return say(
+            "Everyone is out of the house while we spray ({days}) and for {wait} after the last "
+            "spraying, or longer if the product's listing says so.",
+            days=days,
+            wait=Figure(longest, "time"),
+        )
+    return say(
+        "Everyone is out of the house while we spray ({days}) and until the time in the product's "
+        "listing has passed. We give you that time in writing before we start.",
+        days=days,
+    )
+
+
+def _excluded(study: Study) -> Iterator[Sentence]:
+    if any(h.open and h.noted for h in study.survey.hazards) or _of(study, stopped=True):
+        yield say("All that must be mended first (page 1). Those trades give their own price.")
+    if study.price.missing:
+        called = {quantity.key: quantity.name for quantity in study.takeoff}
+        keys = dict.fromkeys(text.rpartition(": ")[0] for text in study.price.missing)
+        lines = joined([plain(called.get(key, key)) for key in keys], "; ")
+        yield say("Not priced yet: {lines}.", lines=lines)
+    yield say("Attic, basement, windows, doors and heating. Ask us: an attic often comes first.")
+    yield say("Hidden damage. If we find rot, water or wiring we stop, show you, and agree in "
+              "writing.")  # fmt: skip
+
+
+def _days_of(study: Study, kind: str) -> Figure:
+    """Working days that the tasks of a kind take the whole crew."""
+    terms = study.prices.terms
+    hours = sum(
+        line.quantity.amount for line in study.price.lines if line.quantity.key.startswith(kind)
+    )
+    return _count(max(1, ceil(hours / (terms.crew * terms.hours_a_day))), "day")
+
+
+def _schedule(study: Study) -> Iterator[Sentence]:
+    if not _of(study):
+        return
+    terms = study.prices.terms
+    yield say(
+        "We start within {weeks} of your signature, once the points on page 1 are cleared.",
+        weeks=_count(terms.start_weeks, "week"),
+    )
+    yield say("The work takes about {days}.", days=_days_of(study, "labour"))
+
+
+def _sums(study: Study) -> Iterator[tuple[str, Figure]]:
+    price = study.price
+    before = price.total - sum((amount for _, amount in price.taxes), Decimal(0))
+    yield "Price before tax", _cents(before, study)
+    for name, amount in price.taxes:
+        yield name, _cents(amount, study)
+    yield "Total", _cents(price.total, study)
+
+
+def _stages(study: Study) -> Iterator[StageRow]:
+    total, stages = study.price.total, study.prices.terms.stages
+    if not total:
+        return
+    amounts = parts_of(total, [s.share for s in stages], coin(study.prices.currency))
+    for stage, amount in zip(stages, amounts, strict=True):
+        yield StageRow(stage.name, _cents(amount, study))
+
+
+def _conditions(study: Study) -> Iterator[Sentence]:
+    terms = study.prices.terms
+    yield say("Changes are agreed in writing, with their price, before they are done.")
+    if terms.holdback:
+        text = (
+            "You may keep back {share} of every payment until {days} after the work is done."
+            if terms.holdback_days
+            else "You may keep back {share} of every payment, as local law has it."
+        )
+        parts = {"share": Figure(float(terms.holdback), "share")}
+        if terms.holdback_days:
+            parts["days"] = _count(terms.holdback_days, "day")
+        yield say(text, **parts)
+    if terms.warranty_years:
+        yield say(
+            "We stand behind our work for {years}. Makers stand behind their materials.",
+            years=_count(terms.warranty_years, "year"),
+        )
+    else:
+        yield say("Warranty: to be agreed in the contract.")
+    if terms.cancel_days:
+        yield say(
+            "You may cancel within {days} of signing. Local law may give you more.",
+            days=_count(terms.cancel_days, "day"),
+        )
+    yield say("Savings are an estimate. Weather, people and prices change them.")
+
+
+# --- one page a wall, where there is something to decide
+
+
+def _decision(wall: WallStudy, study: Study) -> Decision | None:
+    """None where one way alone can be advised, or nothing is to be done."""
+    if not _worked(wall) and not wall.wall.comfort:
+        return None
+    able = [
+        o
+        for o in wall.options
+        if o.option.kind.worked and o.build_up.can_be_built and o.price and not o.price.missing
+    ]
+    others = sorted((o for o in able if o is not wall.chosen), key=_rank)
+    chosen = [wall.chosen] if wall.chosen in able else []
+    shown = [wall.as_found, *chosen, *others][: _MOST_CHOICES + 1]
+    if len(shown) < 3:
+        return None
+    return Decision(
+        wall=wall.wall.name,
+        advice=_reason(wall, study),
+        choices=tuple(_choice(o, wall, study) for o in shown),
+    )
+
+
+def _reason(wall: WallStudy, study: Study) -> Sentence:
+    """What is advised here, what it costs, and what it brings beyond that."""
+    chosen, advice = wall.chosen, study.plans.advice_for(wall.wall.name)
+    if chosen.price is None:
+        return say("We advise to leave this wall as it is.")
+    cost = say("{work}: {cost}.", work=chosen.option.title, cost=_money(chosen.price.total, study))
+    if advice.recommended != wall.chosen_id:
+        return joined([cost, say("This is what you chose.")])
+    parts = [cost]
+    if wall.wall.comfort:
+        parts.append(say("You asked for warmth here."))
+    if advice.net is not None:
+        years = _count(study.heating.terms.years if study.heating.terms else 0, "year")
+        text = (
+            "Over {years} it saves {net} more than it costs."
+            if advice.net >= 0.0
+            else "Over {years} it costs {net} more than it saves."
+        )
+        parts.append(say(text, years=years, net=_money(abs(advice.net), study)))
+    return joined(parts)
+
+
+def _rank(option: OptionStudy) -> tuple[bool, float]:
+    """What keeps its promises first, then by price."""
+    return (not option.keeps_its_promises, float(option.price.total) if option.price else 0.0)
+
+
+def _choice(option: OptionStudy, wall: WallStudy, study: Study) -> Choice:
+    money = option.worth.money if option.price else None
+    saving = None
+    if money is not None:
+        saving = Figure(money.best, "money", currency=study.prices.currency, low=money.low,
+                        high=money.high)  # fmt: skip
+    missed = [p for p in ("warm", "dry", "tight", "legal", "safe")
+              if option.verdict(p) == "falls short"]  # fmt: skip
+    return Choice(
+        name=option.option.title,
+        ours=option is wall.chosen,
+        price=_money(option.price.total, study) if option.price else None,
+        saving=saving,
+        resistance=Figure(option.warm.resistance, "resistance"),
+        coldest=Figure(option.warm.coldest.surface, "temperature"),
+        misses=joined([_MISSED[p] for p in missed], ", "),
+    )
+
+
+_MISSED = {
+    "warm": say("a spot gets too cold"),
+    "dry": say("may stay damp"),
+    "tight": say("may leak moist air"),
+    "legal": say("below code"),
+    "safe": say("not safe as it stands"),
+}

@@ -1,0 +1,263 @@
+"""Giving out the papers of a job: the next of a kind, its number and content in one transaction.
+
+Used by the pages and the command line alike; nothing here computes but the account.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from typing import TYPE_CHECKING, Any
+
+from warmside.errors import Fault, InputError
+from warmside.store import Store
+from warmside.web import cached
+from warmside.web.studies import standing
+from warmside.wording import Language, Style, to_plain
+
+if TYPE_CHECKING:
+    from warmside.contract import Account
+    from warmside.documents import Letter
+
+Json = dict[str, Any]
+_MOST = Decimal(10) ** 7
+
+
+def papers_of(store: Store, job: str) -> tuple[Json, ...]:
+    """All papers of a job, oldest first."""
+    return store.papers.of(job)
+
+
+def account_of(store: Store, job: str) -> Account | None:
+    """Where the money of a job stands; None before there is a contract."""
+    from warmside.contract import read_account
+
+    return read_account(store.papers.of(job))
+
+
+def issue_contract(store: Store, job: str, accepted_by: str, who: str, today: date) -> Json:
+    """The contract of what the study puts forward, as it is offered now.
+
+    Raises
+    ------
+    InputError
+        The job is not studied as it stands, nothing is to be done, or something has no price.
+    """
+    found = standing(store, job)
+    if not found.dossier or not found.fresh:
+        read = "no study of the job as it stands"
+        raise InputError([Fault("contract", read, "the study first; then what it offers")])
+    asked = found.dossier["asked"]
+    if Decimal(asked["before_tax"]) <= 0:
+        raise InputError([Fault("contract", "nothing is to be done", "a wall that is worked on")])
+    if asked["missing"]:
+        read = f"no price for: {'; '.join(asked['missing'])}"[:300]
+        raise InputError([Fault("contract", read, "every line with its price")])
+
+    def made(number: int, _: Sequence[Json]) -> Json:
+        data = {
+            "kind": "contract",
+            "number": number,
+            "date": today.isoformat(),
+            "by": who,
+            "accepted_by": accepted_by,
+            "offer": to_plain(found.dossier["offer"]) if found.dossier else {},
+            **{key: asked[key] for key in _TERMS},
+        }
+        return _checked(data)
+
+    return store.papers.issue(job, "contract", made, who)
+
+
+_TERMS = ("currency", "before_tax", "taxes", "rates", "stages", "holdback", "plan")
+
+
+def issue_change(store: Store, job: str, typed: Mapping[str, str], who: str, today: date) -> Json:
+    """A change order, signed by whoever is named.
+
+    Parameters
+    ----------
+    typed : mapping
+        ``found``, ``promise``, ``days``, ``price`` (before tax, may be negative), ``signed_by``.
+    """
+
+    def made(number: int, papers: Sequence[Json]) -> Json:
+        account = _account(papers)
+        money = account.taxed(amount_of("price", typed.get("price", "") or "0"))
+        (_, before), *taxes = money.lines
+        if account.money.total + money.total < 0:
+            fault = Fault("change, price", str(before), "a contract that is worth something yet")
+            raise InputError([fault])
+        return _checked({
+            "kind": "change",
+            "number": number,
+            "date": today.isoformat(),
+            "by": who,
+            "found": typed.get("found", "").strip(),
+            "promise": typed.get("promise", "").strip(),
+            "days": _whole(typed.get("days", "") or "0"),
+            "before_tax": str(before),
+            "taxes": [{"name": name, "amount": str(amount)} for name, amount in taxes],
+            "signed_by": typed.get("signed_by", "").strip(),
+        })  # fmt: skip
+
+    return store.papers.issue(job, "change", made, who)
+
+
+def issue_invoice(store: Store, job: str, who: str, today: date) -> Json:
+    """The invoice of the next stage; after the last, of what was kept back."""
+
+    def made(number: int, papers: Sequence[Json]) -> Json:
+        account = _account(papers)
+        stage, lines, held = account.invoice()
+        done = min(account.stages_done + 1, len(account.stages))
+        return _checked({
+            "kind": "invoice",
+            "number": number,
+            "date": today.isoformat(),
+            "by": who,
+            "stage": stage,
+            "lines": [{"name": name, "amount": str(amount)} for name, amount in lines.lines],
+            "held": str(held),
+            "stages_done": done,
+        })  # fmt: skip
+
+    return store.papers.issue(job, "invoice", made, who)
+
+
+def issue_receipt(store: Store, job: str, typed: Mapping[str, str], who: str, today: date) -> Json:
+    """A receipt for money that came in: ``invoice`` (its number), ``amount``, ``how``."""
+
+    def made(number: int, papers: Sequence[Json]) -> Json:
+        account = _account(papers)
+        invoice = _whole(typed.get("invoice", ""))
+        known = [p["number"] for p in papers if p["kind"] == "invoice"]
+        if invoice not in known:
+            allowed = ", ".join(map(str, known)) or "an invoice first"
+            raise InputError([Fault("receipt, invoice", str(invoice), allowed)])
+        amount = amount_of("amount", typed.get("amount", ""))
+        if amount > account.due:
+            raise InputError([Fault("receipt, amount", str(amount), f"up to {account.due}")])
+        return _checked({
+            "kind": "receipt",
+            "number": number,
+            "date": today.isoformat(),
+            "by": who,
+            "invoice": invoice,
+            "amount": str(amount),
+            "how": typed.get("how", "").strip(),
+        })  # fmt: skip
+
+    return store.papers.issue(job, "receipt", made, who)
+
+
+def _account(papers: Sequence[Json]) -> Account:
+    from warmside.contract import read_account
+
+    account = read_account(papers)
+    if account is None:
+        raise InputError([Fault("paper", "no contract", "the contract first")])
+    return account
+
+
+def _checked(data: Json) -> Json:
+    from warmside.contract import read_paper
+
+    return read_paper(data).model_dump(mode="json")
+
+
+def amount_of(place: str, text: str) -> Decimal:
+    """Money as people type it: ``1,250.50``, ``-300``, ``1 250,50 $``."""
+    plain = "".join(c for c in text if c not in " \u00a0\u202f$")
+    if plain.count(",") == 1 and "." not in plain and len(plain.partition(",")[2]) == 2:
+        plain = plain.replace(",", ".")
+    plain = plain.replace(",", "")
+    try:
+        amount = Decimal(plain)
+    except InvalidOperation:
+        amount = Decimal("nan")
+    if not amount.is_finite() or abs(amount) > _MOST or amount != round(amount, 2):
+        raise InputError([Fault(place, repr(text)[:40], "an amount such as 1250.50")])
+    return amount
+
+
+def _whole(text: str) -> int:
+    if not text.strip().lstrip("-").isdecimal() or len(text) > 9 or not text.isascii():
+        raise InputError([Fault("number", repr(text)[:40], "a whole number")])
+    return int(text)
+
+
+def letter_of(store: Store, job: str) -> Letter:
+    """Head of a job's papers: the house, the client, the contractor of its price list."""
+    from warmside.documents import Letter
+    from warmside.estimate import default_prices, read_prices
+
+    house = cached.read(store.text("survey", job).text).house
+    text = store.text("prices", job).text
+    prices = read_prices(text) if text.strip() else default_prices()
+    return Letter(house.name, house.place, house.client, prices.contractor, prices.invented)
+
+
+def paper_pdf(
+    store: Store,
+    job: str,
+    kind: str,
+    number: int,
+    language: Language = "en",
+    size: Any = "us-letter",
+) -> bytes | None:
+    """A numbered paper as PDF, by the account as it stood then; None: no such paper."""
+    from warmside.contract import Agreement, read_account, read_paper
+    from warmside.documents import job_paper, set_paper, warranty_card
+    from warmside.estimate import default_prices, read_prices
+
+    papers = store.papers.of(job)
+    style = style_of_job(store, job, language)
+    for place, data in enumerate(papers):
+        if (data["kind"], data["number"]) == (kind, number):
+            account = read_account(papers[: place + 1])
+            if account is not None:
+                return set_paper(
+                    job_paper(read_paper(data), account, letter_of(store, job), size), style
+                )
+        if kind == "warranty" and data["kind"] == "contract" and data["number"] == number:
+            paper = read_paper(data)
+            text = store.text("prices", job).text
+            prices = read_prices(text) if text.strip() else default_prices()
+            if isinstance(paper, Agreement):
+                years = prices.terms.warranty_years
+                card = warranty_card(paper, letter_of(store, job), date.today(), years, size)
+                return set_paper(card, style)
+    return None
+
+
+def style_of_job(store: Store, job: str, language: Language) -> Style:
+    """How the client of a job reads, by the country of the house."""
+    from warmside.catalog import country_of
+    from warmside.documents import COUNTRIES
+
+    house = cached.read(store.text("survey", job).text).house
+    country = country_of(cached.catalog(store.text("catalog", job).text).climate(house.climate))
+    return Style.of_client(COUNTRIES.get(country.name if country else "", ""), language)
+
+
+def reminder_of(store: Store, job: str, language: Language, today: date) -> str:
+    """The yearly reminder to read the wood, as a calendar file."""
+    from datetime import UTC, datetime
+
+    from warmside.contract import reminder
+    from warmside.wording import say
+
+    letter, style = letter_of(store, job), style_of_job(store, job, language)
+    one = letter.contractor
+    call = ", ".join(filter(None, (one.name, one.phone)))
+    text = say("Read the wood where it is marked. Above 19 % twice running: call {who}.", who=call)
+    return reminder(
+        job,
+        letter.house,
+        style.sentence(say("Read the wood moisture")),
+        style.sentence(text),
+        date(today.year + 1, 10, 1),
+        datetime.now(UTC),
+    )
