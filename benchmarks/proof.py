@@ -20,7 +20,7 @@ import proof_algebra as algebra
 import renderer as second
 from record import record
 from warmside.physics.thermography import Camera
-from warmside.proof import Conditions, Mark, Prediction, checked, compare, look
+from warmside.proof import Conditions, Mark, Prediction, Reading, checked, compare, look
 
 PLANNED = 0.0762
 SHARES = {"missing": 0.0, "half": 0.5}
@@ -141,12 +141,27 @@ def one(p: Prediction, wall: second.Rendered, faulty: dict[str, str], foam: dict
     return Counts(kind, dict(found), False, spent)
 
 
-def noted(w: second.Weather, s: dict, rng: np.random.Generator) -> dict[str, float]:
-    """What was written down on site of the hours before."""
-    del rng
+def noted(w: second.Weather, s: dict, rng: np.random.Generator) -> dict[str, object]:
+    """What was written down on site of the hours before: a few readings, each off by its own."""
+    hours = [1.0, 3.0, 6.0, 12.0, 24.0, 48.0] if s["warmed"] or s["sun"] else [6.0, 12.0, 24.0]
+
+    def at(series: np.ndarray, ago: float) -> float:
+        return float(np.interp(-ago, w.hours, series))
+
+    off = 0.7 * rng.standard_normal(len(hours)), 0.3 * rng.standard_normal(len(hours))
+    share = max(1.0 + 0.2 * rng.standard_normal(), 0.0)  # of the sun: colour, haze, shade
+    past = tuple(
+        Reading(h, at(w.outside, h) + a, at(w.room, h) + b, None if s["sun"] else 0.0)
+        for h, a, b in zip(hours, *off, strict=True)
+    )  # fmt: skip
+    if s["sun"]:  # hour by hour from a station, at half hours where readings stand
+        past += tuple(
+            Reading(float(h) + 0.25, sun=share * at(w.sun, float(h) + 0.25)) for h in range(48)
+        )
     return {
         "wind": 2.0, "hours_without_sun": s["sun"] or 24.0, "hours_dry": 48.0,
-        "hours_steady": 24.0, "outside_swing": float(np.ptp(w.outside[-25:])), "camera_on": 20.0,
+        "hours_steady": 24.0, "hours_room_held": 0.0 if s["warmed"] else 72.0,
+        "outside_swing": float(np.ptp(w.outside[-49:])), "camera_on": 20.0, "past": past,
     }  # fmt: skip
 
 

@@ -26,7 +26,7 @@ def served(folder: Path, *more: str) -> Iterator[tuple[int, subprocess.Popen[str
     try:
         assert process.stdout
         line = process.stdout.readline()
-        found = re.search(r"http://localhost:(\d+)", line)
+        found = re.search(r"https?://localhost:(\d+)", line)
         assert found, line + process.stdout.read()
         yield int(found[1]), process
     finally:

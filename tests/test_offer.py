@@ -105,8 +105,9 @@ def test_a_client_reads_it_at_grade_8_or_below(demo, foamed):
     for house in (demo, foamed):
         style = style_of(house)
         report = offer_report(house, DAY)
-        told = [s for name in ("summary", "after", "open", "left", "duties", "excluded", "schedule",
-                               "conditions") for s in sentences(getattr(report, name))]  # fmt: skip
+        names = ("summary", "after", "open", "left", "duties", "safety", "excluded", "schedule",
+                 "conditions")  # fmt: skip
+        told = [s for name in names for s in sentences(getattr(report, name))]
         text = " ".join(style.sentence(one) for one in told)
         assert 3.0 <= grade(text) <= 8.0
 
@@ -182,6 +183,18 @@ def test_where_foam_is_sprayed_the_family_is_out(demo, foamed):
     assert "out of the house" in " ".join(pages(foamed)[1].split())
 
 
+def test_lines_of_safety_stand_in_english_beside_the_french(demo, foamed):
+    """No native speaker has read the French yet: nobody may be hurt by a word."""
+    french = " ".join(pages(foamed, "fr")[1].split())
+    style = style_of(foamed)
+    lines = [style.sentence(line) for line in offer_report(foamed, DAY).safety]
+    assert len(lines) == 2
+    for line in lines:
+        assert f"EN: {line}" in french
+    assert "EN:" not in pages(demo, "fr")[1]
+    assert "EN:" not in pages(foamed)[1]
+
+
 @given(st.floats(0.0, 1e7), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 @settings(deadline=None, max_examples=60)
 def test_money_is_read_to_ten_in_both_languages(value, down, up):
@@ -242,12 +255,13 @@ def said_in(file):
 def test_every_sentence_of_the_client_s_papers_has_its_french():
     """Static: what no demonstration says is translated as well."""
     files = [SOURCE / "study/report/offer.py", SOURCE / "options/kinds/_made.py",
-             SOURCE / "options/kinds/board_outside.py"]  # fmt: skip
+             SOURCE / "options/kinds/board_outside.py",
+             SOURCE / "documents/job_papers.py"]  # fmt: skip
     for file in files:
         for text in said_in(file):
             if re.search(r"[A-Za-z]{2}", PLACE.sub("", text)):
                 assert catalogue("fr").get(text), f"{file.name}: {text}"
-    for template in ("offer.typ",):
+    for template in ("offer.typ", "job_paper.typ"):
         text = (SOURCE / "documents/templates" / template).read_text("utf-8")
         for words in re.findall(r'\bt\("([^"]+)"\)', text):
             assert catalogue("fr").get(words), f"{template}: {words}"

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
+import time
+from pathlib import Path
 
 import pytest
 
@@ -32,3 +36,39 @@ def test_one_process_keeps_everything_here():
     with shared(1) as each:
         assert each is here
         assert [pid for _, pid, _ in each(Work(99), [1, 2])] == [os.getpid()] * 2
+
+
+def test_a_killed_command_leaves_no_process():
+    """It closes nothing, so its workers have to notice by themselves."""
+    script = (
+        "import sys, time\nfrom sent import answer\nfrom warmside.workers import shared\n"
+        "if __name__ == '__main__':\n"
+        "    with shared(2) as over:\n"
+        "        print(*{pid for _, pid in over(answer, [0, 1, 2, 3])}, flush=True)\n"
+        "        time.sleep(600)\n"
+    )
+    root = Path(__file__).parents[1]
+    paths = os.pathsep.join((str(root / "src"), str(root / "tests")))
+    command = [sys.executable, "-c", script]
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, text=True, env=os.environ | {"PYTHONPATH": paths}
+    )
+    with process:
+        assert process.stdout
+        workers = [int(pid) for pid in process.stdout.readline().split()]
+        assert workers
+        assert all(runs(pid) for pid in workers)
+        process.kill()
+    until = time.monotonic() + 30
+    while any(runs(pid) for pid in workers) and time.monotonic() < until:
+        time.sleep(0.1)
+    assert not any(runs(pid) for pid in workers)
+
+
+def runs(pid: int) -> bool:
+    """Whether a process is there, and not only waiting for its end to be noted."""
+    try:
+        told = Path(f"/proc/{pid}/stat").read_text()
+    except OSError:
+        return False
+    return told.rpartition(")")[2].split()[0] != "Z"

@@ -20,6 +20,8 @@ from warmside.physics.airflow import (
     fan_test,
     flow_coefficient,
     leakage_area,
+    limit_of,
+    mean_of_directions,
     single_point,
 )
 
@@ -181,3 +183,59 @@ def test_bad_sets_are_named(pressures, flows, message):
 def test_reversed_fan_is_named():
     with pytest.raises(InputError, match="below zero while pressurising"):
         fan_test([-50.0, -40.0, -30.0], [1.0, 0.9, 0.7], "pressurise")
+
+
+@pytest.mark.filterwarnings("ignore:.scipy.odr. is deprecated:DeprecationWarning")
+@pytest.mark.parametrize("wander", [0.5, 1.5, 3.0])
+def test_errors_in_both_variables_against_odrpack(wander: float):
+    """Reference library: SciPy's ODRPACK, weighted by both variables' errors."""
+    from scipy.odr import ODR, Model, RealData
+
+    rng = np.random.default_rng(7)
+    pressures = np.array([60.0, 52.0, 44.0, 36.0, 28.0, 20.0, 12.0])
+    flows = np.array(flows_of(0.1, 0.63, pressures)) * np.exp(rng.normal(0.0, 0.02, 7))
+    shown = pressures + rng.normal(0.0, wander, 7)
+    air = FanConditions(20.0, 20.0, indoor_humidity=0.0, outdoor_humidity=0.0, wander=wander)
+    found = fan_test(shown.tolist(), flows.tolist(), conditions=air)
+    # the scatter of the flows that the fit settled on: by which the misfit is as it should be
+    best = None
+    for scatter in np.geomspace(1e-4, 0.2, 400):
+        data = RealData(np.log(shown), np.log(flows), sx=wander / shown, sy=scatter)
+        fit = ODR(data, Model(lambda b, x: b[0] + b[1] * x), beta0=[-2.3, 0.65]).run()
+        off = abs(fit.sum_square - 5.0)
+        if best is None or off < best[0]:
+            best = off, fit
+    odr = best[1]
+    assert found.law.exponent == pytest.approx(odr.beta[1], rel=0.0, abs=2e-3)
+    at_50 = float(np.exp(odr.beta[0] + odr.beta[1] * np.log(50.0)))
+    assert found.law.flow(50.0) == pytest.approx(at_50, rel=2e-3)
+    # ODRPACK's covariance, not scaled by its own residual
+    row = np.array([1.0, np.log(50.0)])
+    assert found.error_50 == pytest.approx(float(np.sqrt(row @ odr.cov_beta @ row)), rel=0.05)
+
+
+def test_limits_of_calibration_and_scatter():
+    """Exact: two normal errors add in squares; Student's t of SciPy where there is one alone."""
+    from scipy.stats import norm, t
+
+    assert limit_of(0.0, 5.0, 0.04) == pytest.approx(float(norm.ppf(0.975)) * 0.04, rel=1e-6)
+    assert limit_of(0.02, 5.0) == pytest.approx(float(t.ppf(0.975, 5)) * 0.02, rel=1e-9)
+    both = limit_of(0.03, 1e9, 0.04)
+    assert both == pytest.approx(float(norm.ppf(0.975)) * 0.05, rel=1e-6)
+
+
+def test_both_directions_as_one_result():
+    """Exact: the mean of two independent flows has half the sum of both variances."""
+    rng = np.random.default_rng(3)
+    tests = [
+        fan_test(PRESSURES, [q * float(e) for q, e in zip(
+            flows_of(0.1, 0.65), np.exp(rng.normal(0.0, 0.01, 6)), strict=True)], way, STILL)
+        for way in ("depressurise", "pressurise")
+    ]  # fmt: skip
+    mean = mean_of_directions(*tests)
+    flows = [one.law.flow(50.0) for one in tests]
+    assert mean.law.flow(50.0) == pytest.approx(sum(flows) / 2.0, rel=1e-12)
+    error = np.hypot(*(q * one.error_50 for q, one in zip(flows, tests, strict=True))) / sum(flows)
+    assert mean.error_50 == pytest.approx(error, rel=1e-9)
+    with pytest.raises(InputError, match="one in each direction"):
+        mean_of_directions(tests[0], tests[0])

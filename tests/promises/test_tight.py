@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import replace
 from datetime import datetime
 
@@ -232,11 +233,15 @@ def test_house_without_a_test_asks_for_one():
     assert found.air_change_before.high > 2.0 * found.air_change_before.low
 
 
-def test_fan_test_with_points_has_the_band_of_its_regression():
+def test_fan_test_with_points_has_the_band_of_its_regression_and_its_fan():
+    # exact: points on one line, still air, so that nothing is left but what the fan is off by
     points = [{"pressure": p, "flow": 0.12 * p**0.65} for p in (10.0, 20.0, 30.0, 40.0, 50.0)]
-    air, _ = case(house(fan_test=FanTest(points=points)))
-    assert air.leakage.measured
-    assert air.leakage.flow_50.high / air.leakage.flow_50.low == pytest.approx(1.0, abs=1e-6)
+    for calibration in (0.0, 0.04):
+        test = FanTest(points=points, zero_flow=(0.0,) * 4000, wind=0.0, calibration=calibration)
+        air, _ = case(house(fan_test=test))
+        assert air.leakage.measured
+        wide = air.leakage.flow_50.high / air.leakage.flow_50.low
+        assert wide == pytest.approx(math.exp(2 * 1.96 * calibration), abs=2e-3)
 
 
 # --- the whole house

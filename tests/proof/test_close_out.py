@@ -8,7 +8,7 @@ import json
 import re
 import subprocess
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date
 from pathlib import Path
 
 import pytest
@@ -74,6 +74,58 @@ def test_paper_hides_nothing(proven: Proven, tmp_path: Path):
     for words in ("24 h <b> & later", "Warranty", "Signatures", "Day records", "after the work"):
         assert words in text
     assert "nan" not in text.lower().split()
+
+
+def test_the_first_line_says_what_was_recorded(sold: Study):
+    """One gate and three joints recorded: the first line says so, and nothing more is claimed."""
+    from datetime import datetime
+    from types import SimpleNamespace
+
+    from warmside.proof import Measured
+    from warmside.site import plan_wall, read_log
+
+    wall = sold.walls[0]
+    plan = plan_wall(wall.chosen.build_up, wall.wall, sold.survey, sold.catalog)
+    at = datetime(2026, 11, 24, 15, tzinfo=UTC)
+    step, runs = plan.steps[0], plan.runs[:3]
+
+    def record(kind: str, n: int, data: dict[str, object]) -> SimpleNamespace:
+        told = {"at": at.isoformat(), **data}
+        return SimpleNamespace(id=f"record-{n}", kind=kind, wall=wall.wall.name, data=told,
+                               replaces="", at=at, who="anna")  # fmt: skip
+
+    signed = {"name": "Anna", "gate": step.id, "passed": True, "checks": []}
+    records = [record("gate", 0, signed)]
+    records += [record("joint", n, {"run": run.key, "state": "sealed"})
+                for n, run in enumerate(runs, 1)]  # fmt: skip
+    log = read_log(records)
+    assert len(log.entries) == 4
+    nothing = Measured()
+    view = close_out_view(prove(sold, nothing), DAY, log=log, plans=[plan])
+    gates, joints = len(plan.steps), len(plan.runs)
+    assert gates > 1
+    assert joints > 3
+    assert view.headline[0].text == (
+        f"Recorded: 1 of {gates} gates passed, 3 of {joints} joints sealed."
+    )
+    assert view.headline[1].text == "Nothing was measured: no promise is proven."
+    assert view.headline[2].text == f"Not recorded as finished: {wall.wall.name}."
+    told = " ".join(note.text for note in view.headline)
+    assert "insulated" not in told
+    assert "No promise falls short" not in told
+    bare = close_out_view(prove(sold, nothing), DAY)
+    assert bare.headline[0].text.startswith("No day record was kept")
+
+
+def test_what_is_computed_never_stands_under_measured(proven: Proven):
+    view = close_out_view(proven, DAY)
+    rows = [k for wall in view.walls for k in wall.kept] + list(view.house_kept)
+    read = [row for row in rows if row.measured]
+    assert read
+    assert all(row.basis == "measured" for row in read)
+    assert any(row.computed for row in rows)
+    for row in rows:
+        assert not (row.measured and row.computed)
 
 
 def _jpeg() -> bytes:

@@ -26,6 +26,7 @@ from warmside.proof import (
     density_proof,
     fan_change,
     fan_picture,
+    least_change,
     look,
     pictured,
     sampling_plan,
@@ -72,6 +73,22 @@ def test_change_of_two_fan_tests_against_scipy():
     assert change.as_reckoned
     # exact: one over the other
     assert change.explained == pytest.approx(0.3 / change.removed, rel=1e-12)
+
+
+def test_the_same_fan_takes_its_calibration_out_of_the_change():
+    # exact: ln of a ratio of two flows that one and the same error multiplies does not hold it;
+    # of two fans it holds both, added in squares
+    one, two = (replace(fan_test(*points(c, s)), calibration=0.04) for c, s in ((0.1, 1), (0.1, 2)))
+    same, apart = (fan_change(one, two, Band(0, 0, 0), same_fan=same) for same in (True, False))
+    wide = [np.log((1 - c.removed_low) / (1 - c.removed_high)) / 2 for c in (same, apart)]
+    assert wide[1] > np.hypot(wide[0], 1.96 * 0.04 * np.sqrt(2)) * 0.9
+    assert wide[0] == pytest.approx(
+        stats.t.ppf(0.975, _welch([one.error_50, two.error_50], 4))
+        * np.hypot(one.error_50, two.error_50), rel=1e-9)  # fmt: skip
+    # told before the second test: what a change of that size would be shown nine times in ten
+    assert same.least < apart.least
+    seen = (stats.t.ppf(0.975, 8) + 1.28) * one.error_50 * np.sqrt(2)
+    assert least_change(one, same_fan=True) == pytest.approx(1 - np.exp(-seen), rel=1e-6)
 
 
 def _welch(errors: list[float], freedom: int) -> float:

@@ -559,19 +559,21 @@ def test_conditions_are_held_against_published_ones():
     # published: 10 K, 5 m/s, 12 h dry (UK practice to BS EN 13187); from memory: ASTM C1060
     good = Conditions(
         room=21, outside=5, wind=3, hours_without_sun=4, hours_dry=20, hours_steady=8,
-        outside_swing=2, camera_on=20,
+        hours_room_held=20, outside_swing=2, camera_on=20,
     )  # fmt: skip
     assert all(rule.met for rule in rules(good))
     assert not weak(rules(good))
     for change in (
         {"outside": 12.0}, {"wind": 6.0}, {"hours_without_sun": 1.0}, {"hours_dry": 3.0},
         {"camera_on": 2.0}, {"outside_swing": 8.0}, {"hours_steady": 1.0},
+        {"hours_room_held": 2.0},
     ):  # fmt: skip
         found = rules(replace(good, **change))
         assert sum(rule.met is False for rule in found) == 1
     assert weak(rules(replace(good, hours_without_sun=5.0), masonry_outside=True))
     # what was not noted was not met
-    for name in ("wind", "hours_without_sun", "hours_dry", "hours_steady", "outside_swing"):
+    for name in ("wind", "hours_without_sun", "hours_dry", "hours_steady", "hours_room_held",
+                 "outside_swing"):  # fmt: skip
         assert weak(rules(replace(good, **{name: None})))
 
 

@@ -50,7 +50,8 @@ def filled(path: str, job: str) -> str:
     values = {"job": job, "wall": "1", "number": "1", "name": "warmside.css", "of": "0",
               "kind": "foams",
               "promise": "warm", "photo": "none", "task": "none", "run": "0" * 64,
-              "record": "none"}  # fmt: skip
+              "record": "none", "token": "none.none", "paper": "proposal.pdf",
+              "link": "none"}  # fmt: skip
     return re.sub(r"\{(\w+)\}", lambda m: values[m[1]], path)
 
 

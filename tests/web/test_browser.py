@@ -205,7 +205,7 @@ def test_two_people_at_the_same_wall(address: str) -> None:
         first.get_by_role("button", name="Save the wall").click()
         first.get_by_text("Saved.").wait_for()
         second.get_by_role("button", name="Save the wall").click()
-        second.get_by_role("heading", name="Somebody else was quicker; nothing is lost").wait_for()
+        second.get_by_role("heading", name="Someone saved first; your changes are kept").wait_for()
         assert second.get_by_label("Length", exact=True).input_value() == "25 ft"
         changed = second.locator("table", has_text="Changed meanwhile").inner_text()
         assert "23 ft" in changed
@@ -247,7 +247,7 @@ def test_without_scripts_on_a_phone(address: str) -> None:
         page.get_by_label("Length", exact=True).fill("22 ft")
         page.get_by_role("button", name="Keep as a draft").click()
         page.get_by_role("link", name="north front").first.click()
-        page.get_by_role("link", name="Take it up").click()
+        page.get_by_role("link", name="Use draft").click()
         assert page.get_by_label("Length", exact=True).input_value() == "22 ft"
         page.get_by_role("button", name="Save the wall").click()
         page.get_by_role("link", name="Study", exact=True).click()

@@ -6,17 +6,21 @@ header that of RFC 6797. Counts are exact.
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import math
 import os
 import re
+import shutil
 import socket
+import ssl
 import subprocess
 import sys
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
-from http.client import HTTPConnection
+from http.client import HTTPConnection, HTTPSConnection
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -27,7 +31,9 @@ from fastapi.testclient import TestClient
 from serving import SOURCE, served
 from warmside.errors import InputError
 from warmside.store import Store
-from warmside.web import Web, create_app
+from warmside.survey import template
+from warmside.web import Certificate, Web, create_app, given_certificate, own_certificate
+from warmside.web.certificate import _sign
 from warmside.web.guard import own_hosts, public_origin
 from warmside.web.lines import ASKING
 from warmside.web.waiting import ADDRESS, PAIR, Waiting
@@ -131,6 +137,160 @@ def test_a_server_behind_a_proxy_begins_without_a_prompt_and_logs_who_came(tmp_p
     assert "s3cret" not in log  # a password typed in the place of a name
 
 
+# --- TLS of its own
+
+
+def test_a_certificate_of_its_own_for_this_computer_alone(tmp_path: Path) -> None:
+    """Judged by OpenSSL's own check of the chain, of names and of the constraints on names."""
+    made = own_certificate(tmp_path)
+    again = own_certificate(tmp_path)
+    assert again.file.read_bytes() == made.file.read_bytes()  # kept, not made anew
+    assert made.root is not None
+
+    def verified(certificate: Path, *more: str) -> bool:
+        command = ["openssl", "verify", "-CAfile", str(made.root), *more, str(certificate)]
+        return subprocess.run(command, capture_output=True, check=False).returncode == 0
+
+    assert verified(made.file, "-verify_hostname", "localhost", "-purpose", "sslserver")
+    assert verified(made.file, "-verify_ip", "127.0.0.1")
+    assert not verified(made.file, "-verify_hostname", "warm.example")
+    # what the authority signs for others is worth nothing
+    root_key = tmp_path / "tls" / "root.key"
+    for names in (("localhost", "bank.example"), ("localhost", "x", "8.8.8.8")):
+        forged = Certificate(tmp_path / "f.pem", tmp_path / "f.key", names, made.root)
+        _sign(forged, root_key)
+        assert not verified(forged.file)
+    for file in (made.key, root_key):
+        assert file.stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.parametrize("harm", ["missing", "other key", "no PEM"])
+def test_a_given_certificate_is_looked_at_before_it_is_served(tmp_path: Path, harm: str) -> None:
+    made = own_certificate(tmp_path)
+    assert given_certificate(made.file, made.key).names[0] == "localhost"
+    file, key = made.file, made.key
+    if harm == "missing":
+        key = tmp_path / "nothing"
+    elif harm == "other key":
+        key = tmp_path / "tls" / "root.key"
+    else:
+        file.write_text("no certificate")
+    with pytest.raises(InputError, match="--certificate"):
+        given_certificate(file, key)
+
+
+def test_pages_over_tls_with_pairing(tmp_path: Path) -> None:
+    with Store.open(tmp_path / "warmside.sqlite") as store:
+        store.people.add("Olga", "owner", PASSWORD, "owner")
+    with served(tmp_path, "--share", "--own-certificate") as (port, process):
+        assert process.stdout
+        process.stdout.readline()
+        told = process.stdout.readline()
+        found = re.search(r"http://\S+:(\d+)/ to pair .* compare: ([0-9A-F:]{95})", told)
+        assert found, told
+
+        def pairing(path: str) -> tuple[int, bytes]:
+            with closing(HTTPConnection("localhost", int(found[1]), timeout=20)) as line:
+                line.request("GET", path)
+                with line.getresponse() as answer:
+                    return answer.status, answer.read()
+
+        status, page = pairing("/")
+        assert (status, found[2].encode() in page) == (200, True)
+        root = pairing("/warmside.crt")[1].decode()
+        for path in ("/sign-in", "/../secret", "/warmside.sqlite"):
+            assert pairing(path)[0] == 404, path
+        digest = hashlib.sha256(ssl.PEM_cert_to_DER_cert(root)).hexdigest().upper()
+        assert found[2].replace(":", "") == digest
+
+        def asked(trust: ssl.SSLContext) -> tuple[int, Any]:
+            with closing(HTTPSConnection("localhost", port, timeout=20, context=trust)) as line:
+                line.request("GET", "/sign-in")
+                with line.getresponse() as answer:
+                    answer.read()
+                    return answer.status, answer.headers
+
+        trust = ssl.create_default_context(cadata=root)
+        status, headers = asked(trust)
+        assert status == 200
+        assert "secure" in headers["set-cookie"].lower()
+        # who trusts the authority no more could not get past the warning
+        assert headers["strict-transport-security"] is None
+        with pytest.raises(ssl.SSLError):
+            asked(ssl.create_default_context())  # a phone that was not paired
+
+
+def test_only_a_certificate_that_others_trust_is_strict(store: Store, tmp_path: Path) -> None:
+    made = own_certificate(tmp_path)
+    for root, strict in ((made.root, False), (None, True)):
+        certificate = Certificate(made.file, made.key, made.names, root)
+        web = Web(store, b"s" * 32, share=True, hosts=lambda _: True, certificate=certificate)
+        client = TestClient(create_app(web), base_url="https://localhost")
+        answer = client.get("/sign-in")
+        assert ("strict-transport-security" in answer.headers) == strict
+        assert "secure" in answer.headers["set-cookie"].lower()
+
+
+@pytest.mark.part("chromium")
+@pytest.mark.parametrize("paired", [True, False])
+def test_a_paired_phone_opens_the_day_without_a_network(tmp_path: Path, paired: bool) -> None:
+    """By a name that is not this computer's own "localhost", which browsers trust without TLS.
+
+    The paired one is told to trust the server's key, as if its authority were installed; the other
+    passes over the warning, as a person would.
+    """
+    from playwright.sync_api import sync_playwright
+
+    made = own_certificate(tmp_path)
+    with Store.open(tmp_path / "warmside.sqlite") as store:
+        store.people.add("Olga", "owner", PASSWORD, "owner")
+        job = store.new_job(template(), "Olga").id
+        token = store.sessions.begin("Olga")
+    public = ssl_key_of(made)
+    name = made.names[1] if made.names[1] != "localhost" else made.names[2]
+    with served(tmp_path, "--share", "--own-certificate") as (port, _), sync_playwright() as play:
+        trust = [f"--ignore-certificate-errors-spki-list={public}"] if paired else []
+        context = play.chromium.launch_persistent_context(
+            tmp_path / "profile", executable_path=shutil.which("chromium"),
+            ignore_https_errors=not paired,
+            args=["--no-sandbox", "--disable-gpu", f"--host-resolver-rules=MAP {name} 127.0.0.1",
+                  *trust],
+        )  # fmt: skip
+        origin = f"https://{name}:{port}"
+        context.add_cookies([{"name": "warmside-session", "value": token, "url": origin}])
+        phone = context.new_page()
+        phone.set_default_timeout(120_000)
+        phone.goto(f"{origin}/jobs/{job}/day")
+        told = phone.evaluate(
+            "navigator.serviceWorker.register('/day-worker.js').then(() => 'there', e => e.name)"
+        )
+        if not paired:
+            assert told == "SecurityError"
+            context.close()
+            return
+        assert told == "there"
+        phone.evaluate("navigator.serviceWorker.ready.then(() => true)")
+        phone.reload()
+        phone.wait_for_function("navigator.serviceWorker.controller !== null")
+        phone.reload()
+        phone.wait_for_function(
+            "path => caches.match(path, {ignoreSearch: true}).then(found => !!found)",
+            arg=f"/jobs/{job}/day",
+        )
+        context.set_offline(True)
+        phone.reload()
+        assert "Day record" in phone.inner_text("body")
+        context.close()
+
+
+def ssl_key_of(made: Certificate) -> str:
+    """SHA-256 of the server's public key, in base64."""
+    command = ["openssl", "x509", "-noout", "-pubkey", "-in", str(made.file)]
+    pem = subprocess.run(command, capture_output=True, check=True).stdout.decode()
+    der = base64.b64decode("".join(pem.splitlines()[1:-1]))
+    return base64.b64encode(hashlib.sha256(der).digest()).decode()
+
+
 # --- guessing
 
 
@@ -165,10 +325,12 @@ def test_many_guesses_at_once_are_not_all_looked_at(store: Store, monkeypatch: A
         answers = list(pool.map(guess, range(120)))
     # one more after a second, one after two more, after four more
     later = int(math.log2(time.monotonic() - begun + 1.0)) + 1
-    assert PAIR.free <= len(looked) <= PAIR.free + later
+    turned_away = answers.count(503)  # a busy machine: nobody's turn came within its while
+    assert PAIR.free - turned_away <= len(looked) <= PAIR.free + later
     assert most[0] <= 2
     assert answers.count(422) == len(looked)
-    assert answers.count(429) == 120 - len(looked)
+    assert answers.count(429) == 120 - len(looked) - turned_away
+    assert len(looked) >= 2
 
 
 def test_nobody_locks_out_a_colleague() -> None:

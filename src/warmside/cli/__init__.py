@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from warmside.options import Sealing
     from warmside.physics.climate import HourlyClimate
     from warmside.study import Spread, Study
+    from warmside.web import Certificate
 
 _MOST_BYTES = 1_048_576
 _INTERRUPTED = 128 + signal.SIGINT
@@ -300,6 +301,17 @@ for _command in (backup, restore, people, erase, papers):
     "everyone signs in.",
 )
 @click.option(
+    "--certificate",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Serve over TLS with this certificate (PEM, with its chain); --key names its key.",
+)
+@click.option("--key", type=click.Path(path_type=Path, dir_okay=False), help="Key, as PEM.")
+@click.option(
+    "--own-certificate",
+    is_flag=True,
+    help="Serve over TLS with a certificate of this computer's own; phones trust it by pairing.",
+)
+@click.option(
     "--backup-to",
     type=click.Path(path_type=Path, file_okay=False, exists=True),
     help="Folder for copies of the store, made while it runs. Best on another disk.",
@@ -324,6 +336,9 @@ def serve(
     port: int,
     share: bool,
     behind: str,
+    certificate: Path | None,
+    key: Path | None,
+    own_certificate: bool,
     backup_to: Path | None,
     backup_every: int,
     backup_keep: int,
@@ -339,6 +354,9 @@ def serve(
         return name, click.prompt("Password", hide_input=True, confirmation_prompt=True)
 
     def told(address: str) -> None:
+        if " " in address:  # more about what was told
+            click.echo(address)
+            return
         kept = "the database" if store else data
         click.echo(f"Warmside is at {address} (stop with Ctrl-C). The jobs are kept in {kept}.")
         if not backup_to:
@@ -352,9 +370,34 @@ def serve(
         copies = Backups(where(data, store), backup_to, backup_every, backup_keep)
     _told(
         lambda: serve_pages(
-            data, port, share, survey_text(), first_owner, told, store, first_proof, copies, behind
+            data,
+            port,
+            share,
+            survey_text(),
+            first_owner,
+            told,
+            store,
+            first_proof,
+            copies,
+            behind,
+            _certificate(data, certificate, key, own_certificate, behind),
         )
     )
+
+
+def _certificate(
+    data: Path, file: Path | None, key: Path | None, own: bool, behind: str
+) -> Certificate | None:
+    """The certificate that the options ask for."""
+    from warmside.web import given_certificate, own_certificate
+
+    if sum((file is not None, own, bool(behind))) > 1:
+        raise _Told("One of --certificate, --own-certificate and --behind: TLS ends at one place.")
+    if (file is None) != (key is None):
+        raise _Told("--certificate and --key go together.")
+    if file is not None and key is not None:
+        return given_certificate(file, key)
+    return own_certificate(data) if own else None
 
 
 @main.group()

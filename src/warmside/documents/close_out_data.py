@@ -245,6 +245,8 @@ def _fan(fan: FanChange, volume: float) -> Json:
         "joints_reckoned": fan.joints.best,
         "explained_by_joints": fan.explained,
         "more_than_scatter": fan.surely,
+        "same_fan": fan.same_fan,
+        "least_shown": fan.least,
         "remarks": list(fan.remarks),
     }
 

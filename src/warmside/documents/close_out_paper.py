@@ -27,7 +27,7 @@ from warmside.documents.close_out_views import (
 from warmside.documents.typesetting import typeset
 from warmside.documents.words import References, area, grouped, length
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
-from warmside.site import Log, day_sheet, signed_by
+from warmside.site import Log, WallPlan, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import R_IMPERIAL
 from warmside.wording import PROMISES, counted, raised
@@ -74,6 +74,7 @@ def close_out_view(
     log: Log | None = None,
     photos: Sequence[SitePhoto] = (),
     re_entry: str = "",
+    plans: Sequence[WallPlan] = (),
 ) -> CloseOutView:
     """Everything that the close-out shows.
 
@@ -91,6 +92,8 @@ def close_out_view(
         Before and after.
     re_entry : str
         When people came back, and by what.
+    plans : sequence of WallPlan
+        How the walls were to be done: what the day record is counted against.
     """
     refs, house = References(), proven.study.survey.house
     currency = proven.study.prices.currency
@@ -102,7 +105,7 @@ def close_out_view(
         date=today,
         prepared_by=prepared_by,
         synthetic=proven.measured.synthetic,
-        headline=tuple(_headline(proven, refs)),
+        headline=tuple(_headline(proven, refs, log, plans)),
         promises=tuple(_sum(proven, promise) for promise in PROMISES),
         receipt=receipt,
         receipt_note=Note(
@@ -126,15 +129,16 @@ def close_out_view(
     )
 
 
-def _headline(proven: Proven, refs: References) -> Iterator[Note]:
-    walls = [w for w in proven.walls if w.promised.option.foam]
-    done = counted(len(walls), "wall was", "walls were")
-    short = [k for k in proven.kept if k.verdict == "falls short" and k.promise != "worth it"]
-    yield Note(
-        f"{done} insulated. {counted(len(short), 'promise falls', 'promises fall')} short."
-        if short
-        else f"{done} insulated. No promise falls short."
-    )
+def _headline(
+    proven: Proven, refs: References, log: Log | None, plans: Sequence[WallPlan]
+) -> Iterator[Note]:
+    """What was recorded and what was measured, in this order; nothing of what was planned."""
+    yield Note(_recorded(log, plans))
+    yield Note(_measured(proven))
+    unfinished = [plan.wall for plan in plans if not _finished(plan, log)]
+    if unfinished:
+        yield Note(f"Not recorded as finished: {', '.join(unfinished)}.")
+    short = [k for k in proven.kept if k.verdict == "falls short" and k.basis != "as proposed"]
     for kept in short:
         where = kept.wall or "house"
         yield Note(f"{where}: {raised(kept.reason)}", refs.to(kept.source))
@@ -146,11 +150,54 @@ def _headline(proven: Proven, refs: References) -> Iterator[Note]:
             f"The fan test fell from {before:.1f} to {after:.1f} air changes an hour at 50 Pa.",
             refs.to(_READ),
         )
+    worth = [k for k in proven.house if k.promise == "worth it" and k.verdict == "falls short"]
+    for kept in worth:
+        if kept not in short:
+            currency = proven.study.prices.currency
+            text = grouped(raised(kept.reason), currency)
+            yield Note(f"Computed, not measured: {text}", refs.to(kept.source))
     if proven.remedies:
         yield Note(f"Still to be done: {_remedy_sum(proven)}. See What is left to do.")
-    unmeasured = [w.wall.wall.name for w in walls if not w.measured.bays]
-    if unmeasured:
-        yield Note(f"Not measured, so not proven: {', '.join(unmeasured)}.")
+
+
+def _recorded(log: Log | None, plans: Sequence[WallPlan]) -> str:
+    """What the day record holds: gates passed, joints sealed, walls with foam."""
+    if log is None or not log.entries:
+        return "No day record was kept: nothing says here what was done."
+    passed = sum(log.standing(p.wall, s).state in _LET for p in plans for s in p.steps)
+    sealed = sum(len(log.sealed(p.wall) & {run.key for run in p.runs}) for p in plans)
+    gates, joints = (sum(len(part) for part in parts)
+                     for parts in ((p.steps for p in plans), (p.runs for p in plans)))  # fmt: skip
+    sprayed = len({noted.wall for noted in log.of("use")})
+    foam = f", foam used on {counted(sprayed, 'wall')}" if sprayed else ""
+    return (
+        f"Recorded: {passed} of {counted(gates, 'gate')} passed, "
+        f"{sealed} of {counted(joints, 'joint')} sealed{foam}."
+    )
+
+
+_LET = ("passed", "overridden")
+
+
+def _finished(plan: WallPlan, log: Log | None) -> bool:
+    """Whether every gate of a wall was passed or let through, and every joint sealed."""
+    if log is None:
+        return False
+    gates = all(log.standing(plan.wall, step).state in _LET for step in plan.steps)
+    return gates and {run.key for run in plan.runs} <= log.sealed(plan.wall)
+
+
+def _measured(proven: Proven) -> str:
+    """What was measured, and how that came out."""
+    walls = [w.wall.wall.name for w in proven.walls if w.measured.bays or w.measured.thickness]
+    what = [counted(len(walls), "wall")] if walls else []
+    what += ["the air leakage"] if proven.measured.fan is not None else []
+    if not what:
+        return "Nothing was measured: no promise is proven."
+    found = [k for k in proven.kept if k.basis != "as proposed"]
+    short = sum(k.verdict == "falls short" for k in found)
+    came = counted(short, "promise falls", "promises fall") if short else "no promise falls"
+    return f"Measured: {' and '.join(what)}. By that {came} short."
 
 
 def _sum(proven: Proven, promise: str) -> PromiseSum:
@@ -227,7 +274,8 @@ def _kept(kept: KeptPromise, currency: str, refs: References) -> KeptRow:
         promise=kept.promise,
         name=kept.name,
         promised=_figure(kept.promised, kept.unit),
-        measured=_figure(kept.measured, kept.unit) or "–",
+        measured=_figure(kept.measured, kept.unit) if kept.basis == "measured" else "",
+        computed=_figure(kept.measured, kept.unit) if kept.basis != "measured" else "",
         limit=_limit(kept),
         verdict=kept.verdict,
         basis=kept.basis,
@@ -374,9 +422,17 @@ def _probes(proven: Proven) -> Iterator[ProbeRow]:
             mean=f"{found.found.mean * 1e3:.0f} mm",
             least=f"{found.found.least * 1e3:.0f} mm",
             verdict=found.verdict,
-            why=f"With 90 % confidence {found.share_above or 0.0:.0%} of the foam is at least "
-            "as thick as the thinnest probe.",
+            why=_sure(found.found.count, found.share_above or 0.0),
         )
+
+
+def _sure(count: int, share: float) -> str:
+    """How much of the wall the probes speak for, with 90 % confidence."""
+    probes = counted(count, "probe")
+    if share < 0.75:
+        few = "is too few" if count == 1 else "are too few"
+        return f"{probes} {few}: only about {share:.0%} of the wall is sure to be this thick."
+    return f"{probes}: about {share:.0%} of the wall is sure to be this thick."
 
 
 def _density(proven: Proven, refs: References) -> Iterator[Note]:

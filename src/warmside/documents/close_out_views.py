@@ -31,6 +31,7 @@ class KeptRow:
     name: str
     promised: str
     measured: str
+    computed: str  # what follows from what was measured
     limit: str
     verdict: Verdict
     basis: str

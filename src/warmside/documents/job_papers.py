@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any, Literal
 
 from warmside.contract import Account, Agreement, Change, Invoice, Paper, Receipt
+from warmside.documents.offer_paper import beside
 from warmside.documents.picture import Picture
 from warmside.documents.typesetting import typeset
 from warmside.estimate import Contractor
-from warmside.wording import Figure, Sentence, Style, from_plain, joined, say
+from warmside.wording import Figure, Sentence, Style, from_plain, joined, plain, say
 
 _TITLES = {
     "contract": "Contract", "change": "Change order", "invoice": "Invoice", "receipt": "Receipt",
@@ -37,6 +38,7 @@ class Section:
     heading: str
     lines: tuple[Sentence | str, ...] = ()
     rows: tuple[Row, ...] = ()
+    safety: bool = False  # printed with the English beside
 
 
 @dataclass(frozen=True)
@@ -133,7 +135,13 @@ def _made(
 
 def set_paper(view: JobPaper, style: Style) -> bytes:
     """The paper as a tagged PDF (PDF/UA-1)."""
-    return typeset("job_paper", view, view.date, style)
+    sections = tuple(
+        replace(one, lines=(*one.lines, *beside([*map(plain, one.lines)], style)))
+        if one.safety
+        else one
+        for one in view.sections
+    )
+    return typeset("job_paper", replace(view, sections=sections), view.date, style)
 
 
 def _cents(amount: Decimal, currency: str) -> Figure:
@@ -160,9 +168,9 @@ def _contract(paper: Agreement) -> Iterator[Section]:
                 *report["left"],
             ),
         )
-        for heading, key in (
-            ("What you do", "duties"), ("Not in this price", "excluded"), ("When", "schedule"),
-        ):  # fmt: skip
+        yield Section("What you do", tuple(report["duties"]))
+        yield Section("To stay safe", tuple(report.get("safety", ())), safety=True)
+        for heading, key in (("Not in this price", "excluded"), ("When", "schedule")):
             yield Section(heading, tuple(report[key]))
         yield Section(
             "What must be mended first",

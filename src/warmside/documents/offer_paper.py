@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil, floor
 from typing import Literal
@@ -15,7 +16,7 @@ from warmside.drawings import Thermal
 from warmside.physics.conduction import WallHeat
 from warmside.study import Study, WallStudy
 from warmside.study.report.offer import Decision, OfferReport, offer_report
-from warmside.wording import Country, Figure, Language, Style, say
+from warmside.wording import Country, Figure, Language, Sentence, Style, say
 
 Paper = Literal["us-letter", "a4"]
 _WIDTH, _HEIGHT = 340.0, 150.0  # of a picture, and of the wall in it [user units]
@@ -45,6 +46,7 @@ class OfferView:
     after: Picture | None
     mark: Picture | None  # the contractor's own
     walls: tuple[DecisionPage, ...]
+    english: tuple[str, ...]  # of lines of safety, where the paper is in another language
     prices_invented: bool
     paper: Paper
 
@@ -91,9 +93,18 @@ def offer_view(
         after=after,
         mark=mark,
         walls=walls,
+        english=beside(told.safety, style),
         prices_invented=study.prices.invented,
         paper=paper,
     )
+
+
+def beside(lines: Sequence[Sentence], style: Style) -> tuple[str, ...]:
+    """Lines of safety in English, beside a language that no native speaker has read."""
+    if style.language == "en":
+        return ()
+    english = replace(style, language="en")
+    return tuple(f"EN: {english.sentence(line)}" for line in lines)
 
 
 def offer(view: OfferView, style: Style) -> bytes:

@@ -8,9 +8,9 @@ from datetime import date
 
 from warmside.catalog import Catalog, Climate, Fuel, billed_amount, country_of
 from warmside.errors import InputError, UnitError
-from warmside.physics.airflow import FanConditions, fan_test
+from warmside.physics.airflow import FanTestResult
 from warmside.plausibility.likelihood import Unlikely, held
-from warmside.survey import FanTest, House, Survey
+from warmside.survey import FanTest, House, Survey, fan_law
 
 _HOUSE = ("house",)
 
@@ -82,13 +82,13 @@ def _leakage(house: House, catalog: Catalog) -> Iterator[Unlikely]:
     yield from held(row, change, path, "with the volume it makes {}", more)
     if len(test.points) < 3:
         return
-    air = FanConditions(test.indoor_temperature, test.outdoor_temperature)
     try:
-        fitted = fan_test([p.pressure for p in test.points], [p.flow for p in test.points],
-                          conditions=air)  # fmt: skip
+        fitted = fan_law(test)
     except InputError as error:
         said = error.faults[0]
         yield Unlikely("fan-test-points", path, said.read, said.allowed, impossible=True)
+        return
+    if not isinstance(fitted, FanTestResult):
         return
     row = catalog.usual_of("exponent")
     yield from held(row, fitted.law.exponent, path, "the points make an exponent of {}")

@@ -18,12 +18,10 @@ from warmside.physics import humid_air
 from warmside.physics.airflow import (
     WALL_SHARE,
     Band,
-    FanConditions,
     HouseLeakage,
     HousePressures,
     PowerLaw,
     Site,
-    fan_test,
     flow_coefficient,
     hourly_infiltration,
     house_pressures,
@@ -32,13 +30,12 @@ from warmside.physics.airflow import (
     open_flue_share,
     outside_surface,
     removed_by,
-    single_point,
     wall_band,
 )
 from warmside.physics.climate import HourlyClimate
 from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.room import Living, MonthlyAir, Room, living_of, room_of
-from warmside.survey import House, Wall
+from warmside.survey import House, Wall, fan_law
 
 Floats = NDArray[np.float64]
 SHELTERS = ("none", "isolated", "across the street", "large lots", "side by side")
@@ -418,14 +415,7 @@ def _leakage(house: House, height: float) -> HouseLeakage:
     if test is None:
         floor = house.floor
         return leakage_from_age(house.year_built, floor, height, house.draughts)
-    if test.flow_50 is not None:
-        return leakage_from_test(single_point(50.0, test.flow_50))
-    air = FanConditions(test.indoor_temperature, test.outdoor_temperature)
-    pressures = [point.pressure for point in test.points]
-    flows = [point.flow for point in test.points]
-    if len(pressures) < 3:  # too few for a line: the last point with the usual exponent
-        return leakage_from_test(single_point(pressures[-1], flows[-1]))
-    return leakage_from_test(fan_test(pressures, flows, conditions=air))
+    return leakage_from_test(fan_law(test))
 
 
 def _wall_air(wall: Wall, joints: WallLeakage, case: _Case) -> WallAir:

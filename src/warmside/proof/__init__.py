@@ -2,10 +2,10 @@
 
 from warmside.proof.appearance import Look, look
 from warmside.proof.comparison import ThermalProof, compare
-from warmside.proof.conditions import Conditions, Rule, rules, weak
+from warmside.proof.conditions import Conditions, Reading, Rule, rules, weak
 from warmside.proof.estimate import Estimate, estimated
 from warmside.proof.fan_pictures import FanPicture, fan_picture
-from warmside.proof.fan_tests import FanChange, fan_change
+from warmside.proof.fan_tests import FanChange, fan_change, least_change
 from warmside.proof.file import ProofFile, WallEntry, proof_of, read_proof
 from warmside.proof.foam import (
     RULES,
@@ -56,6 +56,7 @@ __all__ = [
     "Prediction",
     "Probed",
     "ProofFile",
+    "Reading",
     "Rule",
     "Stand",
     "ThermalProof",
@@ -76,6 +77,7 @@ __all__ = [
     "fan_picture",
     "fan_result",
     "homography",
+    "least_change",
     "look",
     "measured_wall",
     "pictured",

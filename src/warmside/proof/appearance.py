@@ -99,6 +99,7 @@ def look(
         Marks that cannot be, too little wall seen, or a picture that is not of this wall: of
         nothing, upside down, mirrored.
     """
+    prediction = prediction.after(conditions)
     optics = camera or Camera()
     full = replace(picture, values=_corrected(picture.values, optics, set_to, conditions))
     if picture.reduced > 1:

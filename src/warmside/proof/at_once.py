@@ -51,6 +51,7 @@ class Patches:
     stud: npt.NDArray[np.int_]
     height: Floats  # (n, 2) [m] from and to
     moved: Floats  # [K] by which bays that are not as planned shift the place
+    past: Floats  # (d, n) [K] what the past's doubts do
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,8 +178,8 @@ def _nuisance(at: Patches, c: Conditions) -> Floats:
         GRADIENT * f * z, BOW * f * z**2,
         CURVED * u, CURVED * u**2, CURVED * w, CURVED * w**2, CURVED * u * w,
         rise * at.wood, rise * FILM_DOUBT * f * (1.0 - f),
-        c.room_doubt * f, np.hypot(c.outside_doubt, c.past_doubt) * (1.0 - f),
-        EMISSIVITY_DOUBT * rise * (1.0 - f),
+        c.room_doubt * f, c.outside_doubt * (1.0 - f),
+        EMISSIVITY_DOUBT * rise * (1.0 - f), *at.past,
     ]  # fmt: skip
     b = np.array(columns)
     film = FILM * abs(rise) * f * (1.0 - f)
@@ -218,35 +219,38 @@ class _Sizes:
         return found
 
 
-def _held(v: Floats, own: Floats, free: Truths, j: int) -> Floats:
-    """Covariance with bay ``j`` sound."""
-    return v - FREE**2 * np.outer(own[:, j], own[:, j]) if free[j] else v
-
-
 def _apart(v: Floats, y: Floats, own: Floats, free: Truths) -> tuple[Floats, Floats]:
-    """What each bay would have to differ by, and its standard deviation were it sound [K]."""
-    apart, doubt = np.zeros(free.size), np.ones(free.size)
-    for j in np.flatnonzero(own.any(axis=0)).tolist():
-        back = np.linalg.solve(_held(v, own, free, j), np.column_stack([y, own[:, j]]))
-        lever = own[:, j] @ back
-        apart[j], doubt[j] = lever[0] / lever[1], 1.0 / np.sqrt(lever[1])
-    return apart, doubt
+    """What each bay would have to differ by, and its standard deviation were it sound [K].
+
+    With ``s = a' V^-1 a`` and the bay's own freedom ``c`` taken out of ``V`` (Sherman and
+    Morrison): the difference is ``a' V^-1 y / s`` and its variance ``1 / s - c``.
+    """
+    back = np.linalg.solve(v, np.column_stack([y, own]))
+    s = np.einsum("nj,nj->j", own, back[:, 1:])
+    seen = s > 0.0
+    s = np.where(seen, s, 1.0)
+    spread = np.maximum(1.0 / s - np.where(free, FREE**2, 0.0), 1e-8)
+    return np.where(seen, own.T @ back[:, 0] / s, 0.0), np.where(seen, np.sqrt(spread), 1.0)
 
 
 def _total(
     v: Floats, y: Floats, own: Floats, every: Floats, free: Truths, work: Floats
 ) -> tuple[Floats, Floats]:
     """Deviation of each bay that may hold anything, and its standard uncertainty [K]."""
-    total, band = np.zeros(free.size), np.ones(free.size)
-    for j in np.flatnonzero(own.any(axis=0)).tolist():
-        a = own[:, j]
-        loose = _held(v, own, free, j) + FREE**2 * np.outer(a, a)
-        with_y = (FREE**2 + work[j] ** 2) * a + COMMON**2 * every
-        back = np.linalg.solve(loose, np.column_stack([y, with_y]))
-        told = with_y @ back
-        total[j] = told[0]
-        band[j] = np.sqrt(max(FREE**2 + work[j] ** 2 + COMMON**2 - told[1], 1e-8))
-    return total, band
+    back = np.linalg.solve(v, np.column_stack([y, every, own]))
+    to_y, to_every, to_own = back[:, 0], back[:, 1], back[:, 2:]
+    s = np.einsum("nj,nj->j", own, to_own)
+    # a bay that is held sound is let go: V + c a a' (Sherman and Morrison)
+    less = np.where(free, 0.0, FREE**2 / (1.0 + FREE**2 * s))
+    size, qy, qe = FREE**2 + work**2, own.T @ to_y, own.T @ to_every
+    yy, ye = every @ to_y, every @ to_every
+    total = size * (qy - less * s * qy) + COMMON**2 * (yy - less * qe * qy)
+    told = (
+        size**2 * (s - less * s**2)
+        + 2.0 * size * COMMON**2 * (qe - less * s * qe)
+        + COMMON**4 * (ye - less * qe**2)
+    )
+    return total, np.sqrt(np.maximum(size + COMMON**2 - told, 1e-8))
 
 
 def _parts(v: Floats, y: Floats, at: Patches) -> list[tuple[int, float, float, float, float]]:
@@ -259,10 +263,15 @@ def _parts(v: Floats, y: Floats, at: Patches) -> list[tuple[int, float, float, f
 
 
 def patches_of(
-    rest: Floats, prediction: Prediction, factor: Floats, moved: Floats, deviation: Floats
+    rest: Floats,
+    prediction: Prediction,
+    thickness: Floats,
+    factor: Floats,
+    moved: Floats,
+    deviation: Floats,
 ) -> Patches:
     """Patches of a misfit ``rest`` (nz, nx) [K] and of the deviation already told, bay by bay."""
-    p, rows = prediction, []
+    p, rows, pasts = prediction, [], []
     tall = (p.z // PATCH).astype(int)
     columns = np.flatnonzero(p.reference.any(axis=0))
     run = np.zeros(p.x.size, int)
@@ -286,6 +295,11 @@ def patches_of(
                 max(int(number), -1), int(-1 - number) if number < 0 else -1,
                 float(z.min()), float(z.max()), float(abs(np.median(moved[band][mine]))),
             ))  # fmt: skip
+            inner = k[k.size // 2], i[i.size // 2]
+            at = p.place[band][mine] if number < 0 else p.place[band][inner][None]
+            nearest = int(p.nearest[band][inner])
+            pasts.append(p.unsure(np.full(1, thickness[nearest]), np.array([int(np.median(at))])))
     a = np.array(rows, float).reshape(-1, 10)
     return Patches(a[:, 0], a[:, 1], a[:, 2], a[:, 3], a[:, 4], a[:, 5].astype(int),
-                   a[:, 6].astype(int), a[:, 7:9], a[:, 9])  # fmt: skip
+                   a[:, 6].astype(int), a[:, 7:9], a[:, 9],
+                   np.concatenate(pasts, axis=1) if pasts else np.zeros((0, 0)))  # fmt: skip

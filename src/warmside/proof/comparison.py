@@ -111,6 +111,7 @@ def compare(
     share. What they share is taken for the camera's and the model's as long as it can be; beyond
     that the whole wall is told to be off, and every bay is held against the prediction itself.
     """
+    prediction = prediction.after(conditions)
     contrast = (camera or Camera()).contrast
     e, fit = _at_once(found, prediction, conditions, contrast, known or {})
     common, doubt, whole = _common(fit, e)
@@ -166,7 +167,7 @@ def _at_once(
         told = lines.factor(guess)
         rest = found.surface - conditions.outside - rise * through(p, guess, found.spot)
         moved = rise * (p.at(guess) - p.at(p.planned))
-        patches = patches_of(rest, p, p.at(guess), moved, rise * (told - sound))
+        patches = patches_of(rest, p, guess, p.at(guess), moved, rise * (told - sound))
         fit = fitted(patches, conditions, work, probed, odd)
         temperature = e.planned + fit.total
         factor = (temperature - conditions.outside) / rise

@@ -58,25 +58,30 @@ class Curves:
     """Temperature of every bay's core at every solved thickness."""
 
     levels: Floats  # (n, n_bays) factor [-]
-    thicknesses: Floats  # (n,) [m]
+    prediction: Prediction
+
+    @property
+    def thicknesses(self) -> Floats:
+        """As solved (n,) [m]."""
+        return self.prediction.thicknesses
 
     def thickness(self, factor: Floats) -> Floats:
-        """Foam [m] that gives a factor (n_bays,) [-]; resistances run straight between levels."""
+        """Foam [m] that gives a factor (n_bays,) [-]; between levels it runs as at rest."""
         out = np.full(factor.size, np.nan)
         for j, f in enumerate(factor):
-            if np.isfinite(f):
+            if np.isfinite(f) and np.isfinite(self.levels[0, j]):
                 level = np.maximum.accumulate(self.levels[:, j])
-                out[j] = np.interp(1.0 / max(1.0 - f, 1e-4), 1.0 / (1.0 - level), self.thicknesses)
+                low = int(np.clip(np.searchsorted(level, f, "right") - 1, 0, level.size - 2))
+                share = (f - level[low]) / max(level[low + 1] - level[low], 1e-9)
+                out[j] = self.prediction.thickness_at(low, float(np.clip(share, 0.0, 1.0)))
         return out
 
     def factor(self, thickness: Floats) -> Floats:
         """Factor (n_bays,) [-] that a thickness (n_bays,) [m] gives."""
-        out = np.full(thickness.size, np.nan)
-        for j, t in enumerate(thickness):
-            if np.isfinite(self.levels[0, j]):
-                resistance = np.interp(t, self.thicknesses, 1.0 / (1.0 - self.levels[:, j]))
-                out[j] = 1.0 - 1.0 / resistance
-        return out
+        low, share = self.prediction.between(thickness)
+        bays = np.arange(thickness.size)
+        below, above = self.levels[low, bays], self.levels[low + 1, bays]
+        return np.asarray(below + share * (above - below))
 
     def slope(self, thickness: Floats) -> Floats:
         """Change of the factor with thickness (n_bays,) [1/m]."""
@@ -102,7 +107,7 @@ def curves(
         if mine.size:
             levels[:, j] = np.median(flat[:, mine], axis=1)
         pixels.append(mine)
-    return Curves(levels, prediction.thicknesses), pixels
+    return Curves(levels, prediction), pixels
 
 
 def estimated(
@@ -147,13 +152,14 @@ def estimated(
     lines, pixels = curves(prediction, seen)
     rise, planned = conditions.difference, prediction.planned
     guess, sound = planned, lines.factor(planned)
+    past = bay_pasts(prediction, planned)
     for _ in range(_ROUNDS):
         rest = surface - conditions.outside - rise * through(prediction, guess, spot)
         middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
         told = _offset(
             _studs(rest, prediction, conditions, contrast),
             _probed(prediction, conditions, lines, middle, guess, contrast, known or {}),
-            sound,
+            (sound, past),
             conditions,
         )
         factor = (middle - told.value - conditions.outside) / rise
@@ -161,7 +167,7 @@ def estimated(
         guess = np.where(np.isfinite(thickness), thickness, planned)
         if np.max(np.abs(guess - before), initial=0.0) <= _SETTLED:
             break
-    doubt = told.doubt(conditions, sound)
+    doubt = told.doubt(conditions, sound, past)
     return Estimate(
         thickness=thickness,
         temperature=middle - told.value,
@@ -170,9 +176,18 @@ def estimated(
         slope=rise * lines.slope(planned),
         offset=told.value,
         offset_doubt=float(np.nanmedian(doubt)) if np.isfinite(doubt).any() else told.alone,
-        shared=told.doubt(conditions, lines.factor(thickness)),
+        shared=told.doubt(
+            conditions,
+            lines.factor(guess),
+            bay_pasts(prediction, np.where(np.isfinite(thickness), thickness, planned)),
+        ),
         references=told.count,
     )
+
+
+def bay_pasts(prediction: Prediction, thickness: Floats) -> Floats:
+    """What the past's doubts do to the middle of bays (d, n_bays) [K]."""
+    return prediction.unsure(thickness, np.full(thickness.size, prediction.doubts.shape[2] - 1))
 
 
 def through(prediction: Prediction, thickness: Floats, spot: float) -> Floats:
@@ -204,9 +219,12 @@ class _Known:
     factor: float
     wood: float
     count: int
+    past: Floats  # (d,) [K] what the past's doubts do to them
 
-    def shared(self, c: Conditions, factor: Floats) -> Floats:
-        """Standard uncertainty [K] that film, air, wood and emissivity leave between them and bays.
+    def shared(self, c: Conditions, factor: Floats, past: Floats) -> Floats:
+        """Standard uncertainty [K] that is left between them and bays.
+
+        By film, air and what it did before (``past`` (d, n_bays) [K]), wood and emissivity.
 
         ``T = T_e + f dT`` with ``1 - f = R_si / R``: what moves both alike is no doubt at all.
         """
@@ -215,7 +233,8 @@ class _Known:
                                             - (1.0 - self.factor) * self.factor)  # fmt: skip
         air = apart * np.hypot(c.room_doubt, c.outside_doubt)
         read = apart * c.difference * EMISSIVITY_DOUBT
-        return np.asarray(np.sqrt(self.wood**2 + film**2 + air**2 + read**2))
+        before = ((past - self.past[:, None]) ** 2).sum(axis=0)
+        return np.asarray(np.sqrt(self.wood**2 + film**2 + air**2 + read**2 + before))
 
 
 @dataclass(frozen=True)
@@ -227,18 +246,21 @@ class _Offset:
     count: int
     alone: float = 2.0 / 1.96  # [K] nothing known: the camera's own plus or minus 2 K (second-hand)
 
-    def doubt(self, conditions: Conditions, factor: Floats) -> Floats:
+    def doubt(self, conditions: Conditions, factor: Floats, past: Floats) -> Floats:
         """Standard uncertainty of the offset as bays of a ``factor`` (n_bays,) feel it [K]."""
         if not self.places:
             return np.where(np.isfinite(factor), self.alone, np.nan)
-        parts = (w**2 * (p.own + p.shared(conditions, factor) ** 2) for w, p in self.places)
+        parts = (w**2 * (p.own + p.shared(conditions, factor, past) ** 2) for w, p in self.places)
         return np.asarray(np.sqrt(sum(parts)))
 
 
 def _offset(
-    studs: _Known | None, probed: _Known | None, sound: Floats, conditions: Conditions
+    studs: _Known | None,
+    probed: _Known | None,
+    sound: tuple[Floats, Floats],
+    conditions: Conditions,
 ) -> _Offset:
-    """Offset of the camera, weighed for bays of the factors ``sound`` [-] that are as planned.
+    """Offset of the camera, weighed for ``sound`` bays: their factors [-] and pasts [K].
 
     Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
     a probed bay is foam itself and carries little but its probe's doubt.
@@ -246,10 +268,13 @@ def _offset(
     there = [place for place in (studs, probed) if place is not None]
     if not there:
         return _Offset(0.0, (), 0)
-    usual = np.nanmedian(sound) if np.isfinite(sound).any() else there[0].factor
-    weights = np.array(
-        [1.0 / (p.own + float(p.shared(conditions, np.array([usual]))[0]) ** 2) for p in there]
-    )
+    factor, past = sound
+    usual = np.nanmedian(factor) if np.isfinite(factor).any() else there[0].factor
+    middle = np.median(past, axis=1)[:, None]
+    weights = np.array([
+        1.0 / (p.own + float(p.shared(conditions, np.array([usual]), middle)[0]) ** 2)
+        for p in there
+    ])  # fmt: skip
     weights /= weights.sum()
     value = float(weights @ [p.value for p in there])
     count = sum(p.count for p in there)
@@ -278,6 +303,7 @@ def _studs(
         factor=float(np.median(planned[wood])),
         wood=conditions.difference * change,
         count=studs.size,
+        past=prediction.unsure(np.array([np.median(prediction.planned)]), np.array([0]))[:, 0],
     )
 
 
@@ -307,6 +333,7 @@ def _probed(
         factor=float(np.median(factor[probed])),
         wood=0.0,
         count=len(probed),
+        past=np.median(bay_pasts(prediction, held)[:, probed], axis=1),
     )
 
 

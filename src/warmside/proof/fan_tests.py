@@ -13,9 +13,10 @@ from warmside.physics.airflow import (
     HouseLeakage,
     PowerLaw,
     leakage_from_test,
+    limit_of,
 )
 
-CONFIDENCE = 0.95  # [-] of the change's limits
+NINE_IN_TEN = 1.28  # standard deviations below which nine in ten lie
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,8 @@ class FanChange:
     explained: float | None
     surely: bool
     remarks: tuple[str, ...]
+    same_fan: bool = False
+    least: float = 0.0  # share that these two tests would have shown nine times in ten [-]
 
     @property
     def as_reckoned(self) -> bool:
@@ -51,12 +54,16 @@ class FanChange:
 
 
 def fan_change(
-    before: FanTestResult | PowerLaw, after: FanTestResult | PowerLaw, joints: Band
+    before: FanTestResult | PowerLaw,
+    after: FanTestResult | PowerLaw,
+    joints: Band,
+    same_fan: bool = False,
 ) -> FanChange:
     """Compare two fan tests of a house.
 
-    The logarithm of the ratio of both flows at 50 Pa has the sum of both variances, and limits by
-    Student's t with Welch's degrees of freedom (Welch 1947; from memory).
+    The logarithm of the ratio of both flows at 50 Pa has the sum of both variances, those of the
+    calibrations among them where the fans differ, and limits by Student's t with Welch's degrees
+    of freedom (Welch 1947; from memory).
 
     Parameters
     ----------
@@ -64,21 +71,16 @@ def fan_change(
         A test with several points, or the law through one, right within 15 %.
     joints : Band
         Share of the house's leakage that the sealed joints were reckoned to hold [-].
+    same_fan : bool
+        One and the same fan and gauge both times: their calibration is no doubt of the change.
 
     Returns
     -------
     FanChange
         With limits, and what remains as a house's leakage.
     """
-    from scipy.special import stdtrit
-
     leakages = leakage_from_test(before), leakage_from_test(after)
-    errors = [_error(test) for test in (before, after)]
-    variance = sum(error**2 for error, _ in errors)
-    if variance == 0.0:
-        raise InputError([Fault("fan tests", "points without any scatter", "readings of a gauge")])
-    freedom = variance**2 / sum(error**4 / df for error, df in errors if error > 0.0)
-    half = float(stdtrit(freedom, (1.0 + CONFIDENCE) / 2.0)) * math.sqrt(variance)
+    half, sigma = _half(before, after, same_fan)
     ratio = leakages[1].flow_50.best / leakages[0].flow_50.best
     removed = 1.0 - ratio
     low, high = 1.0 - ratio * math.exp(half), 1.0 - ratio * math.exp(-half)
@@ -98,16 +100,40 @@ def fan_change(
         explained=joints.best / removed if removed > 0.0 else None,
         surely=low > 0.0 or high < 0.0,
         remarks=tuple(remarks),
+        same_fan=same_fan,
+        least=_shown(half, sigma),
     )
 
 
-def _error(test: FanTestResult | PowerLaw) -> tuple[float, float]:
-    """Standard error of the logarithm of the flow at 50 Pa, and its degrees of freedom."""
-    from scipy.special import stdtrit
+def least_change(before: FanTestResult | PowerLaw, same_fan: bool) -> float:
+    """Share [-] that a second test, as good as the first, shows nine times in ten.
 
+    To be told before the second is made: what it could not show, it need not be made for.
+    """
+    return _shown(*_half(before, before, same_fan))
+
+
+def _shown(half: float, sigma: float) -> float:
+    return 1.0 - math.exp(-(half + NINE_IN_TEN * sigma))
+
+
+def _half(
+    before: FanTestResult | PowerLaw, after: FanTestResult | PowerLaw, same_fan: bool
+) -> tuple[float, float]:
+    """Half of the 95 % interval of the logarithm of both flows' ratio, and its standard error."""
+    errors = [_error(test) for test in (before, after)]
+    variance = sum(error**2 for error, _, _ in errors)
+    calibration = 0.0 if same_fan else math.hypot(*(own for _, _, own in errors))
+    if variance + calibration**2 == 0.0:
+        raise InputError([Fault("fan tests", "points without any scatter", "readings of a gauge")])
+    fourth = sum(error**4 / freedom for error, freedom, _ in errors)
+    freedom = variance**2 / fourth if fourth else 1e6
+    error = math.sqrt(variance)
+    return limit_of(error, freedom, calibration), math.hypot(error, calibration)
+
+
+def _error(test: FanTestResult | PowerLaw) -> tuple[float, float, float]:
+    """Standard error of ln of the flow at 50 Pa, its degrees of freedom, and the calibration's."""
     if isinstance(test, FanTestResult):
-        freedom = float(test.points - 2)
-        low, high = test.flow_50_limits
-        t = float(stdtrit(freedom, (1.0 + CONFIDENCE) / 2.0))
-        return math.log(high / low) / (2.0 * t), freedom
-    return math.log(1.0 + SINGLE_POINT_ERROR) / 1.96, 1e6
+        return test.error_50, test.freedom, test.calibration
+    return math.log(1.0 + SINGLE_POINT_ERROR) / 1.96, 1e6, 0.0

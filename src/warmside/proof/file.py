@@ -48,11 +48,21 @@ class MarkEntry(_Entry):
     z: Position
 
 
+class PastEntry(_Entry):
+    """Air some hours before a picture, and sun on that wall [W/m2]."""
+
+    hours_ago: Annotated[float, Field(gt=0, le=72, allow_inf_nan=False)]
+    outside: Temperature | None = None
+    room: RoomTemperature | None = None
+    sun: Annotated[float, Field(ge=0, le=1200, allow_inf_nan=False)] | None = None
+
+
 class PictureEntry(_Entry):
     """A thermal picture and how it was taken; see ``Conditions`` and ``Camera``.
 
     ``coldest`` and ``warmest`` are the scale of an ordinary picture. With ``pressure`` the fan was
-    drawing on the house, and the picture before it in the file is the one without.
+    drawing on the house, and the picture before it in the file is the one without. ``station``
+    names a file of hourly weather, ``taken_at`` the local standard time in it.
     """
 
     file: Annotated[str, Field(min_length=1, max_length=200)]
@@ -74,10 +84,14 @@ class PictureEntry(_Entry):
     hours_without_sun: Some | None = None
     hours_dry: Some | None = None
     hours_steady: Some | None = None
+    hours_room_held: Some | None = None
     outside_swing: Some | None = None
     camera_on: Some | None = None
     pressure: Pressure | None = None
     taken: Day = ""
+    past: Annotated[tuple[PastEntry, ...], Field(max_length=100)] = ()
+    station: Annotated[str, Field(max_length=200)] = ""
+    taken_at: Annotated[str, Field(max_length=40)] = ""
     open_bays: bool = False
 
 

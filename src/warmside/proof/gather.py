@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 import numpy as np
 import numpy.typing as npt
@@ -13,11 +13,12 @@ from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.options import Option
-from warmside.physics.airflow import FanConditions, FanTestResult, PowerLaw, fan_test, single_point
+from warmside.physics.airflow import FanTestResult, PowerLaw
+from warmside.physics.climate import sun_on_wall
 from warmside.physics.thermography import Camera
 from warmside.proof.appearance import Look, look
 from warmside.proof.comparison import ThermalProof, compare
-from warmside.proof.conditions import Conditions
+from warmside.proof.conditions import LONGEST, Conditions, Reading
 from warmside.proof.fan_pictures import FanPicture, fan_picture
 from warmside.proof.file import MoistureEntry, PictureEntry, WallEntry
 from warmside.proof.foam import Probed, Rule, thickness_proof
@@ -27,10 +28,12 @@ from warmside.proof.meter import MeterReading, TrueReading, against_drying, corr
 from warmside.proof.picture import read_matrix, read_toned
 from warmside.proof.prediction import Prediction, predict
 from warmside.proof.rectify import Lens, Mark
-from warmside.survey import FanTest, Hazard, Wall
+from warmside.survey import FanTest, Hazard, Wall, fan_law
+from warmside.weather import read_weather
 
 Floats = npt.NDArray[np.float64]
 Load = Callable[[str], bytes]  # the bytes of a file by its name
+_STATION = 24  # hours that a station's file must hold before a picture
 _MASONRY = ("brick", "stone", "stucco", "concrete")
 
 
@@ -104,13 +107,7 @@ def measured_wall(
 
 def fan_result(test: FanTest) -> FanTestResult | PowerLaw:
     """The law of a fan test as the survey or the proof writes it down."""
-    if test.flow_50 is not None:
-        return single_point(50.0, test.flow_50)
-    pressures, flows = [p.pressure for p in test.points], [p.flow for p in test.points]
-    if len(pressures) < 3:
-        return single_point(pressures[-1], flows[-1])
-    air = FanConditions(test.indoor_temperature, test.outdoor_temperature)
-    return fan_test(pressures, flows, conditions=air)
+    return fan_law(test)
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,8 +161,10 @@ def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
         hours_without_sun=one.hours_without_sun,
         hours_dry=one.hours_dry,
         hours_steady=one.hours_steady,
+        hours_room_held=one.hours_room_held,
         outside_swing=one.outside_swing,
         camera_on=one.camera_on,
+        past=past_readings(one, prediction.wall, load),
     )
     contrast = max(one.contrast, picture.quantum)
     camera = Camera(emissivity=one.emissivity, reflected=one.reflected, contrast=contrast)
@@ -175,6 +174,37 @@ def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
         picture, marks, prediction, conditions, camera=camera, set_to=one.set_to, lens=lens
     )
     return _Looked(one, conditions, camera, prediction, found)
+
+
+def past_readings(one: PictureEntry, wall: Wall, load: Load) -> tuple[Reading, ...]:
+    """Air and sun before a picture: as typed, and hour by hour from a station where one is named.
+
+    An hour of a station stands in its middle; typed readings of the very same time go before it.
+    """
+    typed = [Reading(p.hours_ago, p.outside, p.room, p.sun) for p in one.past]
+    if not one.station:
+        return tuple(typed)
+    try:
+        taken = datetime.fromisoformat(one.taken_at)
+    except ValueError:
+        allowed = "a time such as 2026-11-20 06:30, local standard time, beside station"
+        raise InputError([Fault("taken at", f"'{one.taken_at}'", allowed)]) from None
+    if taken.tzinfo is not None:
+        raise InputError([Fault("taken at", one.taken_at, "local standard time, no zone")])
+    weather = read_weather(load(one.station))
+    ago = (taken - weather.time0).total_seconds() / 3600.0 - 0.5
+    hours = ago - np.arange(weather.temperature.size)
+    there = np.flatnonzero((hours > 0.0) & (hours <= LONGEST))
+    if there.size < _STATION:
+        read = f"{there.size} hours of the station's file within three days before {one.taken_at}"
+        raise InputError([Fault("station", read, f"{_STATION} hours or more")])
+    sun = sun_on_wall(weather, float(wall.faces))
+    known = {round(r.hours_ago, 3) for r in typed}
+    return (
+        *typed,
+        *(Reading(float(hours[n]), float(weather.temperature[n]), None, float(sun[n]))
+          for n in there if round(float(hours[n]), 3) not in known),
+    )  # fmt: skip
 
 
 def _fans(looks: Sequence[_Looked]) -> Iterable[FanPicture]:

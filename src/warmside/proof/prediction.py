@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +20,16 @@ from warmside.errors import Fault, InputError
 from warmside.framing import Bay, Frame
 from warmside.geometry import RegionKind
 from warmside.options import BuildUp, Option, apply, as_built
-from warmside.physics.conduction import State, WallHeat, wall_field, wall_heat
+from warmside.physics.conduction import (
+    Response,
+    State,
+    WallHeat,
+    strip_response,
+    wall_field,
+    wall_heat,
+)
+from warmside.proof.conditions import Conditions
+from warmside.proof.past import past_of
 from warmside.survey import Hazard, Wall
 
 Floats = npt.NDArray[np.float64]
@@ -32,6 +42,7 @@ CELLS, TOLERANCE = 300_000, 1e-6  # a stud against a bay is then right to 0.004 
 MARGIN = 0.06  # [m] from the studs, beyond which their heat is hardly felt on the surface
 NARROW = 0.06  # [m] a bay narrower than this has no place of its own on the surface
 DISTURBED = 0.10  # [m] round boxes and pipes
+LEAST_LEFT = 0.3  # [-] of the difference that foam makes at rest; own figure
 HOLE_MARGIN = 0.10  # [m] round openings: trim, and the window's own cold edge
 REFERENCE: tuple[RegionKind, ...] = ("stud", "double stud", "post")
 
@@ -44,7 +55,8 @@ class Prediction:
     (nz, nx) numbers ``frame.bays``, -1 elsewhere; ``core`` is where a bay shows itself alone,
     ``reference`` where sound wood does, ``seen`` where there is wall and no opening near.
     ``nearest`` (nz, nx) is the bay nearest to every pixel. ``wood`` (nz, nx) is how the factor of
-    the planned wall changes when wood conducts by ``WOOD_DOUBT`` more.
+    the planned wall changes when wood conducts by ``WOOD_DOUBT`` more. As `predict` makes it the
+    wall is at rest; ``after`` gives it as its past left it.
     """
 
     wall: Wall
@@ -61,6 +73,9 @@ class Prediction:
     core: npt.NDArray[np.bool_]
     reference: npt.NDArray[np.bool_]
     middle: Floats  # (n,) factor of the bays of the whole wall at every solved thickness [-]
+    place: npt.NDArray[np.int16]  # (nz, nx) numbers the places of ``responses``
+    responses: tuple[Response, ...]  # thickness by thickness
+    doubts: Map  # (d, n, m) [K] what of the past nobody knows, by thickness and place
 
     @property
     def planned(self) -> Floats:
@@ -70,13 +85,13 @@ class Prediction:
 
     def at(self, thickness: Floats) -> Floats:
         """Factor map (nz, nx) [-] where the bays hold ``thickness`` (n_bays,) [m]."""
-        low, share = self._between(thickness)
+        low, share = self.between(thickness)
         k, t = low[self.nearest], share[self.nearest]
         rows, columns = np.ogrid[: self.z.size, : self.x.size]
         below, above = self.factor[k, rows, columns], self.factor[k + 1, rows, columns]
         return np.asarray(below + t * (above - below), dtype=float)
 
-    def _between(self, thickness: Floats) -> tuple[npt.NDArray[np.intp], Floats]:
+    def between(self, thickness: Floats) -> tuple[npt.NDArray[np.intp], Floats]:
         """Index of the solved thickness below, and how far towards the next, as R goes."""
         steps = self.thicknesses
         t = np.clip(thickness, steps[0], steps[-1])
@@ -86,6 +101,48 @@ class Prediction:
         r0, r1 = 1.0 / (1.0 - self.middle[low]), 1.0 / (1.0 - self.middle[low + 1])
         r = r0 + linear * (r1 - r0)
         return low, np.asarray((1.0 / r0 - 1.0 / r) / (1.0 / r0 - 1.0 / r1))
+
+    def thickness_at(self, low: int, share: float) -> float:
+        """Thickness [m] that `between` parts so."""
+        r0, r1 = 1.0 / (1.0 - self.middle[low]), 1.0 / (1.0 - self.middle[low + 1])
+        r = 1.0 / (1.0 / r0 - share * (1.0 / r0 - 1.0 / r1))
+        steps = self.thicknesses
+        return float(steps[low] + (r - r0) / (r1 - r0) * (steps[low + 1] - steps[low]))
+
+    def unsure(self, thickness: Floats, place: npt.NDArray[np.int_]) -> Floats:
+        """What the past's doubts do [K], (d, ...), to places (...) of foam ``thickness`` (...)."""
+        low, share = self.between(thickness)
+        below, above = self.doubts[:, low, place], self.doubts[:, low + 1, place]
+        return np.asarray(below + share * (above - below), dtype=float)
+
+    def after(self, conditions: Conditions) -> Prediction:
+        """The same wall as the hours before the picture have left it.
+
+        Factors then hold what is still to come, over the difference of the air now. Refused where
+        too little is left of what foam does.
+        """
+        return _after(self, conditions)
+
+    def _after(self, conditions: Conditions) -> Prediction:
+        past = past_of(conditions)
+        lates = [past.late(response) for response in self.responses]
+        rise = conditions.difference
+        shift = np.array([known for known, _ in lates], dtype=np.float32) / np.float32(rise)
+        factor = self.factor + shift[:, self.place]
+        planned = int(np.argmin(abs(self.thicknesses - self.option.thickness)))
+        bay = shift[:, -1] + self.middle
+        left = (bay[planned] - bay[0]) / (self.middle[planned] - self.middle[0])
+        if left < LEAST_LEFT:
+            read = f"{max(left, 0.0):.0%} of what foam does at rest left by sun and air before"
+            allowed = f"{LEAST_LEFT:.0%} or more: wait some hours, or come before sunrise"
+            raise InputError([Fault("thermal picture, past", read, allowed)])
+        doubts = np.stack([columns for _, columns in lates], axis=1)
+        return replace(self, factor=factor, doubts=doubts.astype(np.float32))
+
+
+@lru_cache(maxsize=4)  # a picture is laid over the wall and then compared
+def _after(prediction: Prediction, conditions: Conditions) -> Prediction:
+    return prediction._after(conditions)
 
 
 def predict(
@@ -151,6 +208,11 @@ def predict(
         return np.where(turn[nearest] == 0, *maps)
 
     factor = np.stack([level(float(t)) for t in steps])
+    responses = tuple(
+        _response(as_built(option, wall, frame, catalog, dict.fromkeys(
+            (b.name for b in frame.bays), float(t)), given), frame, state)
+        for t in steps
+    )  # fmt: skip
     return Prediction(
         wall=wall,
         frame=frame,
@@ -166,7 +228,35 @@ def predict(
         core=core,
         reference=_reference(frame, x, z) & seen,
         middle=np.array([float(np.median(one[core])) for one in factor]),
+        place=_places(bay, responses[0], float(x[1] - x[0])),
+        responses=responses,
+        doubts=np.zeros((0, steps.size, responses[0].places.size), np.float32),
     )
+
+
+def _response(build_up: BuildUp, frame: Frame, state: State) -> Response:
+    """Of a strip from the usual stud to the usual bay."""
+    stacks = build_up.assembly.stacks
+    bay = max((s for s in stacks if s.kind == "bay"), key=lambda s: s.area)
+    wood = max((s for s in stacks if s.kind in REFERENCE), key=lambda s: s.area, default=bay)
+    wide = float(np.median([min(r.width, r.height) for r in wood.rects]))
+    return strip_response(wood, bay, (wide, _usual_width(frame)), state=state)
+
+
+def _usual_width(frame: Frame) -> float:
+    widths = sorted(b.rect.width for b in frame.bays)
+    return widths[len(widths) // 2]
+
+
+def _places(bay: npt.NDArray[np.int16], response: Response, pixel: float) -> npt.NDArray[np.int16]:
+    """The place of a strip that every pixel is most like, by its distance from the wood's edge."""
+    from scipy.ndimage import distance_transform_edt
+
+    within = np.asarray(distance_transform_edt(np.pad(bay >= 0, 1)))[1:-1, 1:-1] * pixel
+    wood = np.asarray(distance_transform_edt(bay < 0)) * pixel
+    away = np.where(bay >= 0, within, -wood) - np.where(bay >= 0, 0.5, -0.5) * pixel
+    cuts = (response.places[1:] + response.places[:-1]) / 2.0
+    return np.searchsorted(cuts, away).astype(np.int16)
 
 
 def _turns(frame: Frame) -> npt.NDArray[np.int_]:

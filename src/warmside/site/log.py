@@ -40,7 +40,7 @@ LATE_NOTED = timedelta(hours=4)  # between what happened and writing it down
 LATE_SENT = timedelta(hours=24)  # between writing it down and its arrival
 MAP = Source("the plan of this wall", "computed")
 FRESH = timedelta(hours=4)  # a gate rests on a reading no older than this
-_ADDED = ("checks", "passed")  # to a gate, when it is kept
+_ADDED = ("checks", "passed", "account_role")  # to an entry, when it is kept
 Standing = Literal["open", "passed", "failed", "overridden"]
 E_co = TypeVar("E_co", bound=Entry)
 
@@ -98,6 +98,7 @@ class Noted:
     checks: tuple[Mapping[str, Any], ...] = ()  # of a gate
     passed: bool = False  # of a gate
     amended_by: str = ""  # id of the entry that corrects this one or takes it back
+    account_role: str = ""  # of ``who`` at that time; "" where it was not kept
 
     @property
     def at(self) -> datetime:
@@ -290,7 +291,8 @@ def read_log(records: Iterable[Kept]) -> Log:
         passed = record.data.get("passed") is True
         noted.append(
             Noted(record.id, record.kind, record.wall, entry, record.replaces, record.at,
-                  record.who, checks, passed)
+                  record.who, checks, passed,
+                  account_role=str(record.data.get("account_role", "")))
         )  # fmt: skip
         if record.replaces:
             amended[record.replaces] = record.id

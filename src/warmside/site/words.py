@@ -64,10 +64,15 @@ def typed_again(entry: Entry) -> dict[str, str]:
 
 
 def signed_by(noted: Noted) -> str:
-    """Whose name is under something, as what, and which account put it there, when."""
+    """Whose name is under something, as what, drawn or typed; which account put it there, in which
+    role, when.
+    """
     name, role = getattr(noted.entry, "name", ""), getattr(noted.entry, "role", "")
+    drawn = getattr(noted.entry, "drawn", None)
+    way = "" if drawn is None else ", drawn" if drawn else ", typed"
+    account = ", ".join(part for part in (noted.who, noted.account_role) if part)
     at = f"{noted.received.astimezone():%H:%M}"
-    return f"{name}{f' as {role}' if role else ''} (account {noted.who}, {at})"
+    return f"{name}{f' as {role}' if role else ''}{way} (account {account}, {at})"
 
 
 def entry_lines(noted: Noted) -> tuple[tuple[str, str], ...]:

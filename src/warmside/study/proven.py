@@ -56,6 +56,7 @@ from warmside.proof import (
 from warmside.study.fields import ends_of, solved
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
+from warmside.survey import same_fan
 from warmside.units import BOARD_FOOT
 from warmside.wood import DRY_WOOD
 from warmside.wording import WORST
@@ -233,7 +234,7 @@ def _fan(study: Study, file: ProofFile) -> FanChange | None:
     joints = Band(0.0, 0.0, 0.0)
     for wall in study.walls:
         joints = joints + wall.chosen.change.removed
-    return fan_change(fan_result(before), fan_result(after), joints)
+    return fan_change(fan_result(before), fan_result(after), joints, same_fan(before, after))
 
 
 def prove(study: Study, measured: Measured) -> Proven:

@@ -37,6 +37,7 @@ from warmside.survey._models import (
     Wanted,
 )
 from warmside.survey._write import update, write
+from warmside.survey.fan_law import fan_air, fan_law, same_fan
 from warmside.survey.faults import allowed_at, quantity_at
 
 __all__ = [
@@ -74,9 +75,12 @@ __all__ = [
     "allowed_at",
     "believed_water",
     "check",
+    "fan_air",
+    "fan_law",
     "load",
     "quantity_at",
     "read",
+    "same_fan",
     "schema",
     "template",
     "update",

@@ -22,12 +22,23 @@ from warmside.units import show
 _SLACK = 1e-6  # [m] a length typed in sixteenths may miss its neighbour by rounding
 
 
+LEAST_POINTS = 3  # of a line with a doubt of its own
+
+
 @problems.register
 def fan_test(test: FanTest) -> Iterator[Problem]:
     """Either the flow at 50 Pa or the points."""
     if (test.flow_50 is None) == (not test.points):
         read = "neither flow_50 nor point" if test.flow_50 is None else "both flow_50 and point"
         yield Problem(("flow_50",), read, 'either flow_50 = "3200 CFM50", or [[...point]] tables')
+    if test.opposite and min(len(test.points), len(test.opposite)) < LEAST_POINTS:
+        read = f"{len(test.points)} and {len(test.opposite)}"
+        yield Problem(("opposite",), read, f"{LEAST_POINTS} points or more each way, or none")
+    given = {"opposite", "zero_flow"} & test.model_fields_set
+    if test.flow_50 is not None and any(getattr(test, name) for name in given):
+        yield Problem(
+            (sorted(given)[0],), "beside flow_50", "only with points: a flow at 50 Pa has them in"
+        )
 
 
 @problems.register

@@ -15,7 +15,9 @@ from warmside.survey._problems import problems, refuse
 from warmside.survey.quantities import (
     Area,
     Azimuth,
+    Barometer,
     Bedrooms,
+    CalibrationDoubt,
     Conductance,
     Date,
     Day,
@@ -37,6 +39,7 @@ from warmside.survey.quantities import (
     Resistance,
     RoomTemperature,
     Share,
+    SmallPressure,
     Spacing,
     Storey,
     Storeys,
@@ -46,6 +49,7 @@ from warmside.survey.quantities import (
     Volume,
     WallHeight,
     WallLength,
+    Wind,
     Year,
 )
 
@@ -94,6 +98,11 @@ class _Record(BaseModel):
         return self
 
 
+def _either_spelling(value: Any) -> Any:
+    """British or American; anything else is refused, never guessed."""
+    return value.replace("ize", "ise") if isinstance(value, str) else value
+
+
 class FanPoint(_Record):
     """One point of a fan test: house pressure [Pa] and fan flow [m3/s]."""
 
@@ -102,12 +111,27 @@ class FanPoint(_Record):
 
 
 class FanTest(_Record):
-    """A fan test already made: a single flow at 50 Pa [m3/s], or its points."""
+    """A fan test already made: a single flow at 50 Pa [m3/s], or its points.
+
+    ``opposite`` are points with the fan turned round. ``zero_flow`` are pressures with the fan
+    covered, indoors less outdoors, some before and some after. ``instrument`` names fan and gauge:
+    two tests with the same one share its ``calibration``, the standard uncertainty of all flows.
+    """
 
     flow_50: Flow | None = None
     points: tuple[FanPoint, ...] = ()
+    opposite: tuple[FanPoint, ...] = ()
+    direction: Annotated[
+        Literal["depressurise", "pressurise"], BeforeValidator(_either_spelling)
+    ] = "depressurise"
     indoor_temperature: Temperature = 20.0
     outdoor_temperature: Temperature = 0.0
+    zero_flow: tuple[SmallPressure, ...] = ()
+    wind: Wind | None = None
+    barometer: Barometer | None = None
+    instrument: Text = ""
+    calibration: CalibrationDoubt | None = None
+    day: Day = ""
 
 
 class Heating(_Record):

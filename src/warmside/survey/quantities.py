@@ -120,6 +120,16 @@ MoistureRate = Annotated[
 Flow = Annotated[float, Field(gt=0, le=50, allow_inf_nan=False), _reads("flow")]  # [m3/s]
 FanFlow = Annotated[float, Field(ge=0, le=50, allow_inf_nan=False), _reads("flow")]  # [m3/s]
 Pressure = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False), _reads("pressure")]  # [Pa]
+SmallPressure = Annotated[
+    float, Field(ge=-30, le=30, allow_inf_nan=False), _reads("pressure")
+]  # [Pa] of either sign
+Barometer = Annotated[
+    float, Field(ge=50_000, le=110_000, allow_inf_nan=False), _reads("pressure")
+]  # [Pa]
+Wind = Annotated[float, Field(ge=0, le=30, allow_inf_nan=False), _reads("speed")]  # [m/s]
+CalibrationDoubt = Annotated[
+    float, Field(ge=0, le=0.3, allow_inf_nan=False), _reads("share")
+]  # [-]
 Azimuth = Annotated[
     float, Field(ge=0, lt=360, allow_inf_nan=False), _reads("azimuth")
 ]  # [deg] clockwise from north

@@ -23,6 +23,14 @@ TABLE: dict[str, Need] = {
     "GET /sign-in": "anyone",
     "POST /sign-in": "anyone",
     "POST /sign-out": "crew",
+    "GET /me": "crew",
+    "POST /me/password": "crew",
+    "POST /me/sign-out": "crew",
+    "GET /read/{job}/{token}": "anyone",
+    "GET /read/{job}/{token}/{paper}": "anyone",
+    "GET /jobs/{job}/links": "office",
+    "POST /jobs/{job}/links": "office",
+    "POST /jobs/{job}/links/{link}/end": "office",
     "GET /": "crew",
     "GET /new": "office",
     "POST /new": "office",
@@ -106,6 +114,7 @@ TABLE: dict[str, Need] = {
     "POST /units": "crew",
     "GET /health": "anyone",
     "GET /keeping": "owner",
+    "GET /metrics": "owner",
     "GET /people": "owner",
     "POST /people": "owner",
     "POST /people/change": "owner",
@@ -136,14 +145,14 @@ async def admit(request: Request) -> AsyncIterator[None]:
     caller = await run_in_threadpool(_caller, request, web)
     request.state.caller = caller or Caller("", "crew")
     if request.path_params.get("job") == SHOP:  # kept like a job, and none
-        raise Problem(404, "Not here", "No such job, or not one of yours.")
+        raise Problem(404, "Not found", "No such job, or not one of yours.")
     if need != "anyone":
         if caller is None:
             raise Problem(401, "Please sign in")
         if not caller.may(need):
             raise Problem(403, "Not for your role", f"You are signed in as {caller.role}.")
         if not caller.sees(request.path_params.get("job", "")) and "job" in request.path_params:
-            raise Problem(404, "Not here", "No such job, or not one of yours.")
+            raise Problem(404, "Not found", "No such job, or not one of yours.")
     if request.method in SAFE:
         yield
         return
@@ -177,7 +186,7 @@ async def _read_form(request: Request, web: Web) -> FormData | None:
     if not isinstance(token, str) or not web.token_fits(browser, token):
         raise Problem(
             403,
-            "This form has grown old",
+            "This form has expired",
             "Nothing was done. Go back, load the page again, and send it once more.",
         )
     request.state.form = form

@@ -27,7 +27,7 @@ from warmside.web.web import caller_of, web_of
 REFUSALS: dict[int | str, dict[str, Any]] = {
     status: {"description": words, "content": {"application/json": {}}}
     for status, words in {
-        400: "Not readable", 401: "Sign in first", 403: "Not for your role", 404: "Not here",
+        400: "Not readable", 401: "Sign in first", 403: "Not for your role", 404: "Not found",
         409: "Changed by another meanwhile", 415: "Not JSON", 422: "Faults to mend",
     }.items()
 }  # fmt: skip

@@ -23,6 +23,8 @@ from warmside.web import (
     history,
     houses,
     jobs,
+    links,
+    me,
     papers,
     people,
     photos,
@@ -40,7 +42,7 @@ from warmside.web.pages import problem_page, then
 from warmside.web.problem import Problem, problem_of
 from warmside.web.web import Web
 
-_TITLES = {404: "Not here", 405: "Not done this way", 400: "This cannot be read"}
+_TITLES = {404: "Not found", 405: "Method not allowed", 400: "This cannot be read"}
 _PARTS = (
     files,
     signing,
@@ -56,6 +58,8 @@ _PARTS = (
     catalogs,
     units,
     people,
+    me,
+    links,
     health,
     crew_pages,
     day,
@@ -99,7 +103,7 @@ def create_app(web: Web) -> FastAPI:
     for kind, handler in _HANDLERS.items():
         app.add_exception_handler(kind, handler)
     app.add_middleware(GZipMiddleware, minimum_size=800, compresslevel=6)
-    app.add_middleware(Guard, hosts=web.hosts, behind=web.behind)
+    app.add_middleware(Guard, hosts=web.hosts, behind=web.behind, strict=web.strict)
     return app
 
 
@@ -130,7 +134,7 @@ def _on_invalid(request: Request, error: Exception) -> Response:
         Fault(" ".join(map(str, e["loc"])), repr(e.get("input"))[:80], str(e["msg"]))
         for e in error.errors()[:50]
     )
-    return _told(request, Problem(422, "This cannot be taken as it is", faults=faults))
+    return _told(request, Problem(422, "Please correct these entries", faults=faults))
 
 
 def _on_unforeseen(request: Request, _error: Exception) -> Response:

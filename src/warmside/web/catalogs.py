@@ -67,7 +67,7 @@ def catalog(request: Request) -> Response:
 def catalog_kind(request: Request, kind: str) -> Response:
     """All rows of one class."""
     if kind not in KINDS:
-        raise Problem(404, "Not here", f"The catalog has {', '.join(KINDS)}.")
+        raise Problem(404, "Not found", f"The catalog has {', '.join(KINDS)}.")
     if kind == "codes":
         return page(request, "codes", packs=tuple(built_in().packs.values()))
     head, rows = _TABLES[kind](built_in())

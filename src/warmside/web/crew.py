@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from warmside.site import Ground, Log, WallPlan
 
 BEFORE_COVER = "before cover"  # how the caption of such a photo begins
-_ADDED = ("checks", "passed")
+_ADDED = ("checks", "passed", "account_role")
 _LONG = ("crew", "lots", "note", "text")
 
 
@@ -130,8 +130,9 @@ def take(
     data: Mapping[str, Any],
     id: str,
     replaces: str = "",
+    role: str = "",
 ) -> Record:
-    """Keep an entry; what was sent twice is kept once.
+    """Keep an entry; what was sent twice is kept once. ``role`` is that of the account ``who``.
 
     Raises
     ------
@@ -149,6 +150,8 @@ def take(
     from warmside.site import accept
 
     kept = accept(kind, wall, data, crew_of(store, job).ground)
+    if role:
+        kept["account_role"] = role
     return store.records.add(job, kind, kept, who, wall, replaces, id)
 
 

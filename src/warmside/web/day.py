@@ -93,7 +93,7 @@ def _day(on: str) -> date:
     try:
         return date.fromisoformat(on) if on else datetime.now().astimezone().date()
     except ValueError:
-        raise Problem(404, "Not here", "A day is written such as 2026-11-25.") from None
+        raise Problem(404, "Not found", "A day is written such as 2026-11-25.") from None
 
 
 def _by_number(bay: str) -> tuple[int, str]:
@@ -152,7 +152,7 @@ def _re_entry(sheet: Any) -> Any:
 @router.post("/jobs/{job}/entries")
 def note_entry(request: Request, job: str, form: Form) -> Response:
     """Keep an entry of a form."""
-    store, who = web_of(request).store, caller_of(request).name
+    store, who, role = web_of(request).store, caller_of(request).name, caller_of(request).role
     kind, wall, back = form.get("kind"), form.get("wall"), _back(job, form.get("back"))
     data: dict[str, Any] = {k: v for k, v in form.texts.items() if k not in _MEANT}
     data["at"] = form.get("at") or datetime.now(UTC).isoformat()
@@ -161,7 +161,7 @@ def note_entry(request: Request, job: str, form: Form) -> Response:
     data.pop("strokes", None)  # drawn only with scripts
     try:
         take(store, job, who, kind, wall, data, form.get("id") or uuid4().hex,
-             form.get("replaces"))  # fmt: skip
+             form.get("replaces"), role)  # fmt: skip
     except InputError as error:
         return _refused(request, job, form, error.faults)
     return then(back)
@@ -212,8 +212,8 @@ class EntryOut(EntryIn):
 @api.post("/jobs/{job}/entries", status_code=201)
 def send(request: Request, job: JobId, body: EntryIn) -> EntryOut:
     """Keep an entry of the day record. Sent again with the same id, it is kept once."""
-    store, who = web_of(request).store, caller_of(request).name
-    record = take(store, job, who, body.kind, body.wall, body.data, body.id, body.replaces)
+    store, who, role = web_of(request).store, caller_of(request).name, caller_of(request).role
+    record = take(store, job, who, body.kind, body.wall, body.data, body.id, body.replaces, role)
     return _out(record, "", "")
 
 

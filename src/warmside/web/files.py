@@ -55,7 +55,7 @@ def address(name: str) -> str:
 def static(of: str, name: str) -> Response:
     """A style, script, font or drawing of the pages; a page of an older edition gets today's."""
     if name not in _files():
-        raise Problem(404, "Not here")
+        raise Problem(404, "Not found")
     content, kind = _files()[name]
     kept = _FOR_GOOD if of == edition() else _A_WHILE
     return Response(content, media_type=kind, headers={"cache-control": kept})

@@ -41,18 +41,22 @@ HEADERS = {
 }
 
 
-def own_hosts(port: int, share: bool) -> Callable[[str], bool]:
+def own_hosts(
+    port: int, share: bool, also: tuple[str, ...] = (), usual: int = 80
+) -> Callable[[str], bool]:
     """Which ``Host`` is ours: this computer by name or address, others' names never.
 
     Shared, any bare address will do, since a name made to point here is how strangers get in.
+    ``also`` are the names of a certificate; ``usual`` is the port that browsers leave out.
     """
-    names = {"localhost", "127.0.0.1", "::1"}
+    names = {"localhost", "127.0.0.1", "::1", *also}
     if share:
         names |= {socket.gethostname().lower(), f"{socket.gethostname().lower()}.local"}
 
     def ours(host: str) -> bool:
-        name, own_port = _split(host)
-        if own_port != port:
+        name, told = _split(host)
+        own_port = usual if told is None else told
+        if not name or own_port != port:
             return False
         return name in names or (share and _is_address(name))
 
@@ -64,7 +68,7 @@ def _split(host: str) -> tuple[str, int | None]:
         parts = urlsplit(f"//{host}")
         if parts.username is not None or parts.path:
             return "", None
-        return (parts.hostname or "").lower(), parts.port if parts.port is not None else 80
+        return (parts.hostname or "").lower(), parts.port
     except ValueError:
         return "", None
 
@@ -99,10 +103,15 @@ def public_origin(text: str) -> str:
 
 
 class Guard:
-    """ASGI middleware; ``hosts`` says which hosts are ours, ``behind`` the origin of a proxy."""
+    """ASGI middleware; ``hosts`` says which hosts are ours, ``behind`` the origin of a proxy.
 
-    def __init__(self, app: Any, hosts: Callable[[str], bool], behind: str = "") -> None:
-        self._app, self._hosts, self._behind = app, hosts, behind
+    ``strict`` tells browsers to come over TLS alone for a year (RFC 6797).
+    """
+
+    def __init__(
+        self, app: Any, hosts: Callable[[str], bool], behind: str = "", strict: bool = False
+    ) -> None:
+        self._app, self._hosts, self._behind, self._strict = app, hosts, behind, strict
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Refuse what is not for us or too large; let the rest through."""
@@ -116,7 +125,7 @@ class Guard:
             await _answer(send, *refusal)
             return
         bounded = _Bounded(receive, _most(scope["path"]))
-        await self._app(scope, bounded, _with_headers(send, self._behind))
+        await self._app(scope, bounded, _with_headers(send, self._strict))
 
     def _refusal(self, scope: Scope, headers: dict[bytes, str]) -> tuple[int, str] | None:
         host = headers.get(b"host", "")
@@ -158,9 +167,9 @@ class _Bounded:
         return message
 
 
-def _with_headers(send: Send, behind: str = "") -> Send:
+def _with_headers(send: Send, strict: bool = False) -> Send:
     own = [(k.encode(), v.encode()) for k, v in HEADERS.items()]
-    if behind:
+    if strict:
         own.append((b"strict-transport-security", b"max-age=31536000"))
 
     async def sending(message: dict[str, Any]) -> None:

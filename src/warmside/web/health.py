@@ -25,6 +25,29 @@ def health(request: Request) -> Response:
     return JSONResponse({"status": "ok"})
 
 
+@router.get("/metrics")
+def metrics(request: Request) -> Response:
+    """For the owner: the same as figures, in the text form of OpenMetrics 1.0."""
+    web = web_of(request)
+    file, copies = web.store.file, web.backups.standing() if web.backups else None
+    figures: dict[str, float] = {"jobs": len(web.store.jobs()), "people_signed_in": len(
+        {one.name for one in web.store.sessions.all()})}  # fmt: skip
+    if file:
+        figures["store_bytes"] = file.stat().st_size
+        figures["disk_free_bytes"] = shutil.disk_usage(file.parent).free
+    if copies and copies.last:
+        figures["copy_age_seconds"] = (datetime.now(UTC) - copies.last).total_seconds()
+    if copies:
+        figures["copy_late"], figures["copy_failed"] = copies.late, bool(copies.failure)
+    lines = [
+        line
+        for name, value in figures.items()
+        for line in (f"# TYPE warmside_{name} gauge", f"warmside_{name} {float(value):.17g}")
+    ]
+    kind = "application/openmetrics-text; version=1.0.0; charset=utf-8"
+    return Response("\n".join([*lines, "# EOF"]) + "\n", media_type=kind)
+
+
 @router.get("/keeping")
 def keeping(request: Request) -> Response:
     """For the owner: copies, room on the disk, who is signed in, what was computed last."""
@@ -41,5 +64,5 @@ def keeping(request: Request) -> Response:
         request, "keeping", copies=web.backups.standing() if web.backups else None,
         size=file.stat().st_size if file else None, free=free, jobs=len(jobs),
         sessions=web.store.sessions.all() if web.share else (), tasks=tasks[:10],
-        now=datetime.now(UTC),
+        now=datetime.now(UTC), fingerprint=web.certificate.fingerprint if web.certificate else "",
     )  # fmt: skip

@@ -30,7 +30,7 @@ JOB_PAGES: tuple[JobPage, ...] = (
     JobPage("", "House", "crew", under=("/house", "/walls", "/weather")),
     JobPage("/study", "Study"),
     JobPage("/price", "Price"),
-    JobPage("/papers", "Papers"),
+    JobPage("/papers", "Papers", under=("/links",)),
     JobPage("/crew", "Crew", "crew", under=("/hours", "/yield")),
     JobPage("/day", "Day record", "crew"),
     JobPage("/proof", "Proof"),

@@ -38,11 +38,11 @@ class Problem(Exception):  # noqa: N818
 def problem_of(error: WarmsideError) -> Problem:
     """The problem that an error of the rooms is to whoever asked."""
     if isinstance(error, StaleError):
-        return Problem(409, "Somebody else was quicker", str(error))
+        return Problem(409, "Someone saved first", str(error))
     if isinstance(error, InputError):
-        return Problem(422, "This cannot be taken as it is", faults=error.faults)
+        return Problem(422, "Please correct these entries", faults=error.faults)
     if isinstance(error, UnknownError | UnknownRowError):
-        return Problem(404, "Not here", str(error))
+        return Problem(404, "Not found", str(error))
     if isinstance(error, BusyError):
         return Problem(503, "Please wait", str(error), wait=5)
     if isinstance(error, StoreError):

@@ -37,6 +37,7 @@ CONDITIONS = (
     ("hours_without_sun", "Hours without sun on the wall", "", False, "at least 3 asked"),
     ("hours_dry", "Hours since the outside was wet", "", False, "at least 12 asked"),
     ("hours_steady", "Hours at that difference", "", False, "at least 4 asked"),
+    ("hours_room_held", "Hours that the room was held", "", False, "at least 12 asked"),
     ("outside_swing", "Change of the outside temperature, K", "", False, "at most 5 asked"),
     ("camera_on", "Camera switched on for, min", "", False, "at least 10 asked"),
     ("emissivity", "Emissivity of the surface", "", False, "0.90 for painted board"),
@@ -45,6 +46,12 @@ CONDITIONS = (
     ("lens_k1", "Lens, k1", "", False, "0: found from the picture"),
     ("contrast", "Camera tells apart, K", "", False, "0.1 for a good one"),
     ("pressure", "Fan running, house below outside by", "pressure", False, "only with the fan on"),
+)
+# the air before: name, label, kind; each with the hours ago and the key of a reading
+PAST = tuple(
+    (f"{key}_{ago}", f"{label} {ago} h ago", "temperature", False, "marched through the wall")
+    for key, label in (("outside", "Outside"), ("room", "Room"))
+    for ago in (6, 12, 24)
 )
 _CORNERS = ("lower left", "lower right", "upper right", "upper left")
 
@@ -68,7 +75,7 @@ def _page(
     found, walls = proofs_of(store, job), cached.read(store.text("survey", job).text).walls
     return page(
         request, "proof", status, store.job(job), found=found, walls=[w.name for w in walls],
-        typed=typed or {}, faults=faults, conditions=CONDITIONS, rules=RULES,
+        typed=typed or {}, faults=faults, conditions=CONDITIONS + PAST, rules=RULES,
         shots=[Shot.of(record) for record in found.records["thermal"]],
         fault_fields={fault: str(fault.path[-1]) for fault in faults if fault.path},
         plans=_plans(request, job), studied=standing(store, job).fresh,
@@ -126,9 +133,14 @@ def _picture(form: Sent) -> dict[str, Any]:
         for name in ("coldest", "warmest")
     }
     counts = {name: _number(form, name, name, "", False, faults) for name in ("gain", "offset")}
+    past: dict[int, dict[str, float]] = {}
+    for name, label, kind, needed, _ in PAST:
+        if (value := _number(form, name, label, kind, needed, faults)) is not None:
+            key, _, ago = name.rpartition("_")
+            past.setdefault(int(ago), {"hours_ago": float(ago)})[key] = value
     if faults:
         raise InputError(faults)
-    entry = _judgeable(entry)
+    entry = _judgeable(entry | ({"past": list(past.values())} if past else {}))
     content = form.file("picture")
     if scale["coldest"] is not None and scale["warmest"] is not None:
         ends = (scale["coldest"], scale["warmest"])
@@ -152,8 +164,10 @@ def _judgeable(entry: dict[str, Any]) -> dict[str, Any]:
     file = _accepted({"wall": [{"name": "wall", "picture": [picture]}]}, proof_of)
     shot = file.wall[0].picture[0]
     known = {field.name for field in fields(Conditions)} & entry.keys()
+    known -= {"past"}
     _accepted({name: entry[name] for name in known}, lambda data: Conditions(**data))
-    return dict(shot.model_dump(mode="json", include={name for name, *_ in CONDITIONS}))
+    kept = {name for name, *_ in CONDITIONS} | {"past"}
+    return dict(shot.model_dump(mode="json", include=kept))
 
 
 def _accepted(data: dict[str, Any], read: Callable[[dict[str, Any]], Any]) -> Any:
@@ -203,7 +217,7 @@ def _wall(request: Request, job: str, name: str) -> str:
 def _thermal(request: Request, job: str, record: str) -> Record:
     found = web_of(request).store.records.get(job, record)
     if found.kind != "thermal":
-        raise Problem(404, "Not here", "No such picture.")
+        raise Problem(404, "Not found", "No such picture.")
     return found
 
 
@@ -223,7 +237,7 @@ def _marks(
         None,
     )
     if wall is None:
-        raise Problem(404, "Not here", "The survey has no such wall any more.")
+        raise Problem(404, "Not found", "The survey has no such wall any more.")
     columns, rows = int(found.data["columns"]), int(found.data["rows"])
     high = wall.height_between(0.0, wall.length)
     places = ((0.0, 0.0), (wall.length, 0.0), (wall.length, high), (0.0, high))
@@ -275,7 +289,7 @@ def withdraw(request: Request, job: str, form: Form) -> Response:
     store = web_of(request).store
     record = store.records.get(job, form.get("record"))
     if record.kind not in ("thermal", "fan-test", "meter"):
-        raise Problem(404, "Not here", "Only pictures and readings of the proof.")
+        raise Problem(404, "Not found", "Only pictures and readings of the proof.")
     store.records.withdraw(job, record.id, caller_of(request).name)
     return then(f"/jobs/{job}/proof")
 
@@ -288,8 +302,11 @@ def fan_test(request: Request, job: str, form: Form) -> Response:
     from warmside.survey import FanTest
 
     faults: list[Fault] = []
-    points = [_point(line, n, faults) for n, line in enumerate(form.get("points").split("\n"), 1)
-              if line.strip()]  # fmt: skip
+    points, opposite = (
+        [_point(line, n, faults) for n, line in enumerate(form.get(name).split("\n"), 1)
+         if line.strip()]
+        for name in ("points", "opposite")
+    )  # fmt: skip
     temperatures = {
         name: _number(form, name, name.replace("_", " "), "temperature", True, faults)
         for name in ("indoor_temperature", "outdoor_temperature")
@@ -300,7 +317,10 @@ def fan_test(request: Request, job: str, form: Form) -> Response:
         if faults:
             raise InputError(faults)
         try:
-            test = FanTest.model_validate({"points": points, **temperatures})
+            given = {"points": points, "opposite": opposite, **temperatures, **_noted(form, faults)}
+            if faults:
+                raise InputError(faults)
+            test = FanTest.model_validate(given)
         except ValidationError as error:
             read = str(error.errors(include_url=False)[0]["msg"])
             raise InputError([Fault("fan test", read, "1 to 200 Pa and flows above 0")]) from None
@@ -312,6 +332,21 @@ def fan_test(request: Request, job: str, form: Form) -> Response:
     store, who = web_of(request).store, caller_of(request).name
     store.records.add(job, "fan-test", test.model_dump(mode="json"), who)
     return then(f"/jobs/{job}/proof")
+
+
+def _noted(form: Sent, faults: list[Fault]) -> dict[str, Any]:
+    """What was noted round a fan test; what was not is left out."""
+    given: dict[str, Any] = {
+        name: _number(form, name, name, kind, False, faults)
+        for name, kind in (("wind", "speed"), ("barometer", "pressure"), ("calibration", "share"))
+    }
+    zeros = [part.strip() for part in re.split(r"[;\n]", form.get("zero_flow")) if part.strip()]
+    try:
+        given["zero_flow"] = [units.parse(text, "pressure") for text in zeros]
+    except UnitError as error:
+        faults.append(Fault("zero-flow pressures", error.read, error.allowed, path=("zero_flow",)))
+    given |= {name: form.get(name) for name in ("instrument", "direction")}
+    return {name: value for name, value in given.items() if value not in (None, "", [])}
 
 
 def _point(line: str, n: int, faults: list[Fault]) -> dict[str, float]:

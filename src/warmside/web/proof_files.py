@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from warmside.errors import Fault, InputError
 from warmside.store import Record, Store, Task
+from warmside.web.crew import crew_of
 from warmside.web.dossier import PARTS, base_of, kept_study, key_of, opened
 
 if TYPE_CHECKING:
@@ -220,7 +221,10 @@ def judge(store: Store, task: Task, secret: bytes, texts: dict[str, str]) -> Non
     today = date.today()
     log = read_log(store.records.of(task.job, corrected=True))
     photos = tuple(_photos(store, task.job))
-    view = close_out_view(proven, today, log=log, photos=photos, re_entry=file.re_entry)
+    plans = crew_of(store, task.job).plans
+    view = close_out_view(
+        proven, today, log=log, photos=photos, re_entry=file.re_entry, plans=plans
+    )
     keep = store.results.keep
     for name, content in (
         ("pdf", close_out(view)),

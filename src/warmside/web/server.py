@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio.constants
 import logging
 import os
 import secrets
@@ -15,8 +16,9 @@ from warmside.errors import Fault, InputError
 from warmside.store import Store
 from warmside.web.app import create_app
 from warmside.web.backups import Backups
+from warmside.web.certificate import Certificate, Pairing
 from warmside.web.guard import own_hosts, public_origin
-from warmside.web.lines import Line
+from warmside.web.lines import ASKING, Line
 from warmside.web.web import Web
 from warmside.web.work import Workshop
 
@@ -34,6 +36,7 @@ def serve(
     first_proof: Callable[[Store, str], None] | None = None,
     backups: Backups | None = None,
     behind: str = "",
+    certificate: Certificate | None = None,
 ) -> None:
     """Serve the pages until interrupted.
 
@@ -60,6 +63,9 @@ def serve(
     behind : str
         ``https://name`` of a proxy on this computer by which people reach the pages; everyone
         signs in, and nothing but this computer is listened to.
+    certificate : Certificate, optional
+        The pages go over TLS with it; where it is an own one, a page for pairing is there for a
+        while at the next port.
 
     Raises
     ------
@@ -84,8 +90,14 @@ def serve(
             secret,
             first_visit,
             signs_in,
-            own_hosts(port, share and not behind),
+            own_hosts(
+                port,
+                share and not behind,
+                certificate.names if certificate else (),
+                443 if certificate else 80,
+            ),
             behind,
+            certificate=certificate,
             workshop=Workshop(store, where, secret),
             backups=backups,
         )
@@ -95,12 +107,29 @@ def serve(
             create_app(web), log_level="warning", server_header=False, date_header=True,
             proxy_headers=bool(behind), forwarded_allow_ips="127.0.0.1", http=Line,
             timeout_graceful_shutdown=3,
+            ssl_certfile=certificate.file if certificate else None,
+            ssl_keyfile=certificate.key if certificate else None,
             timeout_keep_alive=75,  # [s] people pause longer than programs
         )  # fmt: skip
         _log_sign_ins()
         _allow_files()
-        told(f"http://localhost:{port}/")
+        told(f"http{'s' if certificate else ''}://localhost:{port}/")
+        # a line that never finishes its handshake goes as early as one that never asks
+        asyncio.constants.SSL_HANDSHAKE_TIMEOUT = ASKING
+        if certificate and certificate.root:
+            _pair(certificate, port, told)
         uvicorn.Server(config).run(sockets=[listening])
+
+
+def _pair(certificate: Certificate, port: int, told: Callable[[str], None]) -> None:
+    """Open the page for pairing."""
+    try:
+        pairing = Pairing(certificate, port + 1, port)
+    except (OSError, OverflowError):  # somebody else has that port
+        pairing = Pairing(certificate, 0, port)
+    pairing.start()
+    told(f"http://{certificate.names[1]}:{pairing.port}/ to pair a phone, for half an hour. "
+         f"Fingerprint to compare: {certificate.fingerprint}")  # fmt: skip
 
 
 def _allow_files() -> None:

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from warmside.errors import shown
-from warmside.store import UnknownError
+from warmside.store import Person, UnknownError
 from warmside.web.access import SESSION
 from warmside.web.forms import Form
 from warmside.web.pages import page, then
@@ -33,7 +33,15 @@ def sign_in(request: Request, form: Form) -> Response:
     web, name = web_of(request), form.get("name")
     if not web.share:
         return then("/")
-    address = request.client.host if request.client else ""
+    person = looked_at(request, name, form.texts.get("password", ""))
+    if person is None:
+        return page(request, "sign_in", 422, typed=name[:100], failed=True)
+    return begin_session(web, person.name, "/")
+
+
+def looked_at(request: Request, name: str, password: str) -> Person | None:
+    """Whose password it is; who guesses is made to wait, by a ``Problem``."""
+    web, address = web_of(request), request.client.host if request.client else ""
     if left := web.waiting.begin(name, address):
         _note("refused for now", web, name, address)
         text = f"Too many tries. Try again in {left} seconds."
@@ -42,14 +50,18 @@ def sign_in(request: Request, form: Form) -> Response:
         if not mine:
             text = "Many people sign in at once. Try again in a few seconds."
             raise Problem(503, "Please wait", text, wait=5)
-        person = web.store.people.sign_in(name, form.texts.get("password", "")) if name else None
+        person = web.store.people.sign_in(name, password) if name else None
     if person is None:
         _note("failed", web, name, address)
-        return page(request, "sign_in", 422, typed=name[:100], failed=True)
+        return None
     web.waiting.succeeded(name, address)
     _note("signed in", web, name, address)
-    response = then("/")
-    token = web.store.sessions.begin(person.name)
+    return person
+
+
+def begin_session(web: Web, name: str, on: str) -> Response:
+    """A new session of a person, and on to a page."""
+    response, token = then(on), web.store.sessions.begin(name)
     response.set_cookie(SESSION, token, httponly=True, samesite="strict", max_age=14 * 86_400,
                         secure=web.secure)  # fmt: skip
     return response

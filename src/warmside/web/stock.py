@@ -74,7 +74,7 @@ def stock_page(request: Request, run: str) -> Response:
     found = store.results.get(store.results.key("stock-view", run))
     view = json.loads(gzip.decompress(found)) if found else None
     if task is None and view is None:
-        raise Problem(404, "Not here", "No such run of a stock.")
+        raise Problem(404, "Not found", "No such run of a stock.")
     wish = (task.data if task else {}).get("wish", {})
     return page(request, "stock_run", view=view, task=task, run=run, wish=wish, goals=GOALS)
 
@@ -84,7 +84,7 @@ def plan_again(request: Request, run: str, form: Form) -> Response:
     """The same houses with other money, crews or another goal; nothing is judged again."""
     store, task = web_of(request).store, _task(web_of(request).store, run)
     if task is None:
-        raise Problem(404, "Not here", "Send the table in again.")
+        raise Problem(404, "Not found", "Send the table in again.")
     try:
         wish = _wish(form)
     except InputError as error:
@@ -109,7 +109,7 @@ def stock_file(request: Request, run: str, name: str) -> Response:
     kind, media = _FILES.get(name, ("", ""))
     data = store.results.get(store.results.key(kind, run)) if kind and _is_key(run) else None
     if data is None:
-        raise Problem(404, "Not here", "This run has no such file.")
+        raise Problem(404, "Not found", "This run has no such file.")
     headers = {"content-disposition": f'inline; filename="{name}"'}
     return Response(gzip.decompress(data), media_type=media, headers=headers)
 

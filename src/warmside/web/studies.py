@@ -187,7 +187,7 @@ def _option(data: Json, id: str) -> Json:
         if option["id"] == wanted:
             chosen: Json = option
             return chosen
-    raise Problem(404, "Not here", "This wall has no such option.")
+    raise Problem(404, "Not found", "This wall has no such option.")
 
 
 @router.get("/jobs/{job}/study/{wall}")
@@ -283,7 +283,7 @@ def _thermal(
     results = store.results
     data = results.get(results.key("field", stands.base, str(wall), option["id"]))
     if data is None:
-        raise Problem(404, "Not here", "This option has no solved field.")
+        raise Problem(404, "Not found", "This option has no solved field.")
     with np.load(io.BytesIO(data), allow_pickle=False) as kept:
         x, z, factor, seen = (kept[name] for name in ("x", "z", "factor", "seen"))
     temperature = outside + (room - outside) * factor.astype(float)

@@ -153,7 +153,7 @@ def _studied(request: Request, store: Store, job: str, name: str) -> tuple[int, 
 
 def _known(text: str, wall: int) -> None:
     if not 1 <= wall <= len(cached.read(text).walls):
-        raise Problem(404, "Not here", f"This house has no wall {wall}.")
+        raise Problem(404, "Not found", f"This house has no wall {wall}.")
 
 
 def _page(

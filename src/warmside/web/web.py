@@ -15,6 +15,7 @@ from fastapi import Request
 
 from warmside.store import Role, Store
 from warmside.web.backups import Backups
+from warmside.web.certificate import Certificate
 from warmside.web.waiting import Waiting
 from warmside.web.writing import KEY, written
 from warmside.wording import Style
@@ -71,6 +72,7 @@ class Web:
     share: bool = False
     hosts: Callable[[str], bool] = lambda _host: False
     behind: str = ""  # https://name of the proxy that people reach this by; "" for none
+    certificate: Certificate | None = None  # that the server shows by itself
     alone: str = "owner"  # who is calling when nobody has to sign in
     workshop: Workshop | None = None
     backups: Backups | None = None
@@ -80,7 +82,15 @@ class Web:
     @property
     def secure(self) -> bool:
         """Whether browsers reach this over TLS, so that cookies go over nothing else."""
-        return self.behind.startswith("https://")
+        return self.behind.startswith("https://") or self.certificate is not None
+
+    @property
+    def strict(self) -> bool:
+        """Whether browsers are told to come over TLS alone: not for an own certificate, since who
+        does not trust it any more could not get past the warning.
+        """
+        own = self.certificate is not None and self.certificate.root is not None
+        return self.secure and not own
 
     def writing(self, person: str) -> Style:
         """How a person wants quantities written; looked up again after a few seconds."""

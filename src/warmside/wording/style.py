@@ -145,6 +145,7 @@ _PAPER: Mapping[str, Way] = {
 _R = Way("R-{}", R_IMPERIAL, places=0)
 _CLIENT: Mapping[str, Mapping[str, Way]] = {
     "thermal resistance": {"°C": _R, "°F": _R},
+    "area": dict.fromkeys(("°C", "°F"), Way("{} ft²", FOOT**2, places=0)),
     "temperature": {
         "°C": Way("{} °C", places=0), "°F": Way("{} °F", 1 / 1.8, -32 / 1.8, places=0),
     },

@@ -13,6 +13,8 @@ from warmside.physics.airflow._fan_test import (
     PowerLaw,
     both_directions,
     fan_test,
+    limit_of,
+    mean_of_directions,
     single_point,
 )
 from warmside.physics.airflow._hourly import (
@@ -104,6 +106,8 @@ __all__ = [
     "leakage_by_age",
     "leakage_from_age",
     "leakage_from_test",
+    "limit_of",
+    "mean_of_directions",
     "moisture_release",
     "open_flue_share",
     "outside_surface",

@@ -2,14 +2,18 @@
 
 Follows ISO 9972 and ASTM E779 (both from memory): pressures are corrected for the zero-flow
 pressure, flows for the density of the air that passes the envelope, and the line
-``ln Q = ln C + n ln dP`` is fitted by least squares with its confidence limits.
+``ln Q = ln C + n ln dP`` is fitted with its confidence limits. Where wind moves the pressures, both
+variables carry errors: the line is then that of least ``r' V^-1 r`` with ``V(n) = s^2 I + n^2 (w^2
+diag(1/p^2) + z^2 (1/p)(1/p)')``, which is Deming's for independent errors (York et al., Unified
+equations for the slope, intercept and standard errors of the best straight line, 2004; from
+memory).
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 import numpy as np
@@ -25,6 +29,7 @@ from warmside.physics.airflow._air import (
 
 Direction = Literal["depressurise", "pressurise"]
 TYPICAL_EXPONENT = 0.65  # houses 0.65-0.66, s.d. 0.08 (Sherman & Dickerhoff 1998; from memory)
+_ZEROS = 10.0  # degrees of freedom of what is known of the wind's part; own figure
 INCH_OF_WATER = 249.089  # [Pa] conventional inch of water at 4 degC
 
 
@@ -40,6 +45,9 @@ class FanConditions:
     zero_flow: tuple[float, ...] = ()  # [Pa] indoor minus outdoor, before and after
     wind_speed: float | None = None  # [m/s]
     height: float | None = None  # [m] of the heated part
+    wander: float = 0.0  # [Pa] standard deviation of one pressure reading by wind
+    zero_doubt: float = 0.0  # [Pa] standard uncertainty of the zero-flow pressure that is taken off
+    calibration: float = 0.0  # [-] standard uncertainty that all flows of the fan share
 
     @property
     def indoor_density(self) -> float:
@@ -92,8 +100,11 @@ class FanTestResult:
     points: int
     r_squared: float
     residual: float  # root mean square of ln Q about the line [-]
-    flow_50_limits: tuple[float, float]  # 95 % [m3/s]
+    flow_50_limits: tuple[float, float]  # 95 % [m3/s], calibration included
     remarks: tuple[str, ...]
+    error_50: float = 0.0  # [-] standard error of ln Q at 50 Pa, calibration left out
+    freedom: float = 1e6  # [-] of that error
+    calibration: float = 0.0  # [-]
 
 
 def fan_test(
@@ -129,7 +140,9 @@ def fan_test(
     Notes
     -----
     Slope and intercept by ordinary least squares on logarithms; 95 % limits from Student's t with
-    N - 2 degrees of freedom (ASTM E779 Annex A1, ISO 9972 Annex C; from memory).
+    N - 2 degrees of freedom (ASTM E779 Annex A1, ISO 9972 Annex C; from memory). With ``wander`` or
+    ``zero_doubt``, by errors in both variables, the flows' own scatter being what the points then
+    leave; degrees of freedom after Welch and Satterthwaite.
     """
     air = conditions or FanConditions()
     induced = _induced_pressures(pressures, flows, direction, air)
@@ -139,6 +152,9 @@ def fan_test(
     x = np.log(induced)
     y = np.log(np.asarray(flows, dtype=float) * ratio)
     line = _least_squares(x, y)
+    moved = air.wander > 0.0 or air.zero_doubt > 0.0
+    if moved:
+        line = _in_both(line, x, y, air)
     correction = _to_standard_air(line.slope, direction, air)
     coefficient = math.exp(line.intercept) * correction
     spread = line.t * line.intercept_error
@@ -148,7 +164,9 @@ def fan_test(
         (coefficient * math.exp(-spread), coefficient * math.exp(spread)),
         (line.slope - line.t * line.slope_error, line.slope + line.t * line.slope_error),
     )
-    at_50 = line.t * line.error_at(math.log(50.0))
+    error_50 = line.error_at(math.log(50.0))
+    freedom = line.freedom_at_50 if moved else float(line.points - 2)
+    at_50 = limit_of(error_50, freedom, air.calibration)
     flow_50 = law.flow(50.0)
     return FanTestResult(
         law=law,
@@ -158,7 +176,24 @@ def fan_test(
         residual=line.residual,
         flow_50_limits=(flow_50 * math.exp(-at_50), flow_50 * math.exp(at_50)),
         remarks=_remarks(induced, line, air),
+        error_50=error_50,
+        freedom=freedom,
+        calibration=air.calibration,
     )
+
+
+def limit_of(error: float, freedom: float, calibration: float = 0.0) -> float:
+    """Half of the 95 % interval of ln Q [-]: scatter by Student's t, calibration as it is told.
+
+    The degrees of freedom of both together are those of Welch and Satterthwaite.
+    """
+    from scipy.special import stdtrit
+
+    variance = error**2 + calibration**2
+    if variance == 0.0:
+        return 0.0
+    joint = freedom * (variance / error**2) ** 2 if error > 0.0 else 1e9
+    return float(stdtrit(min(joint, 1e9), 0.975)) * math.sqrt(variance)
 
 
 def single_point(
@@ -221,6 +256,41 @@ def both_directions(first: FanTestResult, second: FanTestResult) -> PowerLaw:
     return PowerLaw(high / 50.0**exponent, exponent)
 
 
+def mean_of_directions(first: FanTestResult, second: FanTestResult) -> FanTestResult:
+    """Both directions as one result: the mean law, and the error of the mean flow at 50 Pa.
+
+    ``u^2 = (w_1 u_1)^2 + (w_2 u_2)^2`` with the shares w of the flows; the fan's calibration is
+    one and the same in both.
+    """
+    law = both_directions(first, second)
+    flows = [one.law.flow(50.0) for one in (first, second)]
+    parts = [q / sum(flows) * one.error_50 for q, one in zip(flows, (first, second), strict=True)]
+    error = math.hypot(*parts)
+    freedom = (
+        error**4
+        / sum(
+            part**4 / one.freedom for part, one in zip(parts, (first, second), strict=True) if part
+        )
+        if error
+        else 1e6
+    )
+    calibration = max(first.calibration, second.calibration)
+    half = limit_of(error, freedom, calibration)
+    flow = law.flow(50.0)
+    return FanTestResult(
+        law=law,
+        direction=first.direction,
+        points=first.points + second.points,
+        r_squared=min(first.r_squared, second.r_squared),
+        residual=max(first.residual, second.residual),
+        flow_50_limits=(flow * math.exp(-half), flow * math.exp(half)),
+        remarks=tuple(f"{one.direction}: {r}" for one in (first, second) for r in one.remarks),
+        error_50=error,
+        freedom=freedom,
+        calibration=calibration,
+    )
+
+
 @dataclass(frozen=True)
 class _Line:
     """``y = intercept + slope x`` with its errors."""
@@ -235,9 +305,14 @@ class _Line:
     mean_x: float
     variance_x: float
     points: int
+    covariance: tuple[float, float, float] | None = None  # of intercept, both, slope
+    freedom_at_50: float = 1e6
 
     def error_at(self, x: float) -> float:
         """Standard error of the line at ``x``."""
+        if self.covariance is not None:
+            a, ab, b = self.covariance
+            return math.sqrt(max(a + 2.0 * ab * x + b * x**2, 0.0))
         n = self.points
         spread = (n - 1) / n * self.variance_x + (x - self.mean_x) ** 2
         return self.slope_error * math.sqrt(spread)
@@ -267,6 +342,72 @@ def _least_squares(x: np.ndarray, y: np.ndarray) -> _Line:
         mean_x=float(x.mean()),
         variance_x=variance_x,
         points=n,
+    )
+
+
+def _in_both(plain: _Line, x: np.ndarray, y: np.ndarray, air: FanConditions) -> _Line:
+    """The line where pressures carry errors too.
+
+    Flows scatter by what makes ``r' V^-1 r`` as large as its degrees of freedom, nothing where the
+    pressures alone explain more than is there.
+    """
+    from scipy.special import stdtrit
+
+    over = np.exp(-x)
+    shape = air.wander**2 * np.diag(over**2) + air.zero_doubt**2 * np.outer(over, over)
+    design = np.column_stack([np.ones_like(x), x])
+    free = x.size - 2
+
+    def best(scatter: float) -> tuple[float, np.ndarray, np.ndarray]:
+        """Misfit, line and its covariance of least ``r' V(n)^-1 r``."""
+
+        def misfit(n: float) -> tuple[float, np.ndarray, np.ndarray]:
+            inverse = np.linalg.inv(scatter**2 * np.eye(x.size) + n**2 * shape)
+            own = inverse.sum()
+            a = float(inverse.sum(axis=0) @ (y - n * x)) / own
+            rest = y - a - n * x
+            return float(rest @ inverse @ rest), np.array([a, n]), inverse
+
+        low, high = 0.3, 1.3
+        share = (math.sqrt(5.0) - 1.0) / 2.0
+        one, two = high - share * (high - low), low + share * (high - low)
+        at_one, at_two = misfit(one)[0], misfit(two)[0]
+        while high - low > 1e-5:  # golden section
+            if at_one < at_two:
+                high, two, at_two = two, one, at_one
+                one = high - share * (high - low)
+                at_one = misfit(one)[0]
+            else:
+                low, one, at_one = one, two, at_two
+                two = low + share * (high - low)
+                at_two = misfit(two)[0]
+        value, line, inverse = misfit((low + high) / 2.0)
+        return value, line, np.linalg.inv(design.T @ inverse @ design)
+
+    least = 1e-4
+    low, high = math.log(least), math.log(max(4.0 * plain.residual, 4.0 * least))
+    value, line, covariance = best(least)
+    scatter = least
+    if value > free:
+        for _ in range(12):
+            scatter = math.exp((low + high) / 2.0)
+            value, line, covariance = best(scatter)
+            low, high = (math.log(scatter), high) if value > free else (low, math.log(scatter))
+    at = np.array([1.0, math.log(50.0)])
+    whole = float(at @ covariance @ at)
+    alone = best(max(scatter / 50.0, least))[2]
+    own = max(whole - float(at @ alone @ at), 1e-3 * whole)
+    # pressures' errors are known from readings of their own, about as many as the points
+    freedom = whole**2 / (own**2 / free + (whole - own) ** 2 / _ZEROS)
+    return replace(
+        plain,
+        intercept=float(line[0]),
+        slope=float(line[1]),
+        intercept_error=math.sqrt(covariance[0, 0]),
+        slope_error=math.sqrt(covariance[1, 1]),
+        t=float(stdtrit(max(freedom, 1.0), 0.975)),
+        covariance=(float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1])),
+        freedom_at_50=float(freedom),
     )
 
 
@@ -339,7 +480,10 @@ def _remarks(induced: np.ndarray, line: _Line, air: FanConditions) -> tuple[str,
         (0.5 <= line.slope <= 1.0, f"exponent {line.slope:.2f} is outside 0.5 to 1.0"),
         (line.r_squared >= 0.98, f"r2 {line.r_squared:.3f} is below 0.98"),
         (line.points >= 5, f"{line.points} points, fewer than five"),
-        (steps.size == 0 or steps.max() <= 10.0 + 1e-9, "steps of more than 10 Pa"),
+        (
+            steps.size == 0 or steps.max() <= 10.0 + max(1.5, 2.0 * air.wander),
+            f"steps of {steps.max() if steps.size else 0.0:.0f} Pa, more than 10 Pa",
+        ),
         (
             induced.min() <= max(10.0, 5.0 * zero) * 1.25,
             f"lowest pressure {induced.min():.0f} Pa lies far above the required one",

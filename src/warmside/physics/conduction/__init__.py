@@ -16,6 +16,7 @@ from warmside.physics.conduction._grid import Grid
 from warmside.physics.conduction._junctions import End, Junction, junction
 from warmside.physics.conduction._linear import LinearTransmittance, linear_transmittance
 from warmside.physics.conduction._places import Place, coldest_places
+from warmside.physics.conduction._response import Response, strip_response
 from warmside.physics.conduction._sections import Resistance, section_resistance
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
@@ -55,6 +56,7 @@ __all__ = [
     "Profile",
     "Refined",
     "Resistance",
+    "Response",
     "Reveal",
     "Solid",
     "Space",
@@ -81,6 +83,7 @@ __all__ = [
     "solve_field",
     "solve_refined",
     "solved_wall",
+    "strip_response",
     "wall_field",
     "wall_heat",
     "warm",

@@ -89,6 +89,7 @@ class OfferReport:
     scope: tuple[ScopeRow, ...]
     left: tuple[Sentence, ...]
     duties: tuple[Sentence, ...]  # what the family does
+    safety: tuple[Sentence, ...]  # what keeps it from harm; with the English beside
     excluded: tuple[Sentence, ...]
     schedule: tuple[Sentence, ...]
     sums: tuple[tuple[str, Figure], ...]  # before tax, each tax, total
@@ -122,6 +123,7 @@ def offer_report(study: Study, today: date) -> OfferReport:
         scope=tuple(_scope(wall) for wall in study.walls if _worked(wall)),
         left=tuple(_left(study)),
         duties=tuple(_duties(study)),
+        safety=tuple(_safety(study)),
         excluded=tuple(_excluded(study)),
         schedule=tuple(_schedule(study)),
         sums=tuple(_sums(study)),
@@ -194,6 +196,11 @@ def _advice(study: Study) -> Sentence:
     if not done:
         return say("We advise no work on the walls now: none of it would pay for itself.")
     titles = list(dict.fromkeys(wall.chosen.option.title for wall in done))
+    if not study.follows_plan:
+        parts = [say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.title) for w in done]
+        if len(parts) <= 3:
+            return say("You chose this: {list}.", list=joined(parts, "; "))
+        return say("You chose work on {walls}; the next page says what.", walls=_named(done))
     if len(titles) == 1:
         return say("We advise this for {walls}: {work}.", walls=_named(done), work=titles[0])
     if len(done) <= 3:
@@ -397,13 +404,17 @@ def _duties(study: Study) -> Iterator[Sentence]:
             gap=Figure(_MARGIN, "span"),
             walls=_named([w for w in done if w.chosen.option.kind.opened.room]),
         )
-    if foams := _sprayed(study):
-        yield _out(study, foams)
-        yield say("Anyone with asthma or a reaction to foam asks a doctor before coming back.")
-    else:
+    if not _sprayed(study):
         yield say("You can stay in the house. Keep out of the rooms we work in.")
     yield say("Give us power, water and a place to park. Keep children and pets away.")
     yield say("Tell us about anything behind the walls that we may not know.")
+
+
+def _safety(study: Study) -> Iterator[Sentence]:
+    """What nobody may misread where foam is sprayed."""
+    if foams := _sprayed(study):
+        yield _out(study, foams)
+        yield say("Anyone with asthma or a reaction to foam asks a doctor before coming back.")
 
 
 def _out(study: Study, foams: Sequence[Option]) -> Sentence:

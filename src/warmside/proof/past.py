@@ -1,0 +1,145 @@
+"""The hours before a picture: air on both sides and sun, and what of them nobody knows.
+
+The wall is marched through them by the responses of its regions; what is not known becomes
+disturbances of known shape and of a size of its own, whose marks on the picture are fitted along.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from warmside.physics.conduction import Response
+from warmside.proof.conditions import LONGEST, Conditions
+
+Floats = npt.NDArray[np.float64]
+
+STEP = 0.5  # [h]
+TAKEN_UP = 0.6  # [-] of the sun by a wall of middling colour; common practice
+OUTER = 25.0  # [W/(m2 K)] outside film, ISO 6946
+SUN_DOUBT = 0.3  # [-] of sun that was noted: colour, haze, shade; own figure
+BRIGHT = 350.0  # [W/m2] on a wall that faces the sun, mean of a clear half day; common practice
+SUNNY = 6.0  # [h] that such a wall is sunlit at most
+READING = 0.7, 0.3  # [K] of a reading outdoors and indoors by itself
+WANDER = 0.35, 0.1  # [K/h^0.5] that air goes its own way between two readings; own figures
+WARMED = 2.0  # [K] by which a room may have been warmed that nobody wrote down
+HEAVIER = 0.15  # [-] of what stores heat; own figure
+
+Side = Literal["outside", "inside"]
+Change = tuple[Side, Floats]  # of air on one side, with time
+
+
+@dataclass(frozen=True, eq=False)
+class Past:
+    """What air on both sides did up to the picture, ``hours`` (n,) rising to 0, and its doubts.
+
+    ``outside`` and ``room`` (n,) [K] are differences from the air of the picture; outside with the
+    sun's share ``a q / h_e``. Every doubt is a change of the air of one
+    standard deviation, independent of the others.
+    """
+
+    hours: Floats
+    outside: Floats
+    room: Floats
+    doubts: tuple[Change, ...]
+
+    def late(self, response: Response) -> tuple[Floats, Floats]:
+        """What the past still does to the surface: known (m,), and a column of it each doubt [K].
+
+        The last column is that of all that stores heat being heavier.
+        """
+
+        def felt(side: Side, change: Floats, slower: float = 1.0) -> Floats:
+            share = response.steady if side == "inside" else 1.0 - response.steady
+            late = response.late(side, self.hours, change, slower)
+            return np.asarray(late + share * change[-1])
+
+        def known(slower: float) -> Floats:
+            return felt("outside", self.outside, slower) + felt("inside", self.room, slower)
+
+        columns = [felt(side, change) for side, change in self.doubts]
+        columns.append(known(1.0 + HEAVIER) - known(1.0))
+        return known(1.0), np.array(columns)
+
+
+def past_of(conditions: Conditions) -> Past:
+    """The past of a picture from what was noted of it.
+
+    Air runs straight between readings and is held before the first. Sun counts as noted where any
+    reading has it.
+    """
+    conditions = conditions.with_past()
+    read = sorted(conditions.past, key=lambda r: -r.hours_ago)
+    hours = np.arange(-LONGEST, STEP / 2.0, STEP)
+    out = _known([(-r.hours_ago, r.outside) for r in read], conditions.outside)
+    room = _known([(-r.hours_ago, r.room) for r in read], conditions.room)
+    lit = _sun([(-r.hours_ago, r.sun) for r in read])
+    sun = np.interp(hours, *lit) if lit else np.zeros_like(hours)
+    warmth = TAKEN_UP * sun / OUTER
+    doubts = [
+        *(("outside", c) for c in _wandering(hours, out, 0, conditions)),
+        *(("inside", c) for c in _wandering(hours, room, 1, conditions)),
+        *(("outside", c) for c in _by_sun(hours, warmth if lit else None, conditions)),
+    ]
+    return Past(
+        hours,
+        np.interp(hours, *out) - conditions.outside + warmth,
+        np.interp(hours, *room) - conditions.room,
+        tuple((side, change) for side, change in doubts if abs(change).max() > 0.0),  # type: ignore[misc]
+    )  # fmt: skip
+
+
+_Readings = tuple[Floats, Floats]  # hours (n,), values (n,)
+
+
+def _known(values: list[tuple[float, float | None]], now: float) -> _Readings:
+    there = [(t, v) for t, v in values if v is not None and t < 0.0] + [(0.0, now)]
+    return np.array([t for t, _ in there]), np.array([v for _, v in there])
+
+
+def _sun(values: list[tuple[float, float | None]]) -> _Readings | None:
+    there = [(t, v) for t, v in values if v is not None]
+    return (np.array([t for t, _ in there]), np.array([v for _, v in there])) if there else None
+
+
+def _wandering(hours: Floats, read: _Readings, side: int, c: Conditions) -> Iterator[Floats]:
+    """Doubts of the air on one side: every reading's own, and what lies between two of them."""
+    at, values = read
+    for n in range(at.size - 1):  # that of the last is in the doubt of the air now
+        nodes = np.zeros(at.size)
+        nodes[n] = READING[side]
+        yield np.interp(hours, at, nodes)
+        gap = float(at[n + 1] - at[n])
+        # a room changed between two readings may have been so early or late
+        size = float(
+            np.hypot(WANDER[side] * np.sqrt(gap), 0.3 * side * (values[n + 1] - values[n]))
+        )
+        middle = [at[n], (at[n] + at[n + 1]) / 2.0, at[n + 1]]
+        yield np.where((hours >= at[n]), np.interp(hours, middle, [0.0, size, 0.0]), 0.0)
+    before = float(at[0])
+    if before <= -48.0:
+        return
+    if side == 0:
+        # hat after hat backwards: what the day did that nobody wrote down
+        swing = 5.0 if c.outside_swing is None else c.outside_swing
+        for back in (3.0, 6.0, 12.0, 24.0):
+            middle = [before - 2.0 * back, before - back, before]
+            yield np.interp(hours, middle, [0.0, 0.3 * swing, 0.0], left=0.0, right=0.0)
+    else:
+        changed = 0.0 if c.hours_room_held is None else c.hours_room_held
+        ended = min(before, -changed)
+        yield np.interp(hours, [ended - 2.0, ended - 1e-3], [-WARMED, 0.0])
+
+
+def _by_sun(hours: Floats, warmth: Floats | None, c: Conditions) -> Iterator[Floats]:
+    if warmth is not None:
+        yield SUN_DOUBT * warmth
+        return
+    ended = -(0.0 if c.hours_without_sun is None else c.hours_without_sun)
+    for day in (0.0, 24.0, 48.0):
+        up = (hours > ended - day - SUNNY) & (hours <= ended - day)
+        yield np.where(up, 0.5 * TAKEN_UP * BRIGHT / OUTER, 0.0)

@@ -1,0 +1,136 @@
+"""The hours before a picture: marched through the wall, and what is unknown in the doubt."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from proof.conftest import Case
+from warmside.errors import InputError
+from warmside.options import apply
+from warmside.physics.conduction import ISO_FILMS, resistances
+from warmside.proof import Conditions, Reading, rules
+from warmside.proof.past import OUTER, TAKEN_UP, past_of
+
+HELD = tuple(Reading(h, outside=1.0, room=21.0, sun=0.0) for h in (6.0, 12.0, 24.0, 48.0))
+AIR = Conditions(room=21.0, outside=1.0, past=HELD)
+
+
+def test_a_past_that_never_changed_is_a_wall_at_rest(case: Case):
+    # exact: nothing is still to come
+    p = case.prediction
+    np.testing.assert_allclose(p.after(AIR).factor, p.factor, rtol=0.0, atol=1e-6)
+
+
+def test_a_bay_after_frost_sun_and_a_warmed_room_against_small_steps(case: Case):
+    # independent method: 1 mm cells of the bay's own layers and implicit steps of half a minute
+    p = case.prediction
+    past = (
+        Reading(3.0, outside=-4.0, room=16.0, sun=0.0), Reading(5.0, sun=400.0),
+        Reading(9.0, outside=6.0, room=16.0, sun=0.0), Reading(24.0, outside=2.0, room=20.0),
+    )  # fmt: skip
+    air = Conditions(room=21.0, outside=-6.0, past=past)
+    built = apply(p.option, p.wall, p.frame, case.catalog)
+    bay = max((s for s in built.assembly.stacks if s.kind == "bay"), key=lambda s: s.area)
+    dy, r, heat = [], [], []
+    for layer, resistance in zip(bay.layers, resistances(bay), strict=True):
+        n = max(1, round(layer.thickness / 0.001))
+        dy += [layer.thickness / n] * n
+        r += [resistance / n] * n
+        heat += [layer.density * layer.specific_heat * layer.thickness / n] * n
+    r, heat = np.array(r), np.array(heat)
+    g = 2.0 / (r[1:] + r[:-1])
+    ends = 1.0 / (ISO_FILMS.inside + r[0] / 2), 1.0 / (ISO_FILMS.outside + r[-1] / 2)
+    k = np.diag(np.r_[g, 0] + np.r_[0, g]) - np.diag(g, 1) - np.diag(g, -1)
+    k[0, 0] += ends[0]
+    k[-1, -1] += ends[1]
+    step = 30.0
+    back = np.linalg.inv(np.diag(heat / step) + k)
+
+    def drives(hour: float) -> tuple[float, float]:
+        out = np.interp(hour, [-24, -9, -3, 0], [2, 6, -4, -6])
+        sun = np.interp(hour, [-9, -5, -3], [0, 400, 0])
+        return np.interp(hour, [-24, -9, -3, 0], [20, 16, 16, 21]), out + TAKEN_UP * sun / OUTER
+
+    def heats(hour: float) -> np.ndarray:
+        room, out = drives(hour)
+        q = np.zeros(heat.size)
+        q[0], q[-1] = ends[0] * room, ends[1] * out
+        return q
+
+    field = np.linalg.solve(k, heats(-24.0))
+    for n in range(int(24 * 3600 / step)):
+        field = back @ (heat / step * field + heats(-24.0 + (n + 1) * step / 3600.0))
+    share = r[0] / 2 / (ISO_FILMS.inside + r[0] / 2)
+    told = field[0] + share * (21.0 - field[0])
+    # the field at rest differs from the layers by what the studs take; only what came is compared
+    still = 21.0 - 27.0 * ISO_FILMS.inside / (r.sum() + ISO_FILMS.inside + ISO_FILMS.outside)
+    planned = int(np.argmin(abs(p.thicknesses - p.option.thickness)))
+    came = 27.0 * float(np.median((p.after(air).factor - p.factor)[planned][p.core]))
+    assert abs(told - still) > 0.3  # so that there is something to compare
+    assert came == pytest.approx(told - still, rel=0.0, abs=0.02)
+
+
+def test_what_nobody_noted_goes_into_the_doubt(case: Case):
+    p = case.prediction
+    bay, planned = np.full(1, p.doubts.shape[2] - 1), np.full(1, p.option.thickness)
+
+    def doubt(air: Conditions) -> float:
+        wood = p.after(air).unsure(planned, np.zeros(1, int))
+        return float(np.linalg.norm(p.after(air).unsure(planned, bay) - wood))
+
+    some = replace(AIR, past=HELD[:3])
+    # what a fact adds cannot make the doubt larger; each of these is a fact less
+    assert doubt(AIR) <= doubt(some) < doubt(replace(AIR, past=()))
+    gone = replace(AIR, past=(), hours_without_sun=12.0, hours_room_held=24.0, outside_swing=2.0)
+    assert doubt(gone) < 0.5 * doubt(replace(AIR, past=()))
+    fresh = replace(gone, hours_room_held=0.0)
+    assert doubt(fresh) > 1.5 * doubt(gone)
+
+
+def test_conditions_are_read_off_the_past():
+    # exact: the swing of the readings, the last one of another room, the last one in the sun
+    past = (
+        Reading(6.0, outside=4.0, room=21.4, sun=20.0), Reading(10.0, outside=-1.0, sun=300.0),
+        Reading(12.0, outside=0.0, room=18.0), Reading(48.0, outside=-20.0),
+    )  # fmt: skip
+    told = Conditions(room=21.0, outside=1.0, past=past).with_past()
+    assert (told.outside_swing, told.hours_room_held, told.hours_without_sun) == (5.0, 6.0, 10.0)
+    noted = Conditions(room=21.0, outside=1.0, outside_swing=2.0, past=past).with_past()
+    assert noted.outside_swing == 2.0
+    held = {rule.what: rule.met for rule in rules(Conditions(room=21.0, outside=1.0, past=past))}
+    assert held["Hours that the room was held"] is False
+    assert held["Hours without sun on the wall"] is True
+    assert held["Wind"] is None
+
+
+def test_sun_that_hides_the_foam_is_refused(case: Case):
+    # a wall that the sun has warmed above the room shows its foam the other way round
+    past = (Reading(0.5, sun=900.0), Reading(6.0, sun=900.0), Reading(7.0, sun=0.0))
+    with pytest.raises(InputError, match="wait some hours"):
+        case.prediction.after(Conditions(room=21.0, outside=13.0, past=past))
+
+
+@pytest.mark.parametrize(
+    ("past", "message"),
+    [
+        ({"hours_ago": 90.0}, "hours ago: 90"),
+        ({"hours_ago": 3.0, "outside": float("nan")}, "outside: nan"),
+        ({"hours_ago": 3.0, "sun": 4000.0}, "sun: 4000"),
+    ],
+)
+def test_readings_that_cannot_be(past: dict[str, float], message: str):
+    with pytest.raises(InputError, match=message.replace(": ", ".*")):
+        Reading(**past)
+    with pytest.raises(InputError, match="every hour once"):
+        Conditions(room=21.0, outside=1.0, past=(Reading(6.0), Reading(6.0)))
+
+
+def test_doubts_are_changes_of_one_side_each():
+    found = past_of(Conditions(room=21.0, outside=1.0))
+    assert {side for side, _ in found.doubts} == {"outside", "inside"}
+    for _, change in found.doubts:
+        assert change.shape == found.hours.shape
+        assert abs(change).max() < 8.0
