@@ -33,7 +33,7 @@ BALLOON = Wall(
 
 def built(wall: Wall, kind: str = "closed-cell"):
     frame = frame_wall(wall, HOUSE, CATALOG.lumber)
-    option = offered(wall, HOUSE, CATALOG, [Wanted(kind=kind)])[-1]
+    option = offered(wall, HOUSE, CATALOG, [Wanted(kind=kind, only=True)])[-1]
     return apply(option, wall, frame, CATALOG)
 
 

@@ -544,6 +544,46 @@ def _how_far() -> Any:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+@click.option(
+    "--weather",
+    "hours",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="A year of hours in an open format; the mean year without it.",
+)
+@click.option("--computed", help='What the study computed for the work: "9000 kWh".')
+@_ACCEPT
+def bills(
+    file: Path,
+    own: Path | None,
+    hours: tuple[Path, ...],
+    computed: str | None,
+    reasons: tuple[str, ...],
+) -> None:
+    """Read the fuel bills in FILE, and what they show that the work saved."""
+    survey, rows = _survey(file, own, reasons)
+    from warmside import units
+    from warmside.catalog import load as load_catalog
+    from warmside.promises import bill_sentence, billed, saved_sentence
+    from warmside.weather import usual_year
+
+    known = (rows or load_catalog()).at(survey.house.climate)
+    year = _hours(hours, rows, survey.house.climate)
+    climate = known.climate(survey.house.climate)
+    fuel = known.fuel(survey.house.heating.fuel)
+    found = _told(lambda: billed(survey.house, fuel, year or usual_year(climate)))
+    if found is None:
+        click.echo("The survey has no bills: add [[house.bill]] tables, twelve months of them.")
+        return
+    click.echo(str(bill_sentence(found, 1.0)))
+    if found.saved is not None:
+        heat = _told(lambda: units.parse(computed, "energy")) if computed else None
+        click.echo(saved_sentence(found, heat, survey.house.name))
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--from", "source", type=click.Path(path_type=Path), help="A price file to write as a table, "
     "or a table to write as a price file; the (invented) list that comes with it when not given.",

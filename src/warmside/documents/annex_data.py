@@ -278,6 +278,7 @@ class AnnexView:
     whole: tuple[HouseRow, ...] = ()  # the house with all the work done
     plans: tuple[PlanRow, ...] = ()  # beside each other
     advice: tuple[Note, ...] = ()  # wall by wall
+    order: tuple[Note, ...] = ()  # of what is done to the whole house
     frontier: Picture | None = None  # price against saving
     asked: tuple[Asked, ...] = ()  # what people ask, each question once
     camera: Note | None = None  # how the walls' thermal images are to be read

@@ -104,6 +104,7 @@ def annex_view(
         whole=whole,
         plans=_plans(told),
         advice=notes(told.advice, refs),
+        order=notes(told.order, refs),
         frontier=price_and_saving(study),
         asked=asked,
         camera=camera,

@@ -71,6 +71,7 @@ def energy_terms(
         years=prices.years,
         source=prices.source,
         sold=(row.unit, amount),
+        finished=prices.finished,
         cooling_price=float(power.price) / of_it / electricity.heat_content
         if electricity and power and of_it
         else None,

@@ -13,6 +13,7 @@ from typing import Literal
 from warmside.catalog import Source
 from warmside.estimate.terms import Contractor, Terms
 from warmside.options import Quantity, Trade
+from warmside.promises import FinishedJob
 
 RowKind = Literal["material", "labour", "disposal", "fixed", "rate"]
 
@@ -86,6 +87,7 @@ class PriceList:
     energy: tuple[EnergyRow, ...] = ()
     discount: Decimal | None = None  # [-] a year; None: savings are not valued over years
     years: int = 30  # over which savings count
+    finished: tuple[FinishedJob, ...] = ()  # whose saving was measured by bills
     contractor: Contractor = field(default_factory=Contractor)
     terms: Terms = field(default_factory=Terms)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from difflib import get_close_matches
@@ -12,13 +13,15 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, get_args
 
-from warmside.errors import Fault, InputError
+from warmside.errors import Fault, InputError, UnitError
 from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind, Travel
 from warmside.estimate.price_table import price_text
 from warmside.estimate.terms import NUMBERS, USUAL_STAGES, Contractor, Stage, Terms
 from warmside.estimate.trade_units import choices, per
 from warmside.options import KINDS, Trade
+from warmside.promises import FinishedJob
 from warmside.toml import parse
+from warmside.units import parse as parse_quantity
 from warmside.works import WORKS
 
 TRADES: tuple[Trade, ...] = get_args(Trade)
@@ -179,6 +182,7 @@ _ENERGY_UNIT, _ENERGY_UNITS = (
     re.compile(r"[A-Za-z][A-Za-z0-9]{0,19}"),
     "m3, ccf, therm, L, gal (United States), kWh, cord",
 )
+_MOST_HEAT = 1e15  # [J] of a house in a year
 _HOLDBACK = _Number("holdback", Decimal("0.5"), "a share from 0 to 0.5, such as 0.10")
 _SHARE = _Number("share", Decimal(1), "a share of the price from 0 to 1, such as 0.15")
 _HOURS = _Number("hours", Decimal(1000), "hours per unit from 0 to 1000, such as 0.02")
@@ -195,7 +199,7 @@ class _Reader:
         data = self._parse()
         known = (
             *_HEAD, "tax", "subcontract", "travel", *_KINDS, "energy", "saving", "contractor",
-            "terms", "stage",
+            "terms", "stage", "finished",
         )  # fmt: skip
         self._unknown("", data, known)
         discount, years = self._saving(data)
@@ -212,6 +216,7 @@ class _Reader:
             energy=tuple(self._energy(data)),
             discount=discount,
             years=years,
+            finished=tuple(self._finished(data)),
             contractor=self._contractor(data),
             terms=self._terms(data),
             subcontracted=trades,
@@ -395,6 +400,40 @@ class _Reader:
             self._fault("saving, years", _shown(table, "years"), allowed)
             years = _USUAL_YEARS
         return rate, years
+
+    def _finished(self, data: Mapping[str, Any]) -> list[FinishedJob]:
+        """Jobs whose saving was measured by bills before and after."""
+        jobs = data.get("finished", [])
+        if not isinstance(jobs, list) or not all(isinstance(job, dict) for job in jobs):
+            allowed = "[[finished]] with job, computed and measured"
+            self._fault("finished", _shown(data, "finished"), allowed)
+            return []
+        found = []
+        for number, job in enumerate(jobs, 1):
+            place = f"finished {number}"
+            self._unknown(place, job, ("job", "computed", "measured", "calibrated"))
+            name = self._text(job, "job", f"{place}, job")
+            computed, measured = (
+                self._heat(job, key, f"{place}, {key}", least)
+                for key, least in (("computed", 1.0), ("measured", -1e15))
+            )
+            calibrated = job.get("calibrated", False)
+            if not isinstance(calibrated, bool):
+                self._fault(f"{place}, calibrated", _shown(job, "calibrated"), "true or false")
+            elif computed and measured is not None:
+                found.append(FinishedJob(name, computed, measured, calibrated))
+        return found
+
+    def _heat(self, table: Mapping[str, Any], key: str, place: str, least: float) -> float | None:
+        """Heat of a year [J] with its unit."""
+        value = table.get(key)
+        if isinstance(value, str):
+            with suppress(UnitError):
+                heat = parse_quantity(value, "energy")
+                if least <= heat <= _MOST_HEAT:
+                    return heat
+        self._fault(place, _shown(table, key), 'heat of a year with its unit: "5400 kWh"')
+        return None
 
     def _contractor(self, data: Mapping[str, Any]) -> Contractor:
         table = self._table(data, "contractor")

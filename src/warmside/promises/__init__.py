@@ -1,6 +1,7 @@
 """What can be promised: physics and catalog become figures with verdicts."""
 
 from warmside.promises.air import HouseAir, JointGain, WallAir, house_air, joint_gains
+from warmside.promises.bills import BILLS, Billed, bill_sentence, billed, saved_sentence
 from warmside.promises.dry_paths import (
     BOUND,
     LIKELY,
@@ -15,7 +16,7 @@ from warmside.promises.dry_paths import (
     exposure_of,
     run_paths,
 )
-from warmside.promises.dryness import Dry, FoundWet, dry, found_wet
+from warmside.promises.dryness import WET_HAZARDS, Dry, FoundWet, dry, found_wet
 from warmside.promises.dryness_hourly import DryYears, dry_years, judged_years
 from warmside.promises.finding import Finding, carried
 from warmside.promises.fresh_air import (
@@ -39,6 +40,13 @@ from warmside.promises.money import (
 )
 from warmside.promises.never import by_person
 from warmside.promises.presumed import presumed_hazards, with_presumed
+from warmside.promises.realised import (
+    REALISED,
+    REALISED_WITH_BILLS,
+    FinishedJob,
+    Realised,
+    realised_share,
+)
 from warmside.promises.room import (
     DAY,
     Living,
@@ -55,13 +63,13 @@ from warmside.promises.room import (
 )
 from warmside.promises.safety import safe
 from warmside.promises.standing import (
-    WET_HAZARDS,
     as_it_stands,
     asked_of_closed,
     no_less_resistance,
     wet_evidence,
 )
 from warmside.promises.thermal_comfort import Comfort, comfort
+from warmside.promises.thin_foam import least_under_batts
 from warmside.promises.tightness import (
     Tight,
     leak_waters,
@@ -76,10 +84,10 @@ from warmside.promises.value import (
     HeatingCase,
     Worth,
     Years,
+    cooling_taken,
     further_money,
     heat_taken,
     heating_case,
-    realised,
     worth,
 )
 from warmside.promises.warmth import Coldest, Warm, factor_needed, warm
@@ -87,12 +95,16 @@ from warmside.promises.wording import LANGUAGES, Texts, texts
 from warmside.wording import Figure, Language, Promise, Standing, Verdict
 
 __all__ = [
+    "BILLS",
     "BOUND",
     "DAY",
     "LANGUAGES",
     "LIKELY",
     "PATHS",
+    "REALISED",
+    "REALISED_WITH_BILLS",
     "WET_HAZARDS",
+    "Billed",
     "Change",
     "Coldest",
     "Comfort",
@@ -103,6 +115,7 @@ __all__ = [
     "Exposure",
     "Figure",
     "Finding",
+    "FinishedJob",
     "Found",
     "FoundWet",
     "FreshAir",
@@ -118,6 +131,7 @@ __all__ = [
     "PathAsk",
     "PathKey",
     "Promise",
+    "Realised",
     "Room",
     "Saying",
     "Standing",
@@ -136,10 +150,13 @@ __all__ = [
     "asked_of_closed",
     "asked_paths",
     "banded",
+    "bill_sentence",
+    "billed",
     "by_person",
     "carried",
     "comfort",
     "conserved_energy_cost",
+    "cooling_taken",
     "dry",
     "dry_years",
     "exposure_of",
@@ -157,6 +174,7 @@ __all__ = [
     "judged_years",
     "leak_waters",
     "leakage_removed",
+    "least_under_batts",
     "legal",
     "living_of",
     "no_less_resistance",
@@ -164,12 +182,13 @@ __all__ = [
     "present_value_factor",
     "presumed_hazards",
     "reading_release",
-    "realised",
+    "realised_share",
     "recovery_factor",
     "room_after",
     "room_of",
     "run_paths",
     "safe",
+    "saved_sentence",
     "seals_joints",
     "simple_payback",
     "texts",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -21,8 +21,9 @@ from warmside.promises.dryness_hourly import DryYears
 from warmside.promises.finding import Finding
 from warmside.promises.inward import inward
 from warmside.promises.room import Outside, Room
+from warmside.promises.thin_foam import foam_under_batts
 from warmside.survey import Hazard, Wall
-from warmside.wood import DRY_WOOD, ROT_STARTS
+from warmside.wood import DRY_WOOD
 from warmside.wording import Figure, Sentence, joined, say
 
 _LIMIT = Source(
@@ -32,7 +33,7 @@ _LIMIT = Source(
 )
 _PLAIN = (CONDENSATE_LIMIT, CONDENSATE_LIMIT_NON_ABSORBING)
 _DRIES = Source("EN ISO 13788: what gathers in winter must leave within the year", "from memory")
-_READ = Source("Wood is dry at 19 % and can rot above 26 %", "common practice")
+_READ = Source("Wood is dry at 19 %", "common practice")
 TRACE = 1e-3  # [kg/m2] a gram on a square metre is no water
 
 
@@ -58,34 +59,50 @@ class Dry:
         return replace(self, findings=self.findings[:count], hourly=None)
 
 
+WET_HAZARDS = ("rot", "bulk water")
+
+
 @dataclass(frozen=True)
 class FoundWet:
     """Water that someone saw or read in a wall: it overrules what is reckoned."""
 
     where: str
-    moisture: float | None  # [kg/kg] that the meter showed; None for rot or water seen
+    moisture: float | None  # [kg/kg] that the meter showed; None for what was seen
     what: str = "wet wood"
+    state: str = "found"
+    named: bool = True  # of this very wall; False: of the house
+
+    @property
+    def key(self) -> str:
+        """What its finding is called."""
+        return f"{self.what.replace(' ', '_')}_found"
 
 
-def found_wet(wall: Wall, hazards: Sequence[Hazard] = ()) -> tuple[FoundWet, ...]:
-    """Readings above 19 %, rot and water that were found in a wall and not cleared.
+def found_wet(
+    wall: Wall, hazards: Iterable[Hazard] = (), limit: float = DRY_WOOD
+) -> tuple[FoundWet, ...]:
+    """Wet wood, wet fill, rot and water noted in a wall and not cleared: the only place that says.
 
     Parameters
     ----------
     wall : Wall
-        As surveyed.
-    hazards : sequence of Hazard
-        Of the house; those of other walls are passed over.
+        As surveyed, with its readings.
+    hazards : iterable of Hazard
+        Of the house; those of other walls are passed over, and those of no wall count where they
+        were found.
+    limit : float
+        Moisture of dry wood [kg/kg].
     """
-    read = [FoundWet(one.where, one.moisture) for one in wall.readings if one.moisture > DRY_WOOD]
+    read = [FoundWet(one.where, one.moisture) for one in wall.readings if one.moisture > limit]
     seen = [
-        FoundWet(one.where, None, one.kind)
+        FoundWet(one.where, None, one.kind, one.state, named=one.wall is not None)
         for one in hazards
-        if one.kind in ("rot", "bulk water")
-        and one.state == "found"
-        and one.wall in (None, wall.name)
+        if one.kind in WET_HAZARDS
+        and one.noted
+        and (one.wall == wall.name or (one.wall is None and one.state == "found"))
     ]
-    fill = [FoundWet("the bays", None, "wet fill")] if wall.found.fill_state == "wet" else []
+    state = wall.found.fill_state
+    fill = [FoundWet("the bays", None, f"{state} fill")] if state in ("damp", "wet") else []
     return (*read, *seen, *fill)
 
 
@@ -118,10 +135,9 @@ def dry(build_up: BuildUp, room: Room, outside: Outside, wet: Sequence[FoundWet]
     findings = [_gathers(worst), _leaves(balances), *inward(build_up, room, outside)]
     if pockets and build_up.option.kind.worked:
         findings.append(_pockets(max(pockets, key=lambda balance: balance.used)))
-    if wet:
-        findings.append(
-            _found(wet, worked=build_up.option.kind.worked or build_up.option.kind.mends)
-        )
+    findings.extend(foam_under_batts(build_up, room, outside))
+    if wet and build_up.option.kind.opened.bays:
+        findings.append(_found(wet))
     return Dry(balances, worst, tuple(findings))
 
 
@@ -131,10 +147,12 @@ def _balance(sheets: tuple[Layer, ...], air: MonthlyConditions) -> MonthlyBalanc
     return monthly_balance(Stack("bay", 1.0, sheets), air)
 
 
-def _found(wet: Sequence[FoundWet], *, worked: bool) -> Finding:
-    """No sum calls a wall dry in which water was found; work waits for it, leaving it does not."""
+def _found(wet: Sequence[FoundWet]) -> Finding:
+    """No sum calls a wall dry in which water was found: work waits for it.
+
+    What is found in a wall that stays closed is told beside it (`wet_evidence`).
+    """
     read = max((one.moisture for one in wet if one.moisture is not None), default=None)
-    rots = any(one.moisture is None for one in wet) or (read or 0.0) > ROT_STARTS
     told = [
         say("{what} at {where}", what=one.what, where=one.where)
         if one.moisture is None
@@ -149,7 +167,7 @@ def _found(wet: Sequence[FoundWet], *, worked: bool) -> Finding:
         unit="kg/kg",
         limit=DRY_WOOD,
         limit_is="most",
-        verdict="needs a person" if worked or not rots else "falls short",
+        verdict="needs a person",
         reason=say("Found: {told}. A reading overrules what is reckoned.", told=joined(told, ", ")),
         change=say("Find where it comes from and mend that; let the wood dry and read it again."),
         source=_READ,

@@ -11,11 +11,11 @@ from dataclasses import replace
 
 from warmside.catalog import Catalog, Source
 from warmside.options import BuildUp
+from warmside.promises.dryness import FoundWet, found_wet
 from warmside.promises.finding import Finding
 from warmside.survey import Hazard, Wall
 from warmside.wording import Figure, Promise, Sentence, Verdict, counted, plain, say
 
-WET_HAZARDS = ("rot", "bulk water")
 _LEFT = Source("What is not touched is no worse than before", "common practice")
 _EXISTING = Source(
     "Existing-building rules ask nothing of a lawful wall that is left alone; the official decides",
@@ -61,31 +61,39 @@ def wet_evidence(
             "most" if figure is not None else "none", verdict, reason, change, limit.source,
         )  # fmt: skip
 
-    found = []
-    wettest = max(wall.readings, key=lambda reading: reading.moisture, default=None)
-    if wettest is not None and wettest.moisture > limit.most:
-        reason = say(
+    found = [
+        finding(one.key, _NAMES.get(one.what, "Water or rot found"), _reason(one, limit.most),
+                one.moisture)
+        for one in sorted(
+            found_wet(wall, hazards, limit.most), key=lambda one: -(one.moisture or 0.0)
+        )
+        if one.named
+    ]  # fmt: skip
+    found.reverse()  # of two with one key the wetter stays
+    return tuple({one.key: one for one in found}.values())[::-1]
+
+
+_NAMES = {"wet wood": "Wood found wet", "wet fill": "Fill found wet", "damp fill": "Fill found wet"}
+
+
+def _reason(one: FoundWet, limit: float) -> Sentence:
+    """What was read or seen, in one or two sentences."""
+    if one.moisture is not None:
+        return say(
             "Wood read {moisture} at {where}: the wall is wet today, whatever is computed. Dry "
             "wood reads {limit} or less.",
-            moisture=Figure(wettest.moisture, "share"),
-            where=wettest.where,
-            limit=Figure(limit.most, "share"),
+            moisture=Figure(one.moisture, "share"),
+            where=one.where,
+            limit=Figure(limit, "share"),
         )
-        found.append(finding("wet_wood_found", "Wood found wet", reason, wettest.moisture))
-    if wall.found.fill and wall.found.fill_state in ("damp", "wet"):
-        reason = say("The fill was found {state}.", state=wall.found.fill_state)
-        found.append(finding("wet_fill_found", "Fill found wet", reason, None))
-    for hazard in hazards:
-        if hazard.wall == wall.name and hazard.kind in WET_HAZARDS and hazard.state != "cleared":
-            reason = say(
-                "{what}, {state}: {where}.",
-                what=hazard.kind.capitalize(),
-                state=hazard.state,
-                where=hazard.where,
-            )
-            key = f"{hazard.kind.replace(' ', '_')}_found"
-            found.append(finding(key, "Water or rot found", reason, None))
-    return tuple({one.key: one for one in found}.values())
+    if one.what.endswith("fill"):
+        return say("The fill was found {state}.", state=one.what.split()[0])
+    return say(
+        "{what}, {state}: {where}.",
+        what=one.what.capitalize(),
+        state=one.state,
+        where=one.where,
+    )
 
 
 def asked_of_closed(findings: Iterable[Finding], build_up: BuildUp) -> tuple[Finding, ...]:

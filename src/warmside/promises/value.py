@@ -9,10 +9,11 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from warmside.catalog import Fuel, Source, billed_amount
+from warmside.catalog import Fuel, Source
 from warmside.physics.airflow import Band
 from warmside.physics.climate import COOLED_HUMIDITY, COOLED_TO
 from warmside.physics.energy import (
+    AIR_HEAT,
     HOUR,
     Season,
     Thermostat,
@@ -24,6 +25,7 @@ from warmside.physics.energy import (
 )
 from warmside.physics.humid_air import enthalpy, humidity_ratio, saturation_pressure
 from warmside.promises.air import HouseAir
+from warmside.promises.bills import Billed, billed
 from warmside.promises.finding import Finding, spread
 from warmside.promises.money import (
     Three,
@@ -31,6 +33,7 @@ from warmside.promises.money import (
     present_value_factor,
     simple_payback,
 )
+from warmside.promises.realised import FinishedJob, Realised, realised_share
 from warmside.survey import House
 from warmside.wording import Figure, Sentence, Verdict, joined, say
 
@@ -44,22 +47,11 @@ APPLIANCE_HEAT = 350.0  # [W] a household; common practice, no source
 COOLED_FROM = 25.0  # [degC] rooms are cooled above it, where they are; common practice
 COOLING_YIELD = (4.0, 3.0, 2.5)  # [-] heat taken out per electricity: best machine first; the same
 AIR_DENSITY = 1.2  # [kg/m3]
-# Share of a computed saving that measured houses show [-]: least, best, most; without bills and
-# with them. Our reading of a randomised trial, 0.39 (Fowlie, Greenstone, Wolfram, QJE 2018); wall
-# fill in Ohio, 0.43 to 0.69 (Home Energy, Jul/Aug 1999); use before work 0.70 of the computed in
-# 3,400 houses (Sunikka-Blank, Galvin 2012).
-REALISED, REALISED_WITH_BILLS = (0.40, 0.60, 0.85), (0.60, 0.80, 1.00)
 KWH = 3.6e6  # [J]
 _BILLED = {"therm": "therms", "cord": "cords", "gal": "gallons"}  # many of them, in a sentence
 _DEARER = "It would pay with thinner foam or higher fuel prices. Some owners do it for comfort."
 _BALANCE = Source("Hours below a balance point of 15, 17 and 18 °C for a room at 21 °C",
                   "common practice")  # fmt: skip
-_REALISED = Source(
-    "Measured against computed savings: 0.39 in a randomised trial (Fowlie, Greenstone, Wolfram "
-    "2018), 0.43 to 0.69 for wall fill in Ohio (Home Energy 1999), present use 0.70 of the "
-    "computed in 3,400 houses (Sunikka-Blank, Galvin 2012); the share taken from them is our own",
-    "own figure",
-)
 _COOLING = Source(
     "Hours above 25 °C, room at 24 °C and 50 %, heat and damp of the air; 2.5 to 4 units of heat "
     "per unit of electricity",
@@ -78,6 +70,7 @@ class EnergyTerms:
     discount: float | None  # [-] a year; None: no present value
     years: int
     source: Source
+    finished: tuple[FinishedJob, ...] = ()  # the contractor's own, to learn from
     cooling_price: float | None = None  # per J of electricity; None where it has no price
     sold: tuple[str, float] | None = None  # unit of the bill, and how much fuel one of it holds
 
@@ -102,8 +95,15 @@ class HeatingCase:
     walls: float  # [W/K] surveyed walls as found
     other: float | None  # [W/K] the rest of the house, where it is described
     gains: float  # [W]
-    bill: float | None  # [J] useful heat of the bills in a year
+    billed: Billed | None  # what the bills say
+    calibrated: float  # [-] share of the computed heat that the bills bear out
+    realised: Realised  # share of a computed saving that is counted on
     design: float  # [degC] design temperature outdoors
+
+    @property
+    def bill(self) -> float:
+        """Useful heat [J] that the bills of a year hold; infinite without bills."""
+        return inf if self.billed is None else self.billed.heat
 
     @cached_property
     def coldest_hours(self) -> NDArray[np.intp]:
@@ -112,8 +112,15 @@ class HeatingCase:
         return np.argsort(weather.temperature)[: max(weather.hours // 100, 1)]
 
     @property
+    def by_bills(self) -> bool:
+        """Whether bills calibrate the house, and are not only the most that can be saved."""
+        return self.billed is not None and self.billed.fit is not None
+
+    @property
     def basis(self) -> Sentence:
         """What the saving rests on, one sentence."""
+        if self.by_bills:
+            return say("The whole house as its bills show it, hour by hour, would save it.")
         if self.other is not None:
             return say("The whole house as described, hour by hour, would save it.")
         low, best, high = (Figure(point, "temperature") for point in self.balance_points)
@@ -193,8 +200,8 @@ def heating_case(
     gains = house.gains
     if gains is None:
         gains = house.people * PERSON_HEAT + APPLIANCE_HEAT
-    used, heat = heating.yearly_use, fuel.heat_content * heating.efficiency
-    return HeatingCase(
+    found = billed(house, fuel, air.weather)
+    case = HeatingCase(
         air=air,
         thermostat=held,
         balance_points=(low, best, high),
@@ -209,9 +216,35 @@ def heating_case(
         walls=walls,
         other=house.other_parts,
         gains=gains,
-        bill=None if used is None else billed_amount(used, fuel) * heat,
+        billed=found,
+        calibrated=1.0,
+        realised=realised_share(
+            by_bills=found is not None, finished=terms.finished if terms else ()
+        ),
         design=design,
     )
+    return _calibrated(case)
+
+
+def _calibrated(case: HeatingCase) -> HeatingCase:
+    """The house as its bills show it, where they do.
+
+    What the bills lose beyond walls and leaks is the rest of the house; gains are what keeps it
+    warm down to the balance point. Where the survey's sum alone comes to more than the bills, all
+    of it counts less.
+    """
+    found = case.billed
+    if found is None or found.fit is None or found.loss is None:
+        return case
+    flow = case.air.infiltration(case.air.leakage.flow_50.best)
+    lasting = float(case.differences[1].sum())
+    air = AIR_HEAT * float((case.differences[1] * flow).sum()) / lasting if lasting else 0.0
+    other = max(found.loss - case.walls - air, 0.0)
+    room = float(case.thermostat.hourly(case.air.weather).mean())
+    lift = max(room - found.fit.balance_point, 0.0)
+    case = replace(case, other=other, gains=(case.walls + other + air) * lift)
+    now = season_of(case, case.walls, flow).heating
+    return replace(case, calibrated=min(found.heat / now, 1.0) if now > 0.0 else 1.0)
 
 
 def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: float = 0.0) -> Worth:
@@ -240,7 +273,9 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
         Figures with bands, and findings; none where nothing changes.
     """
     computed, present = _saved(change, case, fresh_air)
-    saved = tuple(figure * share for figure, share in zip(computed, realised(case), strict=True))
+    saved = tuple(
+        figure * share for figure, share in zip(computed, case.realised.share, strict=True)
+    )
     heat = Band(*saved)
     burnt = [fuel_amount(figure, case.fuel.heat_content, case.efficiency) for figure in saved]
     fuel = Band(*burnt)
@@ -280,11 +315,6 @@ def worth(change: Change, case: HeatingCase, cost: float | None, fresh_air: floa
     return result if unchanged else _with_findings(result, case)
 
 
-def realised(case: HeatingCase) -> Three:
-    """Share of what is computed that houses have been measured to save [-]: least, best, most."""
-    return REALISED if case.bill is None else REALISED_WITH_BILLS
-
-
 def heat_taken(less: float, removed: float, case: HeatingCase, fresh_air: float = 0.0) -> float:
     """Useful heat that a year's heating is spared [J], at best; below 0 where it costs some.
 
@@ -311,7 +341,7 @@ def heat_taken(less: float, removed: float, case: HeatingCase, fresh_air: float 
     else:
         now = season_of(case, case.walls, before).heating
         saved = now - season_of(case, case.walls - less, after).heating
-    return min(saved, case.bill if case.bill is not None else inf)
+    return min(saved * case.calibrated, case.bill)
 
 
 def further_money(after: Worth, before: Worth | None) -> Three | None:
@@ -356,15 +386,45 @@ def _saved(change: Change, case: HeatingCase, fresh_air: float) -> tuple[Three, 
             then = season_of(case, case.walls - change.before + change.after, after).heating
             saved.append(max(now - then, 0.0))
             present.append(now)
-    most = case.bill if case.bill is not None else float("inf")
-    low, best, high = sorted(min(figure, most) for figure in saved)
-    return (low, best, high), min(present[1], most)
+    low, best, high = sorted(min(figure * case.calibrated, case.bill) for figure in saved)
+    return (low, best, high), min(present[1] * case.calibrated, case.bill)
+
+
+def cooling_taken(less: float, removed: float, case: HeatingCase, fresh_air: float = 0.0) -> float:
+    """Electricity of cooling that a year is spared [J], at best; below 0 where it costs some.
+
+    As `heat_taken`, not cut off at 0, and so jointly concave; 0 where rooms are not cooled.
+
+    Parameters
+    ----------
+    less, removed, case, fresh_air
+        As in `heat_taken`.
+    """
+    if not case.air.room.cooled:
+        return 0.0
+    flow = case.air.leakage.flow_50.best
+    return _kept_out(less, flow, removed, fresh_air, case) / COOLING_YIELD[1]
 
 
 def _cooled(change: Change, case: HeatingCase, fresh_air: float) -> Band:
-    """Electricity of cooling that is saved [J]: through the walls, and air with its damp.
+    """Electricity of cooling that is saved [J]: through the walls, and air with its damp."""
+    less, flows = max(change.before - change.after, 0.0), case.air.leakage.flow_50
+    cases = zip((flows.low, flows.best, flows.high),
+                (change.removed.low, change.removed.best, change.removed.high),
+                COOLING_YIELD, case.realised.share, strict=True)  # fmt: skip
+    saved = [
+        max(_kept_out(less, flow, removed, fresh_air, case), 0.0) * share / times
+        for flow, removed, times, share in cases
+    ]
+    return Band(*sorted(saved))
 
-    ``(dH max(To - 25, 0) + rho dQ max(h_o - h_i, 0)) / COP`` over hours above 25 degC, the room at
+
+def _kept_out(
+    less: float, flow: float, removed: float, fresh_air: float, case: HeatingCase
+) -> float:
+    """Heat and damp kept out of cooled rooms in a year [J].
+
+    ``(dH max(To - 25, 0) + rho dQ max(h_o - h_i, 0))`` over hours above 25 degC, the room at
     24 degC and 50 %; sun on the walls is left out.
     """
     weather, air = case.air.weather, case.air
@@ -372,17 +432,10 @@ def _cooled(change: Change, case: HeatingCase, fresh_air: float) -> Band:
     moist = humidity_ratio(weather.humidity * saturation_pressure(weather.temperature))
     indoor = float(humidity_ratio(COOLED_HUMIDITY * float(saturation_pressure(COOLED_TO))))
     excess = enthalpy(weather.temperature, moist) - float(enthalpy(COOLED_TO, indoor))
-    through = heat_over(np.maximum(weather.temperature - COOLED_FROM, 0.0),
-                        max(change.before - change.after, 0.0))  # fmt: skip
-    saved, flows = [], air.leakage.flow_50
-    cases = zip((flows.low, flows.best, flows.high),
-                (change.removed.low, change.removed.best, change.removed.high),
-                COOLING_YIELD, realised(case), strict=True)  # fmt: skip
-    for flow, removed, times, share in cases:
-        less = air.infiltration(flow) - air.infiltration(flow * (1.0 - removed)) - fresh_air
-        brought = (AIR_DENSITY * less * np.maximum(excess, 0.0))[warm].sum() * HOUR
-        saved.append(max(through + float(brought), 0.0) * share / times)
-    return Band(*sorted(saved))
+    through = heat_over(np.maximum(weather.temperature - COOLED_FROM, 0.0), less)
+    brought = air.infiltration(flow) - air.infiltration(flow * (1.0 - removed)) - fresh_air
+    damp = (AIR_DENSITY * brought * np.maximum(excess, 0.0))[warm].sum() * HOUR
+    return through + float(damp)
 
 
 def _design(change: Change, case: HeatingCase) -> tuple[float, float]:
@@ -444,7 +497,7 @@ def _with_findings(found: Worth, case: HeatingCase) -> Worth:
 
 
 def _saving(found: Worth, case: HeatingCase) -> Finding:
-    heat, fuel, share = found.heat, found.fuel, realised(case)
+    heat, fuel, share = found.heat, found.fuel, case.realised.share
     holds = heat.best > 0.0
     return Finding(
         promise="worth it",
@@ -468,7 +521,7 @@ def _saving(found: Worth, case: HeatingCase) -> Finding:
             basis=case.basis,
         ),
         change=say("" if holds else "An option that insulates or seals."),
-        source=_REALISED,
+        source=case.realised.source,
     )
 
 

@@ -20,7 +20,7 @@ from warmside.promises import (
     house_tight,
     worth,
 )
-from warmside.survey import Hazard, House
+from warmside.survey import Hazard, House, HousePart
 
 
 class Work(Protocol):
@@ -60,6 +60,7 @@ def together(
     heating: HeatingCase,
     catalog: Catalog,
     hazards: tuple[Hazard, ...] = (),
+    quotes: Sequence[HousePart] = (),
 ) -> Together:
     """Air, price and worth of options, one on each wall, done in one job.
 
@@ -79,6 +80,8 @@ def together(
         Rates and limits of the air.
     hazards : tuple of Hazard
         Of the survey: records of what only a person settles.
+    quotes : sequence of HousePart
+        What other trades do beside them, at their own prices.
 
     Returns
     -------
@@ -86,15 +89,17 @@ def together(
         The heat of the fresh air that the work makes fans bring is taken from the saving; what
         was owed before is not charged to it.
     """
-    removed = Band(0.0, 0.0, 0.0)
-    for option in options:
-        removed = removed + option.change.removed
-    tight = house_tight(house, air, [option.change.removed for option in options], catalog)
+    sealed = [option.change.removed for option in options]
+    sealed += [Band(part.seals, part.seals, part.seals) for part in quotes if part.seals]
+    removed = sum(sealed, Band(0.0, 0.0, 0.0))
+    tight = house_tight(house, air, sealed, catalog)
     tight = replace(tight, findings=by_person(tight.findings, hazards, catalog, house))
     total = combine([o.price for o in options if o.price is not None], prices)
     change = Change(
-        sum(o.change.before for o in options), sum(o.change.after for o in options), removed
+        sum(o.change.before for o in options) + sum(part.loss for part in quotes),
+        sum(o.change.after for o in options) + sum(part.loss - part.spared for part in quotes),
+        removed,
     )
-    cost = float(total.total) if total.total else None
+    cost = float(total.total) + sum(part.price or 0.0 for part in quotes) or None
     fresh = tight.fresh.increase if removed.high > 0.0 else 0.0
     return Together(tight, total, worth(change, heating, cost, fresh))

@@ -18,6 +18,7 @@ from warmside.physics.conduction import WallHeat
 from warmside.study.answers import answers
 from warmside.study.comparison import compare
 from warmside.study.house import Study
+from warmside.study.measures import measures
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.thickness import thickness_curve
 from warmside.wording import PROMISES, Sentence
@@ -110,13 +111,23 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         hazards=lambda study, _: [hazard.model_dump() for hazard in study.survey.hazards],
         comparison=lambda study, _: compare(study),
         advice=lambda study, _: study.plans,
+        measures=lambda study, _: measures(study),
+        bills=lambda study, _: study.heating.billed,
+    ),
+    "Measures": _keys("shares steps"),
+    "PartShare": _keys("part share surveyed loss_w_k=loss"),
+    "Billed": _keys(
+        "heat_j_per_year=heat loss_w_k=loss base_load_j_per_day=base why_not",
+        balance_point_c=lambda bills, _: bills.fit and bills.fit.balance_point,
+        explained_share=lambda bills, _: bills.fit and bills.fit.explained,
+        saved_j_per_year=_named("saved", "low", "best", "high"),
     ),
     "Plans": _keys(
-        "recommended plans walls=advice shared_net_present_value=shared frontier "
-        "solver_gap_share=gap solver_rounds=rounds"
+        "recommended plans walls=advice quotes shared_net_present_value=shared "
+        "charged_once=once frontier solver_gap_share=gap solver_rounds=rounds"
     ),
     "Plan": _keys(
-        "id name options net_present_value=net heat_saved_j_per_year=heat "
+        "id name options quotes net_present_value=net heat_saved_j_per_year=heat "
         "left_undone=undone total=whole.price.total missing_prices=whole.price.missing "
         "money_saved_per_year=whole.worth.money co2_saved_kg_per_year=whole.worth.co2 "
         "air_change_50_after_per_h=whole.tight.air_change_after",
@@ -128,6 +139,11 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         "without_foam=beside"
     ),
     "Undone": _keys("wall why"),
+    "QuoteAdvice": _keys("part taken net_present_value=net"),
+    "HousePart": _keys(
+        "kind area_m2=area rsi_m2k_w=resistance rsi_offered_m2k_w=better "
+        "leakage_sealed_share=seals price"
+    ),
     "Frontier": _keys("cost heat_saved_j_per_year=heat"),
     "House": _keys("name place year_built volume_m3"),
     "Room": _keys("temperature_c humidity_share dew_point_c assumption excess_kg_m3=excess"),

@@ -22,6 +22,7 @@ from warmside.framing import frame_wall
 from warmside.options import LEAVE, BuildUp, Option, apply, offered
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
+    WET_HAZARDS,
     Change,
     HeatingCase,
     HouseAir,
@@ -62,7 +63,7 @@ from warmside.study.parts import (
     Weights,
 )
 from warmside.study.plan import Ground as PlanGround
-from warmside.study.plan import Plans, make_plans
+from warmside.study.plan import Plans, is_stopped, make_plans
 from warmside.study.settling import Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import severe_year, usual_year
@@ -143,11 +144,12 @@ def study(
         case = _case(ground, as_found, year, store)
         runs = _runs(case, year, each)
         planned: list[Plans] = []
+        twins: dict[str, WallStudy] = {}
 
         def judge(rest: tuple[float, ...], whole: bool = False) -> tuple[WallStudy, ...]:
             now = replace(case, rest=rest)
             walls = _walls(now, store, each, progress)
-            walls, plans = _planned(now, walls, runs, whole=whole)
+            walls, plans = _planned(now, walls, runs, twins, whole=whole)
             _keep(now, walls, store)
             planned.append(plans)
             return walls
@@ -439,24 +441,55 @@ def _keep(case: _Case, walls: Sequence[WallStudy], kept: Kept) -> None:
 
 
 def _planned(
-    case: _Case, walls: tuple[WallStudy, ...], runs: HourlyRuns | None, *, whole: bool
+    case: _Case,
+    walls: tuple[WallStudy, ...],
+    runs: HourlyRuns | None,
+    twins: dict[str, WallStudy],
+    *,
+    whole: bool,
 ) -> tuple[tuple[WallStudy, ...], Plans]:
     """The walls with what the plan puts forward on each; the ``whole`` with every option's hours.
 
-    What hours show can rule an option out; then the house is planned again.
+    What hours show can rule an option out; then the house is planned again. ``twins`` holds
+    stopped walls as they would be judged if they were dry.
     """
+    for number, wall in enumerate(walls):
+        if is_stopped(wall) and wall.wall.name not in twins:
+            twins[wall.wall.name] = _as_if_dry(case, number)
     ground = PlanGround(case.survey.house, case.air, case.prices, case.heating, case.catalog)
     if runs and whole:
         walls = runs.of_all(walls)
     elif runs is None:
         walls = tuple(_without_hours(wall) for wall in walls)
     while True:
-        plans = make_plans(walls, ground)
+        plans = make_plans(walls, ground, twins)
         walls = tuple(_put_forward(wall, plans, case.weights) for wall in walls)
         run = runs.of_chosen(walls) if runs else walls
         if run is walls:  # nothing was asked for
             return walls, plans
         walls = run
+
+
+def _as_if_dry(case: _Case, number: int) -> WallStudy:
+    """A wall as if nothing wet had been found in it, by the month and the simple methods.
+
+    It tells what looks best once the wall is dry; then it is studied anew.
+    """
+    wall = case.survey.walls[number]
+    dry_wall = wall.model_copy(
+        update={"readings": (), "found": wall.found.model_copy(update={"fill_state": "dry"})}
+    )
+    walls = (*case.survey.walls[:number], dry_wall, *case.survey.walls[number + 1 :])
+    hazards = tuple(h for h in case.survey.hazards if h.kind not in WET_HAZARDS)
+    survey = case.survey.model_copy(update={"walls": walls, "hazards": hazards})
+    there = replace(case, survey=survey, fields=False, hours=replace(case.hours, years=0))
+    found = (*case.found[:number], _found(there, number), *case.found[number + 1 :])
+    there = replace(there, found=found)
+    options = tuple(
+        _study_option(option, dry_wall, there.found[number], there, case.rest[number])
+        for option in _offered(there, dry_wall)
+    )
+    return WallStudy(dry_wall, there.found[number].build_up.frame, options, LEAVE.id, NOT_PLANNED)
 
 
 def _without_hours(wall: WallStudy) -> WallStudy:

@@ -6,7 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
 
-from warmside.survey._models import AsFound, FanTest, Hazard, House, Opening, Survey, Wall
+from warmside.survey._models import (
+    AsFound,
+    FanTest,
+    Hazard,
+    House,
+    HousePart,
+    Opening,
+    Survey,
+    Wall,
+)
 from warmside.survey._problems import Problem, problems
 from warmside.units import show
 
@@ -43,6 +52,44 @@ def house(house: House) -> Iterator[Problem]:
         )
     if house.moisture_production is not None:
         yield from _production(house, house.moisture_production)
+    yield from _bills(house)
+
+
+@problems.register
+def house_part(part: HousePart) -> Iterator[Problem]:
+    """What is offered has a price and makes something better."""
+    offered = part.better is not None or part.seals > 0.0
+    if part.price is None and offered:
+        yield Problem(("price",), "nothing", "the price of what is offered, taxes included")
+    if part.price is not None and not offered:
+        yield Problem(("better",), "nothing", 'what the price buys: better = "R-50" or seals')
+    if part.better is not None and part.better <= part.resistance:
+        yield Problem(("better",), None, "more than the resistance as found")
+
+
+BILLED_DAYS = 330  # least days of bills that speak of a year
+MOST_DAYS = 400  # that one bill covers
+
+
+def _bills(house: House) -> Iterator[Problem]:
+    """Bills follow one another, cover a year before the work, and stand in a year's place."""
+    if not house.bills:
+        return
+    if house.heating.yearly_use is not None:
+        read = "both yearly_use and [[house.bill]]"
+        yield Problem(("heating", "yearly_use"), read, "one of them: bills say more")
+    last = None
+    for number, bill in sorted(enumerate(house.bills), key=lambda pair: pair[1].begins):
+        if not 1 <= bill.days <= MOST_DAYS:
+            yield Problem(("bill", number, "ends"), None, f"1 to {MOST_DAYS} days after it begins")
+        elif last is not None and bill.begins < last:
+            allowed = f"{last} or later, the day the bill before it ends"
+            yield Problem(("bill", number, "begins"), None, allowed)
+        last = max(bill.ends, last or bill.ends)
+    covered = sum(max(bill.days, 0) for bill in house.bills_before)
+    if covered < BILLED_DAYS:
+        read = f"{covered} days of bills before the work"
+        yield Problem(("bill",), read, f"at least {BILLED_DAYS} days: twelve months or twenty-four")
 
 
 # Water that a house gives off a day [kg]: the bounds of what is believed, the most without a

@@ -22,6 +22,7 @@ from warmside.survey.quantities import (
     Cables,
     CalibrationDoubt,
     Conductance,
+    Date,
     Day,
     Density,
     Efficiency,
@@ -33,12 +34,14 @@ from warmside.survey.quantities import (
     LumberSize,
     MoistureContent,
     MoistureRate,
+    Money,
     Name,
     People,
     Position,
     Power,
     Pressure,
     Reason,
+    Resistance,
     RoomTemperature,
     Share,
     SmallPressure,
@@ -68,6 +71,8 @@ FILE_NAMES = {
     "readings": "reading",
     "points": "point",
     "appliances": "appliance",
+    "bills": "bill",
+    "parts": "part",
 }
 
 
@@ -205,6 +210,51 @@ class Listing(_Record):
     density: Density | None = None
 
 
+PartKind = Literal["attic", "rim", "basement", "windows"]
+
+
+class HousePart(_Record):
+    """A part of the house beside its walls, and what another trade offers for it.
+
+    ``resistance`` is as found and ``better`` with the work offered [m2 K/W]; ``seals`` the share of
+    the house's leakage that it takes away [-]; ``price`` that trade's, taxes included.
+    """
+
+    kind: PartKind
+    area: Area
+    resistance: Resistance
+    better: Resistance | None = None
+    seals: Share = 0.0
+    price: Money | None = None
+
+    @property
+    def loss(self) -> float:
+        """Transmission as found [W/K]."""
+        return self.area / self.resistance
+
+    @property
+    def spared(self) -> float:
+        """Transmission that the offer takes away [W/K]."""
+        return self.loss - self.area / (self.better or self.resistance)
+
+
+class Bill(_Record):
+    """Fuel of one bill, or of one delivery up to the next; ``ends`` is the next one's first day.
+
+    ``mean_temperature`` is that of those days outdoors, as many bills print it [degC].
+    """
+
+    begins: Date
+    ends: Date
+    used: FuelAmount
+    mean_temperature: Temperature | None = None
+
+    @property
+    def days(self) -> int:
+        """How many it covers."""
+        return (self.ends - self.begins).days
+
+
 STOREY_HEIGHT = 2.6  # [m] floor to floor, common practice, no source
 
 
@@ -222,6 +272,9 @@ class House(_Record):
     [W/K]: with it the season is reckoned for the whole house, with ``gains`` of people, appliances
     and sun [W]. ``cooling`` left out: rooms are taken as cooled where a month's mean is 24 degC.
     ``moisture_year``: the year that moisture is judged in hour by hour.
+
+    ``bills`` are those of twelve or twenty-four months; those from ``work_done`` on show the house
+    after the work. ``parts`` are those beside the walls, with other trades' prices.
     """
 
     name: Name
@@ -257,7 +310,22 @@ class House(_Record):
     cooling: Literal["rooms cooled", "none"] | None = None
     moisture_year: Literal["mean year", "severe year"] = "mean year"
     fan_test: FanTest | None = None
+    bills: Annotated[tuple[Bill, ...], Field(max_length=60)] = ()
+    work_done: Date | None = None
+    parts: Annotated[tuple[HousePart, ...], Field(max_length=12)] = ()
     notes: Text = ""
+
+    @property
+    def bills_before(self) -> tuple[Bill, ...]:
+        """Bills of the house as it was found."""
+        done = self.work_done
+        return tuple(bill for bill in self.bills if done is None or bill.ends <= done)
+
+    @property
+    def bills_after(self) -> tuple[Bill, ...]:
+        """Bills of the house after the work; the one in which it was done counts in neither."""
+        done = self.work_done
+        return tuple(bill for bill in self.bills if done is not None and bill.begins >= done)
 
     @property
     def floor(self) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Annotated, Any
@@ -17,6 +18,7 @@ FUEL_ALLOWED = (
     'a year\'s fuel with its unit, such as "2900 m3", "1020 therms", "1050 ccf", "2400 L", '
     '"635 US gal", "14000 kWh" or "4 cords"'
 )
+_YEARS = (1990, 2100)  # of bills
 IN_FILE = "in a file"  # validation context: a number alone does not say its unit
 
 # Control characters, surrogates and text-direction marks: never part of a name or a note
@@ -76,6 +78,18 @@ def _day(value: Any) -> Any:
     return value.isoformat() if isinstance(value, (date, datetime, time)) else value
 
 
+def _date(value: Any) -> date:
+    """A TOML date, or text with a date in it, of a year from 1990 to 2100."""
+    day = value.date() if isinstance(value, datetime) else value
+    if isinstance(value, str):
+        with suppress(ValueError):
+            day = date.fromisoformat(value.strip())
+    if isinstance(day, date) and _YEARS[0] <= day.year <= _YEARS[1]:
+        return day
+    allowed = f"a date such as 2025-11-04, from {_YEARS[0]} to {_YEARS[1]}"
+    raise PydanticCustomError("quantity", "{allowed}", {"allowed": allowed})
+
+
 def _reads(quantity: units.Quantity) -> BeforeValidator:
     return BeforeValidator(Reader(quantity), json_schema_input_type=str | float)
 
@@ -123,6 +137,10 @@ Azimuth = Annotated[
 Conductance = Annotated[
     float, Field(ge=0, le=1e5, allow_inf_nan=False), BeforeValidator(_number)
 ]  # [W/K]
+Resistance = Annotated[
+    float, Field(gt=0, le=50, allow_inf_nan=False), _reads("thermal resistance")
+]  # [m2 K/W]
+Money = Annotated[float, Field(ge=0, le=1e7, allow_inf_nan=False), BeforeValidator(_number)]
 Power = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False), BeforeValidator(_number)]  # [W]
 FuelAmount = Annotated[
     float | str,
@@ -137,6 +155,7 @@ Name = Annotated[
 Text = Annotated[str, Field(max_length=2000), AfterValidator(_visible)]
 Reason = Annotated[str, Field(min_length=3, max_length=400), AfterValidator(_visible)]
 Day = Annotated[str, Field(max_length=40), AfterValidator(_visible), BeforeValidator(_day)]
+Date = Annotated[date, BeforeValidator(_date)]
 Storeys = Annotated[float, Field(ge=1, le=4, allow_inf_nan=False), BeforeValidator(_number)]
 Storey = Annotated[int, Field(ge=0, le=4), BeforeValidator(_number)]
 Bedrooms = Annotated[int, Field(ge=0, le=20), BeforeValidator(_number)]

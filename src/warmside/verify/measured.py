@@ -30,7 +30,7 @@ from warmside.physics.conduction import (
 )
 from warmside.physics.energy import Thermostat, heat_over, heated_difference
 from warmside.promises import wall_leakage
-from warmside.promises.value import REALISED
+from warmside.promises.realised import REALISED
 from warmside.survey import House
 from warmside.verify import measured_walls as walls
 from warmside.verify.case import Tag

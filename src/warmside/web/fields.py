@@ -13,6 +13,7 @@ from warmside.survey import (
     Hazard,
     Heating,
     House,
+    HousePart,
     Listing,
     Opening,
     Partition,
@@ -114,6 +115,7 @@ def wall_layout() -> Layout:
             Field(("height",), "Height", "8 ft 1-1/2 in"),
             Field(("storey",), "Storey", "1 for the ground floor"),
             Field(("year_built",), "Year built", "if it is not the house's"),
+            Field(("comfort",), "The client asks for warmth here", "", "check"),
         ),
     )
     framing = Group(
@@ -153,6 +155,10 @@ def wall_layout() -> Layout:
             Field(("found", "flashing"), "Flashing at heads and sills", "", "choice",
                   _choices(AsFound, "flashing")),
             Field(("found", "cladding_clearance"), "Cladding above the ground", "8 in"),
+            Field(("found", "finish_plan"), "Finish stays or goes", "", "choice",
+                  _choices(AsFound, "finish_plan")),
+            Field(("found", "cladding_plan"), "Cladding stays or goes", "", "choice",
+                  _choices(AsFound, "cladding_plan")),
             Field(("notes",), "Notes", "", "long"),
         ),
     )  # fmt: skip
@@ -241,6 +247,7 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
             Field(("listing", "density"), "Density in its report", "2 pcf"),
             Field(("heating", "yearly_use"), "Fuel of a year, by the bills",
                   "2900 m3, 1020 therms, 635 US gal"),
+            Field(("work_done",), "Day the work was done", "bills after it show what it saved"),
             Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),
             Field(("exhaust", "hood"), "Kitchen hood", "190 cfm; 0 cfm: none"),
             Field(("exhaust", "bath"), "Bath fans together", "50 cfm"),
@@ -261,6 +268,20 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
                   "above the lowest floor; left out: none"),
         ),
     )  # fmt: skip
+    bills = Rows("bill", "Fuel bills, 12 or 24 months", "bill", (
+        Field(("begins",), "From", "2025-01-08"),
+        Field(("ends",), "To, the next bill's first day", "2025-02-06"),
+        Field(("used",), "Fuel", "385 m3, 120 therms, 90 US gal"),
+        Field(("mean_temperature",), "Outdoors, if the bill says", "-11 C"),
+    ))  # fmt: skip
+    parts = Rows("part", "Attic, rim, basement, windows, and offers for them", "part", (
+        _pick(HousePart, "Part", "kind"),
+        Field(("area",), "Area", "1100 ft2"),
+        Field(("resistance",), "As found", "R-12"),
+        Field(("better",), "As offered", "R-50"),
+        Field(("seals",), "Share of the house's leaks it closes", "8 %"),
+        Field(("price",), "That trade's price, taxes included", "2400"),
+    ))  # fmt: skip
     rows = Rows("hazard", "Hazards: what stops work until a named person clears it", "hazard", (
         Field(("kind",), "Kind", "", "choice", hazards),
         Field(("where",), "Where"),
@@ -271,4 +292,4 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
         Field(("date",), "Date", "2026-05-04"),
         Field(("notes",), "Notes"),
     ), of_survey=True)  # fmt: skip
-    return Layout((house, heating), (rows,))
+    return Layout((house, heating), (bills, parts, rows))

@@ -25,6 +25,7 @@ from warmside.works.rooms import (
     TRIM_ON,
 )
 from warmside.works.services import BOX_EXTENDERS, PIPES, PIPES_OF_CLOSED_WALLS
+from warmside.works.sill_stops import SILL_STOPS
 from warmside.works.site_work import HEAT_AND_AIR, MAKE_SAFE, READINGS, SMOKE
 from warmside.works.whole_house import HAND_OVER, HOUSE_WORKS, SET_UP, HouseWork
 
@@ -33,7 +34,7 @@ WORKS: tuple[Work, ...] = (
     MAKE_SAFE, OLD_WIRING, FLUES_AND_GAS, SAMPLES, DRAWINGS, OTHER_HAZARDS, PIPES_OF_CLOSED_WALLS,
     PROTECTION, CONTAINMENT, RADIATORS[0], BASEBOARD_HEATERS[0], TRIM_OFF,
     READINGS, PIPES, BOX_EXTENDERS,
-    WEIGHT_POCKETS, HOLLOW_SPACES, FIRE_BLOCKS, HEAT_AND_AIR, SMOKE,
+    WEIGHT_POCKETS, HOLLOW_SPACES, FIRE_BLOCKS, SILL_STOPS, HEAT_AND_AIR, SMOKE,
     PRIMER, TRIM_ON, RADIATORS[1], BASEBOARD_HEATERS[1], CLEANING,
 )  # fmt: skip
 
@@ -42,6 +43,7 @@ __all__ = [
     "HOLLOW_SPACES",
     "HOUSE_WORKS",
     "SET_UP",
+    "SILL_STOPS",
     "WEIGHT_POCKETS",
     "WORKS",
     "HouseWork",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -10,9 +11,11 @@ from warmside.options._layers import NEW_BATT
 from warmside.options._parts import Option
 from warmside.options._work import Job, Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
-from warmside.options.kinds._made import THIN_FOAM, foam_of, made
+from warmside.options.kinds._made import THIN_FOAM, USUAL_FOAM, foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted
+
+DEEP = 0.115  # [m] of bays that hold more foam and still a batt worth buying
 
 
 @dataclass(frozen=True)
@@ -21,7 +24,6 @@ class FoamAndBatt(Sprayed):
 
     name: ClassVar[str] = "foam and batt"
     meaning: ClassVar[str] = "thin foam on the sheathing, batts before it, opened from the room"
-    in_usual_set: ClassVar[bool] = True
     takes: ClassVar[frozenset[str]] = frozenset({"foam", "thickness", "fill"})
     wares: ClassVar[tuple[Ware, ...]] = (*_tasks.FINISH, *_tasks.BATTS)
     tasks: ClassVar[tuple[Task, ...]] = (
@@ -33,6 +35,11 @@ class FoamAndBatt(Sprayed):
         foam = foam_of(asked, place, "closed-cell")
         thickness, fill = min(THIN_FOAM, place.depth), asked.fill or NEW_BATT
         return made(self, asked, place, foam=foam, thickness=thickness, fill=fill)
+
+    def usual(self, place: Place) -> Iterable[Wanted]:
+        """Two inches; in deep bays three as well, for cold and humid houses."""
+        thick = (THIN_FOAM, USUAL_FOAM) if place.depth > DEEP else (THIN_FOAM,)
+        return tuple(Wanted(kind=self.name, thickness=min(t, place.depth)) for t in thick)
 
     def steps(self, job: Job) -> tuple[Step, ...]:
         """The foam is checked bare, before batts hide it."""

@@ -1,18 +1,10 @@
 """The plan for the house: one option for each wall, found exactly over the house's own figures."""
 
-from warmside.study.plan.plans import (
-    AIMS,
-    DRY_ID,
-    Advice,
-    Ground,
-    Plan,
-    Plans,
-    is_stopped,
-    make_plans,
-    net_of,
-    takes_part,
-)
+from warmside.study.plan.advice import Advice
+from warmside.study.plan.eligible import is_stopped, takes_part
+from warmside.study.plan.plans import AIMS, DRY_ID, Plan, Plans, QuoteAdvice, make_plans, net_of
 from warmside.study.plan.program import Choice, NoPlanError, best_choice
+from warmside.study.plan.saving import Ground
 from warmside.study.plan.table import DEEPEST, LEAST, WORTH, Aim, Cell, Charges, Move, result
 
 __all__ = [
@@ -31,6 +23,7 @@ __all__ = [
     "NoPlanError",
     "Plan",
     "Plans",
+    "QuoteAdvice",
     "best_choice",
     "is_stopped",
     "make_plans",

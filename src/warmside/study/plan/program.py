@@ -5,6 +5,8 @@
          t <= v_k + dv/dH (H - H_k) + dv/dA (A - A_k) for each cut k
          c >= sum c_wo x_wo + once y;  c >= least y;  y >= x_wo of all that is worked
 
+What other trades charge is added to ``c`` as it stands.
+
 Since the saving ``v(H, A)`` is jointly concave, each cut lies above it everywhere and touches it at
 its own point; the program bounds what can be had, and the choice that it returns is reckoned
 exactly and cut off until the bound is met. Source: outer approximation, Duran and Grossmann 1986,
@@ -143,6 +145,7 @@ def _program(
     # money in units in which the greatest figure is about one, as the solver's tolerances ask
     unit = max(1.0, charges.least, charges.once, *(abs(cut.value) for cut in cuts))
     cost = np.array([move.cost for move in moves]) / unit
+    own = np.where([move.worked for move in moves], cost, 0.0)
     rows: list[Floats] = []
     low: list[float] = []
     high: list[float] = []
@@ -159,13 +162,13 @@ def _program(
         slopes = (cut.slope_heat * heat + cut.slope_air * air) / unit
         free = cut.value - cut.slope_heat * cut.heat - cut.slope_air * cut.air
         row(-slopes, 0, 1.0, 0, -inf, free / unit)
-    row(-cost, -charges.once / unit, 0, 1.0, 0.0, inf)
+    row(-own, -charges.once / unit, 0, 1.0, 0.0, inf)
     row(0.0, -charges.least / unit, 0, 1.0, 0.0, inf)
     for k, move in enumerate(moves):
         if move.worked:
             row(np.array([-float(k == j) for j in range(n)]), 1.0, 0, 0, 0.0, inf)
     found = milp(
-        np.concatenate([np.zeros(n + 1), [-aim.value, aim.cost]]),
+        np.concatenate([aim.cost * (cost - own), [0.0, -aim.value, aim.cost]]),
         integrality=np.concatenate([np.ones(n + 1), [0, 0]]),
         bounds=Bounds(
             np.concatenate([np.zeros(n + 1), [-inf, 0.0]]),

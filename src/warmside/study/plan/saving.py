@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import lru_cache
 
 from warmside.catalog import Catalog
 from warmside.estimate import PriceList, fixed_price
 from warmside.physics.energy import fuel_amount
-from warmside.promises import HeatingCase, HouseAir, heat_taken, realised
+from warmside.promises import HeatingCase, HouseAir, cooling_taken, heat_taken
 from warmside.promises.money import present_value_factor
 from warmside.study.house_totals import fresh_air_added
 from warmside.study.plan.table import Charges, Saving
@@ -16,6 +17,17 @@ from warmside.survey import House
 
 KWH = 3.6e6  # [J]
 _STEP = 1e-9  # what differs by less is the same
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The house that the walls stand in."""
+
+    house: House
+    air: HouseAir
+    prices: PriceList
+    heating: HeatingCase
+    catalog: Catalog
 
 
 def heat_of(
@@ -26,32 +38,47 @@ def heat_of(
     The share of it that measured houses have saved, with the heat of the fresh air that fans must
     bring in the tighter house.
     """
-    share = realised(heating)[1]
+    added = _fresh(house, air, catalog)
+    share = heating.realised.share[1]
+    return _rounded(
+        lambda less, removed: share * heat_taken(less, removed, heating, added(removed))
+    )
+
+
+def saving_of(ground: Ground) -> Saving | None:
+    """Worth today of that heat, and of cooling [currency]; None without a price or interest."""
+    heating = ground.heating
+    terms = heating.terms
+    if terms is None or terms.discount is None:
+        return None
+    factor = present_value_factor(terms.discount, terms.years, terms.rise)
+    fuel, price, power = heating.fuel, terms.price, terms.cooling_price or 0.0
+    share = heating.realised.share[1]
+    added = _fresh(ground.house, ground.air, ground.catalog)
+    heat = heat_of(ground.house, ground.air, heating, ground.catalog)
+
+    def saving(less: float, removed: float) -> float:
+        burnt = fuel_amount(heat(less, removed), fuel.heat_content, heating.efficiency)
+        cooled = share * cooling_taken(less, removed, heating, added(removed)) if power else 0.0
+        return factor * (burnt * price + cooled * power)
+
+    return _rounded(saving)
+
+
+def _fresh(house: House, air: HouseAir, catalog: Catalog) -> Callable[[float], float]:
+    """Fresh air that fans bring more [m3/s], by the leakage taken away [-]."""
 
     @lru_cache(maxsize=4096)
     def added(removed: float) -> float:
         return fresh_air_added(house, air, removed, catalog) if removed > 0.0 else 0.0
 
-    @lru_cache(maxsize=4096)
-    def heat(less: float, removed: float) -> float:
-        return share * heat_taken(less, removed, heating, added(removed))
-
-    return lambda less, removed: heat(round(less / _STEP) * _STEP, round(removed / _STEP) * _STEP)
+    return added
 
 
-def saving_of(heat: Callable[[float, float], float], heating: HeatingCase) -> Saving | None:
-    """Worth today of that heat [currency]; None where fuel or interest has no price."""
-    terms = heating.terms
-    if terms is None or terms.discount is None:
-        return None
-    factor = present_value_factor(terms.discount, terms.years, terms.rise) * terms.price
-    fuel = heating.fuel
-
-    def saving(less: float, removed: float) -> float:
-        burnt = fuel_amount(heat(less, removed), fuel.heat_content, heating.efficiency)
-        return burnt * factor
-
-    return saving
+def _rounded(function: Saving) -> Saving:
+    """The same with what differs by next to nothing reckoned once."""
+    known = lru_cache(maxsize=4096)(function)
+    return lambda less, removed: known(round(less / _STEP) * _STEP, round(removed / _STEP) * _STEP)
 
 
 def charges_of(prices: PriceList) -> Charges:

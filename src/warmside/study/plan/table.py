@@ -19,7 +19,7 @@ class Move:
     cost: float  # [currency] taxes included; what the house pays once is apart
     heat: float  # [W/K] transmission that it takes away; below 0 where the wall loses more
     air: float  # [-] share of the house's leakage that it takes away
-    worked: bool = True  # False: nothing is done, nothing is owed
+    worked: bool = True  # by this contractor; False: nothing is done, or another trade does it
 
 
 @dataclass(frozen=True)
@@ -30,10 +30,12 @@ class Charges:
     least: float = 0.0  # [currency] a smaller total is lifted to it
 
     def total(self, moves: Sequence[Move]) -> float:
-        """What these moves cost together [currency]."""
+        """What these moves cost together [currency]; other trades' prices stand by themselves."""
+        others = sum(move.cost for move in moves if not move.worked)
         if not any(move.worked for move in moves):
-            return 0.0
-        return max(sum(move.cost for move in moves) + self.once, self.least)
+            return others
+        own = sum(move.cost for move in moves if move.worked)
+        return max(own + self.once, self.least) + others
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from warmside.catalog import Source
 from warmside.study.comparison import compare
 from warmside.study.house import Study
 from warmside.study.report.parts import Line, Statement, Sum, sums, takeoff_lines
-from warmside.study.report.plan import PlanReport, plan_reports, plan_statements, reasons
+from warmside.study.report.plan import PlanReport, order, plan_reports, plan_statements, reasons
 from warmside.study.report.wall import FindingReport, WallReport, finding_report, wall_report
 from warmside.survey import Accepted
 from warmside.wording import Figure, Sentence, Standing, counted, joined, plain, say
@@ -42,6 +42,7 @@ class HouseReport:
     walls: tuple[WallReport, ...]
     plans: tuple[PlanReport, ...]
     advice: tuple[Statement, ...]  # wall by wall
+    order: tuple[Statement, ...]  # of what is done to the whole house
 
     @property
     def verdicts(self) -> dict[str, dict[str, Standing]]:
@@ -74,6 +75,7 @@ def report(study: Study) -> HouseReport:
         walls=tuple(wall_report(wall, prices.currency) for wall in study.walls),
         plans=plan_reports(study),
         advice=tuple(reasons(study)),
+        order=tuple(order(study)),
     )
 
 
@@ -94,7 +96,16 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         missing = say("Not priced: {lines}.", lines="; ".join(_unpriced(study)))
         price = joined([price, missing])
     gates = sum(hazard.open for hazard in study.survey.hazards)
-    if gates:
+    worked = any(wall.chosen.option.kind.worked for wall in study.walls)
+    if not worked:
+        noted = sum(hazard.noted for hazard in study.survey.hazards)
+        seen = say(
+            "{what} on site {are} looked at all the same: see Before any work starts.",
+            what=counted(noted, "hazard seen", "hazards seen"),
+            are="is" if noted == 1 else "are",
+        )
+        price = joined([say("There is nothing to pay for."), seen if noted else ""])
+    elif gates:
         what = counted(gates, "hazard must be cleared", "hazards must be cleared")
         text = "{what} before work starts; that is not in this price. See Before any work starts."
         price = joined([price, say(text, what=what)])
@@ -102,7 +113,7 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         *plan_statements(study),
         Statement(price),
         *(() if study.follows_plan else (Statement(compare(study).sentence),)),
-        *_gains(study),
+        *(_gains(study) if worked else ()),
     ]
     notes += [
         Statement(f.reason, (f.source,))

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from warmside.promises import WET_HAZARDS
+from warmside.promises import BILLS, WET_HAZARDS, bill_sentence
 from warmside.study.house import Study
+from warmside.study.measures import SHARES, measures
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import Plan
 from warmside.study.report.parts import Statement
-from warmside.wording import Figure, Sentence, counted, say
+from warmside.wording import Figure, Sentence, counted, joined, say
 
 
 @dataclass(frozen=True)
@@ -45,11 +46,11 @@ def _row(plan: Plan, study: Study) -> PlanReport:
         id=plan.id,
         name=plan.name,
         recommended=plan.id == study.plans.recommended,
-        done=_names(worked),
+        done=_names([*worked, *(f"{part.kind} (another trade)" for part in plan.quotes)]),
         left=_names(left),
-        total=Figure(float(whole.price.total), "money", currency=currency),
+        total=Figure(whole.worth.cost or 0.0, "money", currency=currency),
         saving=Figure(money.best, "money", currency=currency, low=money.low, high=money.high)
-        if money and worked
+        if money and (worked or plan.quotes)
         else None,
         payback=Figure(payback[1], "years") if payback and payback[1] is not None else None,
         worth=None if plan.net is None else _tens(plan.net, currency),
@@ -60,6 +61,12 @@ def _row(plan: Plan, study: Study) -> PlanReport:
 
 def _works(option: OptionStudy) -> bool:
     return option.option.kind.worked
+
+
+def _with_others(plan: Plan) -> str:
+    """Parts that other trades better within the plan."""
+    parts = [f"the {part.kind}" for part in plan.quotes]
+    return f", and on {_list(parts)} at another trade's price" if parts else ""
 
 
 def _names(names: Sequence[str]) -> str:
@@ -90,13 +97,21 @@ def plan_statements(study: Study) -> Iterator[Statement]:
         for w in study.walls
         if w not in done and not plans.advice_for(w.wall.name).stopped
     ]
+    carried = list(_carried(done, study))
     if not done:
-        yield Statement(say("No work on the walls is recommended now: none of it would pay."))
-    elif plans.best.net is not None:
         yield Statement(
             say(
-                "We recommend work on {walls}: {names}. Over {years} its savings are worth {worth} "
-                "{than} than it costs.",
+                "No work on the walls is recommended now: none of it would pay{others}.",
+                others=_with_others(plans.best).replace(", and on", "; do"),
+            )
+        )
+    elif plans.best.net is not None:
+        yield from (Statement(one) for one in carried)
+        yield Statement(
+            say(
+                "We recommend work on {walls}: {names}{others}. Over {years} the savings are worth "
+                "{worth} {than} than it costs.",
+                others=_with_others(plans.best),
                 walls=counted(len(done), "wall"),
                 names=_list([w.wall.name for w in done]),
                 years=Figure(float(study.heating.terms.years), "years")
@@ -106,7 +121,6 @@ def plan_statements(study: Study) -> Iterator[Statement]:
                 than="more" if plans.best.net >= 0.0 else "less",
             )
         )
-        yield from (Statement(one) for one in _carried(done, study))
     if left:
         yield Statement(
             say(
@@ -115,12 +129,6 @@ def plan_statements(study: Study) -> Iterator[Statement]:
                 stay="stays as it is" if len(left) == 1 else "stay as they are",
             )
         )
-
-
-_ATTIC = say(
-    "Attic, rim joist, basement and heating were not surveyed as parts to improve. Sealing and "
-    "filling an attic is often the cheaper first step: have it priced beside this."
-)
 
 
 def _stopped(wall: WallStudy, study: Study) -> Sentence:
@@ -159,16 +167,46 @@ def reasons(study: Study) -> Iterator[Statement]:
     plans = study.plans
     for one in plans.advice:
         yield Statement(say("{wall}: {reason}", wall=_capital(one.wall), reason=one.reason))
-    if plans.shared is not None and abs(plans.shared) >= 5.0:
-        yield Statement(
+    yield from _sums(study)
+
+
+def order(study: Study) -> Iterator[Statement]:
+    """Where the whole house loses its heat, what is done first, and what the bills say."""
+    steps = measures(study).steps
+    yield Statement(steps[0], (SHARES,))
+    yield from (Statement(one) for one in steps[1:])
+    billed = study.heating.billed
+    if billed is not None:
+        yield Statement(bill_sentence(billed, study.heating.calibrated), (BILLS,))
+
+
+def _sums(study: Study) -> Iterator[Statement]:
+    """Why the house's figure is not the sum of its walls'."""
+    plans, currency = study.plans, study.prices.currency
+    if plans.best.net is None or plans.once is None or plans.shared is None:
+        return
+    nets = sum(one.net for one in plans.advice if one.net is not None)
+    parts = []
+    if plans.once >= 5.0:
+        once = _tens(plans.once, currency)
+        parts.append(say("{once} is charged once for the house", once=once))
+    if abs(plans.shared) >= 5.0:
+        parts.append(
             say(
-                "The walls' own figures add up to {difference} {than} than the house's: some "
-                "charges are paid once, and a tighter house needs fresh air.",
-                difference=_tens(abs(plans.shared), study.prices.currency),
-                than="less" if plans.shared > 0.0 else "more",
+                "walls done together are worth {shared} {than} than each beside the others",
+                shared=_tens(abs(plans.shared), currency),
+                than="more" if plans.shared > 0.0 else "less",
             )
         )
-    yield Statement(_ATTIC)
+    if parts:
+        yield Statement(
+            say(
+                "The walls' own figures add up to {nets}, the house's to {house}: {parts}.",
+                nets=_tens(nets, currency),
+                house=_tens(plans.best.net, currency),
+                parts=joined(parts, ", and "),
+            )
+        )
 
 
 def _list(names: Sequence[str]) -> str:

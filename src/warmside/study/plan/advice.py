@@ -1,0 +1,239 @@
+"""What is recommended for each wall within a plan, and why, in a few plain sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from warmside.study.parts import OptionStudy, WallStudy
+from warmside.study.plan.eligible import is_stopped, move_of, must_change, takes_part
+from warmside.study.plan.program import Choice
+from warmside.study.plan.saving import Ground
+from warmside.study.plan.table import Charges, Saving, result
+from warmside.wording import Figure, Sentence, joined, say
+
+
+@dataclass(frozen=True)
+class Undone:
+    """A wall on which a plan does nothing, and why."""
+
+    wall: str
+    why: Sentence
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What is recommended for one wall, why, and what stands beside it."""
+
+    wall: str
+    recommended: str  # id
+    kind: str  # of that option
+    reason: Sentence
+    net: float | None  # [currency] by which the house's net present value falls without it
+    stopped: bool  # nothing is priced before it is mended
+    then: str | None  # id of what looks best once a stopped wall is dry
+    beside: str | None  # id of the best option without foam, where foam is recommended
+
+
+@dataclass(frozen=True)
+class _Worth:
+    """One option of a wall within the plan, against leaving the wall as it was found."""
+
+    saved: float  # [currency] worth today
+    cost: float  # [currency]
+
+    @property
+    def net(self) -> float:
+        """Net present value [currency]."""
+        return self.saved - self.cost
+
+
+@dataclass(frozen=True)
+class Advised:
+    """The recommended plan, to be asked about each wall."""
+
+    walls: Mapping[str, WallStudy]  # stopped ones studied as if they were dry
+    ground: Ground
+    best: Choice
+    dried: Choice | None
+    saving: Saving | None
+    charges: Charges
+
+    def of(self, wall: WallStudy) -> Advice:
+        """What is recommended for one wall, and what it is worth within the plan."""
+        name = wall.wall.name
+        move = next(m for m in self.best.moves if m.wall == name)
+        option = wall.option(move.option)
+        worths = self._worths(wall)
+        if is_stopped(wall):
+            then = self._then(wall)
+            return Advice(
+                wall=name,
+                recommended=option.option.id,
+                kind=option.option.kind.name,
+                reason=self._wet(wall, then),
+                net=None if self.saving is None else 0.0,
+                stopped=True,
+                then=then.option.id if then else None,
+                beside=None,
+            )
+        fit = [o for o in wall.options if o.option.kind.worked and takes_part(o, wall)]
+        if worths:
+            fit.sort(key=lambda o: -worths[o.option.id].net)
+        plain = [o for o in fit if o.option.foam is None and o is not option]
+        beside = plain[0] if plain and option.option.foam else None
+        return Advice(
+            wall=name,
+            recommended=option.option.id,
+            kind=option.option.kind.name,
+            reason=self._reason(wall, option, worths, fit, beside),
+            net=worths[option.option.id].net if worths else None,
+            stopped=False,
+            then=None,
+            beside=beside.option.id if beside else None,
+        )
+
+    def _then(self, wall: WallStudy) -> OptionStudy | None:
+        """What looks best on a wet wall once it is dry."""
+        if self.dried is None:
+            return None
+        name = wall.wall.name
+        id = next(m.option for m in self.dried.moves if m.wall == name)
+        option = self.walls[name].option(id)
+        return option if option.option.kind.worked else None
+
+    def _worths(self, wall: WallStudy) -> dict[str, _Worth]:
+        """What each option of a wall saves and costs within the plan; nothing without prices."""
+        saving = self.saving
+        if saving is None:
+            return {}
+        others = [m for m in self.best.moves if m.wall != wall.wall.name]
+
+        def of(option: OptionStudy) -> tuple[float, float]:
+            return result([*others, move_of(option)], saving, self.charges)
+
+        saved, cost = of(wall.as_found)
+        return {
+            option.option.id: _Worth(value - saved, charge - cost)
+            for option in wall.options
+            for value, charge in [of(option)]
+        }
+
+    def _reason(
+        self,
+        wall: WallStudy,
+        option: OptionStudy,
+        worths: Mapping[str, _Worth],
+        order: Sequence[OptionStudy],
+        beside: OptionStudy | None,
+    ) -> Sentence:
+        if not option.option.kind.worked:
+            return self._left(wall, worths, order)
+        own = worths.get(option.option.id)
+        cost = self._money(own.cost if own else _price(option))
+        carried = must_change(wall)
+        if carried is not None:
+            mended = say(
+                "{option} for {cost} puts that right.", option=option.option.name, cost=cost
+            )
+            why = joined([carried.reason, mended])
+        elif wall.wall.comfort:
+            why = say(
+                "The client asks for comfort here: {option} for {cost}.",
+                option=_lower(option.option.name),
+                cost=cost,
+            )
+        elif own is None:
+            return say("{option} must be done.", option=option.option.name)
+        else:
+            why = say(
+                "{option} for {cost}: over {years} the savings are worth {net} more than that.",
+                option=option.option.name,
+                cost=cost,
+                years=self._years,
+                net=self._money(own.net),
+            )
+        parts = [why]
+        if own is not None and own.net < 0.0:
+            lost = say(
+                "It does not pay by itself: it costs {net} more than it saves.",
+                net=self._money(-own.net),
+            )
+            parts.append(lost)
+        if own is not None and beside is not None:
+            parts.append(self._without_foam(own, worths[beside.option.id], beside))
+        return joined(parts)
+
+    def _without_foam(self, own: _Worth, other: _Worth, beside: OptionStudy) -> Sentence:
+        """The best that another trade would do, beside foam."""
+        return say(
+            "Without foam the best is {option} for {cost}, worth {less} less over the years.",
+            option=_lower(beside.option.name),
+            cost=self._money(other.cost),
+            less=self._money(max(own.net - other.net, 0.0)),
+        )
+
+    def _wet(self, wall: WallStudy, then: OptionStudy | None) -> Sentence:
+        wet = [f.reason for f in wall.as_found.standing if f.verdict == "falls short"]
+        first = say(
+            "Mend the water and dry the wall first. What the mending costs is not known: the trade "
+            "that does it gives a price."
+        )
+        if then is None or then.price is None:
+            after = say("After that nothing more pays here; it is judged again when it is dry.")
+        else:
+            after = say(
+                "After that {option} looks best; it is priced and judged again when it is dry.",
+                option=_lower(then.option.name),
+            )
+        return joined([*wet, first, after])
+
+    def _left(
+        self, wall: WallStudy, worths: Mapping[str, _Worth], order: Sequence[OptionStudy]
+    ) -> Sentence:
+        now = Figure(wall.as_found.warm.resistance, "resistance")
+        if not worths:
+            return say("Leave it: the price file lacks what would tell whether anything pays.")
+        fuller = [o for o in order if o.warm.resistance > wall.as_found.warm.resistance * 1.01]
+        if not fuller:
+            left = say("Leave it: at {now} nothing that can be done makes it better.", now=now)
+        else:
+            own = worths[fuller[0].option.id]
+            left = say(
+                "Leave it: at {now} no change pays. The best of them, {option}, would cost {cost} "
+                "in all for savings worth {worth} over {years}.",
+                now=now,
+                option=_lower(fuller[0].option.name),
+                cost=self._money(own.cost),
+                years=self._years,
+                worth=self._money(max(own.saved, 0.0)),
+            )
+        return joined([left, *self._watched(wall)])
+
+    def _watched(self, wall: WallStudy) -> list[Sentence]:
+        """What the wall falls short of today, and will go on to: nobody promises it dry."""
+        damp = [f.name for f in wall.as_found.dry.findings if f.verdict == "falls short"]
+        if not damp:
+            return []
+        what = say(
+            "By the sums it is not dry as it stands ({what}), and left alone it stays so: read the "
+            "wood in one place, and again in late winter.",
+            what=_lower(damp[0]),
+        )
+        return [what]
+
+    def _money(self, value: float) -> Figure:
+        return Figure(round(value, -1), "money", currency=self.ground.prices.currency)
+
+    @property
+    def _years(self) -> Figure:
+        terms = self.ground.heating.terms
+        return Figure(float(terms.years) if terms else 0.0, "years")
+
+
+def _price(option: OptionStudy) -> float:
+    return float(option.price.total) if option.price else 0.0
+
+
+def _lower(name: str) -> str:
+    return name[0].lower() + name[1:]
