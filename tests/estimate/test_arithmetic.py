@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
+from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.estimate import (
     BOARD_FOOT,
@@ -13,7 +15,6 @@ from warmside.estimate import (
     bead_metres_per_cartridge,
     board_feet,
     joint_depth,
-    passes,
     theoretical_yield,
 )
 
@@ -77,11 +78,31 @@ def test_mass_of_a_board_foot() -> None:
 
 @pytest.mark.parametrize(
     ("thickness", "pass_max", "count"),
-    # trade guidance: 1-1/2 in. a pass where the maker is silent
-    [(0.0381, 0.0381, 1), (0.0762, 0.0381, 2), (0.077, 0.0381, 3), (0.02, 0.0381, 1)],
-)
+    # trade guidance: 1-1/2 in. a pass where the maker is silent. An inch on the job is 25 mm of a
+    # metric listing (common practice, no source): 2 in is one pass of 50 mm, 4 in two; 2-1/8 in
+    # and 53 mm are not
+    [
+        (0.0381, 0.0381, 1), (0.0762, 0.0381, 2), (0.079, 0.0381, 3), (0.02, 0.0381, 1),
+        (0.0508, 0.050, 1), (0.1016, 0.050, 2), (0.053, 0.050, 2), (2.125 * 0.0254, 0.050, 2),
+        (0.0762, 0.038, 2),
+    ],
+)  # fmt: skip
 def test_passes(thickness: float, pass_max: float, count: int) -> None:
-    assert passes(thickness, pass_max) == count
+    foam = replace(load().foam("closed-cell"), pass_max=pass_max)
+    assert foam.passes(thickness) == count
+
+
+def test_a_listing_with_rows_of_its_own_goes_before_its_thickest_pass() -> None:
+    # an invented listing: 64 mm in one pass, 127 mm in two; beyond, passes of 50 mm
+    foam = replace(load().foam("closed-cell"), listed_passes=((0.064, 1), (0.127, 2)))
+    counts = [foam.passes(t) for t in (0.050, 2.5 * 0.0254, 0.066, 5 * 0.0254, 0.140)]
+    assert counts == [1, 1, 2, 2, 3]
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -0.01])
+def test_no_passes_of_what_is_no_thickness(bad: float) -> None:
+    with pytest.raises(ValueError, match="thickness"):
+        load().foam("closed-cell").passes(bad)
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -1.0])

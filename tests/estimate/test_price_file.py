@@ -23,7 +23,7 @@ from warmside.estimate import (
 SMALL = """
 title = "Ours"
 currency = "CAD"
-margin = 0.2
+mark_up = 0.2
 
 [[tax]]
 name = "GST"
@@ -41,7 +41,7 @@ def test_a_small_file_is_read_as_written() -> None:
     prices = read_prices(SMALL)
     assert prices.currency == "CAD"
     assert not prices.invented
-    assert prices.margin == Decimal("0.2")
+    assert prices.mark_up == Decimal("0.2")
     assert prices.taxes == (("GST", Decimal("0.05")),)
     row = prices.row("foam_closed_cell:some-foam")
     assert row is not None
@@ -94,9 +94,21 @@ def test_an_item_goes_before_its_group() -> None:
         ("hours = 0.008", "hours = -0.1", r"rate.spray_closed_cell, hours: read '-0.1'"),
         ('currency = "CAD"', 'currency = "dollars"', r"line 3: currency: read 'dollars'"),
         ('currency = "CAD"', "", r"currency: read nothing"),
-        ("margin = 0.2", "margin = -0.2", r"line 4: margin"),
-        ("margin = 0.2", "", r"margin: read nothing"),
-        ("margin = 0.2", "margin = 0.2\nmargins = 3", r"unknown key 'margins'.*nearest: margin"),
+        ("mark_up = 0.2", "mark_up = -0.2", r"line 4: mark_up"),
+        ("mark_up = 0.2", "", r"mark_up: read nothing"),
+        ("mark_up = 0.2", "mark_up = 0.2\nmargins = 3", r"unknown key 'margins'.*nearest: margin"),
+        ("mark_up = 0.2", "mark_up = 0.2\nmargin = 0.2", r"read mark_up and margin"),
+        ("mark_up = 0.2", "margin = 1", r"margin: read 1; allowed: a share of the price"),
+        ("rate = 0.05", 'rate = 0.05\nplace = "MB"', r"place: read nothing; allowed: one.*MB"),
+        ("[material]", '[travel]\nunit = "league"\n[material]', r"travel, unit: read 'league'"),
+        ("[material]", "[travel]\ndistance = nan\n[material]", r"travel, distance: read 'NaN'"),
+        (
+            "[material]",
+            '[subcontract]\ntrades = ["wizard"]\nmark_up = 0.1\n[material]',
+            r"subcontract, trades",
+        ),
+        ('unit = "board ft" }', 'unit = "board ft", trade = "wizard" }', r"trade: read 'wizard'"),
+        ("mark_up = 0.2", "mark_up = 0.2\ndiscount = 1", r"discount: read 1"),
         ("rate = 0.05", "rate = 5", r"tax 1, rate: read 5; allowed: a share from 0 to 1"),
         ('title = "Ours"', "title = 3", r"title: read 3"),
         ('title = "Ours"', 'title = "Ours"\ninvented = "no"', r"invented: read 'no'"),

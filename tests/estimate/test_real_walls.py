@@ -108,8 +108,14 @@ def test_each_further_half_inch_costs_more() -> None:
     # waste, each 1.25 + 0.007 h x 78, x 1.25 margin x 1.13 tax; 5 % for hours printed in hundredths
     area = sum(bay.rect.area for bay in frame.bays)
     least = area * 12.7 * 0.42378 * 1.15 * (1.25 + 0.007 * 78) * 1.25 * 1.13
-    for step in steps:
-        assert 0.95 * least < float(step) < 1.05 * least * 1.20 / 1.15
+    # a day of heat and its tending for 2000 board ft: 85 + 62; the step past 2 in adds a second
+    # pass: half of the foam again at 0.0007 h x 62, and two people who wait 15 min at most
+    heat = area * 12.7 * 0.42378 / 2000 * (85 + 62) * 1.25 * 1.13
+    second = (area * 63.5 * 0.42378 * 0.5 * 0.0007 + 0.25 * 2) * 62 * 1.25 * 1.13
+    for n, step in enumerate(steps):
+        most = 1.05 * (least * 1.20 / 1.15 + heat) + (second if n == 2 else 0.01 * 62)
+        # the more there is to spray, the less of the wait is idle
+        assert 0.95 * least - (0.25 * 2 * 62 * 1.4125 if n == 3 else 0) < float(step) < most
 
 
 def test_house_is_the_sum_of_its_walls() -> None:

@@ -8,8 +8,8 @@ import pytest
 
 from site_walls import planned
 from warmside.errors import InputError
-from warmside.site import CrewTime, idle_wait, joint_runs, pass_plan, plan_house
-from warmside.site.passes import Depth, PassPlan
+from warmside.estimate import CrewTime, Depth, PassPlan, idle_wait, pass_plan
+from warmside.site import joint_runs, plan_house
 
 FT2, INCH = 0.09290304, 0.0254  # exact
 
@@ -36,7 +36,7 @@ def test_the_us_row_takes_an_inch_and_a_half_a_pass(plan, catalog):
     assert us.pass_max == pytest.approx(1.5 * INCH, abs=2e-4)
     thin = replace(catalog.foams["closed-cell"], pass_max=0.025)
     other = replace(catalog, foams={**catalog.foams, "closed-cell": thin})
-    assert pass_plan(plan.build_up, other).count == 4  # 76 mm in passes of 25 mm at most
+    assert pass_plan(plan.build_up, other).count == 3  # 3 in, 76 mm, in passes of an inch, 25 mm
 
 
 def test_board_feet_by_area_and_thickness(plan):
@@ -128,7 +128,7 @@ def test_sequence_and_the_choice_of_sealing(survey, catalog):
     assert before.index("seal-joints") < before.index("spray") < before.index("more-passes")
     assert after.index("seal-joints") > after.index("more-passes")
     assert before[:2] == ["make-safe", "clear-hazards"]
-    assert before[-3:] == ["check", "cover", "clear-up"]
+    assert before[-4:] == ["check", "cover", "trim-on", "clear-up"]
     assert sorted(before) == sorted(after)
     steps = planned(survey, catalog, "kitchen north", "batt-poly").steps
     assert not {"spray", "more-passes", "check"} & {s.id for s in steps}

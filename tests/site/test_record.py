@@ -160,6 +160,9 @@ def test_gates_come_in_their_order(book):
         book.note("gate", gate="strip", name="Kim")
     book.note("gate", gate="make-safe", name="Kim")
     book.note("gate", gate="clear-hazards", name="Ana Wirth, electrician")
+    with pytest.raises(InputError, match="Cover the room"):
+        book.note("gate", gate="strip", name="Kim")
+    book.clear_up_to("strip")
     book.note("gate", gate="strip", name="Kim")
     assert gate(book, "strip").state == "passed"
     assert gate(book, "dry").state == "open"

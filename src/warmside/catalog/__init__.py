@@ -25,6 +25,7 @@ from warmside.catalog._own_rows import with_foam_waste
 from warmside.catalog._places import Place, climate_of, completed, places
 from warmside.catalog._rows import (
     HUMIDITIES,
+    NOMINAL,
     Climate,
     Foam,
     Fuel,
@@ -44,6 +45,7 @@ __all__ = [
     "COUNTRIES",
     "FACTS",
     "HUMIDITIES",
+    "NOMINAL",
     "VERDICT_OF",
     "AirFigure",
     "Catalog",

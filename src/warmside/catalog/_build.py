@@ -138,6 +138,9 @@ def _check_foam(cells: Cells) -> None:
     cells.ordered("density_kg_m3", "in_place_density_kg_m3")
     cells.ordered("pass_max_mm", "total_max_mm")
     cells.ordered("waste_open_bays", "waste_small_bays")
+    for _, count in _listed(cells):
+        if count != round(count):
+            cells.refuse("listed_passes_mm", f"{count:g} passes", "whole passes")
     if not cells.holds("family"):
         return
     spans = FOAM_RANGES[cells.text("family")]
@@ -181,7 +184,13 @@ def _foam(cells: Cells) -> Foam:
         source_use=cells.source("_use"),
         note=cells.text("note"),
         like=cells.text("like"),
+        listed_passes=tuple((mm * MM, round(n)) for mm, n in _listed(cells)),
     )
+
+
+def _listed(cells: Cells) -> tuple[tuple[float, float], ...]:
+    column = "listed_passes_mm"
+    return cells.pairs(column) if cells.holds(column) else ()
 
 
 def _check_joint(cells: Cells) -> None:

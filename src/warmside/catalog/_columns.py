@@ -130,6 +130,7 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         Column("permeance_mm_ng_m2sPa", "pairs", 1.0, 5000.0),
         _number("air_barrier_from_mm", 10.0, 300.0),
         _number("pass_max_mm", 10.0, 300.0),
+        Column("listed_passes_mm", "pairs", 1.0, 20.0, required=False),
         _number("total_max_mm", 20.0, 600.0),
         _number("wait_between_passes_min", 0.0, 1440.0),
         _number("occupancy_wait_h", 0.0, 2000.0, required=False),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -70,6 +71,10 @@ class Material:
     moisture: MoistureRow | None = None
 
 
+# [-] "2 in" is 50 mm in a listing that counts an inch as 25 mm, though it measures 50.8
+NOMINAL = 25.4 / 25.0
+
+
 @dataclass(frozen=True)
 class Foam:
     """A sprayed foam. Conductivity and permeability depend on the thickness installed.
@@ -101,6 +106,26 @@ class Foam:
     note: str = ""
     like: str = ""
     moisture: MoistureRow | None = None
+    # (up to this thickness [m], passes): the listing's own rows, which go before ``pass_max``
+    listed_passes: tuple[tuple[float, int], ...] = ()
+
+    def passes(self, thickness: float) -> int:
+        """Passes that ``thickness`` [m] is sprayed in [-].
+
+        The first row of the listing that reaches it, else ``ceil(t / pass_max)``; a thickness named
+        in inches counts as the listing's round millimetres (`NOMINAL`).
+
+        Raises
+        ------
+        ValueError
+            A thickness that is negative or not finite.
+        """
+        if not 0 <= thickness < 1e3:
+            raise ValueError(f"thickness {thickness!r} m, allowed 0 to 1000")
+        for up_to, count in self.listed_passes:
+            if thickness <= up_to * NOMINAL + 1e-9:
+                return count
+        return max(1, math.ceil(thickness / (self.pass_max * NOMINAL) - 1e-6))
 
     def conductivity(self, thickness: float) -> float:
         """Aged design conductivity [W/(m K)] at ``thickness`` [m]."""

@@ -12,10 +12,9 @@ from warmside.documents.crew_views import CrewView, crew_view
 from warmside.documents.typesetting import typeset
 from warmside.documents.write import plain_name, write_file
 from warmside.errors import Fault, InputError
-from warmside.estimate import PriceList
+from warmside.estimate import CREW, PriceList
 from warmside.options import Sealing
 from warmside.site import (
-    CREW,
     Hour,
     WallPlan,
     Window,

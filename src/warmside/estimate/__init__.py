@@ -9,8 +9,9 @@ from warmside.estimate.arithmetic import (
     theoretical_yield,
 )
 from warmside.estimate.energy import energy_terms, sold_as
-from warmside.estimate.foam import Fill, foam_fills, passes
+from warmside.estimate.foam import Fill, foam_fills
 from warmside.estimate.parts import EnergyRow, Price, PriceLine, PriceList, PriceRow
+from warmside.estimate.passes import CREW, CrewTime, Depth, PassPlan, idle_wait, pass_plan
 from warmside.estimate.price_file import (
     default_prices,
     default_text,
@@ -25,11 +26,15 @@ from warmside.estimate.terms import Contractor, Stage, Terms, parts_of
 __all__ = [
     "BOARD_FOOT",
     "CARTRIDGE",
+    "CREW",
     "ROUGH_WOOD",
     "Bead",
     "Contractor",
+    "CrewTime",
+    "Depth",
     "EnergyRow",
     "Fill",
+    "PassPlan",
     "Price",
     "PriceLine",
     "PriceList",
@@ -49,9 +54,10 @@ __all__ = [
     "energy_terms",
     "fixed_price",
     "foam_fills",
+    "idle_wait",
     "joint_depth",
     "parts_of",
-    "passes",
+    "pass_plan",
     "price",
     "read_prices",
     "sold_as",

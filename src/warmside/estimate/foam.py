@@ -150,9 +150,27 @@ def foam_quantities(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]
             say("{net} net, {waste}", net=_foam(net), waste=_waste(own, foam)),
             foam.source_use,
         ),
+        *_worked(own, foam),
         *_passes(own, foam),
         *_drums(gross, foam),
     )
+
+
+def _worked(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:
+    """What hours follow beside the foam itself: places to prove, passes beyond the first."""
+    area = sum(fill.area for fill in fills if fill.in_bay)
+    lines = [
+        Quantity(f"sprayed_area:{foam.id}", "Bays to probe and photograph", area, "m2",
+                 say("{area} of bays", area=Figure(area, "area")), GEOMETRY, priced=False)
+    ]  # fmt: skip
+    again = sum(f.board_feet * (1 - 1 / n) for f in fills if (n := foam.passes(f.thickness)) > 1)
+    if again > 0:
+        how = say("{foam} in passes after the first", foam=_foam(again))
+        lines.append(
+            Quantity(f"later_passes:{foam.id}", "Later passes", again, "board ft", how, GEOMETRY,
+                     priced=False)
+        )  # fmt: skip
+    return tuple(lines)
 
 
 def _foam(board_feet: float) -> Figure:
@@ -208,17 +226,9 @@ def _waste(fills: tuple[Fill, ...], foam: Foam) -> Sentence:
     return joined(words, ", ")
 
 
-def passes(thickness: float, pass_max: float) -> int:
-    """Fewest equal passes for ``thickness`` with none thicker than ``pass_max`` [-].
-
-    ``n = ceil(t / t_max)``, both in [m]; a hair of rounding does not add a pass.
-    """
-    return max(1, math.ceil(thickness / pass_max - 1e-6))
-
-
 def _passes(fills: tuple[Fill, ...], foam: Foam) -> tuple[Quantity, ...]:
     deepest = max(fill.thickness for fill in fills)
-    count = passes(deepest, foam.pass_max)
+    count = foam.passes(deepest)
     hours = (count - 1) * foam.wait_between_passes / 3600
     lines = [
         Quantity(

@@ -46,12 +46,23 @@ def labour_quantities(
             )
             hours, unit = amount, task.unit
         else:
-            hours, unit = amount * float(rate.price), "h"
+            hours, unit = amount * float(rate.each), "h"
             how = say(
                 "{amount} × {rate} h/{unit}",
                 amount=figure_by_unit(amount, task.unit),
                 rate=str(rate.price),
-                unit=task.unit.replace("m2", "m²").replace("m3", "m³"),
+                unit=_raised(rate.unit.removeprefix("h/")),
             )
-        lines.append(Quantity(f"labour:{task.key}", task.name, hours, unit, how, prices.source))
+            if rate.own:
+                how = say("{how}, {own}", how=how, own=rate.note)
+        lines.append(
+            Quantity(f"labour:{task.key}", task.name, hours, unit, how, prices.source,
+                     step=task.step, trade=task.trade)
+        )  # fmt: skip
     return tuple(lines)
+
+
+def _raised(unit: str) -> str:
+    for plain, raised in (("ft2", "ft²"), ("m2", "m²"), ("m3", "m³"), ("ft3", "ft³")):
+        unit = unit.replace(plain, raised)
+    return unit

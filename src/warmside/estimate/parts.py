@@ -12,21 +12,49 @@ from typing import Literal
 
 from warmside.catalog import Source
 from warmside.estimate.terms import Contractor, Terms
-from warmside.options import Quantity
+from warmside.options import Quantity, Trade
 
 RowKind = Literal["material", "labour", "disposal", "fixed", "rate"]
 
 
 @dataclass(frozen=True)
 class PriceRow:
-    """A price of the user's own file; a ``rate`` row holds hours per unit instead of money."""
+    """A price of the user's own file; a ``rate`` row holds hours per unit instead of money.
+
+    ``unit`` is the one that the user chose; ``per`` of it make one unit of the takeoff. ``trade``
+    is whose work it is, where the user says so. ``own``: learnt from the user's own day records.
+    """
 
     key: str
     name: str
     unit: str
-    price: Decimal  # per unit, in the file's currency; kind "rate": hours per unit
+    price: Decimal  # per ``unit``, in the file's currency; kind "rate": hours per unit
     kind: RowKind
     note: str = ""
+    per: Decimal = Decimal(1)  # [-]
+    trade: Trade | None = None
+    own: bool = False
+
+    @property
+    def each(self) -> Decimal:
+        """Money, or hours, per unit of the takeoff."""
+        return self.price * self.per
+
+
+@dataclass(frozen=True)
+class Travel:
+    """The way to the house: ``distance`` one way, ``free`` of it not charged; ``trips`` there."""
+
+    distance: Decimal  # in ``unit``
+    free: Decimal
+    trips: int
+    price: Decimal  # per ``unit``
+    unit: str  # "km" or "mile"
+
+    @property
+    def charged(self) -> Decimal:
+        """What is charged, there and back, all trips."""
+        return max(self.distance - self.free, Decimal(0)) * 2 * self.trips
 
 
 @dataclass(frozen=True)
@@ -47,9 +75,14 @@ class PriceList:
     title: str
     invented: bool  # True for the list that comes with the program
     rows: tuple[PriceRow, ...]
-    margin: Decimal  # [-] of cost
-    taxes: tuple[tuple[str, Decimal], ...]  # (name, rate [-]), each on cost + margin
+    mark_up: Decimal  # [-] of the cost of the own crew's lines
+    taxes: tuple[tuple[str, Decimal], ...]  # (name, rate [-]), each on what is charged before them
     minimum: Decimal = Decimal(0)  # least charge for a house, before taxes
+    subcontracted: tuple[Trade, ...] = ()  # trades that others do
+    subcontract: Decimal = Decimal(0)  # [-] added to what they cost, instead of ``mark_up``
+    reduction: Decimal = Decimal(0)  # [-] taken off cost and mark-ups
+    travel: Travel | None = None
+    place: str = ""  # province or state, whose taxes apply
     energy: tuple[EnergyRow, ...] = ()
     discount: Decimal | None = None  # [-] a year; None: savings are not valued over years
     years: int = 30  # over which savings count
@@ -77,27 +110,49 @@ class PriceList:
 
 @dataclass(frozen=True)
 class PriceLine:
-    """A takeoff line with its price; ``amount`` is what is printed and multiplied."""
+    """A takeoff line with its price; ``amount``, in ``unit``, is what is printed and multiplied.
+
+    ``trade`` is whose work it is by the price file, else by the work itself.
+    """
 
     quantity: Quantity
     amount: Decimal
     price: Decimal
     total: Decimal
+    unit: str = ""
+    trade: Trade = "own crew"
 
 
 @dataclass(frozen=True)
 class Price:
     """What one option costs on one wall, or on the house.
 
-    ``cost`` is the sum of the lines; ``total`` = cost + margin + top_up + taxes, exactly.
+    ``cost`` is the sum of the lines; ``total`` = cost + subcontract + margin - reduction + top_up
+    + taxes, exactly. With ``missing`` it is no price: it lacks what is named there.
     """
 
     currency: str
     lines: tuple[PriceLine, ...]
-    cost: Decimal  # before margin
-    margin: Decimal
+    cost: Decimal  # before mark-ups
+    margin: Decimal  # on the own crew's lines
     taxes: tuple[tuple[str, Decimal], ...]  # (name, amount)
     total: Decimal
     missing: tuple[str, ...] = ()  # takeoff keys without a price row, and why
     top_up: Decimal = Decimal(0)  # up to the least charge; only on the house
     invented: bool = False  # from a price list that is invented
+    subcontract: Decimal = Decimal(0)  # on the lines of other trades
+    reduction: Decimal = Decimal(0)  # taken off
+
+    @property
+    def unpriced(self) -> bool:
+        """Whether something of it has no price."""
+        return bool(self.missing)
+
+    @property
+    def by_step(self) -> dict[str, Decimal]:
+        """Cost of each of the crew's steps; they add up to ``cost``."""
+        sums: dict[str, Decimal] = {}
+        for line in self.lines:
+            step = line.quantity.step
+            sums[step] = sums.get(step, Decimal(0)) + line.total
+        return sums

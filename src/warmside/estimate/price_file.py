@@ -10,19 +10,23 @@ from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from warmside.errors import Fault, InputError
-from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind
 from warmside.estimate.terms import NUMBERS, USUAL_STAGES, Contractor, Stage, Terms
-from warmside.options import KINDS
+from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind, Travel
+from warmside.estimate.trade_units import choices, per
+from warmside.options import KINDS, Trade
 from warmside.toml import parse
 from warmside.works import WORKS
 
+TRADES: tuple[Trade, ...] = get_args(Trade)
 _HIGHEST = Decimal(10) ** 7
 _SIZE_LIMIT = 250_000  # bytes
 _FAULT_LIMIT = 50  # faults that are told; a file with more is no price file
-_HEAD = ("title", "invented", "currency", "margin", "minimum_charge")
+_HEAD = (
+    "title", "invented", "currency", "place", "margin", "mark_up", "minimum_charge", "discount",
+)  # fmt: skip
 
 # unit of each price row; those in _WITH_ITEM may carry an item: "batt:glass-batt"
 _UNITS: dict[RowKind, dict[str, str]] = {
@@ -48,7 +52,7 @@ _UNITS: dict[RowKind, dict[str, str]] = {
         **{group: unit for work in WORKS for group, unit in work.bought.items()},
     },
     "labour": {"labour": "h"},
-    "disposal": {"fill_bag": "bag", "debris": "m3", "abatement": "each"},
+    "disposal": {"fill_bag": "bag", "bin": "bin", "abatement": "each"},
     "rate": {
         task.key: f"h/{task.unit}"
         for tasks in (*(k.tasks for k in KINDS.values()), *(work.tasks for work in WORKS))
@@ -58,7 +62,7 @@ _UNITS: dict[RowKind, dict[str, str]] = {
 _WITH_ITEM = {
     "foam_closed_cell", "foam_open_cell", "finish_sheet", "plaster", "paint", "vapour_control",
     "batt", "furring", "jamb_extension", "sheathing_sheet", "exterior_board", "membrane",
-    "cladding", "debris", "abatement", "labour",
+    "cladding", "bin", "abatement", "labour",
     *(group for kind in KINDS.values() for group in kind.bought),
     *(group for work in WORKS for group in work.bought),
 }  # fmt: skip
@@ -93,6 +97,8 @@ def default_text(currency: str = "CAD") -> str:
     Its figures are invented in every currency alike.
     """
     text = (files("warmside.estimate") / "data" / "prices.toml").read_text(encoding="utf-8")
+    if currency != "CAD":
+        text = text.replace('place = "ON"', 'place = "elsewhere"')
     return text.replace('currency = "CAD"', f'currency = "{currency}"')
 
 
@@ -153,7 +159,12 @@ class _Number:
     allowed: str
 
 
-_MARGIN = _Number("margin", Decimal(10), "a share of cost from 0 to 10, such as 0.25")
+_MARK_UP = _Number("mark_up", Decimal(10), "a share of cost from 0 to 10, such as 0.25")
+_MARGIN = _Number("margin", Decimal("0.9"), "a share of the price from 0 to 0.9, such as 0.2")
+_OFF = _Number("discount", Decimal("0.9"), "a share from 0 to 0.9, such as 0.05")
+_WAY = _Number("distance", Decimal(5000), "one way, from 0 to 5000")
+_FREE = _Number("free", Decimal(5000), "what is not charged, from 0 to 5000")
+_EACH_WAY = _Number("price", Decimal(1000), "an amount of money for one unit of the way")
 _TAX = _Number("rate", Decimal(1), "a share from 0 to 1, such as 0.13")
 _MINIMUM = _Number("minimum_charge", _HIGHEST, "an amount of money, 0 or more")
 _MONEY = _Number("price", _HIGHEST, "an amount of money, 0 or more, such as 1.35")
@@ -179,22 +190,32 @@ class _Reader:
 
     def read(self) -> PriceList:
         data = self._parse()
-        known = (*_HEAD, "tax", *_KINDS, "energy", "saving", "contractor", "terms", "stage")
+        known = (
+            *_HEAD, "tax", "subcontract", "travel", *_KINDS, "energy", "saving", "contractor",
+            "terms", "stage",
+        )  # fmt: skip
         self._unknown("", data, known)
         discount, years = self._saving(data)
+        trades, subcontract = self._subcontract(data)
+        place = self._place(data)
         prices = PriceList(
             currency=self._currency(data),
             title=self._text(data, "title", "title"),
             invented=self._invented(data),
             rows=tuple(row for kind in _KINDS for row in self._rows(kind, data)),
-            margin=self._number("margin", data, _MARGIN),
-            taxes=tuple(self._taxes(data)),
+            mark_up=self._mark_up(data),
+            taxes=tuple(self._taxes(data, place)),
             minimum=self._number("minimum_charge", data, _MINIMUM, Decimal(0)),
             energy=tuple(self._energy(data)),
             discount=discount,
             years=years,
             contractor=self._contractor(data),
             terms=self._terms(data),
+            subcontracted=trades,
+            subcontract=subcontract,
+            reduction=self._number("discount", data, _OFF, Decimal(0)),
+            travel=self._travel(data),
+            place=place,
         )
         if self.faults:
             raise InputError(self.faults)
@@ -262,20 +283,75 @@ class _Reader:
         self._fault(place, _shown(table, field.key), field.allowed)
         return Decimal(0)
 
-    def _taxes(self, data: Mapping[str, Any]) -> list[tuple[str, Decimal]]:
+    def _mark_up(self, data: Mapping[str, Any]) -> Decimal:
+        """What is added to cost: as such, or as the margin ``m`` of the price, ``m / (1 - m)``."""
+        if "margin" in data and "mark_up" in data:
+            self._fault("mark_up", "mark_up and margin", "one of the two")
+        if "margin" in data:
+            margin = self._number("margin", data, _MARGIN)
+            return margin / (1 - margin)
+        return self._number("mark_up", data, _MARK_UP)
+
+    def _place(self, data: Mapping[str, Any]) -> str:
+        return self._text(data, "place", "place") if "place" in data else ""
+
+    def _taxes(self, data: Mapping[str, Any], place: str) -> list[tuple[str, Decimal]]:
+        """Taxes that hold everywhere, and those of the ``place`` named at the head."""
         taxes = data.get("tax", [])
         if not isinstance(taxes, list) or not all(isinstance(tax, dict) for tax in taxes):
             self._fault("tax", _shown(data, "tax"), "[[tax]] with name and rate")
             return []
         found: list[tuple[str, Decimal]] = []
+        seen: set[tuple[str, str]] = set()
+        places: set[str] = set()
         for number, tax in enumerate(taxes, 1):
-            place = f"tax {number}"
-            self._unknown(place, tax, ("name", "rate"))
-            name = self._text(tax, "name", f"{place}, name")
-            if name and name in {other for other, _ in found}:
-                self._fault(f"{place}, name", f"'{name}' a second time", "each tax once")
-            found.append((name, self._number(f"{place}, rate", tax, _TAX)))
+            where = f"tax {number}"
+            self._unknown(where, tax, ("name", "rate", "place"))
+            name = self._text(tax, "name", f"{where}, name")
+            of = self._text(tax, "place", f"{where}, place") if "place" in tax else ""
+            if name and (name, of) in seen:
+                self._fault(f"{where}, name", f"'{name}' a second time", "each tax once")
+            seen.add((name, of))
+            places |= {of} if of else set()
+            rate = self._number(f"{where}, rate", tax, _TAX)
+            if of in ("", place):
+                found.append((name, rate))
+        if places and place not in places:
+            read = f"'{place}'" if place else "nothing"
+            self._fault("place", read, f"one that a [[tax]] names: {', '.join(sorted(places))}")
         return found
+
+    def _subcontract(self, data: Mapping[str, Any]) -> tuple[tuple[Trade, ...], Decimal]:
+        """Trades that others do, and what is added to what they cost."""
+        if "subcontract" not in data:
+            return (), Decimal(0)
+        table = self._table(data, "subcontract")
+        self._unknown("subcontract", table, ("trades", "mark_up"))
+        trades = table.get("trades", [])
+        if not isinstance(trades, list) or any(trade not in TRADES for trade in trades):
+            self._fault("subcontract, trades", _shown(table, "trades"), ", ".join(TRADES[1:]))
+            trades = []
+        rate = self._number("subcontract, mark_up", table, _MARK_UP)
+        return tuple(dict.fromkeys(trades)), rate
+
+    def _travel(self, data: Mapping[str, Any]) -> Travel | None:
+        if "travel" not in data:
+            return None
+        table = self._table(data, "travel")
+        self._unknown("travel", table, ("distance", "free", "trips", "price", "unit"))
+        unit, trips = table.get("unit", "km"), table.get("trips", 1)
+        if unit not in ("km", "mile"):
+            self._fault("travel, unit", _shown(table, "unit"), '"km" or "mile"')
+        if isinstance(trips, bool) or not isinstance(trips, int) or not 0 <= trips <= 200:
+            self._fault("travel, trips", _shown(table, "trips"), "a whole number from 0 to 200")
+            trips = 0
+        return Travel(
+            self._number("travel, distance", table, _WAY, Decimal(0)),
+            self._number("travel, free", table, _FREE, Decimal(0)),
+            trips,
+            self._number("travel, price", table, _EACH_WAY, Decimal(0)),
+            str(unit),
+        )
 
     def _rows(self, kind: RowKind, data: Mapping[str, Any]) -> list[PriceRow]:
         table = data.get(kind, {})
@@ -373,15 +449,27 @@ class _Reader:
             allowed = f'{{ {field.key} = ..., unit = "{unit or "..."}" }}'
             self._fault(place, _shown(table, key), allowed)
             return None
-        self._unknown(place, row, (field.key, "unit", "name", "note"))
-        if unit is not None and row.get("unit") != unit:
-            self._fault(f"{place}, unit", _shown(row, "unit"), f'"{unit}"')
+        self._unknown(place, row, (field.key, "unit", "name", "note", "trade", "own"))
+        chosen = row.get("unit")
+        if unit is not None and chosen not in choices(unit):
+            allowed = " or ".join(f'"{one}"' for one in choices(unit))
+            self._fault(f"{place}, unit", _shown(row, "unit"), allowed)
+            chosen = unit
+        trade, own = row.get("trade"), row.get("own", False)
+        if trade is not None and trade not in TRADES:
+            self._fault(f"{place}, trade", _shown(row, "trade"), ", ".join(TRADES))
+        if not isinstance(own, bool):
+            self._fault(f"{place}, own", _shown(row, "own"), "true or false")
         price = self._number(f"{place}, {field.key}", row, field)
         name, note = (
             self._text(row, word, f"{place}, {word}") if word in row else ""
             for word in ("name", "note")
         )
-        return PriceRow(key, name or key.replace("_", " "), unit or "", price, kind, note)
+        factor = per(unit, str(chosen)) if unit is not None else Decimal(1)
+        return PriceRow(
+            key, name or key.replace("_", " "), str(chosen or ""), price, kind, note, factor,
+            trade, own is True,
+        )  # fmt: skip
 
     def _unit_of(self, kind: RowKind, key: str, place: str) -> str | None:
         if kind == "fixed":  # rows of the user's own naming, charged once for a house

@@ -8,9 +8,13 @@ from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from warmside.errors import Fault, InputError
-from warmside.estimate.parts import Price, PriceLine, PriceList
-from warmside.options import Quantity
-from warmside.wording import counted, say
+from warmside.estimate.parts import Price, PriceLine, PriceList, PriceRow, Travel
+from warmside.estimate.trade_units import choices
+from warmside.options import Quantity, Trade
+from warmside.wording import Sentence, counted, say
+from warmside.works import HOUSE_WORKS, SET_UP
+
+OWN: Trade = "own crew"
 
 _PRINTED = Decimal("0.01")  # amounts are printed, and priced, to hundredths of their unit
 # currencies whose smallest unit is not a hundredth: ISO 4217, from memory
@@ -39,8 +43,9 @@ def price(quantities: Sequence[Quantity], prices: PriceList) -> Price:
     """Price of a takeoff.
 
     Line total = printed amount x price, rounded half up to the smallest coin; cost = sum of the
-    line totals; margin = cost x margin, rounded; each tax = (cost + margin) x rate, rounded;
-    total = cost + margin + taxes, with no further rounding.
+    line totals. The own crew's lines bear the mark-up, those of subcontracted trades the
+    subcontract's; the discount is a share of cost and mark-ups; each tax = what is charged x rate.
+    Each is rounded, and total = cost + mark-ups - discount + taxes with no further rounding.
 
     Parameters
     ----------
@@ -70,34 +75,40 @@ def price(quantities: Sequence[Quantity], prices: PriceList) -> Price:
         row = prices.row(quantity.key)
         if row is None:
             missing.append(f"{quantity.key}: no price row")
-        elif row.unit != quantity.unit:
+        elif row.unit not in choices(quantity.unit):
             missing.append(f"{quantity.key}: counted in {quantity.unit}, priced by {row.unit}")
         else:
-            lines.append(_line(quantity, row.price, prices.currency))
+            lines.append(_line(quantity, row, prices.currency))
     return _sum_up(lines, prices, tuple(missing))
 
 
-def _line(quantity: Quantity, unit_price: Decimal, currency: str) -> PriceLine:
-    amount = printed_amount(quantity.amount)
-    return PriceLine(quantity, amount, unit_price, rounded(amount * unit_price, currency))
+def _line(quantity: Quantity, row: PriceRow, currency: str) -> PriceLine:
+    amount = printed_amount(quantity.amount * float(row.per))
+    total = rounded(amount * row.price, currency)
+    return PriceLine(quantity, amount, row.price, total, row.unit, row.trade or quantity.trade)
 
 
 def _sum_up(lines: Sequence[PriceLine], prices: PriceList, missing: tuple[str, ...]) -> Price:
     zero = rounded(Decimal(0), prices.currency)
     cost = sum((line.total for line in lines), zero)
-    margin = rounded(cost * prices.margin, prices.currency)
-    taxes = _taxes(cost + margin, prices)
-    total = sum((amount for _, amount in taxes), cost + margin)
+    others = sum((x.total for x in lines if x.trade in prices.subcontracted), zero)
+    margin = rounded((cost - others) * prices.mark_up, prices.currency)
+    subcontract = rounded(others * prices.subcontract, prices.currency)
+    reduction = rounded((cost + margin + subcontract) * prices.reduction, prices.currency)
+    charged = cost + margin + subcontract - reduction
+    taxes = _taxes(charged, prices)
     return Price(
         prices.currency,
         tuple(lines),
         cost,
         margin,
         taxes,
-        total,
+        sum((amount for _, amount in taxes), charged),
         missing,
         zero,
         prices.invented,
+        subcontract,
+        reduction,
     )
 
 
@@ -106,19 +117,40 @@ def _taxes(base: Decimal, prices: PriceList) -> tuple[tuple[str, Decimal], ...]:
 
 
 def fixed_price(prices: PriceList) -> Price:
-    """Price of the rows that a house pays once: mobilisation and the like."""
+    """Price of what a house pays once: mobilisation and the like, and the way to it."""
     lines = [
         _line(
-            Quantity(
-                f"fixed:{row.key}", row.name, 1.0, "house", say("once for the house"), prices.source
-            ),
-            row.price,
+            _once(row.key, row.name, 1.0, "house", say("once for the house"), prices),
+            row,
             prices.currency,
         )
         for row in prices.rows
         if row.kind == "fixed"
     ]
+    if prices.travel is not None and prices.travel.charged > 0:
+        lines.append(_way(prices.travel, prices))
     return _sum_up(lines, prices, ())
+
+
+def _once(
+    key: str, name: str, amount: float, unit: str, how: Sentence, prices: PriceList
+) -> Quantity:
+    work = next((work for work in HOUSE_WORKS if work.row == key), None)
+    step, trade = (work.key, work.trade) if work else (SET_UP, OWN)
+    return Quantity(f"fixed:{key}", name, amount, unit, how, prices.source, step=step, trade=trade)
+
+
+def _way(travel: Travel, prices: PriceList) -> PriceLine:
+    how = say(
+        "{trips} there and back, {distance} {unit} each way less {free} free",
+        trips=counted(travel.trips, "trip"),
+        distance=f"{travel.distance:f}",
+        free=f"{travel.free:f}",
+        unit=travel.unit,
+    )
+    row = PriceRow("travel", "Travel", travel.unit, travel.price, "fixed")
+    amount = float(travel.charged)
+    return _line(_once("travel", "Travel", amount, travel.unit, how, prices), row, prices.currency)
 
 
 def combine(per_wall: Sequence[Price], prices: PriceList) -> Price:
@@ -137,8 +169,8 @@ def combine(per_wall: Sequence[Price], prices: PriceList) -> Price:
     Returns
     -------
     Price
-        Lines of the same key, unit and price added. ``top_up`` is what lifts cost + margin to
-        the least charge; it is taxed.
+        Lines of the same key, unit, price and trade added. ``top_up`` is what lifts what is charged
+        to the least charge; it is taxed.
 
     Raises
     ------
@@ -155,7 +187,10 @@ def combine(per_wall: Sequence[Price], prices: PriceList) -> Price:
     parts = [nothing, *per_wall, fixed_price(prices)]
     cost = sum((part.cost for part in parts), nothing.cost)
     margin = sum((part.margin for part in parts), nothing.margin)
-    top_up = max(rounded(prices.minimum, prices.currency) - cost - margin, nothing.cost)
+    subcontract = sum((part.subcontract for part in parts), nothing.cost)
+    reduction = sum((part.reduction for part in parts), nothing.cost)
+    charged = cost + margin + subcontract - reduction
+    top_up = max(rounded(prices.minimum, prices.currency) - charged, nothing.cost)
     taxes = _add_taxes([*(part.taxes for part in parts), _taxes(top_up, prices)])
     return Price(
         prices.currency,
@@ -163,10 +198,12 @@ def combine(per_wall: Sequence[Price], prices: PriceList) -> Price:
         cost,
         margin,
         taxes,
-        sum((amount for _, amount in taxes), cost + margin + top_up),
+        sum((amount for _, amount in taxes), charged + top_up),
         tuple(dict.fromkeys(word for part in parts for word in part.missing)),
         top_up,
         prices.invented or any(part.invented for part in per_wall),
+        subcontract,
+        reduction,
     )
 
 
@@ -179,9 +216,10 @@ def _add_taxes(taxes: Sequence[tuple[tuple[str, Decimal], ...]]) -> tuple[tuple[
 
 
 def _merge(lines: Sequence[PriceLine]) -> tuple[PriceLine, ...]:
-    merged: dict[tuple[str, str, Decimal], list[PriceLine]] = {}
+    merged: dict[tuple[str, str, Decimal, str], list[PriceLine]] = {}
     for line in lines:
-        merged.setdefault((line.quantity.key, line.quantity.unit, line.price), []).append(line)
+        key = (line.quantity.key, line.unit, line.price, line.quantity.step)
+        merged.setdefault(key, []).append(line)
     return tuple(same[0] if len(same) == 1 else _together(same) for same in merged.values())
 
 
@@ -197,6 +235,8 @@ def _together(same: list[PriceLine]) -> PriceLine:
         sum((line.amount for line in same), Decimal(0)),
         same[0].price,
         sum((line.total for line in same), zero),
+        same[0].unit,
+        same[0].trade,
     )
 
 

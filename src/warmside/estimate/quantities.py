@@ -12,21 +12,27 @@ from warmside.estimate.foam import Fill, foam_fills, foam_quantities
 from warmside.estimate.goods import goods_quantities
 from warmside.estimate.labour import labour_quantities
 from warmside.estimate.parts import PriceList
+from warmside.estimate.passes import CREW, idle_wait, pass_plan
 from warmside.estimate.price_file import default_prices
 from warmside.estimate.removal import removal_quantities
 from warmside.estimate.sealant import sealant_quantities
-from warmside.options import BuildUp, Quantity
+from warmside.options import BuildUp, Quantity, Task, Trade
 from warmside.survey import Wall
 from warmside.wording import Figure, Sentence, counted, joined, say
-from warmside.works import work_items
+from warmside.works import WorkItem, work_items
 
-_WHOLE = ("set", "cartridge")  # bought whole, carried from wall to wall
+_WHOLE = ("set", "cartridge", "bin")  # bought whole, carried from wall to wall
 
 _GEOMETRY = Source("geometry of the framing", "computed")
+OWN: Trade = "own crew"
 
 
 def takeoff(
-    buildup: BuildUp, wall: Wall, catalog: Catalog, prices: PriceList | None = None
+    buildup: BuildUp,
+    wall: Wall,
+    catalog: Catalog,
+    prices: PriceList | None = None,
+    crew: int = CREW,
 ) -> tuple[Quantity, ...]:
     """Everything that an option takes on one wall, counted from its real bays.
 
@@ -40,11 +46,14 @@ def takeoff(
         Foams, joints and materials.
     prices : PriceList, optional
         Where the hours per unit come from; the invented default when not given.
+    crew : int
+        People, who all wait while foam cools.
 
     Returns
     -------
     tuple of Quantity
-        In the order of the work. Empty for "leave" and for an option that cannot be built.
+        In the order of the work, every priced line with the crew's step that it belongs to. Empty
+        for "leave" and for an option that cannot be built.
 
     Raises
     ------
@@ -67,30 +76,97 @@ def takeoff(
     lines += goods_quantities(buildup, wall, catalog)
     items = work_items(buildup, wall)
     lines += [line for item in items for line in item.quantities]
-    tasks = tuple(dict.fromkeys((*kind.tasks, *(t for item in items for t in item.tasks))))
-    lines += labour_quantities(tasks, tuple(lines), prices or default_prices())
-    return tuple(_added(lines, buildup, wall))
+    tasks = _once(*kind.tasks, *(task for item in items for task in item.tasks))
+    prices = prices or default_prices()
+    lines += labour_quantities(tasks, tuple(lines), prices)
+    lines += _idle(lines, buildup, catalog, prices, crew)
+    lines = [*_in_steps(lines, tasks, items)]
+    return tuple(_added(lines, wall))
 
 
-def _added(lines: list[Quantity], buildup: BuildUp, wall: Wall) -> Iterator[Quantity]:
+def _once(*tasks: Task) -> tuple[Task, ...]:
+    """Each task once, in the first of the steps that name it."""
+    found: dict[str, Task] = {}
+    for task in tasks:
+        found.setdefault(task.key, task)
+    return tuple(found.values())
+
+
+def _idle(
+    lines: list[Quantity], buildup: BuildUp, catalog: Catalog, prices: PriceList, crew: int
+) -> Iterator[Quantity]:
+    """Hours of the whole crew that waits for foam to cool, where no spraying fills them."""
+    spraying = sum(q.amount for q in lines if q.key.startswith("labour:spray") and q.unit == "h")
+    waiting = idle_wait(pass_plan(buildup, catalog), spraying, crew)
+    if waiting > 0:
+        how = say(
+            "{wait} that no spraying fills × {people}",
+            wait=Figure(waiting * 3600, "time"),
+            people=counted(crew, "person", "people"),
+        )
+        yield Quantity("labour:waiting", "Waiting between passes", waiting * crew, "h", how,
+                       prices.source, step="more-passes")  # fmt: skip
+
+
+# step of what no task follows, by its group or key
+_STEPS = {
+    "debris:strip": "strip", "bin:strip": "strip",
+    "debris:strip_outside": "strip-outside", "bin:strip_outside": "strip-outside",
+    "abatement": "clear-hazards", "sealant_300ml": "seal-joints", "backer_rod": "seal-joints",
+}  # fmt: skip
+# what goes with another group, whose task says the step: in the order in which kinds have them
+_WITH = {"fill_bag": ("old_fill",), "cladding": ("refit", "course")}
+
+
+def _in_steps(
+    lines: list[Quantity], tasks: tuple[Task, ...], items: tuple[WorkItem, ...]
+) -> Iterator[Quantity]:
+    """Every line with its step and trade: those of its work, or of the task that it drives.
+
+    Raises
+    ------
+    ValueError
+        A priced line that no step of the crew uses.
+    """
+    of: dict[str, tuple[str, Trade]] = {task.group: (task.step, task.trade) for task in tasks}
+    own = {line.key: (item.step.id, item.trade) for item in items for line in item.quantities}
+    for line in lines:
+        if line.step:
+            yield line
+            continue
+        at = _STEPS.get(line.key) or _STEPS.get(line.group)
+        groups = (line.group, *_WITH.get(line.group, ()))
+        by_task = next((of[group] for group in groups if group in of), None)
+        found = own.get(line.key) or ((at, OWN) if at else by_task)
+        if found is None and line.priced:
+            raise ValueError(f"no step of the crew uses '{line.key}'")
+        yield replace(line, step=found[0], trade=found[1]) if found else line
+
+
+# done in a step whose other work is done anyway: old fill out, strips over this work's board
+_OWN_WORK = {
+    "old_fill", "fill_bag", "labour:remove_fill", "bay_area", "labour:clean", "furring",
+    "labour:furring", "jamb_extension", "labour:jamb",
+}  # fmt: skip
+
+
+def _added(lines: list[Quantity], wall: Wall) -> Iterator[Quantity]:
     """Only added cost counts: what comes off anyway is taken off and replaced without this work."""
     steps = {
         step
         for step, plan in (
             ("strip", wall.found.finish_plan),
+            ("trim-off", wall.found.finish_plan),
+            ("trim-on", wall.found.finish_plan),
             ("cover", wall.found.finish_plan),
             ("strip-outside", wall.found.cladding_plan),
             ("cladding", wall.found.cladding_plan),
         )
         if plan == "off anyway"
     }
-    tasks = [task for task in buildup.option.kind.tasks if task.step in steps]
-    spared = {task.group for task in tasks} | {f"labour:{task.key}" for task in tasks}
-    spared -= {"old_fill", "labour:remove_fill", "bay_area", "labour:clean"}
-    spared -= {"furring", "labour:furring"}  # strips over board are this work's own
-    spared |= {"cladding"} if "cladding" in steps else set()
     for line in lines:
-        anyway = line.priced and (line.key in spared or line.group in spared - {"labour"})
+        own = line.key in _OWN_WORK or line.group in _OWN_WORK
+        anyway = line.priced and line.step in steps and not own
         how = joined([line.how, say("comes off anyway: not counted here")], "; ")
         yield replace(line, priced=False, how=how) if anyway else line
 

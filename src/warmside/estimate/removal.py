@@ -12,11 +12,16 @@ from warmside.survey import FoundLayer, Wall
 from warmside.wording import Figure, Sentence, counted, joined, say
 
 BAG = 0.12  # [m3] of loose fill in one rubbish bag
-BULKING = 1.5  # [-] volume of broken-out finish to its volume in place
+BULKING = 2.0  # [-] volume of broken-out finish to its volume in place
+BIN = 7.646  # [m3], 10 yd3
+BIN_LOAD = 2000.0  # [kg] that such a bin may hold: rubble fills it by weight first
+_DENSITY = 1000.0  # [kg/m3] of a layer that the catalog does not hold
 _UNKNOWN = 0.02  # [m] a layer whose thickness neither survey nor catalog gives
 
 _GEOMETRY = Source("geometry of the framing and the survey", "computed")
-_RUBBLE = Source("broken-out boards and plaster take half as much room again", "common practice")
+_RUBBLE = Source("lath, plaster and boards broken out take 1.8 to 2.5 times their room",
+                 "common practice")  # fmt: skip
+_BIN = Source("a bin of 10 yd3 is often capped near 2 t: weight rules, not room", "second-hand")
 _BAGS = Source("0.12 m3 of old fill to a rubbish bag", "common practice")
 _LICENSED = Source("hazardous fill is taken out by a licensed firm", "common practice")
 _HAZARDOUS = ("vermiculite", "urea-formaldehyde", "uffi", "asbestos")
@@ -52,7 +57,7 @@ def removal_quantities(buildup: BuildUp, wall: Wall, catalog: Catalog) -> tuple[
     ):
         safe = tuple(off for off in layers if off.layer.material not in hazardous)
         if safe:
-            lines += [_strip(key, name, area, safe), _rubble(key, area, safe, catalog)]
+            lines += [_strip(key, name, area, safe), *_rubble(key, area, safe, catalog)]
     if fill is not None and fill not in hazardous:
         lines += _old_fill(buildup.frame, wall, fill)
     return tuple(lines)
@@ -91,8 +96,17 @@ def _strip(key: str, name: str, area: float, off: tuple[_Off, ...]) -> Quantity:
     return Quantity(key, name, area, "m2", how, _GEOMETRY, priced=False)
 
 
-def _rubble(key: str, area: float, off: tuple[_Off, ...], catalog: Catalog) -> Quantity:
-    deep = sum(_thickness(one.layer, catalog) * one.thrown for one in off)
+def _rubble(
+    key: str, area: float, off: tuple[_Off, ...], catalog: Catalog
+) -> tuple[Quantity, Quantity]:
+    """Room that it takes, which is loaded, and the bins that it fills, which are paid."""
+    depths = [_thickness(one.layer, catalog) * one.thrown for one in off]
+    deep = sum(depths)
+    volume = area * deep * BULKING
+    mass = area * sum(
+        depth * _density(one.layer, catalog) for depth, one in zip(depths, off, strict=True)
+    )
+    bins = max(volume / BIN, mass / BIN_LOAD)
     how = say(
         "{what}: {area} × {depth} × {bulking}, broken out",
         what=joined((_thrown(one) for one in off), ", "),
@@ -100,9 +114,23 @@ def _rubble(key: str, area: float, off: tuple[_Off, ...], catalog: Catalog) -> Q
         depth=Figure(deep, "length"),
         bulking=Figure(BULKING, "factor"),
     )
-    return Quantity(
-        f"debris:{key}", "Rubble to take away", area * deep * BULKING, "m3", how, _RUBBLE
+    rules = say(
+        "{volume} and {mass}; {which} rules, {load} or {room} a bin",
+        volume=Figure(volume, "volume"),
+        mass=Figure(mass, "mass"),
+        which="weight" if mass / BIN_LOAD > volume / BIN else "room",
+        load=Figure(BIN_LOAD, "mass"),
+        room=Figure(BIN, "volume"),
     )
+    return (
+        Quantity(f"debris:{key}", "Rubble to take away", volume, "m3", how, _RUBBLE, priced=False),
+        Quantity(f"bin:{key}", "Bins of 10 yd³", bins, "bin", rules, _BIN),
+    )
+
+
+def _density(layer: FoundLayer, catalog: Catalog) -> float:
+    row = catalog.materials.get(layer.material)
+    return row.density if row is not None and row.density else _DENSITY
 
 
 def _thrown(off: _Off) -> Sentence:

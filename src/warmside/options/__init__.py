@@ -20,6 +20,7 @@ from warmside.options._work import (
     Sealing,
     Step,
     Task,
+    Trade,
     Ware,
 )
 from warmside.options.kinds import KINDS, misfits
@@ -42,6 +43,7 @@ __all__ = [
     "Sealing",
     "Step",
     "Task",
+    "Trade",
     "Ware",
     "aligned",
     "apply",

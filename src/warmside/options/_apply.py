@@ -33,6 +33,7 @@ def apply(
         no sense.
     """
     _check(option, wall, frame)
+    hazards = tuple(hazards)
     plan = scheme(option, wall, frame, catalog)
     stacks = stack_up(frame, plan)
     case = case_of(option, wall, frame, plan, stacks, hazards)
@@ -44,9 +45,16 @@ def apply(
         refusals=(*_kept(case), *option.kind.refusals(case)),
         cautions=(*dict.fromkeys(option.kind.cautions(case)), *_stand_ins(plan)),
         assumptions=plan.assumptions,
+        hazards=tuple(h for h in hazards if _concerns(h, wall)),
         y0=-plan.furring - sum(sheet.thickness for sheet in plan.inside),
         sources={row.id: LayerSources(row.source_heat, row.source_vapour) for row in plan.rows},
     )
+
+
+def _concerns(hazard: Hazard, wall: Wall) -> bool:
+    """Whether nobody has settled it for this wall; paint seen on one wall was used on all."""
+    here = hazard.wall in (None, wall.name) or hazard.kind == "lead paint"
+    return here and hazard.open
 
 
 def _kept(case: Case) -> Iterable[Refusal]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from warmside.catalog import NOMINAL
 from warmside.framing import Frame
 from warmside.options._layers import permeance
 from warmside.options._parts import Option, Refusal
@@ -79,7 +80,7 @@ def over_listing(case: Case) -> Iterator[Refusal]:
     """Foam thicker than its listing allows in total."""
     foam = case.scheme.foam
     # foam that fills the furring too stands on the bay's foam: one thickness
-    if foam and case.scheme.foam_thickness > foam.total_max + 1e-9:
+    if foam and case.scheme.foam_thickness > foam.total_max * NOMINAL + 1e-9:
         yield Refusal(
             f"{thick(case.scheme.foam_thickness)} is more than the {thick(foam.total_max)} "
             "in total that the foam's listing allows.",

@@ -12,6 +12,7 @@ from warmside.framing import Frame
 from warmside.geometry import Rect, RegionKind
 from warmside.physics.assembly import Assembly, Stack
 from warmside.wording import Sentence, plain
+from warmside.survey import Hazard
 
 if TYPE_CHECKING:
     from warmside.options._kind import Kind
@@ -76,6 +77,8 @@ class BuildUp:
     cautions: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
     y0: float = 0.0  # [m] where the stacks begin: the room face of the finish
+    # of the wall and of the house, not settled; those that are presumed too
+    hazards: tuple[Hazard, ...] = field(default=(), compare=False)
     # by what a layer is made of, ``Layer.material``
     sources: Mapping[str, LayerSources] = field(default_factory=dict, compare=False)
 

@@ -18,6 +18,9 @@ from warmside.wording import Figure, Sentence, figure_by_unit
 
 BROKEN = 0.15  # [-] of the cladding that breaks when it comes off; common practice
 
+Trade = Literal[
+    "own crew", "electrician", "plumber", "abatement", "carpenter", "drywaller", "painter"
+]
 Sealing = Literal["before", "after"]
 Reads = Literal["", "dry", "spray", "quality"]
 
@@ -40,7 +43,8 @@ class Quantity:
 
     ``key`` is ``group`` or ``group:item`` ("batt:glass-batt"); its price is the row of the full
     key, or else the row of the group. Lines with ``priced=False`` tell something that another
-    line already charges (litres, drums), or that drives the hours.
+    line already charges (litres, drums), or that drives the hours. Every priced line names the
+    crew's step that it is used in, and whose trade that is.
     """
 
     key: str
@@ -51,6 +55,8 @@ class Quantity:
     source: Source
     priced: bool = True
     size: Sentence = _NONE  # of a joint's bead, which its name ends in
+    step: str = ""  # id of the crew's step
+    trade: Trade = "own crew"
 
     @property
     def figure(self) -> Figure:
@@ -87,6 +93,7 @@ class Task:
     group: str  # of the quantities that drive it
     unit: str  # of those
     step: str  # id of the crew's step
+    trade: Trade = "own crew"
 
 
 @dataclass(frozen=True)
@@ -110,12 +117,16 @@ class Gate:
 
 @dataclass(frozen=True)
 class Step:
-    """One step; its ``id`` is the gate's name in the record."""
+    """One step; its ``id`` is the gate's name in the record.
+
+    ``untimed`` says why no hours may be counted for it; a step without it has hours.
+    """
 
     id: str
     title: str
     do: tuple[str, ...]
     gate: Gate
+    untimed: str = ""
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
 from warmside.wording import Figure, Kind, Promise, Sentence, Source, Verdict, figure_by_unit
-from warmside.works import WorkItem
+from warmside.works import HOUSE_WORKS, HouseWork, WorkItem
 
 
 @dataclass(frozen=True)
@@ -50,14 +50,18 @@ class Finding:
 
 
 def carried(findings: Iterable[Finding], items: Sequence[WorkItem]) -> tuple[Finding, ...]:
-    """The findings, each with the keys of the works of the wall that it asks for."""
+    """The findings, each with the keys of the works that do what it asks for.
+
+    Works of the wall are those of ``items``; those of the house are done whatever the walls take.
+    """
+    works: tuple[WorkItem | HouseWork, ...] = (*items, *HOUSE_WORKS)
     return tuple(
         replace(
             finding,
             works=tuple(
-                item.key
-                for item in items
-                if item.key in finding.works or finding.key in item.causes
+                work.key
+                for work in works
+                if work.key in finding.works or finding.key in work.causes
             ),
         )
         for finding in findings

@@ -127,6 +127,8 @@ def _lead(hazards: tuple[Hazard, ...], year: int, build_up: BuildUp) -> Finding:
     where = "a room inside" if inside else "outside"
     share = next((share for before, share in LEAD_SHARES if year < before), None)
     cleared = any(h.kind == "lead paint" and h.recorded for h in hazards)
+    # where the country's rule presumes none, somebody has to have seen it
+    asked = year < 1978 or any(h.kind == "lead paint" and h.open for h in hazards)
     likely = (
         say("Houses of these years may hold some.")
         if share is None
@@ -149,7 +151,7 @@ def _lead(hazards: tuple[Hazard, ...], year: int, build_up: BuildUp) -> Finding:
         limit_is="most",
         # taking plaster or boards down is demolition: its area is no excuse
         verdict="holds"
-        if cleared or (area <= limit and not build_up.option.kind.opened.room)
+        if cleared or not asked or (area <= limit and not build_up.option.kind.opened.room)
         else "needs a person",
         reason=say(
             "Built {year}: lead paint. {likely} The work disturbs up to {area}; {rule}. Cleared by "

@@ -54,9 +54,7 @@ from warmside.site.log import (
     quality_checks,
     read_log,
 )
-from warmside.site.passes import CrewTime, Depth, PassPlan, idle_wait, pass_plan
 from warmside.site.plan import (
-    CREW,
     WallPlan,
     build_option,
     parse_options,
@@ -78,14 +76,11 @@ from warmside.site.steps import sequence
 from warmside.site.words import entry_lines, signed_by, typed_again
 
 __all__ = [
-    "CREW",
     "ENTRIES",
     "READ_AGAINST",
     "Check",
     "Conditions",
-    "CrewTime",
     "DaySheet",
-    "Depth",
     "Entry",
     "Fan",
     "Forecast",
@@ -96,7 +91,6 @@ __all__ = [
     "Learned",
     "Log",
     "Noted",
-    "PassPlan",
     "Probe",
     "ReEntry",
     "Run",
@@ -120,7 +114,6 @@ __all__ = [
     "fan",
     "hours_from",
     "hours_until",
-    "idle_wait",
     "joint_runs",
     "learned",
     "least_surface",
@@ -129,7 +122,6 @@ __all__ = [
     "parse_entry",
     "parse_options",
     "parts_per_million",
-    "pass_plan",
     "passes_all",
     "plan_house",
     "plan_wall",

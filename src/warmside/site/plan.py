@@ -7,16 +7,23 @@ from dataclasses import dataclass
 
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
-from warmside.estimate import PriceList, foam_fills, takeoff
+from warmside.estimate import (
+    CREW,
+    CrewTime,
+    PassPlan,
+    PriceList,
+    foam_fills,
+    idle_wait,
+    pass_plan,
+    takeoff,
+)
 from warmside.framing import Frame, Pocket, frame_wall
 from warmside.options import LEAVE, BuildUp, Option, Sealing, Step, apply, offered
+from warmside.promises import with_presumed
 from warmside.site.hours import WorkRules, surface_share
-from warmside.site.passes import CrewTime, PassPlan, idle_wait, pass_plan
 from warmside.site.runs import Run, joint_runs
 from warmside.site.steps import sequence
 from warmside.survey import Survey, Wall
-
-CREW = 2  # people
 
 
 @dataclass(frozen=True)
@@ -118,9 +125,14 @@ def plan_wall(
     if not build_up.can_be_built:
         why = "; ".join(refusal.reason for refusal in build_up.refusals)
         raise InputError([Fault(f"option of {wall.name}", why[:200], "one that can be built")])
+    survey = with_presumed(survey, catalog)
     plan = pass_plan(build_up, catalog)
-    lines = takeoff(build_up, wall, catalog, prices)
-    tasks = tuple((q.name, q.amount) for q in lines if q.group == "labour" and q.unit == "h")
+    lines = takeoff(build_up, wall, catalog, prices, crew)
+    labour = [q for q in lines if q.group == "labour" and q.unit == "h"]
+    tasks = tuple((q.name, q.amount) for q in labour if q.key != "labour:waiting")
+    by_step: dict[str, float] = {}
+    for q in labour:
+        by_step[q.step] = by_step.get(q.step, 0.0) + q.amount
     spraying = sum(q.amount for q in lines if q.key.startswith("labour:spray"))
     foam = plan.depths[0].foam if plan.depths else ""
     bays = [fill for fill in foam_fills(build_up) if fill.in_bay] if foam else []
@@ -134,7 +146,7 @@ def plan_wall(
         plan,
         _runs(build_up, catalog),
         sequence(build_up, wall, survey.hazards, plan.count, catalog, sealing),
-        CrewTime(tasks, crew, idle_wait(plan, spraying, crew)),
+        CrewTime(tasks, crew, idle_wait(plan, spraying, crew), by_step),
         sum(q.amount for q in lines if q.group == "trim"),
         sealing,
     )
@@ -206,6 +218,7 @@ def build_option(survey: Survey, wall: Wall, id: str, catalog: Catalog) -> Build
     InputError
         An id that is not offered for this wall.
     """
+    survey = with_presumed(survey, catalog)
     frame = frame_wall(wall, survey.house, catalog.lumber)
     found = offered(wall, survey.house, catalog, survey.options, survey.hazards)
     for option in found:

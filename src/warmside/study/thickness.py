@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from warmside.errors import Fault, InputError
-from warmside.estimate import passes, price, takeoff
+from warmside.estimate import price, takeoff
 from warmside.options import Beyond, BuildUp, Option, apply, thickness_options
 from warmside.physics.conduction import combined
 from warmside.promises import (
@@ -169,7 +169,7 @@ def _step(
         further_heat=value.heat.best - (before.worth.heat.best if before else 0.0),
         further_money=money,
         further_value=_valued(money, study),
-        passes=passes(option.thickness, foam.pass_max),
+        passes=foam.passes(option.thickness),
         trimming=not beyond and option.thickness > place.frame.depth - HALF_INCH,
         refused="; ".join(refusal.reason for refusal in build_up.refusals),
     )

@@ -10,6 +10,7 @@ from functools import partial
 
 from warmside.catalog import Catalog, CodePack, country_of, electricity_of, load
 from warmside.estimate import (
+    Price,
     PriceList,
     combine_takeoffs,
     default_prices,
@@ -527,6 +528,11 @@ def _in_house(judged: _Judged, case: _Case, rest: float, as_found: AsFound) -> O
     return case.around.in_room(option, room, as_found)
 
 
+def _known(cost: Price | None) -> float | None:
+    """What an option costs; None where something of it has no price: money does not rank it."""
+    return None if cost is None or cost.unpriced else float(cost.total)
+
+
 def _study_option(
     option: Option, wall: Wall, found: _Found, case: _Case, rest: float, as_found: AsFound
 ) -> OptionStudy:
@@ -565,7 +571,7 @@ def _study_option(
         ),
         safe=safe(case.survey.hazards, wall, build_up, foam, case.catalog, case.survey.house),
         tight=tight(build_up, found.build_up, case.air, room),
-        worth=worth(change, case.heating, float(cost.total) if cost else None),
+        worth=worth(change, case.heating, _known(cost)),
         comfort=comfort(build_up, found.build_up, (was, after), room, case.outside),
         change=change,
         quantities=quantities,

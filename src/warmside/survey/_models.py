@@ -24,6 +24,7 @@ from warmside.survey.quantities import (
     FanFlow,
     Flow,
     FuelAmount,
+    Heaters,
     Length,
     LumberSize,
     MoistureContent,
@@ -401,6 +402,8 @@ class Wall(_Record):
     openings: Annotated[tuple[Opening, ...], Field(max_length=200)] = ()
     boxes: Annotated[tuple[Box, ...], Field(max_length=200)] = ()
     pipes: Annotated[tuple[Pipe, ...], Field(max_length=200)] = ()
+    radiators: Heaters = 0
+    baseboard_heaters: Heaters = 0
     found: AsFound = AsFound()
     readings: Annotated[tuple[Reading, ...], Field(max_length=200)] = ()
     comfort: bool = False

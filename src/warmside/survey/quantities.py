@@ -140,4 +140,5 @@ Day = Annotated[str, Field(max_length=40), AfterValidator(_visible), BeforeValid
 Storeys = Annotated[float, Field(ge=1, le=4, allow_inf_nan=False), BeforeValidator(_number)]
 Storey = Annotated[int, Field(ge=0, le=4), BeforeValidator(_number)]
 Bedrooms = Annotated[int, Field(ge=0, le=20), BeforeValidator(_number)]
+Heaters = Annotated[int, Field(ge=0, le=20), BeforeValidator(_number)]
 People = Annotated[int, Field(ge=0, le=40), BeforeValidator(_number)]

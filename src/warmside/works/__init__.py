@@ -2,20 +2,49 @@
 
 from __future__ import annotations
 
-from warmside.options import BuildUp
+from warmside.options import BuildUp, Trade
 from warmside.survey import Wall
-from warmside.works._item import Trade, Work, WorkItem
+from warmside.works._item import Work, WorkItem
 from warmside.works._place import placed
+from warmside.works.clearances import (
+    DRAWINGS,
+    FLUES_AND_GAS,
+    OLD_WIRING,
+    OTHER_HAZARDS,
+    SAMPLES,
+)
 from warmside.works.fire_blocks import FIRE_BLOCKS
+from warmside.works.lead import CLEANING, CONTAINMENT
 from warmside.works.pockets import HOLLOW_SPACES, WEIGHT_POCKETS
+from warmside.works.rooms import (
+    BASEBOARD_HEATERS,
+    PRIMER,
+    PROTECTION,
+    RADIATORS,
+    TRIM_OFF,
+    TRIM_ON,
+)
+from warmside.works.services import BOX_EXTENDERS, PIPES, PIPES_OF_CLOSED_WALLS
+from warmside.works.site_work import HEAT_AND_AIR, MAKE_SAFE, READINGS, SMOKE
+from warmside.works.whole_house import HAND_OVER, HOUSE_WORKS, SET_UP, HouseWork
 
 # In the order in which works that stand before the same step are done.
-WORKS: tuple[Work, ...] = (WEIGHT_POCKETS, HOLLOW_SPACES, FIRE_BLOCKS)
+WORKS: tuple[Work, ...] = (
+    MAKE_SAFE, OLD_WIRING, FLUES_AND_GAS, SAMPLES, DRAWINGS, OTHER_HAZARDS, PIPES_OF_CLOSED_WALLS,
+    PROTECTION, CONTAINMENT, RADIATORS[0], BASEBOARD_HEATERS[0], TRIM_OFF,
+    READINGS, PIPES, BOX_EXTENDERS,
+    WEIGHT_POCKETS, HOLLOW_SPACES, FIRE_BLOCKS, HEAT_AND_AIR, SMOKE,
+    PRIMER, TRIM_ON, RADIATORS[1], BASEBOARD_HEATERS[1], CLEANING,
+)  # fmt: skip
 
 __all__ = [
+    "HAND_OVER",
     "HOLLOW_SPACES",
+    "HOUSE_WORKS",
+    "SET_UP",
     "WEIGHT_POCKETS",
     "WORKS",
+    "HouseWork",
     "Trade",
     "Work",
     "WorkItem",

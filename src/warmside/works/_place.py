@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
-from warmside.options import Step
+from warmside.options import Gate, Step
 from warmside.works._item import WorkItem
 
 
 def placed(steps: Sequence[Step], items: Iterable[WorkItem]) -> tuple[Step, ...]:
     """All steps in order: each item right before the first step that must wait for it.
+
+    What is done within a step of the option is added to that step and to its gate.
 
     Parameters
     ----------
@@ -21,11 +24,18 @@ def placed(steps: Sequence[Step], items: Iterable[WorkItem]) -> tuple[Step, ...]
     Raises
     ------
     ValueError
-        A kind of option whose order leaves no room between what an item follows and precedes.
+        A kind of option whose order leaves no room between what an item follows and precedes, or
+        that lacks the step in which it is done.
     """
     order = list(steps)
     for item in items:
         ids = [step.id for step in order]
+        if item.hosted:
+            if item.step.id not in ids:
+                raise ValueError(f"no step '{item.step.id}' for '{item.key}'")
+            place = ids.index(item.step.id)
+            order[place] = _within(order[place], item)
+            continue
         first = min((ids.index(id) for id in item.before if id in ids), default=None)
         last = max((ids.index(id) for id in item.after if id in ids), default=-1)
         place = last + 1 if first is None else first
@@ -33,3 +43,18 @@ def placed(steps: Sequence[Step], items: Iterable[WorkItem]) -> tuple[Step, ...]
             raise ValueError(f"no room for '{item.key}' between {ids[last]} and {ids[place]}")
         order.insert(place, item.step)
     return tuple(order)
+
+
+def _within(step: Step, item: WorkItem) -> Step:
+    gate, more = step.gate, item.step.gate
+    who = gate.who if more.who in gate.who else f"{gate.who}; {more.who}"
+    asks = gate.asks if more.asks in gate.asks else f"{gate.asks} {more.asks}".strip()
+    untimed = step.untimed and item.step.untimed
+    return replace(
+        step, do=(*step.do, *item.step.do), gate=replace(gate, who=who, asks=asks), untimed=untimed
+    )
+
+
+def nobody(asks: str = "") -> Gate:
+    """Nothing that the step's own gate does not ask already."""
+    return Gate("crew lead", asks)

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import ClassVar
 
 from warmside.catalog import Source
 from warmside.framing import Frame
-from warmside.options import BuildUp, Gate, Quantity, Step, Task
+from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
 from warmside.wording import Figure, counted, joined, say
-from warmside.works._item import Trade, Work
+from warmside.works._item import Counts, Work
 
 _WASTE = 0.10  # [-] of lumber cut to bays
 _CLEAR = 0.02  # [m] above or below a line, where a bay's clear width is read
@@ -24,67 +21,63 @@ _LUMBER = Source(
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class FireBlocks(Work):
-    """Lumber as deep as the studs, cut tight into every bay at every line."""
-
-    key: ClassVar[str] = "fire-blocks"
-    name: ClassVar[str] = "Fire blocks"
-    causes: ClassVar[tuple[str, ...]] = (
-        "hazard_missing_fire_blocks", "canada-nbc-2020:ca.fireblock", "us-irc-2021:us.fireblock",
+def _blocks(build_up: BuildUp, wall: Wall) -> Counts:
+    """Blocks by number, and their lumber by length; in closed bays they are not fitted."""
+    open_through = wall.frame == "balloon" and wall.fire_blocks != "present"
+    if not open_through or not build_up.option.kind.opened.bays:
+        return ()
+    rows = [(line, widths) for line, z in _lines(build_up.frame, wall)
+            if (widths := clear_widths(build_up.frame, z))]  # fmt: skip
+    if not rows:
+        return ()
+    blocks = sum(len(widths) for _, widths in rows)
+    length = sum(sum(widths) for _, widths in rows)
+    told = joined(
+        (say("{count} {line}, {length}", count=str(len(widths)), line=line,
+             length=Figure(sum(widths), "span")) for line, widths in rows), "; ",
     )  # fmt: skip
-    trade: ClassVar[Trade] = "carpenter"
-    tasks: ClassVar[tuple[Task, ...]] = (
-        Task("fire_block", "Cut and fit fire blocks", "fire_block", "each", "fire-blocks"),
+    if wall.fire_blocks == "unknown":
+        told = say("{told}; nobody saw whether they are there, so all are counted", told=told)
+    lumber = say(
+        "{blocks}, {length}, +{waste} waste; as deep as the studs",
+        blocks=counted(blocks, "block"),
+        length=Figure(length, "span"),
+        waste=Figure(_WASTE, "share"),
     )
-    bought: ClassVar[Mapping[str, str]] = MappingProxyType({"fire_block_lumber": "m"})
-    accepted: ClassVar[str] = "Every bay of the count blocked, tight on all four sides."
-    warranty: ClassVar[str] = "Blocks stay where they were fitted; nobody drills or cuts them out."
-
-    def counted(self, build_up: BuildUp, wall: Wall) -> tuple[Quantity, ...]:
-        """Blocks by number, and their lumber by length."""
-        open_through = wall.frame == "balloon" and wall.fire_blocks != "present"
-        if not open_through or not build_up.option.kind.opened.bays:
-            return ()
-        rows = [(line, widths) for line, z in _lines(build_up.frame, wall)
-                if (widths := clear_widths(build_up.frame, z))]  # fmt: skip
-        if not rows:
-            return ()
-        blocks = sum(len(widths) for _, widths in rows)
-        length = sum(sum(widths) for _, widths in rows)
-        told = joined(
-            (say("{count} {line}, {length}", count=str(len(widths)), line=line,
-                 length=Figure(sum(widths), "span")) for line, widths in rows), "; ",
-        )  # fmt: skip
-        seen = say(
-            "{told}; nobody saw whether they are there, so all are counted", told=told
-        ) if wall.fire_blocks == "unknown" else told  # fmt: skip
-        lumber = say(
-            "{blocks}, {length}, +{waste} waste; as deep as the studs",
-            blocks=counted(blocks, "block"),
-            length=Figure(length, "span"),
-            waste=Figure(_WASTE, "share"),
-        )
-        return (
-            Quantity("fire_block", "Fire blocks to fit", float(blocks), "each", seen, _COUNT,
-                     priced=False),
-            Quantity("fire_block_lumber", "Lumber for fire blocks", length * (1 + _WASTE), "m",
-                     lumber, _LUMBER),
-        )  # fmt: skip
-
-    def step(self, quantities: tuple[Quantity, ...]) -> Step:
-        """While the bays are open, before anything is sealed or filled."""
-        blocks = quantities[0]
-        lines = (
-            f"{counted(round(blocks.amount), 'block')}: {blocks.how}. 38 mm lumber, cut tight; "
-            "wire holes closed with fire-rated sealant.",
-        )
-        gate = Gate("carpenter; the official",
-                    "Every bay tight; photo taken.")  # fmt: skip
-        return Step(self.key, self.name, lines, gate)
+    return (
+        Quantity("fire_block", "Fire blocks to fit", float(blocks), "each", told, _COUNT,
+                 priced=False),
+        Quantity("fire_block_lumber", "Lumber for fire blocks", length * (1 + _WASTE), "m",
+                 lumber, _LUMBER),
+    )  # fmt: skip
 
 
-FIRE_BLOCKS = FireBlocks()
+def _do(counts: Counts) -> tuple[str, ...]:
+    blocks = counts[0]
+    return (
+        f"{counted(round(blocks.amount), 'block')}: {blocks.how}. 38 mm lumber, cut tight; "
+        "wire holes closed with fire-rated sealant.",
+    )
+
+
+FIRE_BLOCKS = Work(
+    key="fire-blocks",
+    name="Fire blocks",
+    causes=(
+        "hazard_missing_fire_blocks", "canada-nbc-2020:ca.fireblock", "us-irc-2021:us.fireblock",
+    ),
+    trade="carpenter",
+    tasks=(
+        Task("fire_block", "Cut and fit fire blocks", "fire_block", "each", "fire-blocks",
+             "carpenter"),
+    ),
+    bought=MappingProxyType({"fire_block_lumber": "m"}),
+    counted=_blocks,
+    do=_do,
+    gate=Gate("carpenter; the official", "Every bay tight; photo taken."),
+    accepted="Every bay of the count blocked, tight on all four sides.",
+    warranty="Blocks stay where they were fitted; nobody drills or cuts them out.",
+)  # fmt: skip
 
 
 def _lines(frame: Frame, wall: Wall) -> list[tuple[str, float]]:

@@ -38,7 +38,8 @@ def _clear(job: Job) -> Step:
     )
     lines = lines or ("None is noted. Look again as the wall is opened, and stop at what is new.",)
     gate = Gate("the person named for each hazard", "Every hazard cleared in writing.")
-    return Step("clear-hazards", "Clear hazards", lines, gate)
+    return Step("clear-hazards", "Clear hazards", lines, gate,
+                "The person named for each makes an own offer.")  # fmt: skip
 
 
 def strip(job: Job) -> Step:
@@ -105,7 +106,8 @@ def mend(job: Job) -> Step:
     lines.append("Rotten wood cut back and replaced; a member that carries load is an engineer's.")
     lines.append("Gaps over 1/2 in and knot holes closed with wood or rigid board.")
     gate = Gate("crew lead; an engineer or the official for wood that carries", "Sound and closed.")
-    return Step("mend", "Mend", tuple(lines), gate)
+    return Step("mend", "Mend", tuple(lines), gate,
+                "Agreed on in writing when it is found.")  # fmt: skip
 
 
 def _rough_in(job: Job) -> Step:
@@ -122,7 +124,8 @@ def _rough_in(job: Job) -> Step:
         lines.append("What goes through the wall goes through now: the board outside is cut to it.")
     gate = Gate("licensed electrician and plumber, and the inspector where the code asks",
                 "Rough-in passed.")  # fmt: skip
-    return Step("rough-in", "Rough in wiring and plumbing", tuple(lines), gate)
+    return Step("rough-in", "Rough in wiring and plumbing", tuple(lines), gate,
+                "What the client adds has its trade's own offer.")  # fmt: skip
 
 
 def sealed_and_sprayed(job: Job, *first: Step) -> tuple[Step, ...]:

@@ -25,9 +25,11 @@ STRIP = (
     Task("strip", "Strip the inside finish", "strip", "m2", "strip"),
     Task("remove_fill", "Take out old fill", "old_fill", "m3", "strip"),
     Task("clean", "Clean the bays", "bay_area", "m2", "strip"),
+    Task("load", "Load the bin", "debris", "m3", "strip"),
 )
 STRIP_OUTSIDE = (
     Task("strip_outside", "Strip the outside layers", "strip_outside", "m2", "strip-outside"),
+    Task("load", "Load the bin", "debris", "m3", "strip-outside"),
 )
 SEAL = (
     Task("seal", "Seal the joints", "joint", "m", "seal-joints"),
@@ -37,7 +39,9 @@ SPRAY = (
     Task("mask", "Mask, ventilate, set up", "masking", "m2", "spray"),
     Task("spray_closed_cell", "Spray closed-cell foam", "foam_closed_cell", "board ft", "spray"),
     Task("spray_open_cell", "Spray open-cell foam", "foam_open_cell", "board ft", "spray"),
+    Task("second_pass", "Look over and spray again", "later_passes", "board ft", "more-passes"),
     Task("trim", "Trim flush with the studs", "trim", "m2", "check"),
+    Task("check", "Probe, core, photograph", "sprayed_area", "m2", "check"),
 )
 FILL = (Task("batt", "Fit batts", "batt", "m2", "fill"),)
 CONTROL = (
@@ -45,9 +49,10 @@ CONTROL = (
          "vapour-control"),
 )  # fmt: skip
 COVER = (
-    Task("board", "Hang and fill finish sheets", "finish_sheet", "sheet", "cover"),
-    Task("plaster", "Plaster", "plaster", "m2", "cover"),
-    Task("paint", "Paint", "paint", "m2", "cover"),
-)
-CLADDING = (Task("cladding", "Put the cladding back", "refit", "m2", "cladding"),)
+    Task("board", "Hang and fill finish sheets", "finish_sheet", "sheet", "cover",
+         "drywaller"),
+    Task("plaster", "Plaster", "plaster", "m2", "cover", "drywaller"),
+    Task("paint", "Paint, two coats", "paint", "m2", "cover", "painter"),
+)  # fmt: skip
+CLADDING = (Task("cladding", "Put the cladding back", "refit", "m2", "cladding", "carpenter"),)
 CLEAR_UP = (Task("clean_up", "Clean up", "wall_area", "m2", "clear-up"),)

@@ -35,9 +35,23 @@ class BoardOutside(Kind):
     wares: ClassVar[tuple[Ware, ...]] = _tasks.BOARD_OUTSIDE
     tasks: ClassVar[tuple[Task, ...]] = (
         *_tasks.STRIP_OUTSIDE,
-        Task("exterior_board", "Fit rigid board outside", "exterior_board", "m2", "board-outside"),
-        Task("jamb", "Extend jambs", "jamb_extension", "each", "board-outside"),
-        Task("furring", "Fit furring strips under the cladding", "furring", "m", "cladding"),
+        Task(
+            "exterior_board",
+            "Fit rigid board outside",
+            "exterior_board",
+            "m2",
+            "board-outside",
+            "carpenter",
+        ),
+        Task("jamb", "Extend jambs", "jamb_extension", "each", "board-outside", "carpenter"),
+        Task(
+            "furring",
+            "Fit furring strips under the cladding",
+            "furring",
+            "m",
+            "cladding",
+            "carpenter",
+        ),
         *_tasks.CLADDING,
         *_tasks.CLEAR_UP,
     )

@@ -56,6 +56,8 @@ _PAINTED = Source("a patched wall is painted corner to corner", "common practice
 _COVERED = Source("floor covered 1.8 m out from the wall", "common practice")
 
 _DRILL = Task("drill", "Drill and plug", "drill_hole", "each", "drill")
+_LOOK = Task("look", "Look into the bays", "look_bay", "each", "look")
+_COUNT = Task("count", "Count and look again", "wall_area", "m2", "count")
 _BLOW = Task("dense_fill", "Blow fibre", "dense_fill", "kg", "pack")
 
 
@@ -141,7 +143,7 @@ class DensePack(Kind):
         """Holes, fibre by mass, and what the side it is done from takes."""
         frame, outside = build_up.frame, self.side == "outside"
         own = _outside(frame, wall) if outside else _inside(frame, catalog)
-        return (*own, _drilled(frame), _fibre(build_up, catalog))
+        return (_looked_into(frame), *own, _drilled(frame), _fibre(build_up, catalog))
 
     def steps(self, job: Job) -> tuple[Step, ...]:
         """Looked into and dry before it is filled; counted before the holes are closed."""
@@ -168,8 +170,10 @@ class FromOutside(DensePack):
     meaning: ClassVar[str] = "fibre blown into closed bays, drilled behind lifted siding"
     tasks: ClassVar[tuple[Task, ...]] = (
         Task("course", "Lift siding and put it back", "course", "m", "lift"),
+        _LOOK,
         _DRILL,
         _BLOW,
+        _COUNT,
         *_tasks.CLEAR_UP,
     )
     bought: ClassVar[Mapping[str, str]] = MappingProxyType(
@@ -186,8 +190,10 @@ class FromRoom(DensePack):
     meaning: ClassVar[str] = "fibre blown into closed bays, drilled through the inside finish"
     tasks: ClassVar[tuple[Task, ...]] = (
         Task("protect", "Cover floor and furniture", "protection", "m2", "protect"),
+        _LOOK,
         _DRILL,
         _BLOW,
+        _COUNT,
         Task("patch", "Fill and sand patches", "patch", "each", "close"),
         Task("paint", "Paint", "paint", "m2", "close"),
         *_tasks.CLEAR_UP,
@@ -289,6 +295,13 @@ def _holes(frame: Frame) -> int:
 
 def _lifted(frame: Frame) -> float:
     return sum(holes * width for holes, width in _holes_in(frame))
+
+
+def _looked_into(frame: Frame) -> Quantity:
+    number = max(2, math.ceil(len(frame.bays) / 10))
+    how = say("one of {bays} in ten, two at least", bays=counted(len(frame.bays), "bay"))
+    return Quantity("look_bay", "Bays to look into", float(number), "each", how, _HOLES,
+                    priced=False)  # fmt: skip
 
 
 def _drilled(frame: Frame) -> Quantity:
@@ -454,7 +467,8 @@ def _close_outside() -> Step:
         "Plugs driven and sealed flush; flaps of paper lapped back and taped.",
         "Siding back on its old nail line, what broke replaced to match, cut ends painted.",
     )
-    return Step("close", "Close outside", lines, Gate("crew lead", "Water runs out, not in."))
+    return Step("close", "Close outside", lines, Gate("crew lead", "Water runs out, not in."),
+                "Counted with lifting and drilling.")  # fmt: skip
 
 
 def _close_inside() -> Step:

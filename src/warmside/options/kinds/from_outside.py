@@ -34,8 +34,8 @@ class FromOutside(Sprayed):
         *(replace(t, step="strip-outside") for t in _tasks.STRIP if t.key != "strip"),
         *_tasks.SEAL,
         *_tasks.SPRAY,
-        Task("sheathing", "Fit sheathing", "sheathing_sheet", "sheet", "sheathing"),
-        Task("membrane", "Fit the outside membrane", "membrane", "m2", "sheathing"),
+        Task("sheathing", "Fit sheathing", "sheathing_sheet", "sheet", "sheathing", "carpenter"),
+        Task("membrane", "Fit the outside membrane", "membrane", "m2", "sheathing", "carpenter"),
         *_tasks.CLADDING,
         *_tasks.CLEAR_UP,
     )

@@ -35,9 +35,9 @@ class FurringAndFoam(Sprayed):
     tasks: ClassVar[tuple[Task, ...]] = (
         *_tasks.STRIP,
         *_tasks.SEAL,
-        Task("furring", "Fit furring", "furring", "m", "furring"),
+        Task("furring", "Fit furring", "furring", "m", "furring", "carpenter"),
         *_tasks.SPRAY,
-        Task("jamb", "Extend jambs", "jamb_extension", "each", "cover"),
+        Task("jamb", "Extend jambs", "jamb_extension", "each", "cover", "carpenter"),
         *_tasks.COVER,
         *_tasks.CLEAR_UP,
     )

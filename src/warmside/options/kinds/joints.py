@@ -125,4 +125,5 @@ def _trim_off() -> Step:
 
 def _trim_on() -> Step:
     lines = ("Trim back on its numbers, filled and touched up; a bead where it meets the wall.",)
-    return Step("trim-on", "Put the trim back", lines, Gate("crew lead", "Tight, filled, clean."))
+    gate = Gate("crew lead", "Tight, filled, clean.")
+    return Step("trim-on", "Put the trim back", lines, gate, "Counted with taking it off.")

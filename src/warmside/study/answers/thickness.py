@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from warmside.estimate import passes
 from warmside.promises import Figure, further_money
 from warmside.study.answers.answer import (
     Asked,
@@ -28,7 +27,7 @@ def how_thick(asked: Asked) -> None:
         option=option.name,
         thickness=computed(option.thickness, "length"),
         depth=surveyed(asked.wall.frame.depth, "length"),
-        passes=computed(passes(option.thickness, foam.pass_max), "count"),
+        passes=computed(foam.passes(option.thickness), "count"),
         pass_most=Figure(foam.pass_max, "length", foam.source_use),
     )
     asked.say(

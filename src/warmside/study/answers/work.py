@@ -81,7 +81,7 @@ def injected(asked: Asked) -> None:
     foams = asked.study.catalog.foams.values()
     foam = asked.foam or next(f for f in foams if f.family == "closed-cell")
     depth = asked.wall.frame.depth
-    if depth > foam.pass_max:
+    if foam.passes(depth) > 1:
         asked.say(
             "depth",
             depth=surveyed(depth, "length"),

@@ -58,8 +58,12 @@ def cents(amount: Decimal | None) -> str:
 
 
 def sums(price: Price, top_up: Decimal = Decimal(0)) -> tuple[Sum, ...]:
-    """Cost, margin, what brings a small job up to the least charge, taxes, total."""
-    lines = [Sum("Cost", cents(price.cost)), Sum("Margin", cents(price.margin))]
+    """Cost, mark-ups, discount, what brings a small job up to the least charge, taxes, total."""
+    lines = [Sum("Cost", cents(price.cost)), Sum("Mark-up", cents(price.margin))]
+    if price.subcontract:
+        lines.append(Sum("Mark-up on other trades", cents(price.subcontract)))
+    if price.reduction:
+        lines.append(Sum("Discount", cents(-price.reduction)))
     if top_up:
         lines.append(Sum("Up to the least charge", cents(top_up)))
     lines += [Sum(name, cents(amount)) for name, amount in price.taxes]

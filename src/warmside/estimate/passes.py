@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
-from warmside.catalog import Catalog, Foam, Source
+from warmside.catalog import NOMINAL, Catalog, Foam, Source
 from warmside.errors import UnknownRowError
-from warmside.estimate import Fill, foam_fills, passes
+from warmside.estimate.foam import Fill, foam_fills
 from warmside.framing import Frame
 from warmside.options import BuildUp
 
 _HOUR = 3600.0  # [s]
+CREW = 2  # people
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,8 @@ class PassPlan:
 def pass_plan(build_up: BuildUp, catalog: Catalog) -> PassPlan:
     """Passes by the product's limit, waits, board feet by pass, and what to beware of.
 
-    ``n = ceil(t / t_pass)`` equal passes at every depth; each board foot is sprayed once.
+    Equal passes at every depth, as many as the foam's row asks for (``Foam.passes``); each board
+    foot is sprayed once.
 
     Parameters
     ----------
@@ -112,7 +114,7 @@ def _depth(foam: Foam, thickness: float, fills: list[Fill]) -> Depth:
         foam.id,
         foam.name,
         thickness,
-        passes(thickness, foam.pass_max),
+        foam.passes(max(fill.thickness for fill in fills)),  # as it is, not to the millimetre
         foam.wait_between_passes,
         sum(fill.area for fill in fills),
         sum(fill.board_feet for fill in fills),
@@ -137,7 +139,7 @@ def _warnings(depths: tuple[Depth, ...], catalog: Catalog) -> Iterable[str]:
         foam = catalog.foams[id]
         deepest = max(depth.thickness for depth in depths if depth.foam == id)
         mm = deepest * 1000
-        if deepest > foam.total_max + 1e-6:
+        if deepest > foam.total_max * NOMINAL + 1e-6:
             yield (
                 f"{mm:.0f} mm of {foam.name} is over the {foam.total_max * 1000:.0f} mm of its "
                 "row: read the listing before spraying it."
@@ -149,7 +151,7 @@ def _warnings(depths: tuple[Depth, ...], catalog: Catalog) -> Iterable[str]:
                     f"Over {rest.most * 1000:.0f} mm in all: a long rest after that thickness, as "
                     "long as the maker's sheet says, before more goes on."
                 )
-            if passes(deepest, foam.pass_max) > 1:
+            if foam.passes(deepest) > 1:
                 yield (
                     "Foam heats itself. The next pass waits until the last one has cooled to near "
                     "the air of the room: touch it, do not only look at the clock."
@@ -164,6 +166,7 @@ class CrewTime:
     tasks: tuple[tuple[str, float], ...]  # (task, hours added over the people) [h]
     crew: int  # people
     waiting: float  # [h] on the clock that no spraying fills
+    by_step: Mapping[str, float] = field(default_factory=dict)  # [h] of each step, waiting too
 
     @property
     def hours(self) -> float:

@@ -1,0 +1,93 @@
+"""What is done once for a house, whatever is done to its walls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from warmside.options import Gate, Step, Trade
+
+SET_UP, HAND_OVER = "set-up", "hand-over"
+
+
+@dataclass(frozen=True)
+class HouseWork:
+    """One work for the whole house; ``row`` is the fixed row of the price file that pays it.
+
+    Without a row its trade makes its own offer, and no money of it is in the price.
+    """
+
+    key: str
+    name: str
+    causes: tuple[str, ...]  # keys of the findings that ask for it
+    trade: Trade
+    row: str
+    step: Step
+    last: bool  # after the walls, else before them
+    accepted: str
+    warranty: str
+
+
+_OFFER = "Its trade makes its own offer."
+_FIXED = "Charged once for the house."
+
+
+def _work(
+    key: str, name: str, causes: tuple[str, ...], do: str, who: str, asks: str, accepted: str,
+    warranty: str, last: bool = True, row: str = "", trade: Trade = "own crew",
+) -> HouseWork:  # fmt: skip
+    step = Step(key, name, (do,), Gate(who, asks), _FIXED if row else _OFFER)
+    return HouseWork(key, name, causes, trade, row, step, last, accepted, warranty)
+
+
+HOUSE_WORKS: tuple[HouseWork, ...] = (
+    _work(
+        SET_UP, "Set up", (),
+        "Rig, air supply, bins and signs in place; lots of the drums written down; the day's plan "
+        "told to the people of the house.",
+        "crew lead", "People of the house, neighbours and pets know; photo of every room.",
+        "In place before the first wall is opened.", "None: it is of the day.",
+        last=False, row="mobilisation",
+    ),
+    _work(
+        "fan-test", "Fan test before and after",
+        ("air_change_50_per_h", "house_air_change_50_per_h"),
+        "One before the first wall is opened, one after the last is closed, by the same points; "
+        "smoke at what still draws.",
+        "whoever runs the fan", "Both written down with their points; photo of the gauge.",
+        "Both tests on file.", "What was promised of air is held against the second test.",
+        row="fan_test",
+    ),
+    _work(
+        "combustion-test", "Flames tested for spillage",
+        ("depressurisation_pa", "hazard_combustion_appliance"),
+        "Every flame that draws its air from the house, with all fans running, before the work "
+        "and again after it.",
+        "a licensed gas or oil technician", "No spillage, carbon monoxide in bounds, in writing.",
+        "Both tests on file.", "By the technician.", trade="plumber",
+    ),
+    _work(
+        "fresh-air", "Fresh air built with the work",
+        ("ventilation_m3_s", "humidity_after_share", "hazard_room_humidity",
+         "canada-nbc-2020:ca.ventilation", "us-irc-2021:us.ventilation"),
+        "Fan of the flow asked for, balanced in and out, set and measured when the walls are "
+        "closed.",
+        "a ventilation person", "Flows measured and written down.",
+        "Runs at the flow asked for.", "By whoever built it.", trade="electrician",
+    ),
+    _work(
+        "alarms", "Smoke and carbon monoxide alarms",
+        ("canada-nbc-2020:ca.alarms", "us-irc-2021:us.alarms"),
+        "What is missing is added, linked where the finish is opened.",
+        "a licensed electrician", "Every alarm sounds when one is tested.",
+        "All sound together.", "By the maker.", trade="electrician",
+    ),
+    _work(
+        HAND_OVER, "Hand over",
+        ("occupancy_wait_s", "isocyanate", "hazard_re_entry", "hazard_isocyanate", "radon_bq_m3",
+         "hazard_radon", "us-irc-2021:us.receipt", "canada-nbc-2020:ca.alterations"),
+        "Time before re-entry kept by listing and label, its log and the air's readings with it; "
+        "receipt of the foam posted; a radon measurement of three winter months begun.",
+        "the applicator; the client", "Papers and readings given over; the house shown.",
+        "Papers on file with both.", "The term is in the agreement.",
+    ),
+)  # fmt: skip
