@@ -210,7 +210,9 @@ def test_every_hazard_of_the_catalog_is_somebodys_work() -> None:
     for kind in CATALOG.hazards:
         assert f"hazard_{kind.replace(' ', '_').replace('-', '_')}" in causes, kind
     # and no work waits for a clause that is not there
-    clauses = {f"{pack.id}:{clause.id}" for pack in CATALOG.packs.values() for clause in pack.clauses}
+    clauses = {
+        f"{pack.id}:{clause.id}" for pack in CATALOG.packs.values() for clause in pack.clauses
+    }
     assert {cause for cause in causes if ":" in cause} <= clauses
 
 

@@ -9,7 +9,7 @@ import signal
 import sys
 import tempfile
 from collections.abc import Callable
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -180,6 +180,10 @@ def study(
 )
 @click.option("--sealing", type=click.Choice(["before", "after"]), default="before")
 @click.option("--crew", "people", type=click.IntRange(1, 20), default=2, show_default=True)
+@click.option(
+    "--calendar", "first", type=click.DateTime(["%Y-%m-%d"]), help="First day of the work: writes "
+    "calendar.ics, in which no step stands before its gate or its trade.",
+)  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
 @_ACCEPT
 def crew(
@@ -191,6 +195,7 @@ def crew(
     hours: tuple[Path, ...],
     sealing: Sealing,
     people: int,
+    first: datetime | None,
     out: Path | None,
     reasons: tuple[str, ...],
 ) -> None:
@@ -220,6 +225,14 @@ def crew(
         )
     ):
         click.echo(f"Wrote {path}")
+    if first is not None:
+        from warmside.site import Terms, book, calendar, plan_house
+
+        terms = Terms(first.date(), people)
+        plans = _told(lambda: plan_house(survey, rows, chosen, prices, sealing, people))
+        file = folder / "calendar.ics"
+        file.write_bytes(calendar(book(plans, terms), survey.house.name, datetime.now(UTC), terms))
+        click.echo(f"Wrote {file}")
 
 
 @main.command()
@@ -531,11 +544,23 @@ def _how_far() -> Any:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-def prices(file: Path) -> None:
-    """Write a copy of the (invented) price list to FILE, to put your own figures in."""
-    from warmside.estimate import default_text
+@click.option(
+    "--from", "source", type=click.Path(path_type=Path), help="A price file to write as a table, "
+    "or a table to write as a price file; the (invented) list that comes with it when not given.",
+)  # fmt: skip
+def prices(file: Path, source: Path | None) -> None:
+    """Write a price list to FILE, to put your own figures in: .toml, .csv or .xlsx by its ending.
 
-    _write_new(file, default_text())
+    All three are read wherever a price file is asked for.
+    """
+    from warmside.estimate import default_text, price_text, to_csv, to_xlsx
+
+    text = _told(lambda: price_text(source)) if source else default_text()
+    kind = file.suffix.lower()
+    if kind == ".xlsx":
+        _write_new(file, _told(lambda: to_xlsx(text)))
+    else:
+        _write_new(file, _told(lambda: to_csv(text)) if kind == ".csv" else text)
     click.echo(f"Wrote {file}. Put your own figures in, then: warmside study ... --prices {file}")
 
 
@@ -710,10 +735,10 @@ def _measured(row: Any) -> str:
     return f"{told}\n{'':<20}{row.source} ({row.tag}){why}"
 
 
-def _write_new(file: Path, text: str) -> None:
+def _write_new(file: Path, content: str | bytes) -> None:
     def write() -> None:
-        with file.open("x", encoding="utf-8") as target:
-            target.write(text)
+        with file.open("xb") as target:
+            target.write(content if isinstance(content, bytes) else content.encode())
 
     if file.exists():
         raise _Told(f"{file} is there already; it was left as it is.")

@@ -18,6 +18,16 @@ from warmside.estimate.price_file import (
     read_prices,
     write_default,
 )
+from warmside.estimate.price_table import (
+    COLUMNS,
+    from_csv,
+    from_xlsx,
+    price_text,
+    table_of,
+    text_of,
+    to_csv,
+    to_xlsx,
+)
 from warmside.estimate.pricing import coin, combine, cost_of_more, fixed_price, price
 from warmside.estimate.quantities import combine_takeoffs, takeoff
 from warmside.estimate.sealant import CARTRIDGE, ROUGH_WOOD, Bead, beads
@@ -26,6 +36,7 @@ from warmside.estimate.terms import Contractor, Stage, Terms, parts_of
 __all__ = [
     "BOARD_FOOT",
     "CARTRIDGE",
+    "COLUMNS",
     "CREW",
     "ROUGH_WOOD",
     "Bead",
@@ -54,14 +65,21 @@ __all__ = [
     "energy_terms",
     "fixed_price",
     "foam_fills",
+    "from_csv",
+    "from_xlsx",
     "idle_wait",
     "joint_depth",
     "parts_of",
     "pass_plan",
     "price",
+    "price_text",
     "read_prices",
     "sold_as",
+    "table_of",
     "takeoff",
+    "text_of",
     "theoretical_yield",
+    "to_csv",
+    "to_xlsx",
     "write_default",
 ]

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from warmside.catalog import NOMINAL, Catalog, Foam, Source
 from warmside.errors import UnknownRowError
 from warmside.estimate.foam import Fill, foam_fills
 from warmside.framing import Frame
-from warmside.options import BuildUp
+from warmside.options import BuildUp, Trade
 
 _HOUR = 3600.0  # [s]
 CREW = 2  # people
@@ -166,7 +166,15 @@ class CrewTime:
     tasks: tuple[tuple[str, float], ...]  # (task, hours added over the people) [h]
     crew: int  # people
     waiting: float  # [h] on the clock that no spraying fills
-    by_step: Mapping[str, float] = field(default_factory=dict)  # [h] of each step, waiting too
+    parts: tuple[tuple[str, Trade, float], ...] = ()  # (step, trade, [h]), waiting too
+
+    @property
+    def by_step(self) -> dict[str, float]:
+        """Hours of each step added over the people, waiting too [h]."""
+        found: dict[str, float] = {}
+        for step, _, hours in self.parts:
+            found[step] = found.get(step, 0.0) + hours
+        return found
 
     @property
     def hours(self) -> float:

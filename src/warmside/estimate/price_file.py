@@ -15,6 +15,7 @@ from typing import Any, get_args
 from warmside.errors import Fault, InputError
 from warmside.estimate.terms import NUMBERS, USUAL_STAGES, Contractor, Stage, Terms
 from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind, Travel
+from warmside.estimate.price_table import price_text
 from warmside.estimate.trade_units import choices, per
 from warmside.options import KINDS, Trade
 from warmside.toml import parse
@@ -140,6 +141,8 @@ def write_default(path: Path) -> Path:
 
 def _read_text(path: Path) -> str:
     try:
+        if path.suffix.lower() in (".csv", ".xlsx"):
+            return price_text(path)
         with path.open("rb") as file:
             raw = file.read(_SIZE_LIMIT + 1)
         return raw.decode("utf-8-sig", "strict" if len(raw) <= _SIZE_LIMIT else "replace")

@@ -6,6 +6,7 @@ Records are never altered; an amendment is a new record that replaces the old on
 """
 
 from warmside.site.acceptance import Ground, accept, parse_entry
+from warmside.site.booking import Booking, Terms, book, calendar
 from warmside.site.checks import (
     READ_AGAINST,
     Check,
@@ -78,6 +79,7 @@ from warmside.site.words import entry_lines, signed_by, typed_again
 __all__ = [
     "ENTRIES",
     "READ_AGAINST",
+    "Booking",
     "Check",
     "Conditions",
     "DaySheet",
@@ -95,6 +97,7 @@ __all__ = [
     "ReEntry",
     "Run",
     "Sample",
+    "Terms",
     "Use",
     "WallPlan",
     "Window",
@@ -102,7 +105,9 @@ __all__ = [
     "WorkHour",
     "WorkRules",
     "accept",
+    "book",
     "build_option",
+    "calendar",
     "climate_hours",
     "day_sheet",
     "decay_curve",

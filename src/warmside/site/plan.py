@@ -130,9 +130,7 @@ def plan_wall(
     lines = takeoff(build_up, wall, catalog, prices, crew)
     labour = [q for q in lines if q.group == "labour" and q.unit == "h"]
     tasks = tuple((q.name, q.amount) for q in labour if q.key != "labour:waiting")
-    by_step: dict[str, float] = {}
-    for q in labour:
-        by_step[q.step] = by_step.get(q.step, 0.0) + q.amount
+    parts = tuple((q.step, q.trade, q.amount) for q in labour)
     spraying = sum(q.amount for q in lines if q.key.startswith("labour:spray"))
     foam = plan.depths[0].foam if plan.depths else ""
     bays = [fill for fill in foam_fills(build_up) if fill.in_bay] if foam else []
@@ -146,7 +144,7 @@ def plan_wall(
         plan,
         _runs(build_up, catalog),
         sequence(build_up, wall, survey.hazards, plan.count, catalog, sealing),
-        CrewTime(tasks, crew, idle_wait(plan, spraying, crew), by_step),
+        CrewTime(tasks, crew, idle_wait(plan, spraying, crew), parts),
         sum(q.amount for q in lines if q.group == "trim"),
         sealing,
     )

@@ -256,10 +256,12 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
     ),
     "Quantity": _keys("key name amount unit how source"),
     "Price": _keys(
-        "currency lines cost margin top_up total missing_prices=missing",
+        "currency lines cost margin subcontract reduction top_up total missing_prices=missing",
         taxes=_each("taxes", "name", "amount"),
     ),
-    "PriceLine": _keys("total key=quantity.key unit_price=price"),
+    "PriceLine": _keys(
+        "total amount unit trade key=quantity.key step=quantity.step unit_price=price"
+    ),
     "Answer": _keys(
         "key question text about measure figures",
         findings=_each("findings", "option", "key"),

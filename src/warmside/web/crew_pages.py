@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -270,6 +270,34 @@ def _by_day(judged: Sequence[WorkHour]) -> list[tuple[date, list[WorkHour]]]:
         if one.in_hours:
             days.setdefault(one.hour.at.date(), []).append(one)
     return list(days.items())
+
+
+@router.get("/jobs/{job}/calendar.ics")
+def calendar_file(
+    request: Request,
+    job: str,
+    first: date | None = None,
+    rig: date | None = None,
+    start: int = 7,
+    end: int = 15,
+) -> Response:
+    """The steps of every wall as a calendar, from a day on; lots are those of the day record."""
+    from warmside.site import ENTRIES, Terms, book, calendar
+
+    store = web_of(request).store
+    name, crew = store.job(job).name, crew_of(store, job)
+    said = crew.log.plan_choice()
+    heads = crew.log.entries_as(ENTRIES["day"])
+    lots = [lot for day in heads for lot in getattr(day, "lots", ())]
+    foam = next((crew.catalog.foam(plan.foam) for plan in crew.plans if plan.foam), None)
+    wait = foam.occupancy_wait if foam is not None else None
+    terms = Terms(
+        first or date.today() + timedelta(days=1), said.people if said else 2, start, end, rig,
+        re_entry=None if wait is None else wait / 3600, lots=tuple(dict.fromkeys(lots)),
+    )  # fmt: skip
+    data = calendar(book(crew.plans, terms), name, datetime.now(UTC), terms)
+    headers = {"content-disposition": f'attachment; filename="calendar-{job}.ics"'}
+    return Response(data, media_type="text/calendar; charset=utf-8", headers=headers)
 
 
 @router.get("/jobs/{job}/yield")
