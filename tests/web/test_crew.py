@@ -64,8 +64,9 @@ def number(job: str, client: TestClient) -> str:
 
 def test_the_plan_of_a_job(client: TestClient, job: str) -> None:
     html = client.get(f"/jobs/{job}/crew").text
-    # twelve of its kind, one of a second pass, one of the hollow spaces in its corners and header
-    for words in ("Closed-cell foam 3", "0 of 14 gates", "Exhaust fan", "KEEP OUT", "north front",
+    # twelve of its kind, one of a second pass, one of the hollow spaces in its corners and header;
+    # rooms covered, old paint contained, trim off and on, heat and air
+    for words in ("Closed-cell foam 3", "0 of 19 gates", "Exhaust fan", "KEEP OUT", "north front",
                   "safety data sheet"):  # fmt: skip
         assert words in html, words
     assert not re.search(r"CAD|\$\d", html)
