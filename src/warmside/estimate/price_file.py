@@ -13,9 +13,9 @@ from pathlib import Path
 from typing import Any, get_args
 
 from warmside.errors import Fault, InputError
-from warmside.estimate.terms import NUMBERS, USUAL_STAGES, Contractor, Stage, Terms
 from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind, Travel
 from warmside.estimate.price_table import price_text
+from warmside.estimate.terms import NUMBERS, USUAL_STAGES, Contractor, Stage, Terms
 from warmside.estimate.trade_units import choices, per
 from warmside.options import KINDS, Trade
 from warmside.toml import parse

@@ -17,8 +17,10 @@ from warmside.toml import parse
 
 COLUMNS = ("part", "key", "value", "unit", "trade", "name", "rise", "own", "note")
 _HEAD = "head"
-_PLAIN = (_HEAD, "subcontract", "travel", "saving")  # tables of single values
+# tables of single values
+_PLAIN = (_HEAD, "subcontract", "travel", "saving", "contractor", "terms")
 _ROWS = ("material", "labour", "disposal", "fixed", "rate", "energy")
+_MANY = ("tax", "stage")  # tables that stand several times
 _LARGEST = 1_000_000  # bytes of a file that is read
 _UNPACKED = 20_000_000  # bytes of a spreadsheet when it is unpacked
 _MOST_ROWS = 2000
@@ -43,6 +45,8 @@ def _rows(data: dict[str, Any]) -> Iterator[Row]:
     for key, value in data.items():
         if not isinstance(value, dict | list):
             yield _row(_HEAD, key, _cell(value))
+    for stage in data.get("stage", ()):
+        yield _row("stage", stage.get("name", ""), _cell(stage.get("share", "")))
     for tax in data.get("tax", ()):
         yield _row("tax", tax.get("name", ""), _cell(tax.get("rate", "")), tax.get("place", ""))
     for part in _PLAIN[1:]:
@@ -93,7 +97,8 @@ def text_of(rows: Iterable[Sequence[str]]) -> str:
     if faults:
         raise InputError(faults)
     texts = ["\n".join(parts.pop(_HEAD, []))]
-    texts += [f"[[tax]]\n{tax}" for tax in parts.pop("tax", [])]
+    for many in _MANY:
+        texts += [f"[[{many}]]\n{one}" for one in parts.pop(many, [])]
     texts += [f"[{part}]\n" + "\n".join(lines) for part, lines in parts.items()]
     return "\n\n".join(texts) + "\n"
 
@@ -105,15 +110,18 @@ def _line(row: dict[str, str], line: int, faults: list[Fault]) -> str:
         if cell.startswith(_FORMULA) and not _is_number(cell):
             faults.append(Fault(f"{where}, {name}", repr(cell[:40]), "a value, no formula", line))
             return ""
-    if part not in (*_PLAIN, *_ROWS, "tax") or not key:
-        allowed = f"part: {', '.join((*_PLAIN, 'tax', *_ROWS))}; and a key"
+    if part not in (*_PLAIN, *_ROWS, *_MANY) or not key:
+        allowed = f"part: {', '.join((*_PLAIN, *_MANY, *_ROWS))}; and a key"
         faults.append(Fault(where, repr(part[:40]), allowed, line))
         return ""
     if part == "tax":
         place = f"\nplace = {_text(row['unit'])}" if row.get("unit") else ""
         return f"name = {_text(key)}\nrate = {_number(row['value'])}{place}"
+    if part == "stage":
+        return f"name = {_text(key)}\nshare = {_number(row['value'])}"
     if part in _PLAIN:
-        return f"{_key(key)} = {_single(key, row['value'])}"
+        value = _text(row["value"]) if part == "contractor" else _single(key, row["value"])
+        return f"{_key(key)} = {value}"
     value = "hours" if part == "rate" else "price"
     fields = [f"{value} = {_number(row['value'])}"]
     fields += [f"{n} = {_text(row[n])}" for n in ("unit", "trade", "name", "note") if row.get(n)]

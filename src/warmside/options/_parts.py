@@ -11,8 +11,8 @@ from warmside.catalog import Source
 from warmside.framing import Frame
 from warmside.geometry import Rect, RegionKind
 from warmside.physics.assembly import Assembly, Stack
-from warmside.wording import Sentence, plain
 from warmside.survey import Hazard
+from warmside.wording import Sentence, plain
 
 if TYPE_CHECKING:
     from warmside.options._kind import Kind
