@@ -71,7 +71,7 @@ def _cell(value: Any) -> str:
         return "true" if value else "false"
     if isinstance(value, list):
         return "; ".join(str(one) for one in value)
-    return f"{value:f}" if isinstance(value, Decimal) and value.is_finite() else str(value)
+    return format(value, "f") if isinstance(value, Decimal) and value.is_finite() else str(value)
 
 
 def text_of(rows: Iterable[Sequence[str]]) -> str:
@@ -151,7 +151,7 @@ def _is_number(cell: str) -> bool:
 def _number(cell: str) -> str:
     """A number as TOML writes it; anything else as text, which the reader then refuses by name."""
     cell = cell.replace(",", ".") if re.fullmatch(r"\d+,\d+", cell) else cell
-    return f"{Decimal(cell):f}" if _is_number(cell) and len(cell) < 40 else _text(cell)
+    return format(Decimal(cell), "f") if _is_number(cell) and len(cell) < 40 else _text(cell)
 
 
 def _text(cell: str) -> str:
@@ -282,7 +282,7 @@ def _shown(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, float):
-        return f"{Decimal(repr(value)):f}" if value == value else "nan"
+        return format(Decimal(repr(value)), "f") if value == value else "nan"
     return str(value)
 
 

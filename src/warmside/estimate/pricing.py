@@ -144,8 +144,8 @@ def _way(travel: Travel, prices: PriceList) -> PriceLine:
     how = say(
         "{trips} there and back, {distance} {unit} each way less {free} free",
         trips=counted(travel.trips, "trip"),
-        distance=f"{travel.distance:f}",
-        free=f"{travel.free:f}",
+        distance=format(travel.distance, "f"),
+        free=format(travel.free, "f"),
         unit=travel.unit,
     )
     row = PriceRow("travel", "Travel", travel.unit, travel.price, "fixed")
