@@ -88,7 +88,7 @@ def matrix() -> Iterator[str]:
             for wanted in OPTIONS.values()
             for p in places
         ]
-        for clause, row in zip(pack.clauses, zip(*found, strict=True), strict=True):
+        for clause, row in zip(pack.of_walls, zip(*found, strict=True), strict=True):
             tag = clause.source.tag + (f", {clause.recall}" if clause.recall != "read" else "")
             cells = " | ".join(SHORT[finding.verdict] for finding in row)
             yield f"| {clause.number} {clause.title} | {tag} | {cells} |"

@@ -54,6 +54,7 @@ def clause(cells: Cells) -> Clause:
         **words,  # type: ignore[arg-type]  # applies_to is checked with its column
         **checks,  # type: ignore[arg-type]  # the same
         source=cells.source(),
+        passes=cells.text("passes") or "holds",  # type: ignore[arg-type]  # the same
         fails=cells.text("fails") or "falls short",  # type: ignore[arg-type]
         mixed=cells.text("mixed") or None,  # type: ignore[arg-type]
         recall=cells.text("recall") or "read",  # type: ignore[arg-type]

@@ -8,7 +8,7 @@ from typing import Literal
 from warmside.catalog._rows import Source
 from warmside.wording import Verdict
 
-AppliesTo = Literal["new work", "new and altered walls", "alterations"]
+AppliesTo = Literal["new work", "new and altered walls", "alterations", "the whole house"]
 Form = Literal["is", "among", "least", "most"]
 # how well a text that was not read is remembered; medium and low never hold by themselves
 Recall = Literal["read", "high", "medium", "low"]
@@ -53,7 +53,8 @@ class WorkedCase:
 class Clause:
     """One clause of a code, in our own words.
 
-    It does not apply unless every check of ``when`` is true. Where its tests fail it says
+    It does not apply unless every check of ``when`` is true. Where its tests pass it says
+    ``passes`` (a limit that only a measurement settles "needs a person"), where they fail
     ``fails``; where some pass and some fail ``mixed``; where one of ``tolerated`` is true, an
     official decides instead (old work, a material that the code does not name).
     """
@@ -67,6 +68,7 @@ class Clause:
     when: tuple[Check, ...] = ()
     tests: tuple[Check, ...] = ()  # none: a statement that a person must confirm
     tolerated: tuple[Check, ...] = ()
+    passes: Verdict = "holds"
     fails: Verdict = "falls short"
     mixed: Verdict | None = None
     recall: Recall = "read"
@@ -76,8 +78,8 @@ class Clause:
 
     @property
     def may_hold(self) -> bool:
-        """Whether its words are known well enough to say that it holds."""
-        return self.recall in ("read", "high")
+        """Whether it says "holds", and its words are known well enough for that."""
+        return self.passes == "holds" and self.recall in ("read", "high")
 
 
 @dataclass(frozen=True)
@@ -90,3 +92,13 @@ class CodePack:
     edition: str
     closing: str
     clauses: tuple[Clause, ...]
+
+    @property
+    def of_walls(self) -> tuple[Clause, ...]:
+        """Clauses put to each wall."""
+        return tuple(one for one in self.clauses if one.applies_to != "the whole house")
+
+    @property
+    def of_the_house(self) -> tuple[Clause, ...]:
+        """Clauses put to the house as a whole."""
+        return tuple(one for one in self.clauses if one.applies_to == "the whole house")

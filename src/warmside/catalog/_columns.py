@@ -299,6 +299,7 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         Column("when", "tables", required=False),
         Column("tests", "tables", required=False),
         Column("tolerated", "tables", required=False),
+        _text("passes", required=False, words=("holds", "needs a person")),
         _text("fails", required=False, words=("falls short", "needs a person")),
         _text("mixed", required=False, words=("falls short", "needs a person")),
         _text("recall", required=False, words=get_args(Recall)),

@@ -93,6 +93,9 @@ FACTS: dict[str, FactKind] = {
     "wall_resistance": _number(
         "resistance of the whole wall", "resistance", _RSI, "What is the wall's resistance?"
     ),
+    "resistance_before": _number(
+        "resistance of the wall as found", "resistance", _RSI, "What was the wall's resistance?"
+    ),
     "heat_recovery": _yes(
         "a heat recovery ventilator runs", "no heat recovery ventilator runs",
         "Does a heat recovery ventilator run?",
@@ -199,6 +202,11 @@ FACTS: dict[str, FactKind] = {
         "foam is left bare at the rim", "this work leaves no foam bare at the rim",
         "Is foam left bare at the rim joist or sill?",
     ),
+    "foam_at_rim": _yes(
+        "foam is left or put at the rim", "no foam is at the rim",
+        "Is there foam at the rim joist or sill?",
+    ),
+    "rim_cover": _text("what covers the foam at the rim", "What covers the foam at the rim?"),
     "rim_foam_thickness": _number(
         "thickness of the foam at the rim", "length", "m", "How thick is the foam at the rim?"
     ),
@@ -233,10 +241,54 @@ FACTS: dict[str, FactKind] = {
     "co_alarms": _number(
         "carbon monoxide alarms", "number", "", "How many carbon monoxide alarms are there?"
     ),
+    "co_distance": _number(
+        "a bedroom's door from the nearest carbon monoxide alarm", "span", "m",
+        "How far is the farthest bedroom's door from a carbon monoxide alarm?",
+    ),
     "burns_fuel": _yes(
-        "an appliance burns fuel", "no appliance is known to burn fuel", "Does anything burn fuel?"
+        "an appliance burns fuel or a garage is attached", "nothing is known to burn fuel",
+        "Does anything burn fuel?",
     ),
     "wiring": _text("old open wiring", "Has an electrician looked for old open wiring?"),
+    "insulation_round_cables": _yes(
+        "insulation is put round the wall's cables", "no insulation is put round cables",
+        "Is insulation put round cables?",
+    ),
+    "cables_together": _number(
+        "loaded cables in one hole or bundle", "number", "",
+        "How many loaded cables share one hole or bundle?",
+    ),
+    "old_cable": _yes(
+        "cables may be of aluminium or for 60 °C only", "cables are of copper and of 1985 or later",
+        "Are there cables of aluminium, or from before 1985?",
+    ),
+    "recessed_light": _yes(
+        "a recessed light sits in the wall", "no recessed light sits in the wall",
+        "Is there a recessed light?",
+    ),
+    "light_contact": _yes(
+        "its label allows this insulation to touch it",
+        "its label does not allow this insulation to touch it",
+        "What does the label of the recessed light allow to touch it?",
+    ),
+    "light_clearance": _number(
+        "room kept around a recessed light", "length", "m",
+        "How far from the recessed light does the insulation end?",
+    ),
+    "box_in_wall": _yes("a box sits in the wall", "no box sits in the wall", "Is there a box?"),
+    "boxes_reachable": _yes(
+        "every box stays in reach", "a box is covered for good", "Do all boxes stay in reach?"
+    ),
+    # flames, for the whole house
+    "spill_prone": _yes(
+        "a flame draws its air from the rooms", "no flame draws its air from the rooms",
+        "Is there another flame beside the heating: a water heater, fireplace or stove?",
+    ),
+    "flames": _text("the flames of the house", "Which flames are there?"),
+    "exhaust_drop": _number(
+        "pressure that all fans together draw, where the house may be tightest", "pressure", "Pa",
+        "How tight is the house after the work?",
+    ),
     # water, insects, way out
     "lot_line_distance": _number(
         "distance to the lot line after the work", "span", "m", "How far is the lot line?"

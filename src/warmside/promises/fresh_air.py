@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from warmside.catalog import Catalog, Source, VentingRow, country_of
+from warmside.catalog import Catalog, Clause, Source, VentingRow, country_of
 from warmside.physics import humid_air
 from warmside.physics.airflow import (
     Band,
@@ -18,6 +18,7 @@ from warmside.physics.airflow import (
 from warmside.promises.air import HouseAir
 from warmside.promises.finding import Finding, spread
 from warmside.promises.room import DAY, Room
+from warmside.promises.rules import Judgement, flame_facts, judge
 from warmside.survey import House
 from warmside.wording import Figure, Sentence, Verdict, joined, say
 
@@ -210,6 +211,8 @@ def house_tight(
     design = house.design_temperature
     if design is None:
         design = catalog.climate(house.climate).design
+    drop = _drop(exhaust, after)
+    by_code = _flame_clause(house, drop, catalog)
     left = 1.0 - total.best
     further = max(built, fresh.to_add)
     humid = [air.room_at(left, flow).humidity for flow in (built, 0.0, further)]
@@ -224,8 +227,8 @@ def house_tight(
         built=built,
         exhaust=exhaust,
         assumed=assumed,
-        depressurisation=_drop(exhaust, after),
-        depressurisation_limit=vent.limit,
+        depressurisation=drop,
+        depressurisation_limit=vent.limit if by_code is None else by_code[1].limit or vent.limit,
         release=air.living.release,
         humidity_before=air.room.humidity,
         humidity_after=humid[0],
@@ -239,7 +242,7 @@ def house_tight(
     findings = (
         _air_change(found),
         _ventilation(found),
-        _flames(found, vent),
+        _flames(found, vent, by_code),
         _radon(total, catalog),
         _humidity(found),
     )
@@ -275,6 +278,22 @@ def _most_endangered(house: House, catalog: Catalog) -> VentingRow:
     """Of all appliances surveyed, the one that the least pressure makes spill."""
     kinds = [house.heating.venting, *(one.venting for one in house.appliances)]
     return min((catalog.vent(kind) for kind in kinds), key=lambda row: (row.limit, row.low))
+
+
+def _flame_clause(house: House, drop: Band, catalog: Catalog) -> tuple[Clause, Judgement] | None:
+    """What the country's own rule says of its flames; None where no country is known.
+
+    Judged where the house may be tightest: there fans pull most.
+    """
+    country = country_of(catalog.climate(house.climate))
+    facts = flame_facts(house, drop.high)
+    judged = [
+        (clause, judge(clause, facts))
+        for pack in catalog.packs.values()
+        if country is not None and pack.country == country.name
+        for clause in pack.of_the_house
+    ]
+    return next((one for one in judged if one[1].verdict != "does not apply"), None)
 
 
 def _drop(exhaust: float, after: HouseLeakage) -> Band:
@@ -366,15 +385,22 @@ def _owed(fresh: FreshAir) -> Sentence:
     )
 
 
-def _flames(found: HouseTight, row: VentingRow) -> Finding:
-    """Judged where the house may be tightest: there fans pull most."""
+def _flames(
+    found: HouseTight, row: VentingRow, by_code: tuple[Clause, Judgement] | None
+) -> Finding:
+    """By the country's own clause; without one, the limit of the most endangered appliance."""
     drop, limit = found.depressurisation, found.depressurisation_limit
     vented = row.kind in ("natural draft", "induced draft")
-    verdict: Verdict = "needs a person" if vented else "holds"
-    if drop.high > limit:
+    verdict: Verdict = "needs a person"
+    asked, source = say(""), row.source
+    if by_code is not None:
+        clause, said = by_code
+        verdict, source = said.verdict, clause.source
+        asked = say(" {reason}", reason=said.reason) if said.limit is None else say("")
+    elif drop.high > limit:
         verdict = "falls short"
     which = " and ".join(found.assumed)
-    said = f"the flow of {which} is assumed" if which else "as surveyed"
+    told = f"the flow of {which} is assumed" if which else "as surveyed"
     return Finding(
         promise="safe",
         key="depressurisation_pa",
@@ -386,21 +412,23 @@ def _flames(found: HouseTight, row: VentingRow) -> Finding:
         verdict=verdict,
         reason=say(
             "All exhaust fans together ({exhaust}, {said}) lower the pressure indoors by {drop} "
-            "after the work, and the most of it counts; limit {limit}, the strictest in use "
-            "{strictest}.",
+            "after the work, and the most of it counts; limit {limit}{by}, the strictest in use "
+            "{strictest}.{asked}",
             exhaust=Figure(found.exhaust, "flow"),
-            said=said,
+            said=told,
             drop=spread(drop, "pressure"),
             limit=Figure(limit, "pressure"),
+            by=f" ({by_code[0].number})" if by_code else "",
             strictest=Figure(row.low, "pressure"),
+            asked=asked,
         ),
         change=joined(
             [
-                _SPILLAGE if vented else "",
+                _SPILLAGE if vented or verdict == "needs a person" else "",
                 "Air for the fans, or a sealed appliance." if drop.high > row.low else "",
             ]
         ),
-        source=row.source,
+        source=source,
     )
 
 

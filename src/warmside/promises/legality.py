@@ -86,7 +86,7 @@ def _abroad(pack: CodePack, country: Country | None) -> str:
 
 
 def _by_pack(pack: CodePack, stacks: Sequence[tuple[str, Facts]], abroad: str) -> Iterator[Finding]:
-    for clause in pack.clauses:
+    for clause in pack.of_walls:
         judged = [(where, judge(clause, facts)) for where, facts in stacks]
         for (_, facts), (_, said) in zip(stacks, judged, strict=True):
             facts[f"{VERDICT_OF}{clause.number}"] = said.verdict

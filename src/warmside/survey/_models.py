@@ -13,13 +13,17 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 
 from warmside.survey._problems import problems, refuse
 from warmside.survey.quantities import (
+    Alarms,
     Area,
     Azimuth,
     Barometer,
     Bedrooms,
+    Burning,
+    Cables,
     CalibrationDoubt,
     Conductance,
     Day,
+    Density,
     Efficiency,
     FanFlow,
     Flow,
@@ -181,6 +185,26 @@ class Appliance(_Record):
     venting: Literal["natural draft", "induced draft", "sealed", "none"] = "natural draft"
 
 
+class Listing(_Record):
+    """What the listing of the foam on the truck says; only what was read in it.
+
+    ``flame_spread`` and ``smoke_developed`` are its burning figures [-], ``density`` that of its
+    report [kg/m3].
+    """
+
+    number: Text = ""
+    standard: (
+        Literal[
+            "CAN/ULC-S705.1", "CAN/ULC-S712.1", "ASTM C1029", "evaluation report", "kit foam",
+            "none",
+        ]
+        | None
+    ) = None  # fmt: skip
+    flame_spread: Burning | None = None
+    smoke_developed: Burning | None = None
+    density: Density | None = None
+
+
 STOREY_HEIGHT = 2.6  # [m] floor to floor, common practice, no source
 
 
@@ -190,6 +214,9 @@ class House(_Record):
     ``mechanical_ventilation`` runs all the time and only exhausts; ``planned_ventilation`` is built
     with the work, balanced in and out. ``moisture_reason`` says why more water than usual is given
     off; without it no more than 15 kg a day is believed.
+
+    ``alarm_distance`` is from the farthest bedroom's door to the nearest carbon monoxide alarm [m];
+    ``other_flames`` says whether the appliances beside the heating were looked for.
 
     ``other_parts`` is the transmission of everything but the surveyed walls (roof, windows, floor)
     [W/K]: with it the season is reckoned for the whole house, with ``gains`` of people, appliances
@@ -220,6 +247,12 @@ class House(_Record):
     appliances: Annotated[tuple[Appliance, ...], Field(max_length=20)] = ()
     exhaust: Exhaust = Exhaust()
     around: Around = Around()
+    other_flames: Literal["unknown", "listed", "none"] = "unknown"
+    smoke_alarms: Alarms | None = None
+    carbon_monoxide_alarms: Alarms | None = None
+    alarm_distance: Length | None = None
+    attached_garage: bool = False
+    listing: Listing | None = None
     draughts: Literal["usual", "very draughty", "sealed before"] = "usual"
     cooling: Literal["rooms cooled", "none"] | None = None
     moisture_year: Literal["mean year", "severe year"] = "mean year"
@@ -263,11 +296,18 @@ class Brace(_Record):
 
 
 class Box(_Record):
-    """An electrical box in the wall, or what else sits in a hole of the finish."""
+    """An electrical box in the wall, or what else sits in a hole of the finish.
+
+    ``rated`` is the label of a recessed light: what may touch it; ``clearance`` the least distance
+    that is kept to it [m]. A box is ``reachable`` unless something covers it for good.
+    """
 
     kind: Literal["outlet", "switch", "light", "panel", "recessed light", "duct"] = "outlet"
     x: Position
     z: Position
+    rated: Literal["for foam", "for insulation", "no"] | None = None
+    clearance: Position | None = None
+    reachable: bool = True
 
 
 class Pipe(_Record):
@@ -310,7 +350,8 @@ class AsFound(_Record):
     """The build-up as found, room side to outside; names are rows of the catalog.
 
     ``finish_plan`` and ``cladding_plan`` say whether they come off anyway, whatever is done to the
-    wall, or must stay. ``fill`` lies between the studs.
+    wall, or must stay. ``flashing`` laps into the membrane at heads and sills, or is missing;
+    ``cladding_clearance`` is from the ground to the cladding [m]. ``fill`` lies between the studs.
     ``fill_state`` says how it was found; ``fill_thickness`` how
     much of the depth it takes (all of it when not given).
     """
@@ -324,6 +365,8 @@ class AsFound(_Record):
     paper: Name | None = None
     cladding: FoundLayer | None = None
     cladding_vented: bool = False
+    flashing: Literal["lapped", "missing"] | None = None
+    cladding_clearance: Position | None = None
     finish_plan: Plan = "open"
     cladding_plan: Plan = "open"
 
@@ -375,7 +418,12 @@ class Wanted(_Record):
 
 
 class Wall(_Record):
-    """One outside wall; ``comfort``: the client asks for warmth near it, whether it pays or not."""
+    """One outside wall; ``comfort``: the client asks for warmth near it, whether it pays or not.
+
+    ``lot_line`` is from its outer face to the line of the lot [m]; ``rim_foam`` how thick foam is
+    left or put at its rim joist or sill [m], 0 for none, and ``rim_cover`` what covers it there;
+    ``cables_together`` the most loaded cables in one hole or bundle.
+    """
 
     name: Name
     storey: Storey = 1
@@ -399,6 +447,10 @@ class Wall(_Record):
     ribbon: bool = True
     joist_depth: LumberSize = 0.1905
     fire_blocks: Literal["present", "missing", "unknown"] = "unknown"
+    lot_line: Length | None = None
+    rim_foam: Position | None = None
+    rim_cover: Literal["nothing", "gypsum", "structural panel", "mineral fibre"] = "nothing"
+    cables_together: Cables | None = None
     openings: Annotated[tuple[Opening, ...], Field(max_length=200)] = ()
     boxes: Annotated[tuple[Box, ...], Field(max_length=200)] = ()
     pipes: Annotated[tuple[Pipe, ...], Field(max_length=200)] = ()

@@ -6,14 +6,27 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any, Literal, get_args
 
-from warmside.survey import Around, Box, Hazard, Heating, House, Opening, Partition, Pipe, Wall
+from warmside.survey import (
+    Around,
+    AsFound,
+    Box,
+    Hazard,
+    Heating,
+    House,
+    Listing,
+    Opening,
+    Partition,
+    Pipe,
+    Wall,
+)
 
 Kind = Literal["text", "choice", "check", "names", "long"]
 
 _QUANTITIES = {
     **dict.fromkeys(
         ("length", "height", "stud_width", "stud_depth", "spacing", "floor_line", "joist_depth",
-         "fill_thickness", "left", "sill", "width", "at", "x", "z"), "length",
+         "fill_thickness", "left", "sill", "width", "at", "x", "z", "lot_line", "rim_foam",
+         "cladding_clearance", "clearance", "alarm_distance"), "length",
     ),
     **dict.fromkeys(("temperature", "indoor_temperature"), "temperature"),
     "floor_area": "area",
@@ -117,6 +130,10 @@ def wall_layout() -> Layout:
             Field(("floor_line",), "Upper floor at", "balloon frame: underside of the joists"),
             Field(("joist_depth",), "Joist depth", "7-1/2 in"),
             _pick(Wall, "Fire blocks", "fire_blocks"),
+            Field(("lot_line",), "Lot line from the outer face", "5 ft"),
+            Field(("rim_foam",), "Foam at the rim", "3 in; 0 in: none"),
+            _pick(Wall, "It is covered by", "rim_cover"),
+            Field(("cables_together",), "Most cables in one hole", "2"),
         ),
     )
     found = Group(
@@ -133,6 +150,9 @@ def wall_layout() -> Layout:
                   known="materials"),
             Field(("found", "paper"), "Paper", known="materials"),
             Field(("found", "cladding"), "Cladding", known="materials"),
+            Field(("found", "flashing"), "Flashing at heads and sills", "", "choice",
+                  _choices(AsFound, "flashing")),
+            Field(("found", "cladding_clearance"), "Cladding above the ground", "8 in"),
             Field(("notes",), "Notes", "", "long"),
         ),
     )  # fmt: skip
@@ -156,7 +176,11 @@ def _wall_rows() -> tuple[Rows, ...]:
             Field(("at",), "From left", "11 ft 4 in"),
             _pick(Partition, "Post", "post"),
         )),
-        Rows("box", "Boxes and holes", "box", (_pick(Box, "Kind", "kind"), *spot)),
+        Rows("box", "Boxes and holes", "box", (
+            _pick(Box, "Kind", "kind"), *spot,
+            _pick(Box, "Label of a light allows", "rated"),
+            Field(("clearance",), "Kept free around a light", "3 in"),
+        )),
         Rows("pipe", "Pipes, cables, ducts", "pipe", (
             _pick(Pipe, "Kind", "kind"), *spot, _pick(Pipe, "Run", "run"),
             Field(("depth",), "Depth from the studs' room face", "1-1/2 in"),
@@ -191,6 +215,10 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
             Field(("people",), "People"),
             Field(("indoor_temperature",), "Indoors", "21 C"),
             Field(("indoor_humidity",), "Humidity indoors", "26 %"),
+            Field(("smoke_alarms",), "Smoke alarms"),
+            Field(("carbon_monoxide_alarms",), "Carbon monoxide alarms"),
+            Field(("alarm_distance",), "Farthest bedroom door from one", "12 ft"),
+            Field(("attached_garage",), "Garage attached", "", "check"),
             Field(("moisture_reason",), "Reason for more water", "humidifier, laundry, cellar"),
             Field(("notes",), "Notes", "", "long"),
         ),
@@ -203,6 +231,14 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
             Field(("heating", "fuel"), "Fuel", known="fuels"),
             Field(("heating", "efficiency"), "Efficiency", "80 %"),
             Field(("heating", "venting"), "Venting", "", "choice", _choices(Heating, "venting")),
+            Field(("other_flames",), "Other flames: water heater, stove", "", "choice",
+                  _choices(House, "other_flames")),
+            Field(("listing", "standard"), "Foam's listing: standard", "", "choice",
+                  _choices(Listing, "standard")),
+            Field(("listing", "number"), "Number of the listing"),
+            Field(("listing", "flame_spread"), "Flame spread", "400"),
+            Field(("listing", "smoke_developed"), "Smoke developed", "450"),
+            Field(("listing", "density"), "Density in its report", "2 pcf"),
             Field(("heating", "yearly_use"), "Fuel of a year, by the bills",
                   "2900 m3, 1020 therms, 635 US gal"),
             Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),

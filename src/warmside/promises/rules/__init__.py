@@ -2,7 +2,7 @@
 
 from warmside.promises.rules.case import Case
 from warmside.promises.rules.evaluation import Judgement, judge, worst
-from warmside.promises.rules.facts import facts_of
+from warmside.promises.rules.facts import facts_of, flame_facts
 from warmside.promises.rules.layers import HIDDEN
 
-__all__ = ["HIDDEN", "Case", "Judgement", "facts_of", "judge", "worst"]
+__all__ = ["HIDDEN", "Case", "Judgement", "facts_of", "flame_facts", "judge", "worst"]

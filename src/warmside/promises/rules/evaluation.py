@@ -86,7 +86,9 @@ def _tested(clause: Clause, facts: _Known, reads: Sequence[_Read]) -> Judgement:
         if clause.may_hold:
             return told
         doubt = say(
-            "{reason} The clause is known from memory only, so the official confirms it.",
+            "{reason} The clause is known from memory only, so the official confirms it."
+            if clause.passes == "holds"
+            else "{reason} A test decides all the same.",
             reason=told.reason,
         )
         return replace(told, verdict="needs a person", reason=doubt)

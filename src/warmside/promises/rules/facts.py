@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from warmside.catalog import Facts, country_of
+from warmside.options import LEAVE, apply
+from warmside.physics.conduction import code_resistance
 from warmside.promises.rules.case import Case
 from warmside.promises.rules.layers import layer_facts, places
-from warmside.survey import STOREY_HEIGHT, Wall
+from warmside.survey import STOREY_HEIGHT, House, Wall
 
+CABLES_NEW = 1985  # cables for 90 °C since then, from memory
 WIRED_NEW = 1950  # knob-and-tube wiring is presumed in older houses; from memory
 
 
@@ -18,7 +22,10 @@ def facts_of(case: Case) -> Iterator[tuple[str, Facts]]:
     Solid wood is no stack of its own here: codes ask their questions of the space between studs,
     and heat through wood counts in the wall's resistance.
     """
-    whole = _known({**_place(case), **_work(case), **_wall(case), **_house(case)})
+    whole = _known({
+        **_place(case), **_work(case), **_wall(case), **_rim(case), **_outside(case),
+        **_electrical(case), **_listing(case), **_house(case),
+    })  # fmt: skip
     for where, stack in places(case.build_up):
         yield where, whole | _known(layer_facts(case, where, stack))
 
@@ -60,7 +67,91 @@ def _work(case: Case) -> dict[str, float | bool | str | None]:
         "air_sheet": option.vapour_control == "polyethylene",
         "sheet_sealed": option.seal_joints,
         "foam_in_attic_or_crawl": None if _over_crawl(case) and sprays else False,
-        "bare_foam_at_rim": None if sprays and _rim_in_reach(case) else False,
+        "resistance_before": _before(case),
+    }
+
+
+def _before(case: Case) -> float | None:
+    """Resistance of the wall as found [m2 K/W]."""
+    if case.wall is None or case.catalog is None:
+        return None
+    found = apply(LEAVE, case.wall, case.build_up.frame, case.catalog)
+    return code_resistance(found.stacks)
+
+
+def _rim(case: Case) -> dict[str, float | bool | str | None]:
+    """Foam at the rim: as the survey has it, else none unless the work can reach it."""
+    wall, sprays = case.wall, case.build_up.option.foam is not None
+    if wall is None or wall.rim_foam is None:
+        unknown = None if sprays and _rim_in_reach(case) else False
+        return {"foam_at_rim": unknown, "bare_foam_at_rim": unknown}
+    there = wall.rim_foam > 0.0
+    return {
+        "foam_at_rim": there,
+        "bare_foam_at_rim": there and wall.rim_cover == "nothing",
+        "rim_cover": wall.rim_cover,
+        "rim_foam_thickness": wall.rim_foam,
+    }
+
+
+def _outside(case: Case) -> dict[str, float | bool | str | None]:
+    """What lies around the outer face, and how near the lot line comes with the work."""
+    wall, option = case.wall, case.build_up.option
+    if wall is None:
+        return {}
+    added = option.board_thickness if option.board is not None else 0.0
+    flashing = {"lapped": True, "missing": False}.get(wall.found.flashing or "")
+    return {
+        "lot_line_distance": None if wall.lot_line is None else max(wall.lot_line - added, 0.0),
+        "flashing": flashing,
+        "cladding_clearance": wall.found.cladding_clearance,
+        "ground_gap": wall.found.cladding_clearance,  # board ends where the cladding does
+    }
+
+
+def _electrical(case: Case) -> dict[str, float | bool | str | None]:
+    wall, option = case.wall, case.build_up.option
+    wraps = option.foam is not None or option.fill is not None
+    if wall is None:
+        return {"insulation_round_cables": wraps}
+    lights = [box for box in wall.boxes if box.kind == "recessed light"]
+    boxes = [box for box in wall.boxes if box.kind not in ("recessed light", "duct")]
+    allowed = ("for foam",) if option.foam is not None else ("for foam", "for insulation")
+    labels = [None if box.rated is None else box.rated in allowed for box in lights]
+    kept = [box.clearance for box in lights]
+    year = wall.year_built or (case.house.year_built if case.house else 0)
+    return {
+        "insulation_round_cables": wraps,
+        "cables_together": None if wall.cables_together is None else float(wall.cables_together),
+        "old_cable": False if year >= CABLES_NEW or _rewired(case, wall) else None,
+        "recessed_light": bool(lights),
+        "light_contact": None if None in labels else all(labels),
+        "light_clearance": min((one for one in kept if one is not None), default=None)
+        if None not in kept
+        else None,
+        "box_in_wall": bool(boxes),
+        "boxes_reachable": all(box.reachable for box in boxes),
+    }
+
+
+def _rewired(case: Case, wall: Wall) -> bool:
+    """Whether somebody named looked at old cables and ruled them out."""
+    return any(
+        h.recorded and h.wall in (None, wall.name) and h.kind == "aluminium wiring"
+        for h in case.hazards
+    )
+
+
+def _listing(case: Case) -> dict[str, float | bool | str | None]:
+    """What was read in the listing of the foam on the truck."""
+    house = case.house
+    if house is None or house.listing is None or case.build_up.option.foam is None:
+        return {}
+    return {
+        "foam_standard": house.listing.standard,
+        "flame_spread": house.listing.flame_spread,
+        "smoke_developed": house.listing.smoke_developed,
+        "foam_density": house.listing.density,
     }
 
 
@@ -134,6 +225,43 @@ def _house(case: Case) -> dict[str, float | bool | str | None]:
         "ventilation_need": (0.15 * floor + 3.5 * (house.bedrooms + 1)) * 1e-3,
         "fans": house.mechanical_ventilation,
         "heat_recovery": False if house.mechanical_ventilation in (None, 0.0) else None,
-        "burns_fuel": house.heating.venting != "none",
-        "alarms_asked": float(house.bedrooms) + house.storeys,
+        "burns_fuel": _burns(house),
+        "alarms_asked": float(house.bedrooms) + ceil(house.storeys),
+        "smoke_alarms": _count(house.smoke_alarms),
+        "co_alarms": _count(house.carbon_monoxide_alarms),
+        "co_distance": house.alarm_distance,
     }
+
+
+def _count(number: int | None) -> float | None:
+    return None if number is None else float(number)
+
+
+def _burns(house: House) -> bool:
+    """Whether a flame burns in the house, or a car next to it."""
+    vents = (house.heating.venting, *(one.venting for one in house.appliances))
+    return house.attached_garage or any(vent != "none" for vent in vents)
+
+
+def flame_facts(house: House, drop: float) -> Facts:
+    """What the whole house's clauses ask of its flames; ``drop`` [Pa] by all fans together.
+
+    Flames beside the heating that nobody looked for are not known, unless the heating itself
+    already draws its air from the rooms.
+    """
+    prone = ("natural draft", "induced draft")
+    heater = house.heating.venting
+    draws = [one for one in house.appliances if one.venting in prone]
+    water = any("water" in one.name.lower() for one in draws)
+    looked = bool(house.appliances) or house.other_flames != "unknown"
+    spills = heater in prone or bool(draws) or (None if not looked else False)
+    if heater == "natural draft":
+        boiler = house.heating.appliance == "boiler" and water
+        flames = "draft boiler and draft water heater" if boiler else "draft furnace or boiler"
+    elif heater == "induced draft":
+        flames = "fan-assisted and draft water heater" if water else "fan-assisted alone"
+    elif draws:
+        flames = "draft water heater alone" if water else "draft furnace or boiler"
+    else:
+        flames = "sealed or none"
+    return _known({"spill_prone": spills, "flames": flames, "exhaust_drop": drop})
