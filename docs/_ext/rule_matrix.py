@@ -64,7 +64,11 @@ def built(wanted: Wanted, country: str) -> BuildUp:
         wanted = wanted.model_copy(update={"foam": "closed-cell-us"})
     catalog = load()
     frame = frame_wall(WALL, HOUSE, catalog.lumber)
-    option = next(o for o in offered(WALL, HOUSE, catalog, [wanted]) if o.kind.name == wanted.kind)
+    option = next(
+        o
+        for o in offered(WALL, HOUSE, catalog, [wanted])
+        if o.kind.name == wanted.kind and abs(o.thickness - (wanted.thickness or 0.0)) < 1e-4
+    )
     return apply(option, WALL, frame, catalog)
 
 

@@ -16,6 +16,7 @@ import measured
 import names
 import pytest
 import rooms
+import rule_matrix
 import survey_reference
 from click.testing import CliRunner
 
@@ -276,3 +277,21 @@ def test_the_room_pages_are_in_the_contract():
     physics = {"assembly", "conduction", "moisture", "airflow", "climate", "energy", "humid-air"}
     without = {"cli", "web", "store", "demo", "workers", "fence", "physics"}
     assert pages - physics == {room.name for room in rooms.rooms()} - without
+
+
+def test_the_matrix_of_clauses_reads_as_an_official_would_have_it():
+    """Rows that decide, by somebody who knows the codes: batts and sheet, then foam, four places.
+
+    IRC R702.7 refuses class I up to zone 4; 60 ng of NBC 9.25.4.2 are met by two inches of foam.
+    """
+    rows = {line.split("|")[1].strip(): line for line in rule_matrix.matrix() if "|" in line}
+    short, holds, person = "**falls short**", "holds", "a person"
+    for name, expected in (
+        ("9.25.4.2 Vapour barrier", [holds] * 8),
+        ("9.25.3 Air barrier", [holds] * 8),
+        ("9.10.17.10 Fire cover of foam", ["n/a"] * 4 + [holds] * 4),
+        ("IRC R702.7 Interior vapour retarder", [short, short] + [holds] * 6),
+        ("IRC R316.4 Fire cover of foam", ["n/a"] * 4 + [holds] * 4),
+        ("IECC R503.1.1 Cavities exposed in an alteration", [holds] * 4 + [person] * 4),
+    ):
+        assert [cell.strip() for cell in rows[name].split("|")[3:-1]] == expected, name
