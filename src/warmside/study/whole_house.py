@@ -149,7 +149,7 @@ def study(
         def judge(rest: tuple[float, ...], whole: bool = False) -> tuple[WallStudy, ...]:
             now = replace(case, rest=rest)
             walls = _walls(now, store, each, progress)
-            walls, plans = _planned(now, walls, runs, twins, whole=whole)
+            walls, plans = _planned(now, walls, runs, twins, store, whole=whole)
             _keep(now, walls, store)
             planned.append(plans)
             return walls
@@ -445,6 +445,7 @@ def _planned(
     walls: tuple[WallStudy, ...],
     runs: HourlyRuns | None,
     twins: dict[str, WallStudy],
+    kept: Kept,
     *,
     whole: bool,
 ) -> tuple[tuple[WallStudy, ...], Plans]:
@@ -455,7 +456,7 @@ def _planned(
     """
     for number, wall in enumerate(walls):
         if is_stopped(wall) and wall.wall.name not in twins:
-            twins[wall.wall.name] = _as_if_dry(case, number)
+            twins[wall.wall.name] = _as_if_dry(case, number, kept)
     ground = PlanGround(case.survey.house, case.air, case.prices, case.heating, case.catalog)
     if runs and whole:
         walls = runs.of_all(walls)
@@ -470,7 +471,7 @@ def _planned(
         walls = run
 
 
-def _as_if_dry(case: _Case, number: int) -> WallStudy:
+def _as_if_dry(case: _Case, number: int, kept: Kept) -> WallStudy:
     """A wall as if nothing wet had been found in it, by the month and the simple methods.
 
     It tells what looks best once the wall is dry; then it is studied anew.
@@ -485,11 +486,18 @@ def _as_if_dry(case: _Case, number: int) -> WallStudy:
     there = replace(case, survey=survey, fields=False, hours=replace(case.hours, years=0))
     found = (*case.found[:number], _found(there, number), *case.found[number + 1 :])
     there = replace(there, found=found)
-    options = tuple(
-        _study_option(option, dry_wall, there.found[number], there, case.rest[number])
-        for option in _offered(there, dry_wall)
+    stem, options = digest("as if dry", case.key, dry_wall), list[OptionStudy]()
+    for option in _offered(there, dry_wall):
+        one = kept.get(name := digest(stem, option))
+        options.append(
+            _study_option(option, dry_wall, there.found[number], there, case.rest[number])
+            if one is None
+            else _in_house(one, there, number)
+        )
+        kept.put(name, _Judged(case.house, options[-1]))
+    return WallStudy(
+        dry_wall, there.found[number].build_up.frame, tuple(options), LEAVE.id, NOT_PLANNED
     )
-    return WallStudy(dry_wall, there.found[number].build_up.frame, options, LEAVE.id, NOT_PLANNED)
 
 
 def _without_hours(wall: WallStudy) -> WallStudy:
