@@ -178,7 +178,8 @@ class PathAsk:
     @cached_property
     def key(self) -> PathKey:
         """Names what decides the outcome: asks of one key under one year of weather are one."""
-        air = f"{self.leak.sum():.9e} {np.abs(self.leak).sum():.9e}" if self.joint else ""
+        sums = (self.leak.sum(), np.abs(self.leak).sum())
+        air = " ".join(map("{:.9e}".format, sums)) if self.joint else ""
         wet = self.exposure.start
         # the bound is not judged again once it has dried
         again = wet is not None and self.path != BOUND

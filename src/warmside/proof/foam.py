@@ -14,6 +14,7 @@ from warmside.errors import Fault, InputError
 from warmside.framing import Bay, Frame
 from warmside.promises import Verdict
 from warmside.site import Check, Sample, density, density_checks, probes_needed, sample
+from warmside.wording import Figure
 
 Rule = Literal["average", "average with tolerance", "minimum"]
 RULES: dict[Rule, str] = {
@@ -269,7 +270,9 @@ def density_proof(cores: Sequence[Core], foam: Foam, catalog: Catalog) -> Densit
             remarks.append(f"Core {n} weighs {core.mass * 1e3:.1f} g; 5.5 g or more are asked for.")
         doubt = math.hypot(_READING * math.sqrt(2.0) / core.volume, _SCALE / core.mass)
         if doubt > 0.05:
-            remarks.append(f"Core {n} is so small that its density is good to {doubt:.0%} only.")
+            remarks.append(
+                f"Core {n} is so small that its density is good to {Figure(doubt, 'share')} only."
+            )
     verdict: Verdict = "falls short" if failed else "holds" if enough else "needs a person"
     return DensityProof(
         values, sample(values, CONFIDENCE) if values else None, checks, verdict, tuple(remarks)

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.errors import Fault, InputError
+from warmside.wording import Figure
 
 Floats = npt.NDArray[np.float64]
 
@@ -156,7 +157,7 @@ def inverted(picture: Floats, bar: Bar, coldest: float, warmest: float) -> tuple
     at = (np.arange(n) + 0.5) / n
     tree, spans = KDTree(bar.colours), _spans(bar.colours)
     if float(np.percentile(spans, 95.0)) > TWICE:
-        read = f"a palette in which one colour stands for {spans.max():.0%} of the scale"
+        read = f"a palette in which one colour stands for {Figure(float(spans.max()), 'share')} of the scale"
         allowed = "a palette without colours that come twice, or the camera's temperatures"
         raise InputError([Fault(_PLACE, read, allowed)])
     away, nearest = tree.query(picture.reshape(-1, 3))
@@ -164,7 +165,9 @@ def inverted(picture: Floats, bar: Bar, coldest: float, warmest: float) -> tuple
     seen = (away <= FOREIGN).reshape(share.shape) & (share > ENDS) & (share < 1.0 - ENDS)
     seen[bar.rows, bar.columns] = False
     if seen.mean() < 0.3:
-        read = f"{seen.mean():.0%} of the picture in the colours of its scale bar"
+        read = (
+            f"{Figure(float(seen.mean()), 'share')} of the picture in the colours of its scale bar"
+        )
         raise InputError([Fault(_PLACE, read, "a picture painted with the bar beside it")])
     values = np.where(seen, coldest + share * (warmest - coldest), np.nan)
     return values, float(max(np.median(spans), 1.0 / n) * (warmest - coldest))

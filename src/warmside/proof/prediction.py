@@ -31,6 +31,7 @@ from warmside.physics.conduction import (
 from warmside.proof.conditions import Conditions
 from warmside.proof.past import past_of
 from warmside.survey import Hazard, Wall
+from warmside.wording import Figure
 
 Floats = npt.NDArray[np.float64]
 Map = npt.NDArray[np.float32]
@@ -133,8 +134,10 @@ class Prediction:
         bay = shift[:, -1] + self.middle
         left = (bay[planned] - bay[0]) / (self.middle[planned] - self.middle[0])
         if left < LEAST_LEFT:
-            read = f"{max(left, 0.0):.0%} of what foam does at rest left by sun and air before"
-            allowed = f"{LEAST_LEFT:.0%} or more: wait some hours, or come before sunrise"
+            read = f"{Figure(max(left, 0.0), 'share')} of what foam does at rest left by sun and air before"
+            allowed = (
+                f"{Figure(LEAST_LEFT, 'share')} or more: wait some hours, or come before sunrise"
+            )
             raise InputError([Fault("thermal picture, past", read, allowed)])
         doubts = np.stack([columns for _, columns in lates], axis=1)
         return replace(self, factor=factor, doubts=doubts.astype(np.float32))
