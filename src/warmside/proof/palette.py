@@ -157,7 +157,8 @@ def inverted(picture: Floats, bar: Bar, coldest: float, warmest: float) -> tuple
     at = (np.arange(n) + 0.5) / n
     tree, spans = KDTree(bar.colours), _spans(bar.colours)
     if float(np.percentile(spans, 95.0)) > TWICE:
-        read = f"a palette in which one colour stands for {Figure(float(spans.max()), 'share')} of the scale"
+        most = Figure(float(spans.max()), "share")
+        read = f"a palette in which one colour stands for {most} of the scale"
         allowed = "a palette without colours that come twice, or the camera's temperatures"
         raise InputError([Fault(_PLACE, read, allowed)])
     away, nearest = tree.query(picture.reshape(-1, 3))

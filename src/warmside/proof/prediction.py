@@ -134,10 +134,9 @@ class Prediction:
         bay = shift[:, -1] + self.middle
         left = (bay[planned] - bay[0]) / (self.middle[planned] - self.middle[0])
         if left < LEAST_LEFT:
-            read = f"{Figure(max(left, 0.0), 'share')} of what foam does at rest left by sun and air before"
-            allowed = (
-                f"{Figure(LEAST_LEFT, 'share')} or more: wait some hours, or come before sunrise"
-            )
+            there, least = Figure(max(left, 0.0), "share"), Figure(LEAST_LEFT, "share")
+            read = f"{there} of what foam does at rest left by sun and air before"
+            allowed = f"{least} or more: wait some hours, or come before sunrise"
             raise InputError([Fault("thermal picture, past", read, allowed)])
         doubts = np.stack([columns for _, columns in lates], axis=1)
         return replace(self, factor=factor, doubts=doubts.astype(np.float32))
