@@ -30,10 +30,11 @@ from warmside.promises import (
     room_after,
     seals_joints,
     wall_leakage,
+    with_presumed,
 )
 from warmside.promises.dryness import TRACE
 from warmside.study import together
-from warmside.survey import AsFound, Survey, Wall
+from warmside.survey import AsFound, Hazard, Survey, Wall
 from warmside.weather import usual_year
 
 NOTHING = Band(0.0, 0.0, 0.0)
@@ -95,7 +96,7 @@ class Workbench:
         self._weather = weather or {}
         self._frames: dict[_Key, Frame] = {}
         self._joints: dict[_Key, WallLeakage] = {}
-        self._made: dict[_Key, tuple[Made, ...]] = {}
+        self._made: dict[tuple[Wall, int, tuple[Hazard, ...]], tuple[Made, ...]] = {}
         self._numbers: dict[tuple[Layer, ...], int] = {}
         self.paths: list[Stack] = []  # every path met, once
 
@@ -123,9 +124,10 @@ class Workbench:
 
     def made(self, survey: Survey, wall: Wall) -> tuple[Made, ...]:
         """The wall as found, then every option of it."""
-        key = wall, survey.house.year_built
+        survey = with_presumed(survey, self.catalog)
+        key = wall, survey.house.year_built, survey.hazards
         if key not in self._made:
-            options = offered(wall, survey.house, self.catalog, survey.options)
+            options = offered(wall, survey.house, self.catalog, survey.options, survey.hazards)
             frame = self.frame(survey, wall)
             self._made[key] = tuple(self._make(o, survey, wall, frame) for o in options)
         return self._made[key]
