@@ -111,12 +111,12 @@ def test_faulty_prices_are_told(survey, tmp_path):
     prices = tmp_path / "prices.toml"
     assert run("prices", str(prices)).exit_code == 0
     prices.write_text(
-        prices.read_text(encoding="utf-8").replace("margin = 0.25", "margin = -3"),
+        prices.read_text(encoding="utf-8").replace("mark_up = 0.25", "mark_up = -3"),
         encoding="utf-8",
     )
     result = run("study", str(survey), "--prices", str(prices), "--json")
     assert result.exit_code == 1
-    assert "margin" in result.output
+    assert "mark_up" in result.output
 
 
 def test_code_packs_are_chosen_by_id_or_file_and_faults_are_told(survey, tmp_path):

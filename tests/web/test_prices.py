@@ -10,12 +10,14 @@ from fastapi.testclient import TestClient
 
 from warmside.estimate import default_prices, from_csv, read_prices, table_of
 from warmside.store import Store
-from warmside.web import create_app
+from warmside.web import Web, create_app
 
 
 @pytest.fixture
 def client(store: Store) -> Iterator[TestClient]:
-    with TestClient(create_app(store), base_url="http://127.0.0.1") as found:
+    with TestClient(
+        create_app(Web(store, b"s" * 32, hosts=lambda _: True)), base_url="http://127.0.0.1"
+    ) as found:
         yield found
 
 

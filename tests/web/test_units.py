@@ -22,7 +22,7 @@ from warmside.wording import Style
 Shown = Callable[[Style], dict[str, str]]
 TRADE = Style(temperature="°F")
 METRIC = Style("metric", "m²", "m³", "°C", "RSI", "ng", "m³")
-WALL = 6  # west gable: only its joints are sealed
+WALL = 3  # east side: batts and a sheet, as the client asked
 PAGES = (
     "", "/survey", "/study", f"/study/{WALL}", "/price", "/papers", "/crew", f"/crew/{WALL}",
     "/day",

@@ -48,6 +48,9 @@ def is_grey(picture: Floats) -> bool:
     return bool(np.percentile(spread, 99.0) <= GREY)
 
 
+MOST_OF_IT = 0.5  # [-] of a picture that a bar beside it may cover
+
+
 def bar_of(picture: Floats) -> Bar | None:
     """The scale bar of a picture (rows, columns, 3) [0 to 255], None where there is none.
 
@@ -58,6 +61,9 @@ def bar_of(picture: Floats) -> Bar | None:
     if not found:
         return None
     path, rows, columns, colours = max(found, key=lambda one: one[0])
+    covered = (rows.stop - rows.start) * (columns.stop - columns.start)
+    if covered > MOST_OF_IT * picture.shape[0] * picture.shape[1]:
+        return None  # it is the picture itself: nothing stands beside it
     if upright is not None and path == upright[0]:
         return Bar(colours, rows, columns)
     wide = picture.shape[1]  # turned back: its rows ran from the right
