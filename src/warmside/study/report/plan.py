@@ -110,7 +110,7 @@ def plan_statements(study: Study) -> Iterator[Statement]:
         yield Statement(
             say(
                 "We recommend work on {walls}: {names}{others}. Over {years} the savings are worth "
-                "{worth} {than} than it costs.",
+                "{worth} {than} than the work costs.",
                 others=_with_others(plans.best),
                 walls=counted(len(done), "wall"),
                 names=_list([w.wall.name for w in done]),
