@@ -79,7 +79,7 @@ def test_from_nothing_to_the_proposal(
         page.get_by_role("button", name="Study this house").click()
         page.get_by_role("heading", name="Walls and their six promises").wait_for(timeout=300_000)
         page.get_by_role("link", name="Papers").click()
-        link = page.get_by_role("link", name="Proposal (PDF)").get_attribute("href")
+        link = page.get_by_role("link", name="Offer (PDF)").get_attribute("href")
         with urllib.request.urlopen(address + link) as answer:  # noqa: S310
             assert answer.headers["content-type"] == "application/pdf"
             assert answer.read(5) == b"%PDF-"
