@@ -198,9 +198,6 @@ def test_what_a_finding_asks_for_is_a_work_by_key_and_by_word(survey: Survey, ki
             short = finding.key.rpartition(".")[2]
             if not open_ or short in CHOICES:
                 continue
-            # a survey against itself: platform frames have no bays through; the door lets it in yet
-            if short == "hazard_missing_fire_blocks" and wall.frame == "platform":
-                continue
             told = f"{finding.key}: {finding.change}"
             if finding.promise == "safe":
                 assert finding.works, told
@@ -228,7 +225,7 @@ def test_a_hazard_of_the_users_own_is_looked_into_all_the_same() -> None:
     option = offered(wall, house, CATALOG, [Wanted(kind="closed-cell", only=True)])[-1]
     bees = Hazard(kind="bees in the wall", where="top plate", wall="w")
     build_up = apply(option, wall, frame, CATALOG, (bees,))
-    looked = [i for i in work_items(build_up, wall) if "bees" in " ".join(i.step.do)]
+    looked = [i for i in work_items(build_up, wall) if "bees" in " ".join(map(str, i.step.do))]
     assert [item.key for item in looked] == ["looked-into"]
     elsewhere = apply(option, wall, frame, CATALOG, (bees.model_copy(update={"wall": "other"}),))
     assert "looked-into" not in {item.key for item in work_items(elsewhere, wall)}

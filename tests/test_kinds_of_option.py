@@ -232,7 +232,9 @@ def test_each_kind_says_what_is_its_own() -> None:
     }  # fmt: skip
     assert set(must) == set(WORKED)
     for kind, words in must.items():
-        said = " ".join(" ".join(step.do) + step.gate.asks for step in planned(kind).steps).lower()
+        said = " ".join(
+            " ".join(map(str, step.do)) + step.gate.asks for step in planned(kind).steps
+        ).lower()
         assert words in said, kind
 
 

@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from warmside.catalog import load
+from warmside.demo import survey_text
 from warmside.estimate import default_text, read_prices
+from warmside.promises import warm
 from warmside.study import study, to_json
 from warmside.study.measures import measures
 from warmside.study.plan import (
@@ -41,6 +43,7 @@ from warmside.survey import (
     Reading,
     Survey,
     Wall,
+    read,
 )
 
 EVERY = (-10.0, 10.0)
@@ -433,3 +436,114 @@ def test_the_plan_is_worth_what_the_house_is_told_to_be_worth(climate):
         if plan.whole.worth.net_present_value is not None and plan.net is not None:
             told = plan.whole.worth.net_present_value[1]
             assert_allclose(plan.net, told, rtol=1e-6, atol=0.01)
+
+
+# Where no work holds, because the air is too damp -----------------------------------------------
+
+SHED = """
+[house]
+name = "shed"
+climate = "ottawa"
+year_built = 1950
+floor_area = "400 ft2"
+volume = "3200 ft3"
+indoor_humidity = "45 %"
+
+[[wall]]
+name = "front"
+faces = "N"
+frame = "platform"
+length = "8 ft"
+height = "8 ft"
+
+[wall.found]
+finish = ["plaster-on-wood-lath"]
+sheathing = ["board-sheathing"]
+cladding = "wood-bevel-siding"
+
+[[option]]
+only = true
+kind = "batt and poly"
+"""
+
+
+@pytest.fixture(scope="module")
+def shed():
+    return study(read(SHED), years=0)
+
+
+def test_air_too_damp_for_any_work_is_dried_first(shed) -> None:
+    """Common practice: stop, mend, ventilate, then insulate.
+
+    By hand, Magnus's formula from memory: on the night at -25 degC the corner of the batts is at
+    about 6 degC, p_sat(6)/p_sat(21) = 935/2487 = 0.376.
+    """
+    wall = shed.walls[0]
+    batts = next(o for o in wall.options if o.option.kind.worked)
+    assert batts.warm.resistance > 2.0 * wall.as_found.warm.resistance
+    assert all(f.promise == "warm" for f in batts.findings
+               if f.verdict == "falls short" and f.promise != "worth it")  # fmt: skip
+    told = str(shed.plans.advice[0].reason)
+    assert told.startswith("Dry the air first: at ")
+    assert "nothing that can be done" not in told
+    held = batts.warm.humidity_held(batts.room)
+    night = batts.warm.coldest.band[0]
+
+    def saturated(t: float) -> float:
+        return 610.94 * math.exp(17.625 * t / (243.04 + t))
+
+    assert held == pytest.approx(saturated(night) / saturated(batts.room.temperature), rel=5e-3)
+    assert f"At {math.floor(held * 100)} % or less" in told
+
+
+def test_the_humidity_told_is_where_the_verdicts_turn(shed) -> None:
+    """Other method: the same option judged anew a hundredth to either side."""
+    batts = next(o for o in shed.walls[0].options if o.option.kind.worked)
+    held = batts.warm.humidity_held(batts.room)
+    for more, short in ((-0.01, False), (0.01, True)):
+        room = replace(batts.room, humidity=held + more, excess=None)
+        again = warm(batts.build_up, room, shed.outside, batts.warm.field)
+        assert any(f.verdict == "falls short" for f in again.findings) is short
+
+
+def test_work_that_bears_no_damper_air_than_the_wall_itself_is_not_put_forward_for_it() -> None:
+    """Exact: beads at trim change no surface; drier air alone mends what they would be sold for."""
+    text = SHED.replace('"45 %"', '"30 %"').replace("batt and poly", "joints from room")
+    told = str(study(read(text)).plans.advice[0].reason)
+    assert "the wall holds as it is" in told
+    assert "this would hold" not in told
+    assert "seal the joints" not in told
+
+
+def test_a_wall_that_is_damp_by_sums_gets_a_place_to_read_and_what_would_end_it() -> None:
+    """Common practice: a leak path's upper bound is measured before money is spent on it."""
+    house = read(survey_text())
+    gable = next(wall for wall in house.walls if wall.name == "east gable")
+    found = study(house.model_copy(update={"walls": (gable,)}), fields=False)
+    wall = found.walls[0]
+    assert any(f.verdict == "falls short" for f in wall.as_found.dry.findings)
+    told = str(found.plans.advice[0].reason)
+    assert "read the wood in one place" in told
+    ends = [o for o in wall.options if o.option.kind.worked and takes_part(o, wall)
+            and all(f.verdict != "falls short" for f in o.dry.findings)]  # fmt: skip
+    least = min(ends, key=lambda o: o.price.total)
+    assert f"this would end it: {least.option.name[0].lower()}{least.option.name[1:]}, " in told
+    limit = load().site_figure("wood-moisture").most
+    assert f"If it reads above {limit:.0%}".replace("%", " %") in told
+
+
+def test_what_wiring_alone_bars_is_told_beside_the_advice() -> None:
+    """Common practice: who replaces old wiring makes blown fibre possible."""
+    text = SHED[: SHED.index("[[option]]")].replace('"45 %"', '"25 %"') + (
+        '\n[[hazard]]\nkind = "knob-and-tube wiring"\nwhere = "upstairs"\nstate = "found"\n'
+    )
+    found = study(read(text), fields=False, years=0)
+    barred = [o for o in found.walls[0].options
+              if o.build_up.refusals and all(r.hazard for r in o.build_up.refusals)]  # fmt: skip
+    assert [r.hazard for o in barred for r in o.build_up.refusals] == (
+        ["knob-and-tube wiring"] * len(barred)
+    )
+    assert barred
+    told = str(found.plans.advice[0].reason)
+    assert "Once this is cleared, " in told
+    assert told.endswith("old open wiring in the wall.")

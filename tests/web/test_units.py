@@ -80,10 +80,9 @@ def _foreign(pages: dict[str, str], pattern: re.Pattern[str]) -> dict[str, int]:
 # figures of the other system that still stand on a page; they may only fall. What a survey typed
 # ("10 mm", "13 ft and 15 ft 6 in"), rain in millimetres and names of boards stay as they are.
 # /study: rain in mm, wind in m/s and distances of the weather notes,
-# litres and kilograms of the balance of water: plain text. /crew: what works count, and the map of
-# joints, are still written once and not as the reader chose
-LEFT = {"": 2, "/study": 7, f"/crew/{WALL}": 9, f"/study/{WALL}/worth-it": 1}
-LEFT_METRIC = {"": 4, "/study": 2, f"/study/{WALL}": 3, "/price": 9, f"/crew/{WALL}": 10}
+# litres and kilograms of the balance of water: plain text.
+LEFT = {"": 2, "/study": 4, f"/crew/{WALL}": 2, f"/study/{WALL}/worth-it": 1}
+LEFT_METRIC = {"": 4, "/study": 2, f"/study/{WALL}": 3, "/price": 9, f"/crew/{WALL}": 7}
 
 
 def test_pages_for_feet_and_fahrenheit(shown: Shown) -> None:

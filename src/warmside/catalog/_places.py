@@ -30,6 +30,7 @@ HUMIDITY_WITHIN, WIND_WITHIN, ROSE_WITHIN, RAIN_WITHIN, HIGHER = 150.0, 150.0, 2
 # Dew point below the mean temperature in freezing months, at most [K]: 4.0 and 4.3 in winters of
 # two cold stations with hourly files; computed
 FREEZING_SPREAD = 4.2
+_SAME_PLACE = 2.0  # [km]
 PLACE_WITHIN = 300.0  # [km] from a position or a ZIP area to the station that stands for it
 # January's 2.5 and 1 % below its mean daily minimum [K]: mean of 125 US stations whose January is
 # below freezing, standard deviation 3.7 K; computed
@@ -304,7 +305,7 @@ def _humidity(place: Place, mean: Months, low: Months, notes: list[str]) -> tupl
         dew = tuple(t + d - f for t, d, f in zip(low, dew, floor, strict=True))
         notes.append(
             f"humidity: none recorded; the dew point stands to the daily minimum as at "
-            f"{other.name}, {distance:.0f} km off (±2 K)"
+            f"{_from(other, distance)} (±2 K)"
         )
         source = Source(f"borrowed from {other.name}", "computed")
     else:
@@ -319,6 +320,11 @@ def _humidity(place: Place, mean: Months, low: Months, notes: list[str]) -> tupl
         min(max(_saturation(d) / _saturation(t), 0.2), 0.98) for d, t in zip(dew, mean, strict=True)
     )
     return tuple(round(value, 3) for value in values), source
+
+
+def _from(other: Place, distance: float) -> str:
+    """A neighbour by its name; its distance, unless it is another record of the same place."""
+    return f"{other.name}, {distance:.0f} km off" if distance >= _SAME_PLACE else other.name
 
 
 def _saturation(t: float) -> float:
@@ -357,11 +363,9 @@ def _wind(place: Place, notes: list[str]) -> Months | None:
     found = _neighbour(place, WIND_WITHIN, lambda one: bool(one.cells["wind_m_s"]))
     if found:
         distance, other = found
-        notes.append(f"wind: none recorded; that of {other.name}, {distance:.0f} km off")
+        notes.append(f"wind: none recorded; that of {_from(other, distance)}")
         return other.months("wind_m_s")
-    notes.append(
-        f"wind: none recorded here or within {WIND_WITHIN:.0f} km; 4 m/s in every month is taken"
-    )
+    notes.append("wind: none recorded here or near; 4 m/s in every month is taken")
     return None
 
 
@@ -380,9 +384,9 @@ def _rain(place: Place, mean: Months, notes: list[str]) -> Months | None:
     found = _neighbour(place, RAIN_WITHIN, lambda one: bool(one.cells["rain_mm"]))
     if found:
         distance, other = found
-        notes.append(f"rain: none recorded; that of {other.name}, {distance:.0f} km off")
+        notes.append(f"rain: none recorded; that of {_from(other, distance)}")
         return other.months("rain_mm")
-    notes.append("rain: none recorded here or within 100 km; 70 mm a month is taken")
+    notes.append("rain: none recorded here or near; 70 mm a month is taken")
     return None
 
 
@@ -395,15 +399,14 @@ def _rose(
     )
     if found is None:
         notes.append(
-            f"wind direction: none recorded here or within {ROSE_WITHIN:.0f} km; mostly westerly "
+            "wind direction: none recorded here or near; mostly westerly "
             "is taken, so that no wall's driven rain can be told from another's"
         )
         return None, None
     distance, other = found
     if other is not place:
         notes.append(
-            f"wind direction and driven rain by orientation: as at {other.name}, "
-            f"{distance:.0f} km off"
+            f"wind direction and driven rain by orientation: as at {_from(other, distance)}"
         )
     flat = other.months("rose_per_mille") or ()
     months = [flat[16 * m : 16 * m + 16] for m in range(12)]

@@ -931,8 +931,20 @@ def _client(result: Study, prices_file: Path | None, language: Any, paper: Any) 
     return ForClient(language, paper, mark)
 
 
+def _advice(result: Study) -> None:
+    """What is recommended, wall by wall, and what it comes to."""
+    for wall in result.walls:
+        text = f"{wall.wall.name}: {wall.why_chosen}"
+        click.echo(click.wrap_text(text, 96, subsequent_indent="    "))
+    price, worth = result.price, result.worth.money
+    saving = f", saves about {worth.best:,.0f} a year" if worth else ""
+    click.echo(f"Together: {price.currency} {price.total:,.2f}, taxes included{saving}.\n")
+
+
 def _papers(result: Study, folder: Path, chances: Spread | None, client: Any) -> None:
     from warmside.documents import write_papers
+
+    _advice(result)
 
     def write() -> None:
         for path in write_papers(result, folder, chances=chances, client=client):

@@ -23,7 +23,7 @@ from warmside.site import (
     probes_needed,
 )
 from warmside.survey import House
-from warmside.wording import Style, counted
+from warmside.wording import Sentence, Style, counted
 
 Write = Callable[[float, str], str]  # a quantity [SI] and its kind, as its reader wants it
 _FAHRENHEIT = Style(temperature="°F")
@@ -90,7 +90,7 @@ class StepRow:
 
     id: str
     title: str
-    do: tuple[str, ...]
+    do: tuple[str | Sentence, ...]
     who: str
     asks: str
     before: bool

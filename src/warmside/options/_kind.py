@@ -55,6 +55,7 @@ class Kind:
 
     name: ClassVar[str]  # as the survey file writes it
     meaning: ClassVar[str]  # what is done, in one line
+    brief: ClassVar[str]  # the same to a client, without sizes
     takes: ClassVar[frozenset[str]] = frozenset()  # keys of [[option]] beside ALWAYS
     in_usual_set: ClassVar[bool] = False
     worked: ClassVar[bool] = True  # False: the wall stays as it was found

@@ -55,6 +55,7 @@ class Refusal:
 
     reason: str
     instead: str
+    hazard: str = ""  # the hazard alone that stands in the way; gone once a person clears it
 
 
 @dataclass(frozen=True)

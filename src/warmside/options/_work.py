@@ -124,7 +124,7 @@ class Step:
 
     id: str
     title: str
-    do: tuple[str, ...]
+    do: tuple[str | Sentence, ...]
     gate: Gate
     untimed: str = ""
 

@@ -15,6 +15,15 @@ HOUR = 3600.0  # [s]
 COVER = Figure(0.0127, "length")  # half-inch gypsum board over foam
 
 
+# bays that run past a floor: only a balloon frame has them
+_OF_BALLOON_FRAMES = frozenset({"missing fire blocks"})
+
+
+def stands_in(kind: str, wall: Wall) -> bool:
+    """Whether a wall of its frame can hold such a hazard."""
+    return wall.frame == "balloon" or kind not in _OF_BALLOON_FRAMES
+
+
 def safe(
     hazards: tuple[Hazard, ...],
     wall: Wall,
@@ -47,7 +56,7 @@ def safe(
     """
     if not build_up.option.kind.worked:
         return ()
-    mine = [h for h in hazards if h.wall in (None, wall.name)]
+    mine = [h for h in hazards if h.wall in (None, wall.name) and stands_in(h.kind, wall)]
     findings = [_hazard(h, catalog.hazard(h.kind)) for h in mine] + _wet_wood(
         wall, catalog.site_figure("wood-moisture")
     )

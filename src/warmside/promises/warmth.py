@@ -95,6 +95,22 @@ class Warm:
         """Heat through the whole framed wall [W/(m2 K)]."""
         return 1.0 / self.resistance
 
+    def humidity_held(self, room: Room) -> float:
+        """Most humidity of the room in winter [-] at which its coldest place stays sound.
+
+        No condensation on the design night, and at most 80 % at the surface in the coldest month:
+        ``phi = min(p_sat(T_d), 0.8 p_sat(T_m)) / p_sat(T_i)`` at the surface's temperatures on
+        that night and in that month. Source: EN ISO 13788 (rule second-hand).
+        """
+        warm = room.temperature
+        night = self.coldest.band[0]
+        # the factor needed now tells how cold the month is: T_i - T_e = (T_i - T_least) / (1 - f)
+        least = float(humid_air.saturation_temperature(room.vapour_pressure / MOULD_HUMIDITY))
+        drop = (warm - least) / (1.0 - self.factor_needed)
+        month = warm - (1.0 - self.coldest.lowest_factor) * drop
+        wet, damp, full = (float(humid_air.saturation_pressure(t)) for t in (night, month, warm))
+        return min(wet, MOULD_HUMIDITY * damp) / full
+
     def heat_loss(self, area: float) -> float:
         """Heat through ``area`` [m2] of the wall and by its ends [W/K]."""
         return self.transmittance * area + (self.field.beyond if self.field else 0.0)

@@ -259,7 +259,7 @@ def calendar(bookings: Iterable[Booking], house: str, made: datetime, terms: Ter
 def _told(one: Booking, terms: Terms) -> str:
     gate = one.step.gate
     first = "Starts only when signed" if gate.before else "Ends only when signed"
-    lines = [*one.step.do, f"{first}: {gate.who}. {gate.asks}"]
+    lines = [*map(str, one.step.do), f"{first}: {gate.who}. {gate.asks}"]
     if one.waits:
         lines.append(f"Waits for {one.waits}.")
     if one.step.id in _SPRAYED and terms.lots:

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from warmside.options import BuildUp, Gate, Quantity, Step, Task, Trade
 from warmside.survey import Wall
+from warmside.wording import Sentence
 
 Counts = tuple[Quantity, ...]
 
@@ -54,7 +55,7 @@ class Work:
     name: str
     causes: tuple[str, ...]
     counted: Callable[[BuildUp, Wall], Counts] = field(compare=False)
-    do: Callable[[Counts], tuple[str, ...]] = field(compare=False)
+    do: Callable[[Counts], tuple[str | Sentence, ...]] = field(compare=False)
     gate: Gate
     accepted: str
     warranty: str

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BuildUp, Gate, Quantity, Task, Trade
 from warmside.survey import Wall
-from warmside.wording import say
+from warmside.wording import Sentence, joined, say
 from warmside.works._item import Counts, Work
 
 ELECTRICAL = (
@@ -91,9 +91,9 @@ def _sampled(build_up: BuildUp, wall: Wall) -> Counts:
     return tuple(lines)
 
 
-def _told(what: str) -> Callable[[Counts], tuple[str, ...]]:
-    def do(counts: Counts) -> tuple[str, ...]:
-        return (f"{what}: {'; '.join(str(line.how) for line in counts)}.",)
+def _told(what: str) -> Callable[[Counts], tuple[str | Sentence, ...]]:
+    def do(counts: Counts) -> tuple[str | Sentence, ...]:
+        return (say("{what}: {how}.", what=what, how=joined((c.how for c in counts), "; ")),)
 
     return do
 

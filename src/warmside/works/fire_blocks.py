@@ -8,10 +8,11 @@ from warmside.catalog import Source
 from warmside.framing import Frame
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, counted, joined, say
+from warmside.wording import Figure, Sentence, counted, joined, say
 from warmside.works._item import Counts, Work
 
 _WASTE = 0.10  # [-] of lumber cut to bays
+THICK = 0.038  # [m] of the lumber, as codes ask
 _CLEAR = 0.02  # [m] above or below a line, where a bay's clear width is read
 _SAME = 1e-6  # [m]
 _COUNT = Source("count of the bays that cross each floor and ceiling line", "computed")
@@ -52,11 +53,16 @@ def _blocks(build_up: BuildUp, wall: Wall) -> Counts:
     )  # fmt: skip
 
 
-def _do(counts: Counts) -> tuple[str, ...]:
+def _do(counts: Counts) -> tuple[str | Sentence, ...]:
     blocks = counts[0]
     return (
-        f"{counted(round(blocks.amount), 'block')}: {blocks.how}. 38 mm lumber, cut tight; "
-        "wire holes closed with fire-rated sealant.",
+        say(
+            "{blocks}: {how}. Lumber {thick} thick, cut tight; wire holes closed with fire-rated "
+            "sealant.",
+            blocks=counted(round(blocks.amount), "block"),
+            how=blocks.how,
+            thick=Figure(THICK, "length"),
+        ),
     )
 
 

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, say
+from warmside.wording import Figure, Sentence, say
 from warmside.works._item import OPENING, SAFE, Counts, Work
 from warmside.works.rooms import IN_FRONT, floors
 
@@ -49,15 +49,18 @@ def _areas(build_up: BuildUp, wall: Wall) -> Counts:
                      how, _SHEET, priced=False),)  # fmt: skip
 
 
-def _set_up(counts: Counts) -> tuple[str, ...]:
+def _set_up(counts: Counts) -> tuple[str | Sentence, ...]:
     return (
-        f"{counts[1].how} of sheet, taped; doors and registers sealed, signs up, children and "
-        "pregnant women out.",
+        say(
+            "{area} of sheet, taped; doors and registers sealed, signs up, children and pregnant "
+            "women out.",
+            area=counts[1].how,
+        ),
         "Wet methods, HEPA vacuum at the tool; no open flame, no dry sanding.",
     )
 
 
-def _clean(counts: Counts) -> tuple[str, ...]:  # noqa: ARG001
+def _clean(counts: Counts) -> tuple[str | Sentence, ...]:  # noqa: ARG001
     return (
         "Contained areas: HEPA vacuum, wet wipe, HEPA again, wiped cloths held against the card; "
         "sheet folded inwards, bagged and taped.",

@@ -60,14 +60,14 @@ def _boxes(build_up: BuildUp, wall: Wall) -> Counts:  # noqa: ARG001
     return _lines("weight_pocket", name, _sash_weights(build_up)[0], build_up)
 
 
-def _open_and_fill(counts: Counts) -> tuple[str, ...]:
+def _open_and_fill(counts: Counts) -> tuple[str | Sentence, ...]:
     return (
         f"{counted(round(counts[0].amount), 'pocket')} of the list: opened, looked into for wires "
         "and water, filled from below; what stays hollow written down.",
     )
 
 
-def _empty_and_fill(counts: Counts) -> tuple[str, ...]:
+def _empty_and_fill(counts: Counts) -> tuple[str | Sentence, ...]:
     boxes = round(counts[0].amount)
     return (
         f"{counted(boxes, 'box')}: weights out, blocked at top and foot, filled without bowing "

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BROKEN, BuildUp, Gate, Quantity, Task, Trade
 from warmside.survey import Wall
-from warmside.wording import Figure, counted, say
+from warmside.wording import Figure, Sentence, counted, say
 from warmside.works._item import OPENING, SAFE, Counts, Work
 
 IN_FRONT = 3.0  # [m] of floor before a wall that is opened from the room
@@ -113,9 +113,9 @@ def _heaters(name: str, of: str, key: str) -> Callable[[BuildUp, Wall], Counts]:
     return count
 
 
-def _says(*lines: str) -> Callable[[Counts], tuple[str, ...]]:
-    def do(counts: Counts) -> tuple[str, ...]:
-        return (f"{counts[0].name}: {counts[0].how}.", *lines)
+def _says(*lines: str) -> Callable[[Counts], tuple[str | Sentence, ...]]:
+    def do(counts: Counts) -> tuple[str | Sentence, ...]:
+        return (say("{what}: {how}.", what=counts[0].name, how=counts[0].how), *lines)
 
     return do
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, counted, say
+from warmside.wording import Figure, Sentence, counted, say
 from warmside.works._item import Counts, Work
 
 _EXTENDED = ("outlet", "switch", "light")
@@ -43,14 +43,14 @@ def _runs(opened: bool) -> Callable[[BuildUp, Wall], Counts]:
     return count
 
 
-def _extend(counts: Counts) -> tuple[str, ...]:
+def _extend(counts: Counts) -> tuple[str | Sentence, ...]:
     return (
         f"{counted(round(counts[0].amount), 'box')}: listed extender to the new face, gasket, "
         "cover.",
     )
 
 
-def _guard(counts: Counts) -> tuple[str, ...]:
+def _guard(counts: Counts) -> tuple[str | Sentence, ...]:
     return (
         f"{counted(round(counts[0].amount), 'pipe')}: moved to an inside wall, or onto the room "
         "side with all new insulation on its cold side and none between it and the room; tested "

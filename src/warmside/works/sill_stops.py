@@ -7,9 +7,9 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, counted, say
+from warmside.wording import Figure, Sentence, counted, say
 from warmside.works._item import Counts, Work
-from warmside.works.fire_blocks import clear_widths
+from warmside.works.fire_blocks import THICK, clear_widths
 
 _CLEAR = 0.02  # [m] above the sill, where a bay's clear width is read
 _WASTE = 0.10  # [-] of lumber cut to bays
@@ -42,12 +42,16 @@ def _blocks(build_up: BuildUp, wall: Wall) -> Counts:
     )  # fmt: skip
 
 
-def _do(counts: Counts) -> tuple[str, ...]:
+def _do(counts: Counts) -> tuple[str | Sentence, ...]:
     """Before anything is blown, so that no fibre falls into the basement."""
     blocks = counts[0]
     return (
-        f"{counted(round(blocks.amount), 'block')} from the basement: {blocks.how}. 38 mm "
-        "lumber, cut tight, edges sealed.",
+        say(
+            "{blocks} from the basement: {how}. Lumber {thick} thick, cut tight, edges sealed.",
+            blocks=counted(round(blocks.amount), "block"),
+            how=blocks.how,
+            thick=Figure(THICK, "length"),
+        ),
         "Blocks at the floors cannot be fitted in a closed wall: the official says whether "
         "the packed fibre is accepted there, by its own fire test.",
     )

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, counted, say
+from warmside.wording import Figure, Sentence, counted, say
 from warmside.works._item import Counts, Work
 
 BAYS_A_READING = 3  # a meter is set in the bottom plate of every third bay
@@ -64,14 +64,14 @@ def _smoked(build_up: BuildUp, wall: Wall) -> Counts:  # noqa: ARG001
                      priced=False),)  # fmt: skip
 
 
-def _says(*lines: str) -> Callable[[Counts], tuple[str, ...]]:
-    def do(counts: Counts) -> tuple[str, ...]:  # noqa: ARG001
+def _says(*lines: str) -> Callable[[Counts], tuple[str | Sentence, ...]]:
+    def do(counts: Counts) -> tuple[str | Sentence, ...]:  # noqa: ARG001
         return lines
 
     return do
 
 
-def _read(counts: Counts) -> tuple[str, ...]:
+def _read(counts: Counts) -> tuple[str | Sentence, ...]:
     return (f"{counted(round(counts[0].amount), 'place')} to read, each written on the wall.",)
 
 

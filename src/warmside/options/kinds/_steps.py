@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from warmside.options._work import Gate, Job, Step
 from warmside.units import show
+from warmside.wording import Figure, Sentence, say
+
+_GYPSUM = 0.0127  # [m] half-inch gypsum board, the usual cover of foam
 
 
 def ready(job: Job) -> tuple[Step, ...]:
@@ -258,12 +261,18 @@ def cladding_back(job: Job) -> Step:
 def cover(job: Job) -> Step:
     """The new inside finish."""
     option = job.build_up.option
+    board = Figure(_GYPSUM, "length")
     first = (
-        "No foam stays bare to a room: 12.7 mm gypsum board or what the code pack allows."
+        say(
+            "No foam stays bare to a room: {board} gypsum board or what the code pack allows.",
+            board=board,
+        )
         if job.foams
-        else "12.7 mm gypsum board or what the code pack allows, taped and filled."
+        else say(
+            "{board} gypsum board or what the code pack allows, taped and filled.", board=board
+        )
     )
-    lines = [first]
+    lines: list[str | Sentence] = [first]
     if option.furring:
         lines.insert(0, "Jambs and boxes brought out to the new face.")
     gate = Gate("crew lead; the official where the code asks", "Covered; certificate posted.")

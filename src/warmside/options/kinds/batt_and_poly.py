@@ -20,6 +20,7 @@ class BattAndPoly(Kind):
 
     name: ClassVar[str] = "batt and poly"
     meaning: ClassVar[str] = "batts in bays opened from the room, polyethylene over them"
+    brief: ClassVar[str] = "batts and a vapour sheet"
     in_usual_set: ClassVar[bool] = True
     takes: ClassVar[frozenset[str]] = frozenset({"fill"})
     wares: ClassVar[tuple[Ware, ...]] = (*_tasks.FINISH, *_tasks.VAPOUR_CONTROL, *_tasks.BATTS)

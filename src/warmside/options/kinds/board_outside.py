@@ -29,6 +29,7 @@ class BoardOutside(Kind):
 
     name: ClassVar[str] = "board outside"
     meaning: ClassVar[str] = "board outside under cladding put back; bays and rooms stay closed"
+    brief: ClassVar[str] = "insulating board outside"
     takes: ClassVar[frozenset[str]] = frozenset({"board", "board_thickness"})
     opened: ClassVar[Opened] = Opened(cladding=True)
     reaches: ClassVar[frozenset[str] | None] = frozenset()

@@ -24,6 +24,7 @@ class ClosedCell(Sprayed):
 
     name: ClassVar[str] = "closed-cell"
     meaning: ClassVar[str] = "closed-cell foam sprayed into bays opened from the room"
+    brief: ClassVar[str] = "sprayed foam"
 
     def option(self, asked: Wanted, place: Place) -> Option:
         """Three inches, or what the bay is deep."""

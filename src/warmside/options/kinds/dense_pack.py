@@ -168,6 +168,7 @@ class FromOutside(DensePack):
 
     name: ClassVar[str] = "dense-pack from outside"
     meaning: ClassVar[str] = "fibre blown into closed bays, drilled behind lifted siding"
+    brief: ClassVar[str] = "fibre blown in from outside"
     tasks: ClassVar[tuple[Task, ...]] = (
         Task("course", "Lift siding and put it back", "course", "m", "lift"),
         _LOOK,
@@ -188,6 +189,7 @@ class FromRoom(DensePack):
 
     name: ClassVar[str] = "dense-pack from room"
     meaning: ClassVar[str] = "fibre blown into closed bays, drilled through the inside finish"
+    brief: ClassVar[str] = "fibre blown in from the room"
     tasks: ClassVar[tuple[Task, ...]] = (
         Task("protect", "Cover floor and furniture", "protection", "m2", "protect"),
         _LOOK,
@@ -215,6 +217,7 @@ def _wires(case: Case) -> Iterator[Refusal]:
                 f"{hazard.kind.capitalize()}, {hazard.state} ({hazard.where}): buried in fibre it "
                 "cannot give off its heat.",
                 "A licensed electrician takes it out of use, or certifies it, in writing first.",
+                hazard.kind,
             )
 
 
@@ -456,8 +459,11 @@ def _count(job: Job) -> Step:
     lines = (
         f"The bays of this wall hold {mass:.0f} kg. Mass blown, by empty bags: 0.95 to 1.2 of it. "
         "Below 0.9, search for the bay that was missed.",
-        "A thermal camera over the whole wall when it is 10 K colder outside; each cold bay is "
-        "drilled again.",
+        say(
+            "A thermal camera over the whole wall when it is {colder} colder outside; each cold "
+            "bay is drilled again.",
+            colder=Figure(10.0, "difference"),
+        ),
     )
     return Step("count", "Count and look again", lines, Gate("crew lead", "Mass told; no void."))
 

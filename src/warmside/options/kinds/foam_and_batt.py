@@ -24,6 +24,7 @@ class FoamAndBatt(Sprayed):
 
     name: ClassVar[str] = "foam and batt"
     meaning: ClassVar[str] = "thin foam on the sheathing, batts before it, opened from the room"
+    brief: ClassVar[str] = "sprayed foam and batts"
     takes: ClassVar[frozenset[str]] = frozenset({"foam", "thickness", "fill"})
     wares: ClassVar[tuple[Ware, ...]] = (*_tasks.FINISH, *_tasks.BATTS)
     tasks: ClassVar[tuple[Task, ...]] = (

@@ -29,6 +29,7 @@ class FoamAndBoard(Sprayed):
 
     name: ClassVar[str] = "foam and board"
     meaning: ClassVar[str] = "foam from the room, and board outside under cladding put back"
+    brief: ClassVar[str] = "sprayed foam, and board outside"
     in_usual_set: ClassVar[bool] = True
     takes: ClassVar[frozenset[str]] = frozenset({"foam", "thickness", "board", "board_thickness"})
     opened: ClassVar[Opened] = Opened(room=True, cladding=True)

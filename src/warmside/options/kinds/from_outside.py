@@ -25,6 +25,7 @@ class FromOutside(Sprayed):
 
     name: ClassVar[str] = "from outside"
     meaning: ClassVar[str] = "foam from outside, behind new sheathing; the inside finish stays"
+    brief: ClassVar[str] = "foam sprayed from outside"
     in_usual_set: ClassVar[bool] = True
     opened: ClassVar[Opened] = Opened(cladding=True, sheathing=True)
     sprays_from_outside: ClassVar[bool] = True

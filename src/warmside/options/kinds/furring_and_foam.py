@@ -30,6 +30,7 @@ class FurringAndFoam(Sprayed):
 
     name: ClassVar[str] = "furring and foam"
     meaning: ClassVar[str] = "level furring over the studs, then foam through bays and furring"
+    brief: ClassVar[str] = "a deeper wall of sprayed foam"
     in_usual_set: ClassVar[bool] = True
     takes: ClassVar[frozenset[str]] = frozenset({"foam", "thickness", "furring"})
     tasks: ClassVar[tuple[Task, ...]] = (

@@ -37,6 +37,7 @@ class Joints(Kind):
 
     name: ClassVar[str] = "joints from room"
     meaning: ClassVar[str] = "joints sealed from the room; the wall stays closed"
+    brief: ClassVar[str] = "joints sealed from the room"
     in_usual_set: ClassVar[bool] = True
     opened: ClassVar[Opened] = Opened()
     reaches: ClassVar[frozenset[str] | None] = REACHED

@@ -23,6 +23,7 @@ class Leave(Kind):
 
     name: ClassVar[str] = "leave"
     meaning: ClassVar[str] = "the wall stays as it was found"
+    brief: ClassVar[str] = "left as it is"
     worked: ClassVar[bool] = False
     opened: ClassVar[Opened] = Opened()
 

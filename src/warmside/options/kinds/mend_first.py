@@ -23,6 +23,7 @@ class MendFirst(Kind):
 
     name: ClassVar[str] = "mend first"
     meaning: ClassVar[str] = "the water is mended and the wall dried; then it is judged again"
+    brief: ClassVar[str] = "mended and dried first"
     worked: ClassVar[bool] = False
     mends: ClassVar[bool] = True
     opened: ClassVar[Opened] = Opened()

@@ -19,6 +19,7 @@ class OpenCell(Sprayed):
 
     name: ClassVar[str] = "open-cell"
     meaning: ClassVar[str] = "open-cell foam sprayed into bays opened from the room"
+    brief: ClassVar[str] = "light sprayed foam"
 
     def option(self, asked: Wanted, place: Place) -> Option:
         """The full depth."""

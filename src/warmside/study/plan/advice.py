@@ -4,13 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import floor
 
 from warmside.study.parts import OptionStudy, WallStudy
-from warmside.study.plan.eligible import is_stopped, move_of, must_change, takes_part
+from warmside.study.plan.eligible import (
+    is_priced,
+    is_stopped,
+    move_of,
+    must_change,
+    shortfalls,
+    takes_part,
+)
 from warmside.study.plan.program import Choice
 from warmside.study.plan.saving import Ground
 from warmside.study.plan.table import Charges, Saving, result
 from warmside.wording import Figure, Sentence, joined, say
+
+# [-] in winter: drier air than that is no advice; common practice, no source
+LEAST_HUMIDITY = 0.25
+_BETTER = 0.02  # [-] of humidity that work must bear more than the wall as found
 
 
 @dataclass(frozen=True)
@@ -86,7 +98,7 @@ class Advised:
             wall=name,
             recommended=option.option.id,
             kind=option.option.kind.name,
-            reason=self._reason(wall, option, worths, fit, beside),
+            reason=joined([self._reason(wall, option, worths, fit, beside), *self._barred(wall)]),
             net=worths[option.option.id].net if worths else None,
             stopped=False,
             then=None,
@@ -195,7 +207,10 @@ class Advised:
         if not worths:
             return say("Leave it: the price file lacks what would tell whether anything pays.")
         fuller = [o for o in order if o.warm.resistance > wall.as_found.warm.resistance * 1.01]
-        if not fuller:
+        damp = self._air_first(wall, worths)
+        if damp is not None:
+            left = damp
+        elif not fuller:
             left = say("Leave it: at {now} nothing that can be done makes it better.", now=now)
         else:
             own = worths[fuller[0].option.id]
@@ -208,9 +223,50 @@ class Advised:
                 years=self._years,
                 worth=self._money(max(own.saved, 0.0)),
             )
-        return joined([left, *self._watched(wall)])
+        return joined([left, *self._watched(wall, worths, order)])
 
-    def _watched(self, wall: WallStudy) -> list[Sentence]:
+    def _air_first(self, wall: WallStudy, worths: Mapping[str, _Worth]) -> Sentence | None:
+        """Where the air of the room alone keeps surfaces from holding: how dry it must be.
+
+        None where the surfaces hold as found, or where no air that people live in would do.
+        """
+        if must_change(wall) is None:
+            return None
+        found = wall.as_found
+        near = [
+            o for o in wall.options
+            if o.option.kind.worked and is_priced(o)
+            and all(f in o.warm.findings for f in shortfalls(o, found))
+            and _held(o) >= max(LEAST_HUMIDITY, _held(found) + _BETTER)
+        ]  # fmt: skip
+        if not near and _held(found) < LEAST_HUMIDITY:
+            return None
+        parts = [
+            say(
+                "Dry the air first: at {now} humidity in winter the coldest place ({place}) is too "
+                "cold, whatever is done here. Run fans and measure.",
+                now=Figure(found.room.humidity, "share"),
+                place=found.warm.coldest.where,
+            )
+        ]
+        if _held(found) >= LEAST_HUMIDITY:
+            most = Figure(_held(found), "share")
+            parts.append(say("At {most} or less the wall holds as it is.", most=most))
+        if near:
+            best = max(near, key=lambda o: worths[o.option.id].net)
+            parts.append(
+                say(
+                    "At {most} or less this would hold: {option}, {cost}. It is judged again then.",
+                    most=Figure(_held(best), "share"),
+                    option=_lower(best.option.name),
+                    cost=self._money(worths[best.option.id].cost),
+                )
+            )
+        return joined(parts)
+
+    def _watched(
+        self, wall: WallStudy, worths: Mapping[str, _Worth], order: Sequence[OptionStudy]
+    ) -> list[Sentence]:
         """What the wall falls short of today, and will go on to: nobody promises it dry."""
         damp = [f.name for f in wall.as_found.dry.findings if f.verdict == "falls short"]
         if not damp:
@@ -220,7 +276,33 @@ class Advised:
             "wood in one place, and again in late winter.",
             what=_lower(damp[0]),
         )
-        return [what]
+        ends = [o for o in order if all(f.verdict != "falls short" for f in o.dry.findings)]
+        if not ends:
+            return [what]
+        least = min(ends, key=lambda o: worths[o.option.id].cost)
+        then = say(
+            "If it reads above {dry}, this would end it: {option}, {cost}.",
+            dry=Figure(self.ground.catalog.site_figure("wood-moisture").most, "share"),
+            option=_lower(least.option.name),
+            cost=self._money(worths[least.option.id].cost),
+        )
+        return [what, then]
+
+    def _barred(self, wall: WallStudy) -> list[Sentence]:
+        """What a hazard alone keeps from being judged, until the person named clears it."""
+        rows = self.ground.catalog
+        for option in wall.options:
+            refusals = option.build_up.refusals
+            if refusals and all(refusal.hazard for refusal in refusals):
+                title = rows.hazard(refusals[0].hazard).title
+                return [
+                    say(
+                        "Once this is cleared, {option} can be judged here too: {hazard}.",
+                        option=_lower(option.option.name),
+                        hazard=_lower(title),
+                    )
+                ]
+        return []
 
     def _money(self, value: float) -> Figure:
         return Figure(round(value, -1), "money", currency=self.ground.prices.currency)
@@ -229,6 +311,11 @@ class Advised:
     def _years(self) -> Figure:
         terms = self.ground.heating.terms
         return Figure(float(terms.years) if terms else 0.0, "years")
+
+
+def _held(option: OptionStudy) -> float:
+    """Most humidity in winter at which its surfaces hold, in whole hundredths [-]."""
+    return floor(option.warm.humidity_held(option.room) * 100.0) / 100.0
 
 
 def _price(option: OptionStudy) -> float:

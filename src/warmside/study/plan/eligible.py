@@ -51,6 +51,12 @@ def must_change(wall: WallStudy) -> Finding | None:
     return next((f for f in wall.as_found.warm.findings if f.verdict == "falls short"), None)
 
 
+def is_priced(option: OptionStudy) -> bool:
+    """Whether it can be built, and nothing of its price is missing."""
+    priced = option.price is not None and not option.price.missing
+    return option.build_up.can_be_built and (priced or not option.option.kind.worked)
+
+
 def takes_part(option: OptionStudy, wall: WallStudy) -> bool:
     """Whether a plan may hold the option: it can be built, is priced whole, and keeps its promises.
 
@@ -58,9 +64,7 @@ def takes_part(option: OptionStudy, wall: WallStudy) -> bool:
     cannot be ranked, and is never taken for cheap.
     """
     kind = option.option.kind
-    if not option.build_up.can_be_built:
-        return False
-    if kind.worked and (option.price is None or option.price.missing):
+    if not is_priced(option):
         return False
     if is_stopped(wall):
         return kind.mends

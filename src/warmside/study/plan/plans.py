@@ -29,9 +29,9 @@ _ALL = (-10.0, 10.0)  # [-] of leakage: one cell, since options are judged in th
 LEAST_ID, WORTH_ID, DEEPEST_ID, DRY_ID = "least", "best worth", "deepest", "once dry"
 AIMS = (LEAST_ID, WORTH_ID, DEEPEST_ID)  # of the plans that can be had today
 _NAMES = {
-    LEAST_ID: "Mend what must be mended",
+    LEAST_ID: "Least work",
     WORTH_ID: "Best value",
-    DEEPEST_ID: "As deep as is safe and dry",
+    DEEPEST_ID: "As deep as stays safe and dry",
     DRY_ID: "Best value once everything is dry",
 }
 

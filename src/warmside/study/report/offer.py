@@ -195,7 +195,7 @@ def _advice(study: Study) -> Sentence:
     done = _of(study)
     if not done:
         return say("We advise no work on the walls now: none of it would pay for itself.")
-    titles = list(dict.fromkeys(wall.chosen.option.title for wall in done))
+    titles = list(dict.fromkeys(wall.chosen.option.kind.brief for wall in done))
     if not study.follows_plan:
         parts = [say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.title) for w in done]
         if len(parts) <= 3:
@@ -204,7 +204,9 @@ def _advice(study: Study) -> Sentence:
     if len(titles) == 1:
         return say("We advise this for {walls}: {work}.", walls=_named(done), work=titles[0])
     if len(done) <= 3:
-        parts = [say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.title) for w in done]
+        parts = [
+            say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.kind.brief) for w in done
+        ]
         return say("We advise this: {list}.", list=joined(parts, "; "))
     return say("We advise work on {walls}; the next page says what.", walls=_named(done))
 
