@@ -6,7 +6,8 @@ import pytest
 from pydantic import ValidationError
 from tests.survey.test_file import SMALL
 
-from warmside.survey import FanTest, Hazard, Wall, check, template
+from warmside.errors import InputError
+from warmside.survey import FanTest, Hazard, Wall, check, read, template
 
 OPENING = (
     '[[wall.opening]]\nname = "{}"\nleft = "{}"\nsill = "3 ft"\nwidth = "3 ft"\nheight = "4 ft"\n'
@@ -137,3 +138,30 @@ def test_names_are_told_once_where_nothing_else_is_wrong():
     )
     faults = check(text).faults
     assert [fault.read for fault in faults] == ['"attic"']
+
+
+@pytest.mark.parametrize(
+    ("frame", "blocks", "told"),
+    [
+        ("platform", "unknown", "of platform frame"),
+        ("balloon", "present", "whose blocks are present"),
+        ("balloon", "missing", ""),
+        ("balloon", "unknown", ""),
+    ],
+)
+def test_missing_fire_blocks_where_none_can_be_missing(frame: str, blocks: str, told: str) -> None:
+    """Common practice: plates close the bays of a platform frame at each floor."""
+    text = (
+        '[house]\nname = "h"\nclimate = "ottawa"\nyear_built = 1920\nvolume = "300 m3"\n'
+        f'[[wall]]\nname = "w"\nfaces = "N"\nframe = "{frame}"\nlength = "5 m"\nheight = "2.4 m"\n'
+        f'fire_blocks = "{blocks}"\n'
+        '[[hazard]]\nkind = "missing fire blocks"\nwall = "w"\nwhere = "attic"\nstate = "found"\n'
+    )
+    if not told:
+        assert read(text).hazards[0].wall == "w"
+        return
+    with pytest.raises(InputError) as error:
+        read(text)
+    (fault,) = error.value.faults
+    assert told in fault.allowed
+    assert fault.line == text.splitlines().index('kind = "missing fire blocks"') + 1

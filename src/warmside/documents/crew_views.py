@@ -78,7 +78,8 @@ class RunRow:
     number: int
     key: str
     what: str
-    where: str
+    where: str  # in feet alone, so that the map keeps its size on paper
+    spot: Sentence  # the same, as each reader writes lengths
     length: str
     bead: str
     cartridges: str
@@ -334,8 +335,8 @@ def run_row(run: Run) -> RunRow:
     """One run as text."""
     beads = dict.fromkeys(f"{b.width * 1000:.0f} {b.shape}" for b, _ in run.beads)
     return RunRow(
-        run.number, run.key, run.what, run.where, _tenths(run.length), ", ".join(beads),
-        _tenths(run.cartridges),
+        run.number, run.key, run.what, run.key.partition("|")[2], run.where, _tenths(run.length),
+        ", ".join(beads), _tenths(run.cartridges),
     )  # fmt: skip
 
 

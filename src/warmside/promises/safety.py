@@ -20,8 +20,10 @@ _OF_BALLOON_FRAMES = frozenset({"missing fire blocks"})
 
 
 def stands_in(kind: str, wall: Wall) -> bool:
-    """Whether a wall of its frame can hold such a hazard."""
-    return wall.frame == "balloon" or kind not in _OF_BALLOON_FRAMES
+    """Whether a wall of its frame, with the blocks that were seen in it, can hold such a hazard."""
+    return kind not in _OF_BALLOON_FRAMES or (
+        wall.frame == "balloon" and wall.fire_blocks != "present"
+    )
 
 
 def safe(

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from warmside.catalog import Catalog
 from warmside.estimate import CARTRIDGE, ROUGH_WOOD, Bead, beads
 from warmside.framing import Frame, Joint, JointKind
-from warmside.wording import feet
+from warmside.wording import Figure, Sentence, feet, plain, say
 
 # In the order in which a wall is sealed, and how the joints of a kind fall into runs.
 _ORDER: tuple[tuple[str, str, frozenset[JointKind]], ...] = (
@@ -46,7 +46,7 @@ class Run:
     number: int
     key: str
     what: str
-    where: str
+    where: Sentence
     joints: tuple[Joint, ...]
     beads: tuple[tuple[Bead, float], ...]  # each bead's shape and size, and its metres [m]
 
@@ -98,17 +98,17 @@ def joint_runs(
         A kind of joint that no row of the catalog serves.
     """
     by_kind = {bead.kind: bead for bead in beads(frame, catalog, reach) if bead.length > 0}
-    found: list[tuple[str, str, list[Joint]]] = []
+    found: list[tuple[str, _Spot, list[Joint]]] = []
     for what, by, kinds in _ORDER:
         mine = [
             joint
             for joint in frame.joints
             if joint.kind in kinds & by_kind.keys() and joint.length > 0
         ]
-        found += [(what, where, joints) for where, joints in _parted(mine, by, frame)]
+        found += [(what, place, joints) for place, joints in _parted(mine, by, frame)]
     return tuple(
-        Run(number, f"{what}|{where}", what, where, tuple(joints), _beads(joints, by_kind))
-        for number, (what, where, joints) in enumerate(found, 1)
+        Run(number, f"{what}|{place.key}", what, place.told, tuple(joints), _beads(joints, by_kind))
+        for number, (what, place, joints) in enumerate(found, 1)
     )
 
 
@@ -119,22 +119,40 @@ def _beads(joints: list[Joint], by_kind: dict[JointKind, Bead]) -> tuple[tuple[B
     return tuple((by_kind[kind], length) for kind, length in metres.items())
 
 
-def _parted(joints: list[Joint], by: str, frame: Frame) -> Iterable[tuple[str, list[Joint]]]:
+def _parted(joints: list[Joint], by: str, frame: Frame) -> Iterable[tuple[_Spot, list[Joint]]]:
     """The joints of one kind in runs, each with the place it is called by."""
     if not joints:
         return []
     if by == "wall":
-        return [("whole wall", joints)]
+        return [(_named("whole wall"), joints)]
     if by == "opening":
-        return _by_opening(joints, frame)
+        return [(_named(name), group) for name, group in _by_opening(joints, frame)]
     if by == "each":
         spots = _clusters(joints, _x, 0.0)
-        return [(f"at {_at(g, _x)}, {_at(g, _z)} up", g) for g in spots]
+        return [(_measured("at {x}, {z} up", x=_at(g, _x), z=_at(g, _z)), g) for g in spots]
     if by == "fewest":  # blocks stand over each other in a post, or level across the bays
         return min((list(_parted(joints, way, frame)) for way in ("post", "level")), key=len)
     if by == "post":
-        return [(f"at {_at(g, _x)}", g) for g in _clusters(joints, _x, _NEAR)]
-    return [(f"{_at(g, _z)} up", g) for g in _clusters(joints, _z, _LEVEL)]
+        return [(_measured("at {x}", x=_at(g, _x)), g) for g in _clusters(joints, _x, _NEAR)]
+    return [(_measured("{z} up", z=_at(g, _z)), g) for g in _clusters(joints, _z, _LEVEL)]
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """Where a run is: a name that ticks are kept by, and what a reader is told."""
+
+    key: str
+    told: Sentence
+
+
+def _named(name: str) -> _Spot:
+    return _Spot(name, plain(name))
+
+
+def _measured(template: str, **places: float) -> _Spot:
+    key = template.format(**{axis: feet(place) for axis, place in places.items()})
+    told = say(template, **{axis: Figure(place, "length") for axis, place in places.items()})
+    return _Spot(key, told)
 
 
 def _by_opening(joints: list[Joint], frame: Frame) -> list[tuple[str, list[Joint]]]:
@@ -168,5 +186,5 @@ def _z(joint: Joint) -> float:
     return (joint.line[1] + joint.line[3]) / 2
 
 
-def _at(joints: list[Joint], place: _Place) -> str:
-    return feet(min(place(joint) for joint in joints))
+def _at(joints: list[Joint], place: _Place) -> float:
+    return min(place(joint) for joint in joints)

@@ -155,6 +155,15 @@ def survey(survey: Survey) -> Iterator[Problem]:
         [hazard.wall for hazard in survey.hazards],
         [option.walls for option in survey.options],
     )
+    frames = {wall.name: wall for wall in survey.walls}
+    for n, hazard in enumerate(survey.hazards):
+        there = frames.get(hazard.wall or "")
+        if hazard.kind != "missing fire blocks" or there is None:
+            continue
+        if there.frame == "platform" or there.fire_blocks == "present":
+            read = f"missing fire blocks in '{there.name}'"
+            seen = "of platform frame" if there.frame == "platform" else "whose blocks are present"
+            yield Problem(("hazard", n, "kind"), read, f"not in a wall {seen}: mend one of both")
 
 
 def names_in(data: Mapping[str, Any]) -> Iterator[Problem]:

@@ -177,6 +177,7 @@ def do(store: Store, task: Task, secret: bytes) -> None:
 
     key, base = key_of(texts), base_of(texts)
     if store.results.get(key) is None:
+        tell("the house", 0)  # the first option is told only when the solvers are loaded
         found = kept_study(store, base, secret)
         if found is None:
             catalog, hours = catalog_of(texts["catalog"]), texts["weather"]
