@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
 
 from warmside.errors import Fault, InputError
+from warmside.options import Trade
 from warmside.store import StaleError, Store
 from warmside.web import cached
 from warmside.web.crew import crew_of
-from warmside.web.forms import Form
+from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
+from warmside.web.price_sheet import Row, Section, at_cells, sheet
 from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
 Json = dict[str, Any]
+_NONE = "No wall has an option put forward yet: the total comes with the study."
 
 
 @router.get("/jobs/{job}/prices")
-def prices_text(request: Request, job: str) -> Response:
-    """The job's price list as text."""
+def prices_page(request: Request, job: str) -> Response:
+    """The job's price list as a table, and as text."""
     store = web_of(request).store
     kept = store.text("prices", job)
     text = kept.text or _default_prices(store, job)
@@ -31,23 +34,34 @@ def prices_text(request: Request, job: str) -> Response:
 def _price_list(
     request: Request, job: str, text: str, revision: int, status: int = 200,
     faults: tuple[Fault, ...] = (), stale: StaleError | None = None, as_text: bool = False,
+    typed: Sent | None = None,
 ) -> Response:  # fmt: skip
-    """The prices as a table, and as text; with the total, where they can be read."""
-    from warmside.estimate import COLUMNS, table_of
+    """The prices as a table, and as text; with the total, where they can be read.
 
+    ``typed`` is a table that was refused: its cells stand over those of ``text``.
+    """
     store = web_of(request).store
+    sections: tuple[Section, ...] = ()
+    total = None
     try:
-        rows, total = table_of(text), _total(store, job, text)
+        sections = _sections(store, job, text, typed)
+        total = _total(store, job, text) if typed is None else None
     except InputError:
-        rows, total = (), None
-        try:
-            rows = table_of(text)
-        except InputError:
-            as_text = True
+        as_text = as_text or not sections
+    cells = at_cells(faults, sections) if typed else {}
     return page(
-        request, "prices", status, store.job(job), text=text, revision=revision, faults=faults,
-        stale=stale, rows=rows, columns=COLUMNS, total=total, as_text=as_text,
+        request, "prices", status, store.job(job), text=text, revision=revision,
+        faults=tuple(cells) or faults, fault_fields={f: name for f, name in cells.items() if name},
+        stale=stale, sections=sections, total=total, as_text=as_text, trades=get_args(Trade),
     )  # fmt: skip
+
+
+def _sections(store: Store, job: str, text: str, typed: Sent | None) -> tuple[Section, ...]:
+    from warmside.estimate import table_of
+
+    rows = table_of(text)
+    known = cached.catalog(store.text("catalog", job).text)
+    return sheet(rows if typed is None else _overlaid(typed, rows), known)
 
 
 @router.post("/jobs/{job}/prices")
@@ -61,7 +75,8 @@ def save_prices(request: Request, job: str, form: Form) -> Response:
         text = _typed(form, kept)
         store.save("prices", text, revision, who, job)
     except InputError as error:
-        return _price_list(request, job, text, revision, 422, error.faults, None, as_text)
+        typed = None if as_text else form
+        return _price_list(request, job, text, revision, 422, error.faults, None, as_text, typed)
     except StaleError as error:
         return _price_list(request, job, text, error.revision, 409, (), error, as_text)
     return then(f"/jobs/{job}/price")
@@ -72,11 +87,12 @@ def prices_total(request: Request, job: str, form: Form) -> Response:
     """What the job comes to by the prices as they are typed; nothing is kept."""
     store = web_of(request).store
     store.job(job)
+    kept = store.text("prices", job).text or _default_prices(store, job)
     try:
-        kept = store.text("prices", job).text or _default_prices(store, job)
         return JSONResponse(_total(store, job, _typed(form, kept)))
     except InputError as error:
-        told = [{"place": f.place, "read": f.read, "allowed": f.allowed} for f in error.faults]
+        cells = at_cells(error.faults, _sections(store, job, kept, form))
+        told = [{"place": f.place, "read": f.read, "allowed": f.allowed} for f in cells]
         return JSONResponse({"faults": told[:20]}, 422)
 
 
@@ -97,7 +113,7 @@ def prices_file(request: Request, job: str, kind: Literal["csv", "xlsx"]) -> Res
     return Response(data, media_type=media, headers=headers)
 
 
-def _typed(form: Form, kept: str) -> str:
+def _typed(form: Sent, kept: str) -> str:
     """The price file of what was typed into the table of ``kept``, or sent as text or as CSV."""
     from warmside.estimate import COLUMNS, from_csv, table_of, text_of
 
@@ -105,9 +121,16 @@ def _typed(form: Form, kept: str) -> str:
         text = form.texts["text"]
         heads = {cell.strip().lower() for cell in text.lstrip().partition("\n")[0].split(",")}
         return from_csv(text.lstrip()) if heads.issuperset(COLUMNS[:3]) else text
-    return text_of(
-        [form.texts.get(f"{n}.{name}", cell) for name, cell in zip(COLUMNS, row, strict=True)]
-        for n, row in enumerate(table_of(kept))
+    return text_of(_overlaid(form, table_of(kept)))
+
+
+def _overlaid(form: Sent, rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """The table with what was typed into its cells."""
+    from warmside.estimate import COLUMNS
+
+    return tuple(
+        tuple(form.texts.get(f"{n}.{name}", cell) for name, cell in zip(COLUMNS, row, strict=True))
+        for n, row in enumerate(rows)
     )
 
 
@@ -124,8 +147,11 @@ def _total(store: Store, job: str, text: str) -> Json:
     ]
     house = combine(parts, prices)
     lines = [{"name": one.name, "amount": one.amount} for one in sums(house, house.top_up)]
-    return {"lines": lines, "missing": list(house.missing), "unpriced": house.unpriced,
-            "walls": len(parts)}  # fmt: skip
+    notes = [f"No price: {'; '.join(house.missing)}."] if house.missing else []
+    if crew.undecided:
+        notes.append(f"Not counted, as no option is put forward: {', '.join(crew.undecided)}.")
+    return {"lines": lines if parts else [], "missing": list(house.missing),
+            "unpriced": house.unpriced, "note": " ".join(notes) if parts else _NONE}  # fmt: skip
 
 
 def _default_prices(store: Store, job: str) -> str:

@@ -17,7 +17,7 @@
       }
       return row;
     }));
-    say(told.missing.length ? `No price: ${told.missing.join("; ")}` : "");
+    say(told.note);
   }
 
   function say(text) {
