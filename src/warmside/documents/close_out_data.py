@@ -12,7 +12,7 @@ from warmside.errors import inert
 from warmside.proof import BayFoam, BayLook, FanChange, MeasuredWall, ThermalProof
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import BOARD_FOOT, FOOT, R_IMPERIAL
-from warmside.wording import PROMISES
+from warmside.wording import PROMISES, worst
 
 Json = dict[str, Any]
 
@@ -85,7 +85,6 @@ def _row(wall: ProvenWall, proven: Proven) -> Json:
     covered = sum(areas[bay] for bay, t in thickness.items() if t > 1e-3)
     rsi = covered / flow if flow else 0.0
     fan, volume_m3 = proven.measured.fan, proven.study.survey.house.volume
-    verdicts = [k for k in wall.kept if k.promise in ("warm", "dry")]
     found = part.thickness
     return {
         "house": proven.study.survey.house.name,
@@ -108,16 +107,11 @@ def _row(wall: ProvenWall, proven: Proven) -> Json:
         "air_change_50_after_per_h":
             f"{fan.after.air_change_50(volume_m3).best:.2f}" if fan else "",
         "foam_board_feet": f"{volume / BOARD_FOOT:.0f}",
-        "verdict_warm": _worst(verdicts, "warm"),
-        "verdict_dry": _worst(verdicts, "dry"),
+        "verdict_warm": worst(k.verdict for k in wall.kept if k.promise == "warm"),
+        "verdict_dry": worst(k.verdict for k in wall.kept if k.promise == "dry"),
         "verdict_thickness": found.verdict if found else "needs a person",
         "source": str(foam.source_heat),
     }  # fmt: skip
-
-
-def _worst(kept: list[KeptPromise], promise: str) -> str:
-    verdicts = {k.verdict for k in kept if k.promise == promise}
-    return next((v for v in ("falls short", "needs a person") if v in verdicts), "holds")
 
 
 def _wall(wall: ProvenWall) -> Json:

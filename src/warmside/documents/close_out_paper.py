@@ -30,7 +30,7 @@ from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import R_IMPERIAL
-from warmside.wording import PROMISES, counted, raised
+from warmside.wording import PROMISES, counted, listed, raised
 
 _RECEIPT = Source(
     "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "
@@ -197,7 +197,7 @@ def _measured(proven: Proven) -> str:
     found = [k for k in proven.kept if k.basis != "as proposed"]
     short = sum(k.verdict == "falls short" for k in found)
     came = counted(short, "promise falls", "promises fall") if short else "no promise falls"
-    return f"Measured: {' and '.join(what)}. By that {came} short."
+    return f"Measured: {listed(what)}. By that {came} short."
 
 
 def _sum(proven: Proven, promise: str) -> PromiseSum:

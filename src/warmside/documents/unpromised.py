@@ -8,6 +8,7 @@ from dataclasses import replace
 from warmside.documents.annex_data import Unpromised
 from warmside.promises import Finding, Promise, Verdict
 from warmside.study import Study
+from warmside.wording import OPEN, lowered
 
 _HOUSE = "the house"
 _ALL = "all walls"
@@ -33,7 +34,7 @@ def unpromised(study: Study) -> tuple[Unpromised, ...]:
     places = [(w, replace(f, name=titles.get(f.key, f.name))) for w, f in places]
     return tuple(
         Unpromised(promise, verdict, _told(open_, walls, _few), _told(open_, walls, _every))
-        for verdict in ("falls short", "needs a person")
+        for verdict in OPEN
         for promise, open_ in _by_promise(places, verdict)
     )
 
@@ -79,7 +80,7 @@ def _short(finding: Finding) -> str:
     if finding.key.startswith(_BY_HOURS):
         return "mould, rot or wet wood through the year"
     name = finding.name.partition(":")[0].partition(",")[0]
-    return name[:1].lower() + name[1:]
+    return lowered(name)
 
 
 def _spots(spots: list[str], walls: Sequence[str]) -> str:

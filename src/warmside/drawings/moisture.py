@@ -22,6 +22,7 @@ from warmside.drawings.svg import (
 )
 from warmside.errors import Fault, InputError
 from warmside.wood import DRY_WOOD, ROT_STARTS
+from warmside.wording import capital
 
 LEFT, HIGH = 34.0, 120.0  # margin and height of a panel [user units]
 TOP = 0.40  # [kg/kg] of the wood's axis; wetter is cut there
@@ -130,7 +131,7 @@ def mould_years(
     where = f"between {between[0]} (room side) and {between[1]} (cold side)"
     parts = [
         words(0, 11, shorten(title, TEXT + 1.5, width, bold=True), TEXT + 1.5, bold=True),
-        words(0, 25, shorten(where[0].upper() + where[1:], SMALL, width), SMALL),
+        words(0, 25, shorten(capital(where), SMALL, width), SMALL),
     ]
     parts += _frame(days, first_month, right, base, (f"{low:.0%}", "100%"), months=False)
     for day, (value, most) in enumerate(zip(humidity, limits, strict=True)):

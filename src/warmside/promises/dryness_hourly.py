@@ -34,7 +34,7 @@ from warmside.promises.finding import Finding
 from warmside.promises.leak_path import SPREAD, STRIP, WorstJoint
 from warmside.promises.room import Room
 from warmside.wood import DRY_WOOD, ROT_STARTS
-from warmside.wording import Figure, Sentence, Verdict, joined, say
+from warmside.wording import Figure, Sentence, Verdict, joined, lowered, say
 
 _MOULD = Source(
     "Mould index of Hukka and Viitanen 1999 as improved in 2010; below 3 by ASHRAE 160",
@@ -202,14 +202,10 @@ def _place(path: DryPath) -> str:
     }.get(path.path, f"At the worst joint ({path.at})")
 
 
-def _lowered(name: str) -> str:
-    return name[0].lower() + name[1:]
-
-
 def _mould(path: DryPath, dried: DryPath | None) -> Finding:
     short = path.mould_most >= MOULD_LIMIT
     verdict, change = _verdict(path, short, dried is not None and dried.mould_most < MOULD_LIMIT)
-    place = f"between {_lowered(path.between[0])} and {_lowered(path.between[1])}"
+    place = f"between {lowered(path.between[0])} and {lowered(path.between[1])}"
     reason = (
         say(
             "{path} the index reaches {index} in {month}, {place}.",
@@ -276,7 +272,7 @@ def _course(place: str, wood: WoodCourse | None) -> Sentence:
     """How wet the wood gets, for how long, and what a meter would read."""
     if wood is None:
         return say("{path} there is no wood in the path.", path=place)
-    name, most = _lowered(wood.name), float(wood.mean.max())
+    name, most = lowered(wood.name), float(wood.mean.max())
     if most > 1.0:
         return say("{path} {wood} is brought more water than it can hold.", path=place, wood=name)
     meter = Figure(float(wood.meter.max()), "share")
@@ -341,7 +337,7 @@ def _dried(place: str, wood: WoodCourse | None) -> Sentence:
     return say(
         "{path} {wood} comes down to {least} {season}; {when}.",
         path=place,
-        wood=_lowered(wood.name),
+        wood=lowered(wood.name),
         least=Figure(wood.driest, "share"),
         season="at the end of the run" if wood.summer_least is None else "in summer",
         when=when,

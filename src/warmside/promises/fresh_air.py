@@ -20,9 +20,8 @@ from warmside.promises.finding import Finding, spread
 from warmside.promises.room import DAY, Room
 from warmside.promises.rules import Judgement, flame_facts, judge
 from warmside.survey import House
-from warmside.wording import Figure, Sentence, Verdict, joined, say
+from warmside.wording import Figure, Sentence, Verdict, joined, listed, say
 
-LITRE = 1e-3  # [m3]
 OTHER_ROOMS = 4  # kitchen, living room, dining room, bathroom; an assumption
 BY_BEDROOMS = 5  # NBC's table of principal fans ends there
 DAMP = 0.5  # [-] room humidity in winter above which cold places are at risk; common practice
@@ -399,7 +398,7 @@ def _flames(
         asked = say(" {reason}", reason=said.reason) if said.limit is None else say("")
     elif drop.high > limit:
         verdict = "falls short"
-    which = " and ".join(found.assumed)
+    which = listed(found.assumed)
     told = f"the flow of {which} is assumed" if which else "as surveyed"
     return Finding(
         promise="safe",

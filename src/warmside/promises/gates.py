@@ -8,7 +8,7 @@ from warmside.catalog import Catalog, HazardRow, Source
 from warmside.options import BuildUp
 from warmside.promises.finding import Finding
 from warmside.survey import Hazard, House, Wall
-from warmside.wording import Figure, Sentence, counted, plain, say
+from warmside.wording import Figure, Sentence, capital, counted, lowered, plain, say
 
 FOOT2 = 0.09290304  # [m2] exact
 # Area of painted surface disturbed above which the renovation rule applies, by the room inside
@@ -78,12 +78,11 @@ def _gate(key: str, name: str, reason: Sentence, change: str, source: Source) ->
 
 
 def _as_hazard(kind: str, row: HazardRow) -> Finding:
-    stops = f"{row.stops[0].lower()}{row.stops[1:]}"
     reason = say(
         "The survey shows a {kind} in this wall. Until it is looked at, it stops: {stops} Cleared "
         "by {who}.",
         kind=kind,
-        stops=stops,
+        stops=lowered(row.stops),
         who=row.clears,
     )
     return _gate(kind.replace(" ", "_"), row.title, reason, row.do, row.source)
@@ -92,7 +91,7 @@ def _as_hazard(kind: str, row: HazardRow) -> Finding:
 def _licensed(kind: str) -> Finding:
     what, who, change = _LICENSED[kind]
     reason = say("The survey shows {what} in this wall. Cleared by {who}.", what=what, who=who)
-    return _gate(kind, f"{what[0].upper()}{what[1:]} in the wall", reason, change, _ACCESS)
+    return _gate(kind, capital(f"{what} in the wall"), reason, change, _ACCESS)
 
 
 def _pockets(build_up: BuildUp) -> Finding:

@@ -20,7 +20,7 @@ from warmside.promises.finding import Finding
 from warmside.promises.never import by_person
 from warmside.promises.rules import HIDDEN, Case, Judgement, facts_of, judge, worst
 from warmside.survey import Hazard, House, Wall
-from warmside.wording import Sentence, joined, plain, say
+from warmside.wording import OPEN, Sentence, joined, plain, say
 from warmside.works import HOLLOW_SPACES, WEIGHT_POCKETS
 
 _HIDDEN_WORK = (WEIGHT_POCKETS.key, HOLLOW_SPACES.key)  # what opens hollow spaces
@@ -117,8 +117,7 @@ def _whole(judged: Sequence[tuple[str, Judgement]]) -> tuple[str, Judgement]:
 
 def _hidden(judged: Sequence[tuple[str, Judgement]]) -> bool:
     """Whether the clause is open in hollow spaces, which the work then opens."""
-    open_ = ("falls short", "needs a person")
-    return any(where == HIDDEN and said.verdict in open_ for where, said in judged)
+    return any(where == HIDDEN and said.verdict in OPEN for where, said in judged)
 
 
 def _differs(judged: Sequence[tuple[str, Judgement]], told: Judgement) -> bool:
@@ -129,7 +128,7 @@ def _differs(judged: Sequence[tuple[str, Judgement]], told: Judgement) -> bool:
 
 
 def _finding(pack: CodePack, clause: Clause, where: str, said: Judgement) -> Finding:
-    open_ = said.verdict in ("falls short", "needs a person")
+    open_ = said.verdict in OPEN
     return Finding(
         promise="legal",
         key=f"{pack.id}:{clause.id}",

@@ -8,7 +8,7 @@ from warmside.promises.finding import Finding
 from warmside.promises.gates import gates
 from warmside.promises.never import by_person
 from warmside.survey import Hazard, House, Wall
-from warmside.wording import Figure, plain, say
+from warmside.wording import Figure, lowered, plain, say
 
 WORK_AIR = 0.3  # [1/h] air changes of the house while foam is sprayed and until occupancy
 HOUR = 3600.0  # [s]
@@ -92,7 +92,7 @@ def _hazard(hazard: Hazard, row: HazardRow) -> Finding:
             state=hazard.state,
             where=hazard.where,
             asks=f"{hazard.notes} " if hazard.state == "presumed" else "",
-            stops=f"{row.stops[0].lower()}{row.stops[1:]}",
+            stops=lowered(row.stops),
             who=row.clears,
         )
     )

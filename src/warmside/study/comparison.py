@@ -12,7 +12,7 @@ from warmside.study.house import Study
 from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, WallStudy, Weights
 from warmside.study.settling import Surroundings
-from warmside.wording import PROMISES, Figure, Sentence, joined, listed, say, worst
+from warmside.wording import PROMISES, Figure, Sentence, joined, listed, lowered, say, worst
 
 Verdicts = tuple[tuple[Promise, Standing], ...]
 _MARKS = {"holds": 1.0, "needs a person": 0.5, "not judged": 0.5, "falls short": 0.0,
@@ -245,17 +245,13 @@ def _step(before: OptionStudy, after: OptionStudy, currency: str) -> NextStep:
             "{option} instead of {before} costs {cost} more and adds {resistance}{yearly}"
             "{changes}.",
             option=after.option.name,
-            before=_lower(before.option.name),
+            before=lowered(before.option.name),
             cost=Figure(cost, "money", currency=currency),
             resistance=Figure(resistance, "resistance"),
             yearly=yearly,
             changes="".join(f"; {p}: {was} becomes {now}" for p, was, now in changes),
         ),
     )
-
-
-def _lower(name: str) -> str:
-    return name[0].lower() + name[1:]
 
 
 def _wall_sentence(
@@ -359,7 +355,7 @@ def _house_sentence(rows: Sequence[HouseRow], currency: str) -> Sentence:
         return joined([told, best])
     single = say(
         "The cheapest single option for all walls is {option}: {cost}, {resistance}.",
-        option=_lower(same.name),
+        option=lowered(same.name),
         cost=Figure(same.cost, "money", currency=currency),
         resistance=Figure(same.resistance, "resistance"),
     )

@@ -19,7 +19,7 @@ from warmside.promises import (
 from warmside.study.fields import solved_resistance
 from warmside.study.house import Study
 from warmside.study.parts import WallStudy
-from warmside.wording import Figure, Sentence, counted, joined, say
+from warmside.wording import Figure, Sentence, counted, joined, lowered, say
 
 HALF_INCH = 0.0127  # [m]
 _NOTHING: Three = (0.0, 0.0, 0.0)
@@ -217,7 +217,7 @@ def _put_forward(
     return say(
         "We recommend {thickness}: {why}",
         thickness=Figure(option.thickness, "size"),
-        why=place.why_chosen[0].lower() + place.why_chosen[1:],
+        why=lowered(place.why_chosen),
     )
 
 

@@ -16,6 +16,7 @@ from warmside.survey._models import FILE_NAMES, Survey
 from warmside.survey._problems import Problem
 from warmside.survey.quantities import HIDDEN, Reader
 from warmside.toml import Path
+from warmside.wording import listed
 
 _LONGEST = 60  # characters of what was read
 # what people write for a key, and the keys that are meant
@@ -113,7 +114,7 @@ def describe(annotation: Any, metadata: tuple[Any, ...] = ()) -> str:
         return units.allowed(reader.quantity, _bounds(metadata, reader.quantity))
     if get_origin(annotation) is Literal:
         words = [f'"{word}"' for word in get_args(annotation)]
-        return " or ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
+        return listed(words, "or")
     if get_origin(annotation) is tuple:
         return _describe_list(
             *unwrapped(get_args(annotation)[0], ()), _limit(metadata, "max_length")

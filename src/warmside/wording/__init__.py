@@ -2,7 +2,16 @@
 
 from warmside.wording.figure import Figure, Kind, Source, Tag, figure_by_unit
 from warmside.wording.plain import from_plain, to_plain
-from warmside.wording.sentence import Sentence, counted, joined, listed, plain, say
+from warmside.wording.sentence import (
+    Sentence,
+    capital,
+    counted,
+    joined,
+    listed,
+    lowered,
+    plain,
+    say,
+)
 from warmside.wording.style import (
     DATES,
     PAPER,
@@ -14,10 +23,11 @@ from warmside.wording.style import (
     feet,
     raised,
 )
-from warmside.wording.verdict import PROMISES, WORST, Promise, Standing, Verdict, worst
+from warmside.wording.verdict import OPEN, PROMISES, WORST, Promise, Standing, Verdict, worst
 
 __all__ = [
     "DATES",
+    "OPEN",
     "PAPER",
     "PROMISES",
     "STEPS",
@@ -34,12 +44,14 @@ __all__ = [
     "Style",
     "Tag",
     "Verdict",
+    "capital",
     "counted",
     "feet",
     "figure_by_unit",
     "from_plain",
     "joined",
     "listed",
+    "lowered",
     "plain",
     "raised",
     "say",

@@ -88,6 +88,16 @@ def plural(noun: str) -> str:
     return f"{noun[:-1]}ies" if re.search(r"[^aeiou]y$", noun) else f"{noun}s"
 
 
-def listed(words: Sequence[str]) -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
-    return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """``a``, ``a and b``, ``a, b and c``; ``last`` stands before the last."""
+    return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
+def lowered(name: str) -> str:
+    """A name inside a sentence."""
+    return f"{name[:1].lower()}{name[1:]}"
+
+
+def capital(name: str) -> str:
+    """A name at the head of a sentence or a line."""
+    return f"{name[:1].upper()}{name[1:]}"

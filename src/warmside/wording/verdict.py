@@ -9,7 +9,8 @@ Promise = Literal["warm", "dry", "tight", "legal", "safe", "worth it"]
 Verdict = Literal["holds", "falls short", "needs a person", "does not apply"]
 Standing = Verdict | Literal["not judged"]  # of a promise, which may have no finding at all
 PROMISES: tuple[Promise, ...] = get_args(Promise)
-WORST: tuple[Verdict, ...] = ("falls short", "needs a person", "holds", "does not apply")
+OPEN: tuple[Verdict, ...] = ("falls short", "needs a person")  # no promise yet, worst first
+WORST: tuple[Verdict, ...] = (*OPEN, "holds", "does not apply")
 
 
 def worst(verdicts: Iterable[Standing]) -> Standing:

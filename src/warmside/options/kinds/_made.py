@@ -11,7 +11,7 @@ from warmside.options._kind import Kind, Place
 from warmside.options._layers import NEW_BATT, NEW_BOARD, row_of
 from warmside.options._parts import Option
 from warmside.survey import Wanted
-from warmside.wording import Figure, Sentence, joined, plain, say
+from warmside.wording import Figure, Sentence, capital, joined, lowered, plain, say
 
 Family = Literal["closed-cell", "open-cell"]
 INCH = 0.0254  # [m]
@@ -121,18 +121,8 @@ def _said(option: Option, foam: Foam | None, full: bool, catalog: Catalog, calle
     return say("{called}: {what}", called=called, what=text) if called else text
 
 
-def capital(text: str) -> str:
-    """A name at the head of a line."""
-    return text[:1].upper() + text[1:]
-
-
 def _deep(value: float) -> Figure:
     return Figure(value, "size")
-
-
-def lowered(name: str) -> str:
-    """A name inside a sentence."""
-    return f"{name[0].lower()}{name[1:]}"
 
 
 def _mm(value: float) -> str:

@@ -17,9 +17,8 @@ from warmside.options._layers import NEW_PAINT, row_of
 from warmside.options._parts import BuildUp, Option, Refusal
 from warmside.options._work import BROKEN, Gate, Job, Quantity, Step, Task
 from warmside.options.kinds import _steps, _tasks
-from warmside.options.kinds._made import lowered
 from warmside.survey import Wall, Wanted
-from warmside.wording import Figure, counted, plain, say
+from warmside.wording import Figure, counted, lowered, plain, say
 
 if TYPE_CHECKING:
     from warmside.options._judge import Case

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from warmside.catalog import FACTS, VERDICT_OF, Check, Clause, Fact
-from warmside.wording import WORST, Figure, Sentence, Verdict, joined, listed, plain, say
+from warmside.wording import WORST, Figure, Sentence, Verdict, capital, joined, listed, plain, say
 
 _SLACK = 1e-9  # of a figure against its limit: rounding only
 _Known = Mapping[str, Fact]
@@ -206,7 +206,7 @@ def _words(read: _Read) -> Sentence:
         value = str(read.value)
         if read.truth:
             return say("{name}: {value}", name=kind.name, value=value)
-        asked = listed(check.words or (str(check.limit),)).replace(" and ", " or ")
+        asked = listed(check.words or (str(check.limit),), "or")
         return say("{name}: {value}, not {asked}", name=kind.name, value=value, asked=asked)
     limit = FACTS[check.limit] if isinstance(check.limit, str) else None
     return say(
@@ -228,9 +228,9 @@ def _begun(sentence: Sentence) -> Sentence:
     first, text = sentence.parts[0] if sentence.parts else ("", "")
     template = sentence.template
     if template and not template.startswith("{"):
-        return replace(sentence, template=template[0].upper() + template[1:])
+        return replace(sentence, template=capital(template))
     if isinstance(text, str) and text:
-        begun: Sentence | str = text[0].upper() + text[1:]
+        begun: Sentence | str = capital(text)
     elif isinstance(text, Sentence):
         begun = _begun(text)
     else:

@@ -168,8 +168,3 @@ def left(option: OptionStudy) -> Figure:
     if finding is None:
         return computed(max(b.residual for b in option.dry.balances), "water")
     return finding.figure_as("water", option.option.id)
-
-
-def lowered(name: str) -> str:
-    """A name inside a sentence."""
-    return name[:1].lower() + name[1:]

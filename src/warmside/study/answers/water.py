@@ -7,11 +7,11 @@ from warmside.study.answers.answer import (
     finding_of,
     gathered,
     left,
-    lowered,
     price_of,
     resistance,
     surveyed,
 )
+from warmside.wording import lowered
 
 
 def poly(asked: Asked) -> None:

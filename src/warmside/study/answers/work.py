@@ -8,12 +8,12 @@ from warmside.promises import Figure
 from warmside.study.answers.answer import (
     Asked,
     computed,
-    lowered,
     price_of,
     resistance,
     surveyed,
 )
 from warmside.units import POUND_FORCE
+from warmside.wording import lowered
 
 _FLOORS: tuple[JointKind, ...] = (
     "plate to floor", "sill to foundation", "ribbon and joist",

@@ -18,7 +18,7 @@ from warmside.study.plan.eligible import (
 from warmside.study.plan.program import Choice
 from warmside.study.plan.saving import Ground
 from warmside.study.plan.table import Charges, Saving, result
-from warmside.wording import Figure, Sentence, joined, say
+from warmside.wording import Figure, Sentence, joined, lowered, say
 
 # [-] in winter: drier air than that is no advice; common practice, no source
 LEAST_HUMIDITY = 0.25
@@ -152,7 +152,7 @@ class Advised:
         elif wall.wall.comfort:
             why = say(
                 "The client asks for comfort here: {option} for {cost}.",
-                option=_lower(option.option.name),
+                option=lowered(option.option.name),
                 cost=cost,
             )
         elif own is None:
@@ -180,7 +180,7 @@ class Advised:
         """The best that another trade would do, beside foam."""
         return say(
             "Without foam the best is {option} for {cost}, worth {less} less over the years.",
-            option=_lower(beside.option.name),
+            option=lowered(beside.option.name),
             cost=self._money(other.cost),
             less=self._money(max(own.net - other.net, 0.0)),
         )
@@ -196,7 +196,7 @@ class Advised:
         else:
             after = say(
                 "After that {option} looks best; it is priced and judged again when it is dry.",
-                option=_lower(then.option.name),
+                option=lowered(then.option.name),
             )
         return joined([*wet, first, after])
 
@@ -218,7 +218,7 @@ class Advised:
                 "Leave it: at {now} no change pays. The best of them, {option}, would cost {cost} "
                 "in all for savings worth {worth} over {years}.",
                 now=now,
-                option=_lower(fuller[0].option.name),
+                option=lowered(fuller[0].option.name),
                 cost=self._money(own.cost),
                 years=self._years,
                 worth=self._money(max(own.saved, 0.0)),
@@ -274,7 +274,7 @@ class Advised:
         what = say(
             "By the sums it is not dry as it stands ({what}), and left alone it stays so: read the "
             "wood in one place, and again in late winter.",
-            what=_lower(damp[0]),
+            what=lowered(damp[0]),
         )
         ends = [o for o in order if all(f.verdict != "falls short" for f in o.dry.findings)]
         if not ends:
@@ -320,7 +320,3 @@ def _held(option: OptionStudy) -> float:
 
 def _price(option: OptionStudy) -> float:
     return float(option.price.total) if option.price else 0.0
-
-
-def _lower(name: str) -> str:
-    return name[0].lower() + name[1:]

@@ -11,7 +11,7 @@ from warmside.study.measures import SHARES, measures
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import Plan
 from warmside.study.report.parts import Statement
-from warmside.wording import Figure, Sentence, counted, joined, say
+from warmside.wording import Figure, Sentence, capital, counted, joined, listed, say
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ def _works(option: OptionStudy) -> bool:
 def _with_others(plan: Plan) -> str:
     """Parts that other trades better within the plan."""
     parts = [f"the {part.kind}" for part in plan.quotes]
-    return f", and on {_list(parts)} at another trade's price" if parts else ""
+    return f", and on {listed(parts)} at another trade's price" if parts else ""
 
 
 def _names(names: Sequence[str]) -> str:
@@ -113,7 +113,7 @@ def plan_statements(study: Study) -> Iterator[Statement]:
                 "{worth} {than} than the work costs.",
                 others=_with_others(plans.best),
                 walls=counted(len(done), "wall"),
-                names=_list([w.wall.name for w in done]),
+                names=listed([w.wall.name for w in done]),
                 years=Figure(float(study.heating.terms.years), "years")
                 if study.heating.terms
                 else "its years",
@@ -125,7 +125,7 @@ def plan_statements(study: Study) -> Iterator[Statement]:
         yield Statement(
             say(
                 "{names} {stay}: nothing that can be done there is worth its price.",
-                names=_capital(_list(left)),
+                names=capital(listed(left)),
                 stay="stays as it is" if len(left) == 1 else "stay as they are",
             )
         )
@@ -148,7 +148,7 @@ def _stopped(wall: WallStudy, study: Study) -> Sentence:
     return say(
         "Mend {wall} first ({found}): cleared by {who}; no price before.",
         wall=wall.wall.name,
-        found=_list(found),
+        found=listed(found),
         who=", and ".join(dict.fromkeys(clear))
         or "the trade that mends the water, with a new reading of dry wood",
     )
@@ -159,14 +159,14 @@ def _carried(done: Sequence[WallStudy], study: Study) -> Iterator[Sentence]:
     for wall in done:
         advice = study.plans.advice_for(wall.wall.name)
         if advice.net is not None and advice.net < 0.0:
-            yield say("{wall}: {reason}", wall=_capital(advice.wall), reason=advice.reason)
+            yield say("{wall}: {reason}", wall=capital(advice.wall), reason=advice.reason)
 
 
 def reasons(study: Study) -> Iterator[Statement]:
     """The advice wall by wall, and what the house's figure differs by from theirs."""
     plans = study.plans
     for one in plans.advice:
-        yield Statement(say("{wall}: {reason}", wall=_capital(one.wall), reason=one.reason))
+        yield Statement(say("{wall}: {reason}", wall=capital(one.wall), reason=one.reason))
     yield from _sums(study)
 
 
@@ -207,12 +207,3 @@ def _sums(study: Study) -> Iterator[Statement]:
                 parts=joined(parts, ", and "),
             )
         )
-
-
-def _list(names: Sequence[str]) -> str:
-    """``a, b and c``."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def _capital(name: str) -> str:
-    return name[0].upper() + name[1:]

@@ -16,11 +16,21 @@ from warmside.study.report.parts import (
     sums,
     takeoff_lines,
 )
-from warmside.wording import PROMISES, Figure, Sentence, Standing, Verdict, counted, joined, say
+from warmside.wording import (
+    OPEN,
+    PROMISES,
+    WORST,
+    Figure,
+    Sentence,
+    Standing,
+    Verdict,
+    counted,
+    joined,
+    lowered,
+    say,
+)
 
 _NOTICED = 1e-3  # [kg/m2] less water than this is none
-_ORDER: dict[Verdict, int] = {"falls short": 0, "needs a person": 1, "holds": 2,
-                             "does not apply": 3}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -158,20 +168,18 @@ def _found(wall: WallStudy) -> list[Statement]:
 def _mend_first(chosen: OptionStudy) -> list[Statement]:
     """What a person must do before, worst first; the official's questions and money stand apart."""
     open_ = [
-        f
-        for f in chosen.findings
-        if f.verdict in ("falls short", "needs a person") and f.promise not in ("legal", "worth it")
+        f for f in chosen.findings if f.verdict in OPEN and f.promise not in ("legal", "worth it")
     ]
     gates = [f for f in open_ if f.key.startswith(("hazard", "wood_moisture", "pocket"))]
     rest = [f for f in open_ if f not in gates and f.verdict == "falls short"]
-    order = sorted([*gates, *rest], key=lambda f: _ORDER[f.verdict])
+    order = sorted([*gates, *rest], key=lambda f: WORST.index(f.verdict))
     presumed = [f for f in order if _hazard_state(f) == "presumed"]
     notes = [Statement(_briefly(f), (f.source,)) for f in order if f not in presumed]
     if presumed:
         text = say(
             "Presumed in a house of this age until somebody looks: {what} (see Before any work "
             "starts).",
-            what="; ".join(f.name[0].lower() + f.name[1:] for f in presumed),
+            what="; ".join(lowered(f.name) for f in presumed),
         )
         notes.append(Statement(text, tuple(dict.fromkeys(f.source for f in presumed))))
     return notes
