@@ -14,9 +14,12 @@ def shown(text: str) -> str:
     return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
+FORMULA = ("=", "+", "-", "@", "\t", "\r")  # how a cell begins that a spreadsheet computes
+
+
 def inert(cell: object) -> object:
     """A table cell that a spreadsheet takes for what it says, never for a formula."""
-    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
+    if isinstance(cell, str) and cell.startswith(FORMULA):
         return f"'{cell}"
     return cell
 

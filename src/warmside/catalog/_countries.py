@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from warmside.catalog._air import AirFigure
 from warmside.catalog._rows import Climate, Foam
@@ -46,7 +47,7 @@ class Country:
         Row of the fuels that cools rooms, where the province has none of its own.
     """
 
-    id: str
+    id: Literal["CA", "US"]
     name: str
     currency: str
     foams: Mapping[str, str]

@@ -48,13 +48,24 @@ class Part(BaseModel):
     share: Share
 
 
-class Agreement(_Paper):
+class _Priced(_Paper):
+    """What changes the price of the job."""
+
+    before_tax: Amount = Decimal(0)
+    taxes: tuple[Sum, ...] = ()
+
+    @property
+    def amounts(self) -> tuple[tuple[str, Decimal], ...]:
+        """The price before tax, then each tax."""
+        return ((BEFORE_TAX, self.before_tax), *((t.name, t.amount) for t in self.taxes))
+
+
+class Agreement(_Priced):
     """The contract: what was offered and accepted, in the words of the offer."""
 
     kind: Literal["contract"] = "contract"
     currency: Annotated[str, Field(pattern="^[A-Z]{3}$")]
     before_tax: Amount
-    taxes: tuple[Sum, ...] = ()
     rates: tuple[Part, ...] = ()  # of the taxes, for changes
     stages: Annotated[tuple[Part, ...], Field(min_length=1, max_length=20)]
     holdback: Share = Decimal(0)
@@ -73,21 +84,16 @@ class Agreement(_Paper):
     @property
     def money(self) -> Money:
         """Its price."""
-        return Money(
-            self.currency,
-            ((BEFORE_TAX, self.before_tax), *((t.name, t.amount) for t in self.taxes)),
-        )
+        return Money(self.currency, self.amounts)
 
 
-class Change(_Paper):
+class Change(_Priced):
     """A change order: what was found, what it changes in promise, price and days, who signed."""
 
     kind: Literal["change"] = "change"
     found: Annotated[str, Field(min_length=1, max_length=2000)]
     promise: Text = ""
     days: Annotated[int, Field(ge=-365, le=365)] = 0
-    before_tax: Amount = Decimal(0)
-    taxes: tuple[Sum, ...] = ()
     signed_by: Annotated[str, Field(min_length=1, max_length=200)]
 
 
@@ -160,11 +166,7 @@ def read_account(papers: Iterable[Mapping[str, Any]]) -> Account | None:
     receipts = [p for p in read if isinstance(p, Receipt)]
     extra = Money(now.currency, ())
     for change in changes:
-        lines = (
-            (BEFORE_TAX, change.before_tax),
-            *((t.name, t.amount) for t in change.taxes),
-        )
-        extra = extra.plus(Money(now.currency, lines))
+        extra = extra.plus(Money(now.currency, change.amounts))
     asked = Money(now.currency, ())
     for invoice in invoices:
         asked = asked.plus(Money(now.currency, tuple((s.name, s.amount) for s in invoice.lines)))

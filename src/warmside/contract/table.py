@@ -45,15 +45,11 @@ def money_csv(papers: Iterable[Mapping[str, Any]]) -> str:
 def _rows(paper: Paper) -> Iterator[dict[str, str]]:
     head = {"date": paper.date.isoformat(), "paper": paper.kind, "number": str(paper.number)}
     match paper:
-        case Agreement():
-            taxes = sum((t.amount for t in paper.taxes), Decimal(0))
-            yield head | _amounts(paper.before_tax, taxes) | {"what": _plain(paper.plan)}
-        case Change():
-            taxes = sum((t.amount for t in paper.taxes), Decimal(0))
-            yield head | _amounts(paper.before_tax, taxes) | {"what": _plain(paper.found)}
+        case Agreement() | Change():
+            what = paper.plan if isinstance(paper, Agreement) else paper.found
+            yield head | _amounts(amount for _, amount in paper.amounts) | {"what": _plain(what)}
         case Invoice():
-            first, *taxed = (line.amount for line in paper.lines)
-            yield head | _amounts(first, sum(taxed, Decimal(0))) | {
+            yield head | _amounts(line.amount for line in paper.lines) | {
                 "what": _plain(paper.stage), "kept_back": f"{paper.held}", "due": f"{paper.due}",
             }  # fmt: skip
         case Receipt():
@@ -65,5 +61,8 @@ def _plain(text: str) -> str:
     return str(inert(text))
 
 
-def _amounts(before: Decimal, tax: Decimal) -> dict[str, str]:
+def _amounts(amounts: Iterable[Decimal]) -> dict[str, str]:
+    """Of the price before tax, then each tax."""
+    before, *taxes = amounts
+    tax = sum(taxes, Decimal(0))
     return {"before_tax": f"{before}", "tax": f"{tax}", "total": f"{before + tax}"}

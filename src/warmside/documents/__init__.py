@@ -48,7 +48,7 @@ from warmside.documents.crew_views import (
     wall_view,
 )
 from warmside.documents.job_papers import Letter, job_paper, set_paper, warranty_card
-from warmside.documents.offer_paper import COUNTRIES, OfferView, offer, offer_view, style_of
+from warmside.documents.offer_paper import OfferView, client_style, offer, offer_view, style_of
 from warmside.documents.picture import mark_of
 from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
 from warmside.documents.stock_views import StockView, Wish, stock_view
@@ -63,7 +63,6 @@ from warmside.documents.write import ForClient, write_close_out, write_papers
 
 __all__ = [
     "CHART_WIDTH",
-    "COUNTRIES",
     "ELEVATION_HEIGHT",
     "ELEVATION_WIDTH",
     "EVIDENCE_WIDTH",
@@ -107,6 +106,7 @@ __all__ = [
     "annex",
     "annex_view",
     "case_row",
+    "client_style",
     "close_out",
     "close_out_csv",
     "close_out_json",

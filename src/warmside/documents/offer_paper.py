@@ -9,18 +9,17 @@ from math import ceil, floor
 from typing import Literal
 
 from warmside import drawings
-from warmside.catalog import country_of
+from warmside.catalog import Climate, country_of
 from warmside.documents.picture import Picture
 from warmside.documents.typesetting import typeset
 from warmside.drawings import Thermal
 from warmside.physics.conduction import WallHeat
 from warmside.study import Study, WallStudy
 from warmside.study.report.offer import Decision, OfferReport, offer_report
-from warmside.wording import Country, Figure, Language, Sentence, Style, say
+from warmside.wording import Figure, Language, Sentence, Style, say
 
 Paper = Literal["us-letter", "a4"]
 _WIDTH, _HEIGHT = 340.0, 150.0  # of a picture, and of the wall in it [user units]
-COUNTRIES: dict[str, Country] = {"Canada": "CA", "United States": "US"}
 
 
 @dataclass(frozen=True)
@@ -53,8 +52,13 @@ class OfferView:
 
 def style_of(study: Study, language: Language = "en") -> Style:
     """How the client of this house reads: by its country, in a language."""
-    country = country_of(study.outside.climate)
-    return Style.of_client(COUNTRIES.get(country.name if country else "", ""), language)
+    return client_style(study.outside.climate, language)
+
+
+def client_style(climate: Climate, language: Language) -> Style:
+    """How clients of the climate's country read, in a language."""
+    country = country_of(climate)
+    return Style.of_client(country.id if country else "", language)
 
 
 def offer_view(

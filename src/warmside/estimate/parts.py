@@ -146,6 +146,11 @@ class Price:
     reduction: Decimal = Decimal(0)  # taken off
 
     @property
+    def before_tax(self) -> Decimal:
+        """The total without taxes."""
+        return self.total - sum((amount for _, amount in self.taxes), Decimal(0))
+
+    @property
     def unpriced(self) -> bool:
         """Whether something of it has no price."""
         return bool(self.missing)

@@ -12,7 +12,7 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
-from warmside.errors import Fault, InputError
+from warmside.errors import FORMULA, Fault, InputError, inert
 from warmside.toml import parse
 
 COLUMNS = ("part", "key", "value", "unit", "trade", "name", "rise", "own", "note")
@@ -24,7 +24,6 @@ _MANY = ("tax", "stage")  # tables that stand several times
 _LARGEST = 1_000_000  # bytes of a file that is read
 _UNPACKED = 20_000_000  # bytes of a spreadsheet when it is unpacked
 _MOST_ROWS = 2000
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _TEXTS = {"title", "currency", "place", "unit"}  # of single values, those that are no numbers
 Row = tuple[str, ...]
 
@@ -107,7 +106,7 @@ def _line(row: dict[str, str], line: int, faults: list[Fault]) -> str:
     part, key = row.get("part", ""), row.get("key", "")
     where = f"price table, {key or part or 'row'}"[:80]
     for name, cell in row.items():
-        if cell.startswith(_FORMULA) and not _is_number(cell):
+        if cell.startswith(FORMULA) and not _is_number(cell):
             faults.append(Fault(f"{where}, {name}", repr(cell[:40]), "a value, no formula", line))
             return ""
     if part not in (*_PLAIN, *_ROWS, *_MANY) or not key:
@@ -174,12 +173,8 @@ def to_csv(text: str) -> str:
     writer = csv.writer(out)
     writer.writerow(COLUMNS)
     for row in table_of(text):
-        writer.writerow(_inert(cell) for cell in row)
+        writer.writerow(cell if _is_number(cell) else inert(cell) for cell in row)
     return out.getvalue()
-
-
-def _inert(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA) and not _is_number(cell) else cell
 
 
 def from_csv(text: str) -> str:
@@ -213,7 +208,7 @@ def _ordered(rows: list[list[str]]) -> list[list[str]]:
 
 def _bare(cell: str) -> str:
     """A cell without the apostrophe that `to_csv` puts before it."""
-    return cell[1:] if len(cell) > 1 and cell[0] == "'" and cell[1] in _FORMULA else cell
+    return cell[1:] if len(cell) > 1 and cell[0] == "'" and cell[1] in FORMULA else cell
 
 
 def to_xlsx(text: str) -> bytes:

@@ -11,7 +11,7 @@ from warmside import survey
 from warmside.store import catalog_of
 
 if TYPE_CHECKING:
-    from warmside.catalog import Catalog
+    from warmside.catalog import Catalog, Climate
     from warmside.framing import Frame
 
 
@@ -48,3 +48,8 @@ def doubts(text: str, rows: str) -> tuple[survey.Doubt, ...]:
 def catalog(rows: str) -> Catalog:
     """The catalog with a job's own rows (TOML text, "" for none)."""
     return catalog_of(rows)
+
+
+def climate(text: str, rows: str) -> Climate:
+    """Where the house of a survey stands, with the job's own rows."""
+    return catalog(rows).climate(read(text).house.climate)

@@ -12,7 +12,6 @@ import json
 import pickle
 import zlib
 from datetime import date
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from warmside.store import Store
@@ -134,10 +133,9 @@ def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
 def _asked(study: Study) -> Json:
     """What a contract asks for, amounts to the cent as text."""
     price, prices, terms = study.price, study.prices, study.prices.terms
-    taxes = sum((amount for _, amount in price.taxes), Decimal(0))
     return {
         "currency": price.currency,
-        "before_tax": str(price.total - taxes),
+        "before_tax": str(price.before_tax),
         "taxes": [{"name": name, "amount": str(amount)} for name, amount in price.taxes],
         "rates": [{"name": name, "share": str(rate)} for name, rate in prices.taxes],
         "stages": [{"name": s.name, "share": str(s.share)} for s in terms.stages],

@@ -5,7 +5,7 @@ Used by the pages and the command line alike; nothing here computes but the acco
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
@@ -19,6 +19,7 @@ from warmside.wording import Language, Style, to_plain
 if TYPE_CHECKING:
     from warmside.contract import Account
     from warmside.documents import Letter
+    from warmside.estimate import PriceList
 
 Json = dict[str, Any]
 _MOST = Decimal(10) ** 7
@@ -55,19 +56,9 @@ def issue_contract(store: Store, job: str, accepted_by: str, who: str, today: da
         read = f"no price for: {'; '.join(asked['missing'])}"[:300]
         raise InputError([Fault("contract", read, "every line with its price")])
 
-    def made(number: int, _: Sequence[Json]) -> Json:
-        data = {
-            "kind": "contract",
-            "number": number,
-            "date": today.isoformat(),
-            "by": who,
-            "accepted_by": accepted_by,
-            "offer": to_plain(found.dossier["offer"]) if found.dossier else {},
-            **{key: asked[key] for key in _TERMS},
-        }
-        return _checked(data)
-
-    return store.papers.issue(job, "contract", made, who)
+    terms = {key: asked[key] for key in _TERMS}
+    content = {"accepted_by": accepted_by, "offer": to_plain(found.dossier["offer"]), **terms}
+    return _issue(store, job, "contract", who, today, lambda _: content)
 
 
 _TERMS = ("currency", "before_tax", "taxes", "rates", "stages", "holdback", "plan")
@@ -82,54 +73,46 @@ def issue_change(store: Store, job: str, typed: Mapping[str, str], who: str, tod
         ``found``, ``promise``, ``days``, ``price`` (before tax, may be negative), ``signed_by``.
     """
 
-    def made(number: int, papers: Sequence[Json]) -> Json:
+    def content(papers: Sequence[Json]) -> Json:
         account = _account(papers)
         money = account.taxed(amount_of("price", typed.get("price", "") or "0"))
         (_, before), *taxes = money.lines
         if account.money.total + money.total < 0:
             fault = Fault("change, price", str(before), "a contract that is worth something yet")
             raise InputError([fault])
-        return _checked({
-            "kind": "change",
-            "number": number,
-            "date": today.isoformat(),
-            "by": who,
+        return {
             "found": typed.get("found", "").strip(),
             "promise": typed.get("promise", "").strip(),
             "days": _whole(typed.get("days", "") or "0"),
             "before_tax": str(before),
             "taxes": [{"name": name, "amount": str(amount)} for name, amount in taxes],
             "signed_by": typed.get("signed_by", "").strip(),
-        })  # fmt: skip
+        }
 
-    return store.papers.issue(job, "change", made, who)
+    return _issue(store, job, "change", who, today, content)
 
 
 def issue_invoice(store: Store, job: str, who: str, today: date) -> Json:
     """The invoice of the next stage; after the last, of what was kept back."""
 
-    def made(number: int, papers: Sequence[Json]) -> Json:
+    def content(papers: Sequence[Json]) -> Json:
         account = _account(papers)
         stage, lines, held = account.invoice()
         done = min(account.stages_done + 1, len(account.stages))
-        return _checked({
-            "kind": "invoice",
-            "number": number,
-            "date": today.isoformat(),
-            "by": who,
+        return {
             "stage": stage,
             "lines": [{"name": name, "amount": str(amount)} for name, amount in lines.lines],
             "held": str(held),
             "stages_done": done,
-        })  # fmt: skip
+        }
 
-    return store.papers.issue(job, "invoice", made, who)
+    return _issue(store, job, "invoice", who, today, content)
 
 
 def issue_receipt(store: Store, job: str, typed: Mapping[str, str], who: str, today: date) -> Json:
     """A receipt for money that came in: ``invoice`` (its number), ``amount``, ``how``."""
 
-    def made(number: int, papers: Sequence[Json]) -> Json:
+    def content(papers: Sequence[Json]) -> Json:
         account = _account(papers)
         invoice = _whole(typed.get("invoice", ""))
         known = [p["number"] for p in papers if p["kind"] == "invoice"]
@@ -139,17 +122,13 @@ def issue_receipt(store: Store, job: str, typed: Mapping[str, str], who: str, to
         amount = amount_of("amount", typed.get("amount", ""))
         if amount > account.due:
             raise InputError([Fault("receipt, amount", str(amount), f"up to {account.due}")])
-        return _checked({
-            "kind": "receipt",
-            "number": number,
-            "date": today.isoformat(),
-            "by": who,
+        return {
             "invoice": invoice,
             "amount": str(amount),
             "how": typed.get("how", "").strip(),
-        })  # fmt: skip
+        }
 
-    return store.papers.issue(job, "receipt", made, who)
+    return _issue(store, job, "receipt", who, today, content)
 
 
 def _account(papers: Sequence[Json]) -> Account:
@@ -161,10 +140,22 @@ def _account(papers: Sequence[Json]) -> Account:
     return account
 
 
-def _checked(data: Json) -> Json:
+def _issue(
+    store: Store,
+    job: str,
+    kind: str,
+    who: str,
+    today: date,
+    content: Callable[[Sequence[Json]], Json],
+) -> Json:
+    """The next paper of a kind: its head, and what it says after all papers before it."""
     from warmside.contract import read_paper
 
-    return read_paper(data).model_dump(mode="json")
+    def made(number: int, papers: Sequence[Json]) -> Json:
+        head = {"kind": kind, "number": number, "date": today.isoformat(), "by": who}
+        return read_paper(head | content(papers)).model_dump(mode="json")
+
+    return store.papers.issue(job, kind, made, who)
 
 
 def amount_of(place: str, text: str) -> Decimal:
@@ -191,12 +182,16 @@ def _whole(text: str) -> int:
 def letter_of(store: Store, job: str) -> Letter:
     """Head of a job's papers: the house, the client, the contractor of its price list."""
     from warmside.documents import Letter
+
+    house, prices = cached.read(store.text("survey", job).text).house, _prices(store, job)
+    return Letter(house.name, house.place, house.client, prices.contractor, prices.invented)
+
+
+def _prices(store: Store, job: str) -> PriceList:
     from warmside.estimate import default_prices, read_prices
 
-    house = cached.read(store.text("survey", job).text).house
     text = store.text("prices", job).text
-    prices = read_prices(text) if text.strip() else default_prices()
-    return Letter(house.name, house.place, house.client, prices.contractor, prices.invented)
+    return read_prices(text) if text.strip() else default_prices()
 
 
 def paper_pdf(
@@ -210,7 +205,6 @@ def paper_pdf(
     """A numbered paper as PDF, by the account as it stood then; None: no such paper."""
     from warmside.contract import Agreement, read_account, read_paper
     from warmside.documents import job_paper, set_paper, warranty_card
-    from warmside.estimate import default_prices, read_prices
 
     papers = store.papers.of(job)
     style = style_of_job(store, job, language)
@@ -223,10 +217,8 @@ def paper_pdf(
                 )
         if kind == "warranty" and data["kind"] == "contract" and data["number"] == number:
             paper = read_paper(data)
-            text = store.text("prices", job).text
-            prices = read_prices(text) if text.strip() else default_prices()
             if isinstance(paper, Agreement):
-                years = prices.terms.warranty_years
+                years = _prices(store, job).terms.warranty_years
                 card = warranty_card(paper, letter_of(store, job), date.today(), years, size)
                 return set_paper(card, style)
     return None
@@ -234,12 +226,10 @@ def paper_pdf(
 
 def style_of_job(store: Store, job: str, language: Language) -> Style:
     """How the client of a job reads, by the country of the house."""
-    from warmside.catalog import country_of
-    from warmside.documents import COUNTRIES
+    from warmside.documents import client_style
 
-    house = cached.read(store.text("survey", job).text).house
-    country = country_of(cached.catalog(store.text("catalog", job).text).climate(house.climate))
-    return Style.of_client(COUNTRIES.get(country.name if country else "", ""), language)
+    survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
+    return client_style(cached.climate(survey, rows), language)
 
 
 def reminder_of(store: Store, job: str, language: Language, today: date) -> str:

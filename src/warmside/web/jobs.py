@@ -110,8 +110,8 @@ def _settle(web: Web, person: str, job: str) -> None:
     if web.store.settings.get(KEY, person) is not None:
         return
     store = web.store
-    house = cached.read(store.text("survey", job).text).house
-    country = country_of(cached.catalog(store.text("catalog", job).text).climate(house.climate))
+    survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
+    country = country_of(cached.climate(survey, rows))
     if country is not None and country.id in USUAL:
         web.set_writing(person, USUAL[country.id])
 

@@ -159,7 +159,6 @@ def _default_prices(store: Store, job: str) -> str:
     from warmside.catalog import country_of
     from warmside.estimate import default_text
 
-    house = cached.read(store.text("survey", job).text).house
-    rows = cached.catalog(store.text("catalog", job).text)
-    country = country_of(rows.climate(house.climate))
+    survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
+    country = country_of(cached.climate(survey, rows))
     return default_text(country.currency) if country else default_text()

@@ -473,8 +473,7 @@ def _schedule(study: Study) -> Iterator[Sentence]:
 
 def _sums(study: Study) -> Iterator[tuple[str, Figure]]:
     price = study.price
-    before = price.total - sum((amount for _, amount in price.taxes), Decimal(0))
-    yield "Price before tax", _cents(before, study)
+    yield "Price before tax", _cents(price.before_tax, study)
     for name, amount in price.taxes:
         yield name, _cents(amount, study)
     yield "Total", _cents(price.total, study)
