@@ -41,6 +41,7 @@ INCH, FOOT, YARD, MILE = 0.0254, 0.3048, 0.9144, 1609.344  # [m]
 POUND, GRAIN = 0.45359237, 64.79891e-6  # [kg]
 GRAVITY = 9.80665  # [m/s2] standard
 BTU = 1055.05585262  # [J] international table
+KWH = 3.6e6  # [J]
 BOARD_FOOT = FOOT**2 * INCH  # [m3]
 POUND_FORCE = POUND * GRAVITY  # [N]
 US_GALLON = 231 * INCH**3  # [m3]
@@ -227,7 +228,7 @@ _KINDS: dict[Quantity, _Kind] = {
     "energy": _Kind(
         "an energy", '"250 kWh" or "35 MJ"', "J", -1e18, 1e18,
         _table({
-            1.0: "J", 1e3: "kJ", 1e6: "MJ", 1e9: "GJ", 1e-3: "mJ", 3.6e6: "kWh", 3.6e9: "MWh",
+            1.0: "J", 1e3: "kJ", 1e6: "MJ", 1e9: "GJ", 1e-3: "mJ", KWH: "kWh", 3.6e9: "MWh",
             BTU: "Btu BTU", 1e5 * BTU: "therm therms", 1e6 * BTU: "MMBtu MMBTU",
         }),
         "{} kWh", "{} kWh", digits=4,

@@ -10,13 +10,13 @@ import pytest
 from warmside.catalog import load
 from warmside.errors import InputError
 from warmside.estimate import (
-    BOARD_FOOT,
     bead_area,
     bead_metres_per_cartridge,
     board_feet,
     joint_depth,
     theoretical_yield,
 )
+from warmside.units import BOARD_FOOT
 
 POUND = 0.45359237  # [kg], exact
 PCF = POUND / 0.3048**3  # [kg/m3]

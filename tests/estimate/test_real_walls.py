@@ -11,7 +11,6 @@ import pytest
 
 from warmside.catalog import load
 from warmside.estimate import (
-    BOARD_FOOT,
     combine,
     cost_of_more,
     default_prices,
@@ -22,6 +21,7 @@ from warmside.estimate import (
 from warmside.framing import Frame, frame_wall
 from warmside.options import KINDS, Option, Quantity, apply, offered
 from warmside.survey import AsFound, Box, Brace, FoundLayer, House, Opening, Wall
+from warmside.units import BOARD_FOOT
 
 CATALOG = load()
 PRICES = default_prices()

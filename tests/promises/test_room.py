@@ -19,9 +19,10 @@ from warmside.promises import (
     room_after,
     usual_release,
 )
-from warmside.promises.room import DAY, MonthlyAir
+from warmside.promises.room import MonthlyAir
 from warmside.study import check
 from warmside.survey import FanTest, House, read, template
+from warmside.units import DAY
 from warmside.weather import made_year
 
 CATALOG = load()

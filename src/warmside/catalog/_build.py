@@ -39,6 +39,7 @@ from warmside.catalog._site import (
 )
 from warmside.catalog._usual import Usual, check_usual, usual
 from warmside.catalog._words import TradeWord, trade_word
+from warmside.units import HOUR, INCH, MINUTE
 
 Row = (
     Material | Foam | JointRow | Fuel | Climate | Lumber | MoistureRow | HazardRow | SiteFigure
@@ -46,7 +47,7 @@ Row = (
     | Usual | TradeWord
 )  # fmt: skip
 
-MM, CM2, NG, INCH, MINUTE, HOUR, MEGA = 1e-3, 1e-4, 1e-12, 0.0254, 60.0, 3600.0, 1e6
+MM, CM2, NG, MEGA = 1e-3, 1e-4, 1e-12, 1e6
 
 
 def build(kind: Kind, cells: Cells) -> Row | None:

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from warmside.study import Spread, Study
     from warmside.web import Certificate
 
-_MOST_BYTES = 1_048_576
 _INTERRUPTED = 128 + signal.SIGINT
 
 

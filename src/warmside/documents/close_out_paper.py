@@ -29,7 +29,7 @@ from warmside.documents.words import References, area, grouped, length
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
-from warmside.units import R_IMPERIAL
+from warmside.units import KWH, R_IMPERIAL
 from warmside.wording import PROMISES, counted, listed, raised
 
 _RECEIPT = Source(
@@ -302,7 +302,7 @@ def _figure(value: float | None, unit: str) -> str:
     if unit == "kg/(m2 s Pa)":
         return f"{value * 1e12:.0f} ng/(Pa s m²)"
     if unit in ("J", "J/year", "J/a"):
-        return f"{value / 3.6e6:,.0f} kWh"
+        return f"{value / KWH:,.0f} kWh"
     if unit == "m3/s":
         return f"{value * 1e3:.0f} L/s"
     text = f"{value:,.0f}" if abs(value) >= 100 else f"{value:.3g}"

@@ -1,7 +1,6 @@
 """What it takes: the takeoff from the real bays, and its price."""
 
 from warmside.estimate.arithmetic import (
-    BOARD_FOOT,
     bead_area,
     bead_metres_per_cartridge,
     board_feet,
@@ -34,7 +33,6 @@ from warmside.estimate.sealant import CARTRIDGE, ROUGH_WOOD, Bead, beads
 from warmside.estimate.terms import Contractor, Stage, Terms, parts_of
 
 __all__ = [
-    "BOARD_FOOT",
     "CARTRIDGE",
     "COLUMNS",
     "CREW",

@@ -6,10 +6,8 @@ import math
 from typing import Literal
 
 from warmside.errors import Fault, InputError
+from warmside.units import BOARD_FOOT, INCH
 
-INCH = 0.0254  # [m], exact
-FOOT = 0.3048  # [m], exact
-BOARD_FOOT = FOOT * FOOT * INCH  # [m3] = 2.359737216 L, exact by definition
 SMALLEST_JOINT = INCH / 4  # [m]; a narrower one is hard to gun and bonds badly
 
 BeadShape = Literal["round", "fillet", "square"]

@@ -5,9 +5,10 @@ from __future__ import annotations
 from warmside.catalog import Fuel
 from warmside.estimate.parts import PriceList
 from warmside.promises import EnergyTerms
+from warmside.units import BTU, KWH
 
 # [J]; the therm of 1e5 international Btu, the MMBtu of a million
-_BY_HEAT = {"kWh": 3.6e6, "therm": 1.05505585262e8, "MMBtu": 1.05505585262e9, "GJ": 1e9}
+_BY_HEAT = {"kWh": KWH, "therm": 1e5 * BTU, "MMBtu": 1e6 * BTU, "GJ": 1e9}
 # [m3]; the gallon is that of the United States, the foot of 0.3048 m
 _BY_VOLUME = {
     "m3": 1.0, "L": 1e-3, "gal": 3.785411784e-3,

@@ -8,11 +8,12 @@ from functools import cached_property, lru_cache
 from itertools import groupby
 
 from warmside.catalog import Foam, Source
-from warmside.estimate.arithmetic import BOARD_FOOT, board_feet, theoretical_yield
+from warmside.estimate.arithmetic import board_feet, theoretical_yield
 from warmside.framing import Frame, Region
 from warmside.geometry import Rect, RegionKind
 from warmside.options import BuildUp, Quantity
 from warmside.physics.assembly import Stack
+from warmside.units import BOARD_FOOT
 from warmside.wording import Figure, Sentence, counted, joined, listed, say
 
 GEOMETRY = Source("geometry of the framing", "computed")

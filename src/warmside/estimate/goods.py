@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from warmside.catalog import Catalog, Material, Source
-from warmside.estimate.arithmetic import FOOT
 from warmside.options import BROKEN, BuildUp, Quantity, Ware
 from warmside.physics.assembly import Layer, Role
 from warmside.survey import Wall
+from warmside.units import FOOT
 from warmside.wording import Figure, counted, joined, say
 
 SHEET = 4 * FOOT * 8 * FOOT  # [m2] of a 4 x 8 ft sheet

@@ -10,8 +10,8 @@ from warmside.errors import UnknownRowError
 from warmside.estimate.foam import Fill, foam_fills
 from warmside.framing import Frame
 from warmside.options import BuildUp, Trade
+from warmside.units import HOUR
 
-_HOUR = 3600.0  # [s]
 CREW = 2  # people
 
 
@@ -207,6 +207,6 @@ def idle_wait(plan: PassPlan, spray_hours: float, crew: int) -> float:
     waiting = 0.0
     for number in range(1, plan.count):
         share = plan.board_feet_of(number) / plan.board_feet
-        wait = max(d.wait for d in plan.depths if d.count > number) / _HOUR
+        wait = max(d.wait for d in plan.depths if d.count > number) / HOUR
         waiting += max(0.0, wait - spray_hours * share / crew)
     return waiting

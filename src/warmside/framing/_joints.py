@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from warmside.framing._layout import layout_centres
 from warmside.framing._parts import Hole, Joint, JointKind
 from warmside.framing._pieces import NEAR, Shell
-from warmside.framing._sizes import INCH
 from warmside.framing._tiling import Tile, Touch
 from warmside.geometry import Rect
+from warmside.units import INCH
 
 STOCK = 192 * INCH  # [m] plates come 16 ft long (common practice)
 SPLICE_OFFSET = 48 * INCH  # [m] splices of the two top plates lie 4 ft apart (common practice)

@@ -9,9 +9,10 @@ from typing import Literal
 from warmside.catalog import Lumber
 from warmside.framing._parts import Section
 from warmside.framing._pieces import NEAR, Piece, Shell, overlap
-from warmside.framing._sizes import INCH, header_depth_for
+from warmside.framing._sizes import header_depth_for
 from warmside.geometry import Rect
 from warmside.survey import Opening
+from warmside.units import INCH
 
 HeaderKind = Literal["doubled", "flat", "box", "none"]
 WEIGHT_POCKET = 2.25 * INCH  # [m] 2 to 2-1/2 in. wide (common practice)

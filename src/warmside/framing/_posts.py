@@ -7,9 +7,9 @@ import math
 from warmside.framing._balloon import floor_band
 from warmside.framing._parts import Section
 from warmside.framing._pieces import NEAR, Piece, Shell, behind_wood, overlap
-from warmside.framing._sizes import INCH
 from warmside.geometry import Rect
 from warmside.survey import Partition
+from warmside.units import INCH
 
 BLOCK = 12 * INCH  # [m] height of a block in a post (common practice)
 BLOCKS_WITHIN = 48 * INCH  # [m] from block to block at most (common practice)

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from warmside.catalog import Lumber
 from warmside.errors import Fault, InputError
 from warmside.survey import House, Wall
+from warmside.units import INCH
 from warmside.wording import Figure, Sentence, say
 
-INCH = 0.0254  # [m]
 HEADER_NOMINALS = (4, 6, 8, 10, 12)  # [in] depth of a 2x on edge
 
 

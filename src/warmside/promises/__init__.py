@@ -48,7 +48,6 @@ from warmside.promises.realised import (
     realised_share,
 )
 from warmside.promises.room import (
-    DAY,
     Living,
     MonthlyAir,
     Outside,
@@ -97,7 +96,6 @@ from warmside.wording import Figure, Language, Promise, Standing, Verdict
 __all__ = [
     "BILLS",
     "BOUND",
-    "DAY",
     "LANGUAGES",
     "LIKELY",
     "PATHS",

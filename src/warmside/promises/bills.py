@@ -16,12 +16,11 @@ from warmside.physics.climate import HourlyClimate
 from warmside.physics.energy import LEAST_PERIODS, BillFit, fit_bills
 from warmside.promises.money import Three
 from warmside.survey import Bill, House
+from warmside.units import DAY, KWH
 from warmside.wording import Figure, Sentence, joined, say
 
 Floats = NDArray[np.float64]
-DAY = 86_400.0  # [s]
 YEAR = 365.0  # [d]
-KWH = 3.6e6  # [J]
 FOLLOWS = 0.75  # [-] of the variance that weather must explain before a fit is believed
 COLD, WARM = 8.0, 21.5  # [degC] between which the balance point of a lived-in house lies
 BILLS = Source(

@@ -17,9 +17,10 @@ from warmside.physics.airflow import (
 )
 from warmside.promises.air import HouseAir
 from warmside.promises.finding import Finding, spread
-from warmside.promises.room import DAY, Room
+from warmside.promises.room import Room
 from warmside.promises.rules import Judgement, flame_facts, judge
 from warmside.survey import House
+from warmside.units import DAY
 from warmside.wording import Figure, Sentence, Verdict, joined, listed, say
 
 OTHER_ROOMS = 4  # kitchen, living room, dining room, bathroom; an assumption

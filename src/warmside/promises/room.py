@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from warmside.catalog import Climate, Source
+from warmside.catalog import Climate
 from warmside.errors import Fault, InputError
 from warmside.physics import humid_air
 from warmside.physics.airflow import Band, indoor_humidity, moisture_release
@@ -18,14 +18,9 @@ from warmside.physics.climate import (
 )
 from warmside.physics.moisture import MonthlyConditions, cooled_months, monthly_conditions
 from warmside.survey import LEAST_WATER, MOST_WATER, WATER_A_HEAD, House, believed_water
+from warmside.units import DAY
 
 Months = tuple[float, ...]  # twelve, January first
-DAY = 86_400.0  # [s]
-RELEASE_SOURCE = Source(
-    "Water given off indoors: 8 to 15 kg a day for a family of four, 2 to 4 kg a head (Angell, "
-    "University of Minnesota Extension 1988); above 40 kg a day no house",
-    "second-hand",
-)
 MOST_HUMID = 0.95  # [-] of any room
 COOLED_WHERE = 24.0  # [degC] mean of a month from which rooms are cooled; common practice
 MOST_EXCESS = 0.05  # [kg/m3] beyond which any room is saturated

@@ -8,10 +8,10 @@ from warmside.promises.finding import Finding
 from warmside.promises.gates import gates
 from warmside.promises.never import by_person
 from warmside.survey import Hazard, House, Wall
+from warmside.units import HOUR
 from warmside.wording import Figure, lowered, plain, say
 
 WORK_AIR = 0.3  # [1/h] air changes of the house while foam is sprayed and until occupancy
-HOUR = 3600.0  # [s]
 COVER = Figure(0.0127, "length")  # half-inch gypsum board over foam
 
 

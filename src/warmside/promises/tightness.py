@@ -24,10 +24,10 @@ from warmside.promises.finding import Finding, spread
 from warmside.promises.leakage import JointLeak
 from warmside.promises.room import Room
 from warmside.survey import Wall
+from warmside.units import HOUR
 from warmside.wording import Figure, say
 
 Floats = NDArray[np.float64]
-HOUR = 3600.0  # [s]
 NOTHING = Band(0.0, 0.0, 0.0)
 _OUTSIDE = ("sheathing", "paper", "board", "cladding")
 _JOINTS = Source(

@@ -13,10 +13,10 @@ from warmside.physics.airflow import STANDARD_DENSITY
 from warmside.physics.humid_air import saturation_pressure
 from warmside.physics.moisture import deposit, hole_flow, round_hole
 from warmside.promises.air import HouseAir
+from warmside.units import HOUR
 
 _SEASON = 0.0  # [degC] hours colder than this count as the season
 _PRESSURE = 4.0  # [Pa] steady, as leakage areas are told
-_HOUR = 3600.0  # [s]
 _SHEET = 1.0  # [m2] of painted gypsum board around the hole
 _HOLE = 0.02  # [m] in the sheet, the best-known picture of it
 _BARRIER = 57e-12  # [kg/(m2 s Pa)] most of a vapour barrier: 1 perm, 57 ng
@@ -64,9 +64,9 @@ def _by_air(air: HouseAir, catalog: Catalog) -> Saying:
         for name, thickness in (("latex-paint", 1e-4), ("gypsum-board", 0.0127))
     ]
     left = deposit(1.0, room, cold)
-    by_air = float((hole_flow(round_hole(_HOLE), _PRESSURE) * left).sum() * _HOUR)
+    by_air = float((hole_flow(round_hole(_HOLE), _PRESSURE) * left).sum() * HOUR)
     drop = np.maximum(room - np.asarray(saturation_pressure(cold)), 0.0)
-    through = float(drop.sum() * _HOUR * permeance(sheets) * _SHEET)
+    through = float(drop.sum() * HOUR * permeance(sheets) * _SHEET)
     share = by_air / (by_air + through)
     agrees = share >= 0.9
     return Saying(
@@ -84,7 +84,7 @@ def _by_air(air: HouseAir, catalog: Catalog) -> Saying:
 def _through_a_hole(air: HouseAir) -> Saying:
     cold = _winter(air)
     water = deposit(hole_flow(round_hole(0.002), _PRESSURE), air.room.vapour_pressure, cold)
-    litres = float(water.sum() * _HOUR)
+    litres = float(water.sum() * HOUR)
     grams = float(hole_flow(round_hole(0.002), _PRESSURE)) * STANDARD_DENSITY * 1000.0
     holes = 30.0 / max(litres, 1e-9)
     return Saying(

@@ -35,6 +35,7 @@ from warmside.promises.money import (
 )
 from warmside.promises.realised import FinishedJob, Realised, realised_share
 from warmside.survey import House
+from warmside.units import KWH
 from warmside.wording import Figure, Sentence, Verdict, joined, say
 
 Floats = NDArray[np.float64]
@@ -47,7 +48,6 @@ APPLIANCE_HEAT = 350.0  # [W] a household; common practice, no source
 COOLED_FROM = 25.0  # [degC] rooms are cooled above it, where they are; common practice
 COOLING_YIELD = (4.0, 3.0, 2.5)  # [-] heat taken out per electricity: best machine first; the same
 AIR_DENSITY = 1.2  # [kg/m3]
-KWH = 3.6e6  # [J]
 _BILLED = {"therm": "therms", "cord": "cords", "gal": "gallons"}  # many of them, in a sentence
 _DEARER = "It would pay with thinner foam or higher fuel prices. Some owners do it for comfort."
 _BALANCE = Source("Hours below a balance point of 15, 17 and 18 °C for a room at 21 °C",

@@ -26,7 +26,6 @@ from warmside.survey.quantities import (
 from warmside.toml import parse
 
 LARGEST = 1 << 20  # [byte]
-_DEEP = 10  # lists within each other
 Number = Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
 Some = Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False)]
 

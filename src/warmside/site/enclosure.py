@@ -11,13 +11,13 @@ from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.survey import House
+from warmside.units import HOUR
 
 AIR_DENSITY = 1.2  # [kg/m3] at 20 degC
 AIR_HEAT = 1005.0  # [J/(kg K)]
 DISCHARGE = 0.61  # [-] sharp-edged opening
 MOLAR_VOLUME = 24.45  # [L/mol] at 25 degC and 1 atm, as ppm limits are stated
 MDI_MOLAR_MASS = 250.25  # [g/mol] C15H10N2O2
-HOUR = 3600.0  # [s]
 
 
 ROOM_DEPTH = 3.6  # [m] taken for a room of which nothing is known, 12 ft
@@ -29,8 +29,6 @@ class Fan:
 
     flow: float  # [m3/s]
     governs: Literal["air change", "pressure"]
-    by_air_change: float  # [m3/s]
-    by_pressure: float  # [m3/s] through what leaks anyway
     make_up: float  # [m2] opening that lets outdoor air in at this flow and pressure
     heat_per_kelvin: float  # [W/K] to warm the make-up air
 
@@ -82,8 +80,6 @@ def fan(volume: float, air_changes: float, pressure: float, leakage: float = 0.0
     return Fan(
         flow,
         "air change" if change >= leaks else "pressure",
-        change,
-        leaks,
         max(0.0, flow - leaks) / opening_flow(1.0, pressure),
         flow * AIR_DENSITY * AIR_HEAT,
     )

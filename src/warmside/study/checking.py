@@ -18,7 +18,7 @@ from warmside.plausibility import (
     doubts_of_services,
     doubts_of_wall,
 )
-from warmside.promises import DAY, house_air, impossible, reading_release
+from warmside.promises import house_air, impossible, reading_release
 from warmside.survey import (
     Accepted,
     Checked,
@@ -30,6 +30,7 @@ from warmside.survey import (
     usual_water,
 )
 from warmside.survey import check as check_text
+from warmside.units import DAY
 from warmside.weather import coldest_month
 from warmside.wording import Figure
 

@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator
 
 from warmside.estimate import (
-    BOARD_FOOT,
     bead_area,
     bead_metres_per_cartridge,
     board_feet,
     theoretical_yield,
 )
+from warmside.units import BOARD_FOOT
 from warmside.verify.case import Case, Check
 
 _POUND = 0.45359237  # [kg]

@@ -12,17 +12,29 @@ from typing import Any, Literal
 
 from warmside import units
 from warmside.errors import UnitError
-from warmside.units import BOARD_FOOT, FOOT, INCH, POUND_FORCE, R_IMPERIAL
+from warmside.units import (
+    BOARD_FOOT,
+    BTU,
+    DAY,
+    FOOT,
+    HOUR,
+    INCH,
+    KWH,
+    MILE,
+    MINUTE,
+    POUND,
+    POUND_FORCE,
+    R_IMPERIAL,
+    US_GALLON,
+)
 from warmside.wording.figure import Figure, figure_by_unit
 from warmside.wording.languages import noun, translated
 from warmside.wording.sentence import PLACE, Part, Sentence, plural
 
 Language = Literal["en", "fr", "es"]
 Country = Literal["CA", "US", ""]
-_OUNCE = units.POUND / 16  # [kg]
+_OUNCE = POUND / 16  # [kg]
 _LEAK = 0.1  # [m2] smaller areas are gaps, written in square inches or centimetres
-_GALLON, _MILE = 231 * INCH**3, 5280 * FOOT
-_MINUTE, _HOUR, _DAY = 60.0, 3600.0, 86_400.0  # [s]
 
 
 @dataclass(frozen=True)
@@ -158,18 +170,18 @@ _OTHERS: Mapping[str, tuple[Way, Way]] = {
     "hole per metre": (
         Way("{} cm²/m", 1e-4, places=2), Way("{} in²/ft", INCH**2 / FOOT, places=3),
     ),
-    "flow": (Way("{} L/s", 1e-3, places=0), Way("{} cfm", FOOT**3 / _MINUTE, places=0)),
-    "wind": (Way("{} m/s", places=1), Way("{} mph", _MILE / _HOUR, places=0)),
-    "liquid": (Way("{} L", 1e-3), Way("{} gal", _GALLON)),
+    "flow": (Way("{} L/s", 1e-3, places=0), Way("{} cfm", FOOT**3 / MINUTE, places=0)),
+    "wind": (Way("{} m/s", places=1), Way("{} mph", MILE / HOUR, places=0)),
+    "liquid": (Way("{} L", 1e-3), Way("{} gal", US_GALLON)),
     "bead": (Way("{} mm", 1e-3, places=0), Way(text=feet)),
-    "speed": (Way("{} m/s", places=2), Way("{} ft/min", FOOT / _MINUTE, places=0)),
+    "speed": (Way("{} m/s", places=2), Way("{} ft/min", FOOT / MINUTE, places=0)),
     "water": (Way("{} g/m²", 1e-3, places=0), Way("{} oz/ft²", _OUNCE / FOOT**2, places=2)),
-    "mass": (Way("{} kg"), Way("{} lb", units.POUND)),
-    "density": (Way("{} kg/m³", places=0), Way("{} lb/ft³", units.POUND / FOOT**3, places=1)),
+    "mass": (Way("{} kg"), Way("{} lb", POUND)),
+    "density": (Way("{} kg/m³", places=0), Way("{} lb/ft³", POUND / FOOT**3, places=1)),
     "conductivity": (Way("{} W/(m·K)", places=3), Way("{} Btu·in/(h·ft²·°F)",
                                                        INCH / R_IMPERIAL, places=2)),
     "force": (Way("{} lb", POUND_FORCE, places=0),) * 2,
-    "power": (Way("{} W", places=0), Way("{} Btu/h", units.BTU / _HOUR, places=0)),
+    "power": (Way("{} W", places=0), Way("{} Btu/h", BTU / HOUR, places=0)),
 }  # fmt: skip
 # one way for every reader
 _ONE: Mapping[str, Way] = {
@@ -179,7 +191,7 @@ _ONE: Mapping[str, Way] = {
     "air change": Way("{}", places=1),
     "pressure": Way("{} Pa", places=1),
     "concentration": Way("{} mg/m³", 1e-6),
-    "heat": Way("{} kWh", 3.6e6, places=0),
+    "heat": Way("{} kWh", KWH, places=0),
     "hours": Way("{} h", places=0),
     "labour": Way("{} h", places=1),
     "days": Way("{} days", places=0),
@@ -420,10 +432,10 @@ def two_figures(value: float) -> float:
 
 
 def _time(value: float, language: Language) -> str:
-    if value >= _DAY:
+    if value >= DAY:
         day = "jour" if language == "fr" else "day"
-        return f"{value / _DAY:g} {day}{'' if value == _DAY else 's'}"
-    return f"{value / _HOUR:g} h" if value >= _HOUR else f"{value / _MINUTE:g} min"
+        return f"{value / DAY:g} {day}{'' if value == DAY else 's'}"
+    return f"{value / HOUR:g} h" if value >= HOUR else f"{value / MINUTE:g} min"
 
 
 # units of the trade by the names that Quebec's trade gives them

@@ -11,10 +11,10 @@ from warmside.options._kind import Kind, Place
 from warmside.options._layers import NEW_BATT, NEW_BOARD, row_of
 from warmside.options._parts import Option
 from warmside.survey import Wanted
+from warmside.units import INCH
 from warmside.wording import Figure, Sentence, capital, joined, lowered, plain, say
 
 Family = Literal["closed-cell", "open-cell"]
-INCH = 0.0254  # [m]
 FULL = 5e-4  # [m] within this of the depth is the full depth
 USUAL_FOAM = 3 * INCH
 THIN_FOAM = 2 * INCH  # under batts

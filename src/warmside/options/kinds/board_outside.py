@@ -12,8 +12,8 @@ from warmside.options._layers import NEW_BOARD, row_of
 from warmside.options._parts import Option, Refusal
 from warmside.options._work import Job, Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
-from warmside.options.kinds._made import INCH
 from warmside.survey import Wanted
+from warmside.units import INCH
 from warmside.wording import Figure, lowered, say
 
 if TYPE_CHECKING:

@@ -9,9 +9,10 @@ from typing import ClassVar
 
 from warmside.options._kind import Beyond, Place
 from warmside.options._parts import Option
-from warmside.options.kinds._made import INCH, USUAL_FOAM, foam_of, made
+from warmside.options.kinds._made import USUAL_FOAM, foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted
+from warmside.units import INCH
 
 _USUAL = (1.5 * INCH, 2 * INCH, 2.5 * INCH, 3 * INCH)
 FIRST = INCH  # [m] thinnest foam worth a rig

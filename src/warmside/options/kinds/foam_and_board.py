@@ -11,9 +11,10 @@ from warmside.options._layers import NEW_BOARD
 from warmside.options._parts import Option
 from warmside.options._work import Job, Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
-from warmside.options.kinds._made import INCH, USUAL_FOAM, foam_of, made
+from warmside.options.kinds._made import USUAL_FOAM, foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted
+from warmside.units import INCH
 
 _USUAL = 1.5 * INCH
 _CURVE = (2, 3, 4)  # half inches of board, beyond full depth

@@ -11,10 +11,10 @@ from warmside.options._kind import Beyond, Place
 from warmside.options._parts import Option
 from warmside.options._work import Gate, Job, Step, Task
 from warmside.options.kinds import _steps, _tasks
-from warmside.options.kinds._made import INCH, foam_of, made
+from warmside.options.kinds._made import foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted
-from warmside.units import show
+from warmside.units import INCH, show
 
 _USUAL = 1.5 * INCH
 _CURVE = (1, 2, 3, 4)  # half inches of furring beyond full depth

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -106,11 +105,6 @@ class WallField:
     reveal: Reveal | None = None
     flow_change: float | None = None
     factor_change: float | None = None
-
-    @cached_property
-    def sheathing_face(self) -> FactorMap:
-        """The inner face of what covers the studs outside."""
-        return self.field.plane("y", self.depth)
 
     def temperatures(self, inside: float, outside: float) -> dict[str, float]:
         """Temperature of every environment of the field [degC]."""

@@ -16,7 +16,6 @@ PERM = 57.2e-12  # [kg/(m2 s Pa)] one perm
 VERY_COLD = 6000.0  # [K d] and
 DAMP = 0.40  # [-] from where a quarter stands for a third; our reading of "very cold or damp"
 _THIN = 1e-3  # [m] less is a trace
-_FOAM = ("foam",)
 _INSULATION = ("foam", "fill")
 _SPACE = ("foam", "fill", "gap")
 _SHEATHINGS = {

@@ -10,7 +10,7 @@ from warmside.study.parts import WallStudy
 from warmside.study.plan.advice import Advice, Advised, Undone
 from warmside.study.plan.eligible import is_stopped, move_of, moves_of
 from warmside.study.plan.program import Choice, NoPlanError, best_choice
-from warmside.study.plan.saving import KWH, Ground, charges_of, heat_of, saving_of
+from warmside.study.plan.saving import Ground, charges_of, heat_of, saving_of
 from warmside.study.plan.table import (
     DEEPEST,
     LEAST,
@@ -23,6 +23,7 @@ from warmside.study.plan.table import (
     result,
 )
 from warmside.survey import House, HousePart
+from warmside.units import KWH
 from warmside.wording import say
 
 _ALL = (-10.0, 10.0)  # [-] of leakage: one cell, since options are judged in the room of the plan

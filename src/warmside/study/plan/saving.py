@@ -15,7 +15,6 @@ from warmside.study.house_totals import fresh_air_added
 from warmside.study.plan.table import Charges, Saving
 from warmside.survey import House
 
-KWH = 3.6e6  # [J]
 _STEP = 1e-9  # what differs by less is the same
 
 
