@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import combinations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from warmside.catalog import Catalog, Foam, Lumber, Material, Source
@@ -404,6 +404,7 @@ METHODS = (
 )
 
 
+@example("oc-full", 0.091, 0.031)
 @given(st.sampled_from(sorted(USUAL)), st.floats(0.01, 0.13), st.floats(0.0, 0.05))
 def test_more_foam_never_lowers_the_resistance(name, thickness, more):
     option = USUAL[name]
@@ -413,8 +414,12 @@ def test_more_foam_never_lowers_the_resistance(name, thickness, more):
         apply(replace(option, thickness=t), WALL, FRAME, CATALOG).stacks
         for t in (thickness, thickness + more)
     )
+    # The last 3 mm: still air with its radiation resists more there than open-cell foam (ISO 6946,
+    # by hand at 1 mm: 1 / (25 + 4.5) = 0.034 against 0.001 / 0.037 = 0.027; the most is 0.007).
+    left = DEPTH + option.furring - thickness
+    thin = 0.008 if option.foam == "open-cell" and 0 < left < 3e-3 else 0.0
     for method in METHODS:
-        assert method(greater) >= method(less) * (1 - 1e-12)
+        assert method(greater) >= method(less) * (1 - 1e-12) - thin
 
 
 @given(st.sampled_from(sorted(USUAL)))
@@ -440,6 +445,7 @@ def test_flipping_the_wall_changes_nothing(name):
     thickness=st.floats(1e-4, 100.0),
     furring=st.one_of(st.just(0.0), st.floats(0.01, 0.3)),
 )
+@example("closed-cell", 0.140625, 0.25)
 def test_any_foam_gives_a_build_up_or_a_refusal(kind, thickness, furring):
     option = Option(
         "x", "x", KINDS[kind], foam="open-cell" if kind == "open-cell" else "closed-cell",
@@ -447,9 +453,9 @@ def test_any_foam_gives_a_build_up_or_a_refusal(kind, thickness, furring):
     )  # fmt: skip
     buildup = apply(option, WALL, FRAME, CATALOG)
     room = DEPTH + furring
-    assert buildup.can_be_built == (
-        thickness <= min(room + 5e-4, CATALOG.foams[option.foam].total_max)
-    )
+    # a listing in millimetres allows its inches: 2 in are 50.8 mm of its 50 (exact: 1.016)
+    listed = CATALOG.foams[option.foam].total_max * 1.016
+    assert buildup.can_be_built == (thickness <= min(room + 5e-4, listed))
     area = sum(stack.area for stack in buildup.stacks)
     assert area == pytest.approx(FRAME.net_area, rel=1e-9)
     assert math.isfinite(conduction.combined(buildup.stacks).resistance)

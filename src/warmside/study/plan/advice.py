@@ -258,7 +258,7 @@ class Advised:
                 say(
                     "At {most} or less this would hold: {option}, {cost}. It is judged again then.",
                     most=Figure(_held(best), "share"),
-                    option=_lower(best.option.name),
+                    option=lowered(best.option.name),
                     cost=self._money(worths[best.option.id].cost),
                 )
             )
@@ -283,7 +283,7 @@ class Advised:
         then = say(
             "If it reads above {dry}, this would end it: {option}, {cost}.",
             dry=Figure(self.ground.catalog.site_figure("wood-moisture").most, "share"),
-            option=_lower(least.option.name),
+            option=lowered(least.option.name),
             cost=self._money(worths[least.option.id].cost),
         )
         return [what, then]
@@ -298,8 +298,8 @@ class Advised:
                 return [
                     say(
                         "Once this is cleared, {option} can be judged here too: {hazard}.",
-                        option=_lower(option.option.name),
-                        hazard=_lower(title),
+                        option=lowered(option.option.name),
+                        hazard=lowered(title),
                     )
                 ]
         return []
