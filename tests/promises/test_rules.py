@@ -29,6 +29,7 @@ from warmside.survey import (
     Wall,
     Wanted,
 )
+from warmside.works import work_items
 
 CATALOG = load()
 CANADA, US = CATALOG.packs["canada-nbc-2020"], CATALOG.packs["us-irc-2021"]
@@ -253,24 +254,44 @@ def test_what_is_asked_of_foam_is_not_asked_of_batts(number):
     assert judged(number, foam(0.05)).verdict != "does not apply"
 
 
-def balloon(blocks: str) -> Wall:
-    return WALL.model_copy(update={"frame": "balloon", "height": 5.2, "fire_blocks": blocks})
+def balloon(blocks: str, floor_line: float | None = None) -> Wall:
+    return WALL.model_copy(
+        update={"frame": "balloon", "height": 5.2, "fire_blocks": blocks, "floor_line": floor_line}
+    )
 
 
 @pytest.mark.parametrize(
-    ("blocks", "canada", "america"),
+    ("blocks", "floor_line", "canada", "america"),
     [
-        ("present", "holds", "holds"),
-        ("missing", "falls short", "falls short"),
-        ("unknown", "needs a person", "needs a person"),
+        ("present", None, "holds", "holds"),
+        # nobody noted where the floor passes, so no work closes the bays there
+        ("missing", None, "falls short", "falls short"),
+        # the work closes every line: whoever signs sees it before the bays are closed
+        ("missing", 2.6, "needs a person", "needs a person"),
+        ("unknown", 2.6, "needs a person", "needs a person"),
     ],
 )
-def test_fire_blocks_of_a_balloon_frame(blocks, canada, america):
+def test_fire_blocks_of_a_balloon_frame(blocks, floor_line, canada, america):
     """NBC 9.10.16.2: 3 m, or at most 25 mm of air; IRC R302.11: each floor line, foam or not."""
-    wall = balloon(blocks)
+    wall = balloon(blocks, floor_line)
     house = HOUSE.model_copy(update={"storeys": 2})
-    assert judged("9.10.16.2", foam(0.05, wall), OTTAWA, wall, house).verdict == canada
-    assert judged("IRC R302.11", foam(0.05, wall), MINNESOTA, wall, house).verdict == america
+    for number, place, verdict in (
+        ("9.10.16.2", OTTAWA, canada), ("IRC R302.11", MINNESOTA, america),
+    ):  # fmt: skip
+        found = judged(number, foam(0.05, wall), place, wall, house)
+        assert found.verdict == verdict
+        fitted = "this work fits the blocks" in str(found.reason)
+        assert fitted == (blocks == "missing" and floor_line is not None)
+
+
+def test_blocks_of_the_work_are_never_more_than_three_metres_apart():
+    """NBC 9.10.16.2: at most 3 m in height; a lower storey of 3.6 m takes one line more."""
+    wall = balloon("missing", 3.6).model_copy(update={"height": 6.2})
+    (item,) = (i for i in work_items(foam(0.05, wall), wall) if i.key == "fire-blocks")
+    low, high = balloon("missing", 2.6), foam(0.05, balloon("missing", 2.6))
+    (three,) = (i for i in work_items(high, low) if i.key == "fire-blocks")
+    # the same bays in four lines and in three
+    assert item.quantities[0].amount == three.quantities[0].amount / 3 * 4
 
 
 def test_a_filled_bay_needs_no_block_in_canada():

@@ -115,6 +115,28 @@ def test_figures_are_counted_by_what_they_are_worth(monkeypatch):
     assert report.to_json()["measured"][0]["deviation"] == pytest.approx(1.0)
 
 
+def test_a_measured_figure_that_a_case_holds_is_counted_once(monkeypatch):
+    read = replace(GOOD, id="read", tag="published")
+    twice = (Deviation(FAR, 2.0), Deviation(replace(FAR, case="read"), 2.0))
+    monkeypatch.setattr("warmside.verify.report.measured", lambda: twice)
+    monkeypatch.setattr("warmside.verify.report.cases", lambda: (read,))
+    assert verify().by_kind["outside"] == 2
+    monkeypatch.setattr("warmside.verify.report.cases", lambda: (GOOD,))
+    assert verify().by_kind["outside"] == 2  # its case was not asked for
+
+
+def test_whatever_is_computed_in_both_registers_says_so(beside):
+    """Two computed figures that are equal to the last bit are one figure; whole ones may be two."""
+    held = {c.computed: case.id for case in EVERY if case.tag == "measured"
+            for c in case.compute() if not c.computed.is_integer()}  # fmt: skip
+    assert {one.of.id: one.of.case for one in beside if one.computed in held} == {
+        one.of.id: one.of.case for one in beside if one.of.case
+    }
+    for one in beside:
+        if one.of.case:
+            assert held[one.computed] == one.of.case
+
+
 FAR = replace(MEASUREMENTS[0], least=1.0, most=1.0, uncertainty=0.05, why="nobody knows")
 
 

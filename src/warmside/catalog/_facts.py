@@ -218,6 +218,11 @@ FACTS: dict[str, FactKind] = {
         "the bays run open past a floor or ceiling line",
         "Are the bays closed at each floor and ceiling line?",
     ),
+    "blocks_fitted": _yes(
+        "this work fits the blocks, and shows each with a photo before the bays are closed",
+        "no blocks are part of this work",
+        "Are fire blocks fitted with this work?",
+    ),
     "empty_depth": _number(
         "depth of the air left in the bay", "length", "m", "How much of the bay stays empty?"
     ),

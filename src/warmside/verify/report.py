@@ -38,11 +38,15 @@ class Report:
 
     @property
     def by_kind(self) -> dict[Kind, int]:
-        """Figures compared, by what they are worth as evidence; those measured are outside."""
+        """Figures compared, by what they are worth as evidence; those measured are outside.
+
+        What a case of this report compares already is not counted again.
+        """
         number: Counter[Kind] = Counter()
         for outcome in self.outcomes:
             number[outcome.case.kind] += len(outcome.checks)
-        number["outside"] += len(self.measured)
+        ran = {outcome.case.id for outcome in self.outcomes if outcome.checks}
+        number["outside"] += sum(found.of.case not in ran for found in self.measured)
         return {kind: number[kind] for kind in get_args(Kind)}
 
     @property

@@ -13,7 +13,7 @@ from warmside.works.clearances import (
     OTHER_HAZARDS,
     SAMPLES,
 )
-from warmside.works.fire_blocks import FIRE_BLOCKS
+from warmside.works.fire_blocks import FIRE_BLOCKS, blocks_close_it
 from warmside.works.lead import CLEANING, CONTAINMENT
 from warmside.works.pockets import HOLLOW_SPACES, WEIGHT_POCKETS
 from warmside.works.rooms import (
@@ -50,6 +50,7 @@ __all__ = [
     "Trade",
     "Work",
     "WorkItem",
+    "blocks_close_it",
     "placed",
     "work_items",
 ]

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import pairwise
+from math import ceil
 from types import MappingProxyType
 
 from warmside.catalog import Source
@@ -13,13 +16,23 @@ from warmside.works._item import Counts, Work
 
 _WASTE = 0.10  # [-] of lumber cut to bays
 THICK = 0.038  # [m] of the lumber, as codes ask
+FARTHEST = 3.0  # [m] between two lines of blocks, one above the other
 _CLEAR = 0.02  # [m] above or below a line, where a bay's clear width is read
 _SAME = 1e-6  # [m]
 _COUNT = Source("count of the bays that cross each floor and ceiling line", "computed")
 _LUMBER = Source(
-    "38 mm lumber at each floor and ceiling line (IRC R302.11; NBC 9.10.16 asks for each floor); "
-    "10 % waste, common practice", "second-hand",
+    "38 mm lumber at each floor and ceiling line (IRC R302.11), and at most 3 m apart in height "
+    "(NBC 9.10.16.2); 10 % waste, common practice", "second-hand",
 )  # fmt: skip
+
+
+def blocks_close_it(build_up: BuildUp, wall: Wall) -> bool:
+    """Whether this work closes the bays at every floor line that they pass.
+
+    Where no floor line was noted the lines are not known, and blocks on the sill alone are not
+    enough.
+    """
+    return wall.floor_line is not None and bool(_blocks(build_up, wall))
 
 
 def _blocks(build_up: BuildUp, wall: Wall) -> Counts:
@@ -89,11 +102,23 @@ FIRE_BLOCKS = Work(
 def _lines(frame: Frame, wall: Wall) -> list[tuple[str, float]]:
     """Heights [m] just beside the lines at which bays are closed, below to above."""
     lines = [("on the sill", _CLEAR)]
-    if wall.floor_line is not None:
-        ribbon = [m.rect.z0 for m in frame.members if m.kind == "ribbon"]
-        lines.append(("under the joists", min([*ribbon, wall.floor_line]) - _CLEAR))
-        lines.append(("at the floor above", wall.floor_line + wall.joist_depth + _CLEAR))
-    return lines
+    if wall.floor_line is None:
+        return lines
+    ribbon = [m.rect.z0 for m in frame.members if m.kind == "ribbon"]
+    lines.append(("under the joists", min([*ribbon, wall.floor_line]) - _CLEAR))
+    lines.append(("at the floor above", wall.floor_line + wall.joist_depth + _CLEAR))
+    top = max(rect.z1 for rect in frame.outline)
+    return sorted(
+        [*lines, *_between([z for _, z in lines] + [top - _CLEAR])], key=lambda line: line[1]
+    )
+
+
+def _between(heights: list[float]) -> Iterator[tuple[str, float]]:
+    """Further lines where two are farther apart than is allowed."""
+    for low, high in pairwise(heights):
+        parts = ceil((high - low) / FARTHEST)
+        for n in range(1, parts):
+            yield "between floors, which are too far apart", low + (high - low) * n / parts
 
 
 def clear_widths(frame: Frame, z: float) -> list[float]:

@@ -11,6 +11,7 @@ from warmside.physics.conduction import code_resistance
 from warmside.promises.rules.case import Case
 from warmside.promises.rules.layers import layer_facts, places
 from warmside.survey import STOREY_HEIGHT, House, Wall
+from warmside.works import blocks_close_it
 
 CABLES_NEW = 1985  # cables for 90 °C since then, from memory
 WIRED_NEW = 1950  # knob-and-tube wiring is presumed in older houses; from memory
@@ -192,6 +193,7 @@ def _wall(case: Case) -> dict[str, float | bool | str | None]:
         "year_built": float(wall.year_built or case.house.year_built) if case.house else None,
         "stud_spacing": wall.spacing,
         "floor_lines_blocked": closed,
+        "blocks_fitted": blocks_close_it(case.build_up, wall),
         "block_spacing": None if closed is None else storey if closed and balloon else height,
         "cladding_vented": wall.found.cladding_vented or case.build_up.option.board is not None,
         "drained_membrane": bool(wall.found.paper) or case.build_up.option.kind.opened.sheathing,
