@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -32,6 +33,7 @@ from warmside.study.plan import (
     result,
     takes_part,
 )
+from warmside.study.report.plan import plan_reports, reasons
 from warmside.study.settling import Surroundings, plan_room
 from warmside.survey import (
     AsFound,
@@ -547,3 +549,28 @@ def test_what_wiring_alone_bars_is_told_beside_the_advice() -> None:
     told = str(found.plans.advice[0].reason)
     assert "Once this is cleared, " in told
     assert told.endswith("old open wiring in the wall.")
+
+
+def test_what_the_paper_prints_of_walls_and_house_adds_up():
+    """Whoever adds the printed tens gets the printed house (exact)."""
+    found = house(wall(), wall("back", frame="balloon"), wall("side"), indoor_temperature=21.0)
+    told = [str(one.text) for one in reasons(found)]
+    line = next(text for text in told if text.startswith("The walls' own figures"))
+    money = [
+        float(sign + amount.replace(",", ""))
+        for sign, amount in re.findall(r"(-?)CAD ([\d,]+)", line)
+    ]
+    walls, whole, *parts = money
+    signs = [-1.0 if "charged once" in text or "less" in text else 1.0
+             for text in line.split(": ", 1)[1].split(", and ")]  # fmt: skip
+    total = walls + sum(s * p for s, p in zip(signs, parts, strict=True))
+    assert_allclose(total, whole, rtol=0, atol=1e-9)
+
+
+def test_what_is_best_once_dry_is_a_row_only_where_it_differs():
+    """A row that repeats the advice tells nothing (common practice, no source)."""
+    dry = plan_reports(house(wall(), wall("back", frame="balloon"), indoor_temperature=21.0))
+    assert [row.id for row in dry if row.id == "once dry"] == []
+    wet = wall(frame="balloon", readings=(Reading(where="sill", moisture=0.28),))
+    damp = plan_reports(house(wet, wall("back", frame="balloon"), indoor_temperature=21.0))
+    assert [row.id for row in damp if row.id == "once dry"] == ["once dry"]

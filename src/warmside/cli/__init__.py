@@ -9,6 +9,7 @@ import signal
 import sys
 import tempfile
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,7 +21,7 @@ from warmside.cli.papers import papers
 from warmside.cli.store import backup, erase, people, restore, store_options, where
 from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
-from warmside.wording import counted
+from warmside.wording import Figure, counted
 
 if TYPE_CHECKING:
     from warmside.options import Sealing
@@ -936,8 +937,9 @@ def _advice(result: Study) -> None:
         text = f"{wall.wall.name}: {wall.why_chosen}"
         click.echo(click.wrap_text(text, 96, subsequent_indent="    "))
     price, worth = result.price, result.worth.money
-    saving = f", saves about {worth.best:,.0f} a year" if worth else ""
-    click.echo(f"Together: {price.currency} {price.total:,.2f}, taxes included{saving}.\n")
+    total = Figure(float(price.total), "money", currency=price.currency)
+    saving = f", saves about {replace(total, value=worth.best)} a year" if worth else ""
+    click.echo(f"Together: {total}, taxes included{saving}.\n")
 
 
 def _papers(result: Study, folder: Path, chances: Spread | None, client: Any) -> None:

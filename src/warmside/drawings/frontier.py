@@ -62,7 +62,7 @@ def frontier(points: Sequence[PlanPoint], *, currency: str, width: float = 600.0
         if point.name:
             parts.append(words(x + 6, y - 5 if y > foot - 8 else y + 13, point.name, SMALL))
     told = "; ".join(
-        f"{p.name or 'a plan'}: {currency} {p.cost:,.0f} saves {p.saved:.1f} MWh a year"
+        f"{p.name or 'a plan'}: {currency} {round(p.cost, -1):,.0f} saves {p.saved:.1f} MWh a year"
         for p in points
     )
     return drawing(width, foot + 20, title, f"{told}.", parts)

@@ -442,8 +442,10 @@ def _pack(job: Job) -> Step:
     lines = (
         "Tube to within 12 in of each end of the bay, drawn back as the fibre stops; bays next to "
         "it watched.",
-        f"At {_density(job.build_up):.0f} kg/m3 in place or more; what is loose at the hole is "
-        "packed again.",
+        say(
+            "At {density} in place or more; what is loose at the hole is packed again.",
+            density=Figure(_density(job.build_up), "density"),
+        ),
         "Finish and siding watched all the time: what bulges stops the machine.",
         "Eyes and lungs covered by the sheet of the fibre; nobody in a room that dust reaches.",
     )
@@ -456,8 +458,11 @@ def _pack(job: Job) -> Step:
 def _count(job: Job) -> Step:
     mass = _volume(job.build_up) * _density(job.build_up)
     lines = (
-        f"The bays of this wall hold {mass:.0f} kg. Mass blown, by empty bags: 0.95 to 1.2 of it. "
-        "Below 0.9, search for the bay that was missed.",
+        say(
+            "The bays of this wall hold {mass}. Mass blown, by empty bags: 0.95 to 1.2 of it. "
+            "Below 0.9, search for the bay that was missed.",
+            mass=Figure(mass, "mass"),
+        ),
         say(
             "A thermal camera over the whole wall when it is {colder} colder outside; each cold "
             "bay is drilled again.",

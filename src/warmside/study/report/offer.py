@@ -22,6 +22,7 @@ from warmside.wording import Figure, Sentence, joined, plain, say
 
 _MOST_CHOICES = 4  # of a wall, for a client to choose from
 _MARGIN = 0.6  # [m] clear before a wall that is worked on; common practice
+_NO_WARMER = 1.05  # times the resistance found: less than that is not felt; our own choice
 _WALL = "outside wall"
 
 
@@ -575,6 +576,9 @@ def _choice(option: OptionStudy, wall: WallStudy, study: Study) -> Choice:
                         high=money.high)  # fmt: skip
     missed = [p for p in ("warm", "dry", "tight", "legal", "safe")
               if option.verdict(p) == "falls short"]  # fmt: skip
+    said = [_MISSED[p] for p in missed]
+    if option.warm.resistance < wall.as_found.warm.resistance * _NO_WARMER:
+        said.append(say("no warmer than now"))
     return Choice(
         name=option.option.title,
         ours=option is wall.chosen,
@@ -582,7 +586,7 @@ def _choice(option: OptionStudy, wall: WallStudy, study: Study) -> Choice:
         saving=saving,
         resistance=Figure(option.warm.resistance, "resistance"),
         coldest=Figure(option.warm.coldest.surface, "temperature"),
-        misses=joined([_MISSED[p] for p in missed], ", "),
+        misses=joined(said, ", "),
     )
 
 

@@ -9,7 +9,7 @@ from warmside.promises import BILLS, WET_HAZARDS, bill_sentence
 from warmside.study.house import Study
 from warmside.study.measures import SHARES, measures
 from warmside.study.parts import OptionStudy, WallStudy
-from warmside.study.plan import Plan
+from warmside.study.plan import DRY_ID, Plan
 from warmside.study.report.parts import Statement
 from warmside.wording import Figure, Sentence, capital, counted, joined, listed, say
 
@@ -32,8 +32,13 @@ class PlanReport:
 
 
 def plan_reports(study: Study) -> tuple[PlanReport, ...]:
-    """The plans beside each other, each with its figures."""
-    return tuple(_row(plan, study) for plan in study.plans.plans)
+    """The plans beside each other, each with its figures.
+
+    What would be best once everything is dry is a row only where it differs from the advice.
+    """
+    rows = [_row(plan, study) for plan in study.plans.plans]
+    ours = [(row.done, row.total) for row in rows if row.recommended]
+    return tuple(r for r in rows if r.id != DRY_ID or (r.done, r.total) not in ours)
 
 
 def _row(plan: Plan, study: Study) -> PlanReport:
@@ -186,16 +191,19 @@ def _sums(study: Study) -> Iterator[Statement]:
     if plans.best.net is None or plans.once is None or plans.shared is None:
         return
     nets = sum(one.net for one in plans.advice if one.net is not None)
+    once, more = (round(value, -1) for value in (plans.once, plans.shared))
+    # what is printed adds up: the last part takes what rounding leaves
+    gap = round(nets, -1) - round(plans.best.net, -1)
+    once, more = (once, once - gap) if more else (gap, 0.0)
     parts = []
-    if plans.once >= 5.0:
-        once = _tens(plans.once, currency)
-        parts.append(say("{once} is charged once for the house", once=once))
-    if abs(plans.shared) >= 5.0:
+    if once > 0.0:
+        parts.append(say("{once} is charged once for the house", once=_tens(once, currency)))
+    if more:
         parts.append(
             say(
                 "walls done together are worth {shared} {than} than each beside the others",
-                shared=_tens(abs(plans.shared), currency),
-                than="more" if plans.shared > 0.0 else "less",
+                shared=_tens(abs(more), currency),
+                than="more" if more > 0.0 else "less",
             )
         )
     if parts:
