@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 from warmside.catalog import load
@@ -41,7 +42,8 @@ def rows(place: str) -> list[tuple[str, ...]]:
     for wall in sorted(walls, key=lambda one: SIDES.index(one.name)):
         frame = frame_wall(wall, house, catalog.lumber)
         kinds = {option.id: option for option in offered(wall, house, catalog)}
-        exposure = exposure_of(wall, year)
+        # from dry wood: what the wall was found to be is the house's, not the climate's
+        exposure = replace(exposure_of(wall, year), start=None)
         cells = []
         for id in OPTIONS:
             built = apply(kinds[id], wall, frame, catalog)

@@ -53,5 +53,9 @@ def test_its_sentences_say_what_the_tables_hold():
     for row in tables()["Phoenix"]:
         assert float(row[3].split()[0]) < 60.0
         assert max(float(row[4]), float(row[6])) < 3.0
-    assert float(tables()["Halifax"][2][4]) > 3.0
-    assert float(tables()["Halifax"][2][6]) > 3.0
+    # dry walls: siding that sheds rain stays sound everywhere, bare cement shingles tight on paper
+    # do not where it rains in the warm half of the year (common practice, no source)
+    for place, rows in tables().items():
+        for name, *row in rows:
+            drinks = name == "east side" and place in ("Boston", "Seattle", "New Orleans")
+            assert [float(row[3]) > 3.0, float(row[5]) > 3.0] == [drinks, drinks], (place, name)
