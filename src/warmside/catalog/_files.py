@@ -25,10 +25,15 @@ class RawRow:
 
     kind: Kind
     file: str
-    line: int | None
     cells: Mapping[str, object]
     number: int  # counted from 1 in its file
-    lines: Mapping[str, int] = field(default_factory=dict)  # of its cells, where they differ
+    lines: Mapping[Keys, int]  # of its file
+    path: Keys = ()  # where it stands in those lines
+
+    @property
+    def line(self) -> int | None:
+        """Line at which it begins."""
+        return self.lines.get(self.path)
 
     def place(self, column: str | None = None) -> str:
         """Where a cell stands, for a message."""
@@ -39,7 +44,7 @@ class RawRow:
 
     def line_of(self, column: str) -> int | None:
         """Line of a cell, or of the row where the cell is left out."""
-        return self.lines.get(column, self.line)
+        return self.lines.get((*self.path, column), self.line)
 
 
 # what names a row of a kind in a message, where it is not its id
@@ -177,7 +182,7 @@ def _csv_row(
     filled = {
         column: cell.strip() for column, cell in zip(header, cells, strict=True) if cell.strip()
     }
-    reading.rows.append(RawRow(kind, name, line, dict(filled), number))
+    reading.rows.append(RawRow(kind, name, dict(filled), number, {(): line}))
 
 
 def _header_fits(kind: Kind, header: list[str], name: str, reading: Reading) -> bool:
@@ -218,7 +223,7 @@ def _read_toml(text: str, name: str, reading: Reading) -> None:
 
 def parsed(
     text: str, name: str, reading: Reading, largest: int
-) -> tuple[dict[str, object], dict[Keys, int]] | None:
+) -> tuple[dict[str, object], Mapping[Keys, int]] | None:
     """Tables of a text and the line of every key, or None with the fault noted."""
     try:
         return parse(text, name, largest), locate(text.removeprefix("\ufeff"))
@@ -242,8 +247,7 @@ def toml_rows(
         reading.refuse(f"{name}, {heading}", "something else", allowed, lines.get((heading,)))
         return
     for n, cells in enumerate(rows):
-        at = {key: lines[heading, n, key] for key in cells if (heading, n, key) in lines}
-        row = RawRow(kind, name, lines.get((heading, n)), {**cells, **(more or {})}, n + 1, at)
+        row = RawRow(kind, name, {**cells, **(more or {})}, n + 1, lines, (heading, n))
         _known_columns_only(row, cells, reading)
         reading.rows.append(row)
 

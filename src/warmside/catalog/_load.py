@@ -176,12 +176,11 @@ def _take_pack(text: str, name: str, reading: Reading) -> None:
         return
     tables, lines = data
     head = {key: value for key, value in tables.items() if key != "clause"}
-    at = {key: lines[key,] for key in head if (key,) in lines}
-    reading.rows.append(RawRow("packs", name, 1, head, 1, at))
+    reading.rows.append(RawRow("packs", name, head, 1, lines))
     known = {column.name for column in COLUMNS["packs"]}
     for key in head.keys() - known:
         allowed = ", ".join(sorted(known)) + ", [[clause]]" + nearest(key, (*known, "clause"))
-        reading.refuse(f"{name}, {shown(key)}", "an unknown key", allowed, at.get(key))
+        reading.refuse(f"{name}, {shown(key)}", "an unknown key", allowed, lines.get((key,)))
     # a pack without a name that can be used has that fault alone, not one for every clause
     id = head.get("id")
     pack = id if isinstance(id, str) and is_name(id) else "pack"

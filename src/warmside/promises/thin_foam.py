@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scipy.optimize import brentq
-
 from warmside.catalog import Source
 from warmside.options import BuildUp
 from warmside.physics.assembly import Stack
@@ -43,6 +41,8 @@ def least_under_batts(build_up: BuildUp, room: Room, outside: Outside) -> float 
     float or None
         None where even foam in the full depth would be too cold.
     """
+    from scipy.optimize import brentq
+
     bay = max((s for s in build_up.stacks if s.kind == "bay"), key=lambda s: s.area)
 
     def above(thickness: float) -> float:

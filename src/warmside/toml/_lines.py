@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator, Mapping
+from functools import cached_property
 from typing import NamedTuple
 
 Path = tuple[str | int, ...]
@@ -26,9 +28,30 @@ class _Token(NamedTuple):
     line: int
 
 
-def locate(text: str) -> dict[Path, int]:
-    """Line of every table, key and list element of ``text``, which must be valid TOML."""
-    return _Reading(text).lines
+def locate(text: str) -> Mapping[Path, int]:
+    """Line of every table, key and list element of ``text``, which must be valid TOML.
+
+    The text is gone through when the first line is asked for: sound files never ask.
+    """
+    return _Lines(text)
+
+
+class _Lines(Mapping[Path, int]):
+    def __init__(self, text: str) -> None:
+        self._text = text
+
+    @cached_property
+    def _all(self) -> dict[Path, int]:
+        return _Reading(self._text).lines
+
+    def __getitem__(self, path: Path) -> int:
+        return self._all[path]
+
+    def __iter__(self) -> Iterator[Path]:
+        return iter(self._all)
+
+    def __len__(self) -> int:
+        return len(self._all)
 
 
 def headings(text: str) -> list[tuple[int, Path]]:

@@ -21,7 +21,6 @@ from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, milp
 
 from warmside.study.plan.table import Aim, Cell, Charges, Move, Saving, result
 
@@ -167,6 +166,8 @@ def _program(
     for k, move in enumerate(moves):
         if move.worked:
             row(np.array([-float(k == j) for j in range(n)]), 1.0, 0, 0, 0.0, inf)
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
     found = milp(
         np.concatenate([aim.cost * (cost - own), [0.0, -aim.value, aim.cost]]),
         integrality=np.concatenate([np.ones(n + 1), [0, 0]]),
