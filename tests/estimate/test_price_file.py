@@ -280,3 +280,20 @@ def test_every_fuel_of_the_catalog_has_an_invented_price() -> None:
         sold = {"m3": "therm", "L": "gal"} if fuel.id.endswith("-us") else {}
         assert row.unit == sold.get(fuel.unit, fuel.unit)
         assert sold_as(fuel, row.unit) is not None
+
+
+@pytest.mark.parametrize(
+    ("currency", "region", "names"),
+    [
+        # who charges what (common practice, no source): the rates are the file's own
+        ("CAD", "ON", ["HST"]),
+        ("CAD", "MB", ["GST", "PST"]),
+        ("CAD", "QC", ["GST", "QST"]),
+        ("CAD", "YT", ["GST"]),
+        ("CAD", "", ["HST"]),
+        ("USD", "MN", ["Sales tax"]),
+        ("USD", "ON", ["Sales tax"]),
+    ],
+)
+def test_only_the_taxes_of_the_place_are_charged(currency, region, names):
+    assert [name for name, _ in default_prices(currency, region).taxes] == names

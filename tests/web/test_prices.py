@@ -68,8 +68,9 @@ def test_files_hold_the_same_list_and_csv_may_be_pasted(
     client: TestClient, job: str, store: Store
 ) -> None:
     text = client.get(f"/jobs/{job}/prices.csv").text
-    currency = read_prices(from_csv(text)).currency
-    assert read_prices(from_csv(text)) == default_prices(currency)
+    usual = read_prices(from_csv(text))
+    assert (usual.currency, usual.place) == ("CAD", "MB")  # the house stands in Winnipeg
+    assert usual == default_prices("CAD", "MB")
     form = sheet(client, job)
     sent = {"token": form["token"], "revision": form["revision"], "text": text}
     assert client.post(f"/jobs/{job}/prices", data=sent).status_code in (200, 303)

@@ -17,7 +17,7 @@ from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._bills import billed_amount
 from warmside.catalog._catalog import Catalog
 from warmside.catalog._codes import Check, Clause, CodePack, Fact, Facts, WorkedCase
-from warmside.catalog._countries import COUNTRIES, Country, country_of, electricity_of
+from warmside.catalog._countries import COUNTRIES, Country, country_of, electricity_of, region_of
 from warmside.catalog._facts import FACTS, VERDICT_OF, FactKind
 from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
 from warmside.catalog._load import chosen_packs, load, load_text, read_code_pack
@@ -87,6 +87,7 @@ __all__ = [
     "load_text",
     "places",
     "read_code_pack",
+    "region_of",
     "sources",
     "with_foam_waste",
 ]

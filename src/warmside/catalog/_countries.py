@@ -12,11 +12,12 @@ from typing import Literal
 from warmside.catalog._air import AirFigure
 from warmside.catalog._rows import Climate, Foam
 
-_PROVINCES = frozenset({
-    "Alberta", "British Columbia", "Manitoba", "New Brunswick", "Newfoundland and Labrador",
-    "Northwest Territories", "Nova Scotia", "Nunavut", "Ontario", "Prince Edward Island", "Quebec",
-    "Saskatchewan", "Yukon",
-})  # fmt: skip
+_PROVINCES = {
+    "Alberta": "AB", "British Columbia": "BC", "Manitoba": "MB", "New Brunswick": "NB",
+    "Newfoundland and Labrador": "NL", "Northwest Territories": "NT", "Nova Scotia": "NS",
+    "Nunavut": "NU", "Ontario": "ON", "Prince Edward Island": "PE", "Quebec": "QC",
+    "Saskatchewan": "SK", "Yukon": "YT",
+}  # fmt: skip
 _ELECTRICITY = {
     "Alberta": "electricity-ab", "British Columbia": "electricity-bc",
     "Manitoba": "electricity-mb", "Nova Scotia": "electricity-ns", "Ontario": "electricity-on",
@@ -69,6 +70,11 @@ COUNTRIES: Mapping[str, Country] = {
 def country_of(climate: Climate) -> Country | None:
     """The country of a climate, by its row or its region; None where neither says."""
     return COUNTRIES.get("CA" if climate.region in _PROVINCES else climate.country)
+
+
+def region_of(climate: Climate) -> str:
+    """Province, territory or state of a climate by its two letters, where they are known."""
+    return _PROVINCES.get(climate.region, climate.region)
 
 
 def electricity_of(climate: Climate) -> str:

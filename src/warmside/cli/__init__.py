@@ -938,6 +938,9 @@ def _advice(result: Study) -> None:
         click.echo(click.wrap_text(text, 96, subsequent_indent="    "))
     price, worth = result.price, result.worth.money
     total = Figure(float(price.total), "money", currency=price.currency)
+    if not price.total:
+        click.echo("Together: no work and no price.\n")
+        return
     saving = f", saves about {replace(total, value=worth.best)} a year" if worth else ""
     click.echo(f"Together: {total}, taxes included{saving}.\n")
 

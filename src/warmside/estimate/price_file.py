@@ -95,21 +95,30 @@ def read_prices(source: Path | str) -> PriceList:
     return _Reader(text).read()
 
 
-def default_text(currency: str = "CAD") -> str:
-    """Text of the invented price file that comes with the program, headed by a currency.
+def default_text(currency: str = "CAD", region: str = "") -> str:
+    """Text of the invented price file that comes with the program.
 
     Its figures are invented in every currency alike.
+
+    Parameters
+    ----------
+    currency : str
+        ISO 4217 code, put at its head.
+    region : str
+        Province of the house, whose taxes then apply; elsewhere than in Canada one invented tax.
     """
     text = (files("warmside.estimate") / "data" / "prices.toml").read_text(encoding="utf-8")
-    if currency != "CAD":
-        text = text.replace('place = "ON"', 'place = "elsewhere"')
-    return text.replace('currency = "CAD"', f'currency = "{currency}"')
+    taxed = region if f'\nplace = "{region}"' in text else "ON"
+    place = taxed if currency == "CAD" else "elsewhere"
+    for key, ours, theirs in (("place", "ON", place), ("currency", "CAD", currency)):
+        text = text.replace(f'{key} = "{ours}"', f'{key} = "{theirs}"', 1)  # at the head alone
+    return text
 
 
 @cache
-def default_prices(currency: str = "CAD") -> PriceList:
-    """The invented price list that comes with the program."""
-    return read_prices(default_text(currency))
+def default_prices(currency: str = "CAD", region: str = "") -> PriceList:
+    """The invented price list that comes with the program; see ``default_text``."""
+    return read_prices(default_text(currency, region))
 
 
 def write_default(path: Path) -> Path:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import partial
 
-from warmside.catalog import Catalog, CodePack, country_of, electricity_of, load
+from warmside.catalog import Catalog, CodePack, country_of, electricity_of, load, region_of
 from warmside.estimate import (
     Price,
     PriceList,
@@ -273,7 +273,8 @@ def _ground(
     survey = with_presumed(survey, known)
     climate = known.climate(house.climate)
     country = country_of(climate)
-    priced = prices or (default_prices(country.currency) if country else default_prices())
+    money = country.currency if country else "CAD"
+    priced = prices or default_prices(money, region_of(climate))
     codes = known.packs_for(climate) if packs is None else tuple(packs)
     return _Ground(
         survey,

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from warmside.errors import Fault, InputError
 from warmside.store import Store
 from warmside.web import cached
+from warmside.web.prices import default_prices_of
 from warmside.web.studies import standing
 from warmside.wording import Language, Style, to_plain
 
@@ -188,10 +189,9 @@ def letter_of(store: Store, job: str) -> Letter:
 
 
 def _prices(store: Store, job: str) -> PriceList:
-    from warmside.estimate import default_prices, read_prices
+    from warmside.estimate import read_prices
 
-    text = store.text("prices", job).text
-    return read_prices(text) if text.strip() else default_prices()
+    return read_prices(store.text("prices", job).text.strip() or default_prices_of(store, job))
 
 
 def paper_pdf(

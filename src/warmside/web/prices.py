@@ -27,7 +27,7 @@ def prices_page(request: Request, job: str) -> Response:
     """The job's price list as a table, and as text."""
     store = web_of(request).store
     kept = store.text("prices", job)
-    text = kept.text or _default_prices(store, job)
+    text = kept.text or default_prices_of(store, job)
     return _price_list(request, job, text, kept.revision)
 
 
@@ -69,7 +69,7 @@ def save_prices(request: Request, job: str, form: Form) -> Response:
     """Keep the job's own prices."""
     store, who = web_of(request).store, caller_of(request).name
     revision, as_text = form.number("revision"), "text" in form.texts
-    kept = store.text("prices", job).text or _default_prices(store, job)
+    kept = store.text("prices", job).text or default_prices_of(store, job)
     text = form.texts.get("text", kept)
     try:
         text = _typed(form, kept)
@@ -87,7 +87,7 @@ def prices_total(request: Request, job: str, form: Form) -> Response:
     """What the job comes to by the prices as they are typed; nothing is kept."""
     store = web_of(request).store
     store.job(job)
-    kept = store.text("prices", job).text or _default_prices(store, job)
+    kept = store.text("prices", job).text or default_prices_of(store, job)
     try:
         return JSONResponse(_total(store, job, _typed(form, kept)))
     except InputError as error:
@@ -103,7 +103,7 @@ def prices_file(request: Request, job: str, kind: Literal["csv", "xlsx"]) -> Res
 
     store = web_of(request).store
     store.job(job)
-    text = store.text("prices", job).text or _default_prices(store, job)
+    text = store.text("prices", job).text or default_prices_of(store, job)
     data = to_xlsx(text) if kind == "xlsx" else to_csv(text).encode()
     media = {
         "csv": "text/csv; charset=utf-8",
@@ -154,11 +154,12 @@ def _total(store: Store, job: str, text: str) -> Json:
             "unpriced": house.unpriced, "note": " ".join(notes) if parts else _NONE}  # fmt: skip
 
 
-def _default_prices(store: Store, job: str) -> str:
-    """The invented prices in the money of the job's country."""
-    from warmside.catalog import country_of
+def default_prices_of(store: Store, job: str) -> str:
+    """The invented prices in the money of the job's country, with the taxes of its place."""
+    from warmside.catalog import country_of, region_of
     from warmside.estimate import default_text
 
     survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
-    country = country_of(cached.climate(survey, rows))
-    return default_text(country.currency) if country else default_text()
+    climate = cached.climate(survey, rows)
+    country = country_of(climate)
+    return default_text(country.currency if country else "CAD", region_of(climate))
