@@ -74,7 +74,7 @@ def test_files_hold_the_same_list_and_csv_may_be_pasted(
     form = sheet(client, job)
     sent = {"token": form["token"], "revision": form["revision"], "text": text}
     assert client.post(f"/jobs/{job}/prices", data=sent).status_code in (200, 303)
-    assert read_prices(store.text("prices", job).text) == default_prices(currency)
+    assert read_prices(store.text("prices", job).text) == usual
     assert client.get(f"/jobs/{job}/prices.exe").status_code == 422
 
 
