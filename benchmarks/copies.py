@@ -3,7 +3,8 @@
 A server makes the copies by its own clock. Eight programs note entries through its API, one after
 the other, and keep what was confirmed (201) with the moment of it. Server and programs are killed
 in turn. Then every copy is put back, opened, and held against what was confirmed before the moment
-that its name bears, which is when it was begun.
+that its name bears, which is when it was begun. ``--postgresql`` does the same over a database
+server of the run's own.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import ExitStack, closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -152,25 +154,42 @@ def run(folder: Path, where: str, minutes: float, kills: int) -> int:
         missing += not_there
         print(f"  {copy.name}: opens; {should} confirmed before it began, {not_there} not in it")
     left = [p.name for p in (folder / "copies").iterdir() if p not in made]
-    print(f"{len(known)} confirmed, {kills} kills, {len(made)} copies, {missing} lost; "
-          f"{len(left)} unfinished, none of which bears a name")  # fmt: skip
+    print(f"{len(known)} confirmed, {kills} kills in {minutes:g} minutes, {len(made)} copies, "
+          f"{missing} lost; {len(left)} unfinished, none of which bears a name")  # fmt: skip
     record("confirmed saves lost in copies", missing, "-", target="0")
     record("copies put back", len(made), "-", target=">= 5")
-    enough = len(made) >= 2 and len(known) > 2 * kills  # a run that kept nothing shows nothing
-    return missing if enough else 1
+    # a run that kept or copied next to nothing shows nothing
+    enough = len(made) >= max(2, minutes / 2) and len(known) > 2 * kills
+    if not enough:
+        print("too few copies or confirmed saves to show anything")
+    return 1 if missing or not enough else 0
+
+
+@contextmanager
+def database() -> Iterator[str]:
+    """Address of an empty database on a server of our own, which ends with the block."""
+    import psycopg
+
+    sys.path.append(str(Path(__file__).parents[1] / "tests"))
+    from databases import database_server
+
+    with database_server() as host:
+        with psycopg.connect(
+            f"host={host} user=warmside dbname=postgres", autocommit=True
+        ) as connection:
+            connection.execute("CREATE DATABASE copies")
+        yield f"postgresql://warmside@/copies?host={host}"
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--minutes", type=float, default=12.0)
-    parser.add_argument(
-        "--every", type=float, default=60.0, help="how often the clock is looked at"
-    )
     parser.add_argument("--kills", type=int, default=KILLS)
-    parser.add_argument("--store", default="", help="postgresql://user@host/database, empty")
+    parser.add_argument("--postgresql", action="store_true")
     options = parser.parse_args()
-    with tempfile.TemporaryDirectory() as name:
-        return run(Path(name), options.store, options.minutes, options.kills)
+    with tempfile.TemporaryDirectory() as name, ExitStack() as held:
+        where = held.enter_context(database()) if options.postgresql else ""
+        return run(Path(name), where, options.minutes, options.kills)
 
 
 if __name__ == "__main__":

@@ -69,6 +69,17 @@ class Writer:
         self.process.stdout.close()
 
 
+def _more(before: list[str], gone: list[str], writers: list[Writer]) -> list[str]:
+    """What is confirmed by now, once it is more than before: a copy without a save says nothing."""
+    until = time.monotonic() + 120.0
+    while time.monotonic() < until:
+        now = gone + [word for writer in writers for word in list(writer.confirmed)]
+        if len(now) > len(before):
+            return now
+        time.sleep(0.05)
+    raise AssertionError("nothing was saved for two minutes")
+
+
 def words_in(copy: Path, job: str, at: Path) -> list[str]:
     """What a restored copy holds, after SQLite's own check of the file."""
     restore(copy, at)
@@ -90,10 +101,13 @@ def test_every_copy_holds_what_was_confirmed_before_it_began(
     writers, gone, made = [], list[str](), []
     try:
         writers = [Writer(address, job, f"w{n}") for n in range(WRITERS)]
+        until = time.monotonic() + 120.0
         while sum(bool(w.confirmed) for w in writers) < WRITERS:
+            assert time.monotonic() < until, "not every writer could save"
             time.sleep(0.05)
+        before: list[str] = []
         for number in range(rounds):
-            before = gone + [word for w in writers for word in list(w.confirmed)]
+            before = _more(before, gone, writers)
             killer = threading.Timer(chance.uniform(0, 0.05), writers[number % WRITERS].kill)
             killer.start()  # in the middle of the copy
             made.append((back_up(address, folder).path, before))
@@ -287,8 +301,16 @@ def test_a_folder_keeps_so_many_and_nothing_else_is_touched(tmp_path: Path, surv
     theirs = back_up(tmp_path / "other.sqlite", folder).path  # of another shop
     own = folder / "warmside-notes.sqlite"
     own.write_text("mine")
+    shop = back_up(tmp_path / "s.sqlite", folder).path.name[:17]
+    dead, under_way = (folder / f"{shop}-20260101T000000{n:06d}Z.sqlite.9.part" for n in (1, 2))
+    others = folder / f"warmside-00000000-20260101T000000{1:06d}Z.sqlite.9.part"
+    for half in (dead, under_way, others):
+        half.write_bytes(b"half a copy")
+    for half in (dead, others):
+        os.utime(half, (0, 0))
     made = [back_up(tmp_path / "s.sqlite", folder, 3).path for _ in range(5)]
-    assert {p.name for p in folder.iterdir()} == {p.name for p in (theirs, own, *made[-3:])}
+    left = (theirs, own, under_way, others, *made[-3:])
+    assert {p.name for p in folder.iterdir()} == {p.name for p in left}
     with pytest.raises(InputError, match="copies to keep"):
         back_up(tmp_path / "s.sqlite", folder, 0)
 

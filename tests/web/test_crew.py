@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import io
 import re
+import time
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
+from html import unescape
+from itertools import cycle
 from typing import Any
 from uuid import uuid4
 
@@ -14,7 +17,8 @@ from fastapi.testclient import TestClient
 from PIL import Image
 
 from warmside.demo import survey_text
-from warmside.store import Store
+from warmside.store import Store, ledger
+from warmside.store.checks import canonical, prepared
 from warmside.web import Web, create_app
 
 WALL = "kitchen north"
@@ -311,3 +315,46 @@ def test_the_worker_is_served_for_the_whole_site(client: TestClient) -> None:
     assert answer.headers["content-type"].startswith("text/javascript")
     assert answer.headers["cache-control"] == "no-cache"
     assert "script-src 'self'" in answer.headers["content-security-policy"]
+
+
+def test_a_day_of_five_thousand_entries_is_listed_in_parts(
+    client: TestClient, job: str, store: Store
+) -> None:
+    """Bounds are targets that were set beforehand: 250 KB and half a second of work a page."""
+    of_kind: dict[str, dict[str, Any]] = {
+        "reading": {"air_c": 20.0}, "probe": {"bay": "bay 3", "thickness_m": 0.1},
+        "use": {"foam": "f", "board_feet": 10.0, "sets": 1.0},
+        "gate": {"gate": "spray", "name": "Kim"}, "joint": {"run": "a|b"},
+    }  # fmt: skip
+    begun = datetime.now(UTC).replace(hour=12, minute=0) - timedelta(days=1)
+    entries = [
+        (f"{n:032d}", kind, {"at": (begun + timedelta(milliseconds=n)).isoformat(), **data})
+        for n, (kind, data) in zip(range(5000), cycle(of_kind.items()), strict=False)
+    ]
+    noted_down(store, job, entries)
+    page = f"/jobs/{job}/day?on={begun.astimezone().date()}"
+    client.get(page)
+    worked = time.process_time()
+    html = client.get(page).text
+    assert time.process_time() - worked < 0.5
+    assert len(html) < 250_000
+    seen = []
+    while True:
+        seen = re.findall(r'<li id="e-(\d+)"', html) + seen
+        earlier = re.search(r'href="([^"]+before=[^"#]+)[^"]*">[\d,]+ entr(?:y|ies) before', html)
+        if earlier is None or len(seen) >= 600:
+            break
+        html = client.get(unescape(earlier[1])).text
+    assert seen == [id for id, _, _ in entries[-len(seen) :]]
+    assert len(seen) == 600
+    answer = send(client, job, "joint", run="top plates|whole wall")
+    assert answer.status_code == 201
+
+
+def noted_down(store: Store, job: str, entries: list[tuple[str, str, dict[str, Any]]]) -> None:
+    """Many entries at once, as if each had been sent."""
+    with store._db.writing() as connection:
+        for id, kind, data in entries:
+            told = {"kind": kind, "wall": WALL, "data": data, "replaces": ""}
+            text = prepared(f"record/{id}", canonical("record", told))
+            ledger.apply(connection, job, f"record/{id}", text, f"{kind} noted", "owner")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 LATE_NOTED = timedelta(hours=4)  # between what happened and writing it down
 LATE_SENT = timedelta(hours=24)  # between writing it down and its arrival
 MAP = Source("the plan of this wall", "computed")
+SPRAY_GATES = frozenset({"spray", "more-passes"})
 FRESH = timedelta(hours=4)  # a gate rests on a reading no older than this
 _ADDED = ("checks", "passed", "account_role")  # to an entry, when it is kept
 Standing = Literal["open", "passed", "failed", "overridden"]
@@ -105,6 +107,11 @@ class Noted:
         """When it happened."""
         return self.entry.at
 
+    @cached_property
+    def day(self) -> date:
+        """The day on which it happened, as this computer's clock has it."""
+        return self.at.astimezone().date()
+
     @property
     def late(self) -> str:
         """Why the entry counts as late, "" where it does not."""
@@ -166,26 +173,34 @@ class Log:
             return False
         return found.wall in ("", wall) and abs(at - found.at) <= FRESH
 
-    def of(self, kind: str, wall: str | None = None, day: date | None = None) -> tuple[Noted, ...]:
-        """Standing entries of a kind, of a wall (None: any), of a day, earliest first."""
-        found = [
-            noted
-            for noted in self.standing_entries
-            if noted.kind == kind
-            and wall in (None, noted.wall)
-            and day in (None, noted.at.astimezone().date())
-        ]
-        return tuple(sorted(found, key=lambda noted: noted.at))
+    @cached_property
+    def _in_order(self) -> Mapping[tuple[str, str | None], tuple[Noted, ...]]:
+        """Standing entries by kind and wall (None: all of the kind), earliest first."""
+        found = defaultdict[tuple[str, str | None], list[Noted]](list)
+        for noted in sorted(self.standing_entries, key=lambda noted: noted.at):
+            found[noted.kind, noted.wall].append(noted)
+            found[noted.kind, None].append(noted)
+        return {key: tuple(some) for key, some in found.items()}
+
+    @cached_property
+    def _on_days(self) -> Mapping[date, tuple[Noted, ...]]:
+        found = defaultdict[date, list[Noted]](list)
+        for noted in sorted(self.entries, key=lambda noted: noted.at):
+            found[noted.day].append(noted)
+        return {day: tuple(some) for day, some in found.items()}
+
+    def of(self, kind: str, wall: str | None = None) -> tuple[Noted, ...]:
+        """Standing entries of a kind, of a wall (None: any), earliest first."""
+        return self._in_order.get((kind, wall), ())
 
     @property
     def days(self) -> tuple[date, ...]:
         """Days on which anything happened, the last first."""
-        return tuple(sorted({n.at.astimezone().date() for n in self.entries}, reverse=True))
+        return tuple(sorted(self._on_days, reverse=True))
 
     def on(self, day: date) -> tuple[Noted, ...]:
         """All entries of a day, amended ones too, by when they happened."""
-        found = [n for n in self.entries if n.at.astimezone().date() == day]
-        return tuple(sorted(found, key=lambda noted: noted.at))
+        return self._on_days.get(day, ())
 
     def standing(self, wall: str, step: Step) -> GateStanding:
         """How the gate of a step stands on a wall: its last signing counts."""
@@ -214,22 +229,30 @@ class Log:
                     found.append((gate, noted))
         return tuple(found)
 
-    def unguarded(self) -> tuple[Noted, ...]:
-        """Foam sprayed on a wall on a day before its spray gate was passed or overridden."""
-        return tuple(noted for noted in self.of("use") if not self._guarded(noted.wall, noted.at))
+    def unguarded(self, day: date | None = None) -> tuple[Noted, ...]:
+        """Foam sprayed on a wall on a day (None: any) before its spray gate let it."""
+        uses = self.of("use") if day is None else (n for n in self.on(day) if n.kind == "use")
+        return tuple(n for n in uses if not n.amended_by and not self._guarded(n))
 
-    def _guarded(self, wall: str, at: datetime) -> bool:
-        for noted in self.of("gate", wall, at.astimezone().date()):
-            entry = noted.entry
-            if not isinstance(entry, GateEntry) or entry.gate not in ("spray", "more-passes"):
+    def _guarded(self, use: Noted) -> bool:
+        begun = self._let_by.get((use.wall, use.day))
+        return begun is not None and begun <= use.at
+
+    @cached_property
+    def _let_by(self) -> Mapping[tuple[str, date], datetime]:
+        """By wall and day, from when on foam may be sprayed."""
+        overridden = {
+            (noted.wall, noted.entry.gate_record)
+            for noted in self.of("override")
+            if isinstance(noted.entry, Override)
+        }
+        found: dict[tuple[str, date], datetime] = {}
+        for noted in self.of("gate"):
+            if not isinstance(noted.entry, GateEntry) or noted.entry.gate not in SPRAY_GATES:
                 continue
-            let_by = noted.passed or any(
-                isinstance(o.entry, Override) and o.entry.gate_record == noted.id
-                for o in self.of("override", wall)
-            )
-            if noted.at <= at and let_by:
-                return True
-        return False
+            if noted.passed or (noted.wall, noted.id) in overridden:
+                found.setdefault((noted.wall, noted.day), noted.at)
+        return found
 
     def sealed(self, wall: str) -> frozenset[str]:
         """Keys of the runs whose last entry says sealed."""
@@ -256,7 +279,7 @@ class Log:
     def uses(self) -> tuple[Use, ...]:
         """Foam used, as the yield is learned from it."""
         return tuple(
-            Use(n.at.astimezone().date().isoformat(), e.foam, e.lot, e.board_feet, e.sets,
+            Use(n.day.isoformat(), e.foam, e.lot, e.board_feet, e.sets,
                 e.substrate_c)
             for n in self.of("use")
             if isinstance(e := n.entry, UseEntry)
@@ -407,6 +430,6 @@ def day_sheet(log: Log, day: date) -> DaySheet:
         tuple(n for n in here if n.kind not in rest),
         tuple(signed),
         tuple(n for n in here if n.late),
-        tuple(n for n in log.unguarded() if n.at.astimezone().date() == day),
+        log.unguarded(day),
         notes[-1] if notes else None,
     )

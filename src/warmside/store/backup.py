@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 import sqlite3
 import tempfile
+import time
 from collections.abc import Iterator, Mapping
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -30,6 +31,7 @@ _NAMED = "warmside-{shop}-{stamp}.sqlite"
 _STAMP = "%Y%m%dT%H%M%S%fZ"
 _AT_ONCE = {"result": 1, "photo_file": 8}  # rows in memory: these may be many megabytes each
 _SOME = 500
+_DEAD = 3600.0  # [s] after which nobody writes to a half-written copy any more
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,7 @@ def back_up(where: str | Path, to: Path, most: int | None = None) -> Copy:
             _copied(where, half)
             found = checked_copy(half)
         if most is not None:
-            for old in copies(to, shop)[most:]:
+            for old in (*copies(to, shop)[most:], *_left_behind(to, shop)):
                 old.unlink(missing_ok=True)
     return Copy(place, found.version, found.counts)
 
@@ -103,6 +105,14 @@ def copies(folder: Path, shop: str = "[0-9a-f]{8}") -> list[Path]:
     form = re.compile(_NAMED.format(shop=shop, stamp=r"\d{8}T\d{12}Z").replace(".", r"\."))
     found = [path for path in folder.iterdir() if form.fullmatch(path.name) and path.is_file()]
     return sorted(found, key=lambda path: path.name.rpartition("-")[2], reverse=True)
+
+
+def _left_behind(folder: Path, shop: str) -> list[Path]:
+    """What copies of this shop left that were killed: a copy under way is written to."""
+    half, until = _NAMED.format(shop=shop, stamp="*") + ".*.part*", time.time() - _DEAD
+    with suppress(FileNotFoundError):  # another has cleared it away meanwhile
+        return [path for path in folder.glob(half) if path.stat().st_mtime < until]
+    return []
 
 
 def made_at(copy: Path) -> datetime:

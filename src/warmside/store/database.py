@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import random
 import sqlite3
 import time
 from collections.abc import Iterator
@@ -20,6 +21,7 @@ from warmside.errors import Fault, InputError
 from warmside.store.errors import StoreError
 
 BUSY = 15  # [s] a writer waits for the one before it
+_LOOKS = (0.002, 0.015)  # [s] between two looks whether it is its turn
 NEW = 60  # [s] that several wait for each other while a store is made or brought up to date
 _POOL = {"pool_size": 8, "max_overflow": 32}
 _ALLOWED = "a path of a SQLite file, or postgresql://user@host/database"
@@ -168,8 +170,31 @@ def _into_log_mode(connection: Any) -> None:
 
 def _begin(connection: Connection) -> None:
     # A read that turns into a write fails at once whatever the timeout, so a write says so first
-    writes = connection.get_execution_options().get("writes")
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    options = connection.get_execution_options()
+    if not options.get("writes"):
+        connection.exec_driver_sql("BEGIN")
+        return
+    driver: Any = connection.connection.driver_connection
+    # SQLite looks ever more seldom the longer a writer waits, so that one of several programs
+    # that save without pause may never get its turn: we look at an even pace
+    driver.execute("PRAGMA busy_timeout = 0")
+    try:
+        until = time.monotonic() + options.get("patience", BUSY)
+        while not _begun(connection, time.monotonic() > until):
+            time.sleep(random.uniform(*_LOOKS))  # noqa: S311
+    finally:
+        driver.execute(f"PRAGMA busy_timeout = {BUSY * 1000}")
+
+
+def _begun(connection: Connection, last: bool) -> bool:
+    """Whether the writer's turn has come; at the last look the engine's own word goes out."""
+    try:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    except DBAPIError as error:
+        if last or "locked" not in str(error.orig):
+            raise
+        return False
+    return True
 
 
 @contextmanager

@@ -8,7 +8,7 @@ from pathlib import Path
 from sqlalchemy import Connection, inspect, text
 
 from warmside.errors import Fault, InputError
-from warmside.store.database import BUSY, NEW, Database, told
+from warmside.store.database import NEW, Database, told
 from warmside.store.moments import now
 from warmside.store.whole import copy_sqlite, whole
 
@@ -40,18 +40,17 @@ def bring_up_to_date(database: Database) -> Path | None:
             connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": LOCK})
             return _upgrade(database, connection)
     # Copying a table in place needs the keys off, which is only possible outside a transaction
-    with told(), database.engine.connect().execution_options(writes=True) as connection:
+    waits = {"writes": True, "patience": NEW}
+    with told(), database.engine.connect().execution_options(**waits) as connection:
         driver = connection.connection.driver_connection
         if not isinstance(driver, sqlite3.Connection):  # pragma: no cover
             raise TypeError(type(driver))
         driver.execute("PRAGMA foreign_keys = OFF")
-        driver.execute(f"PRAGMA busy_timeout = {NEW * 1000}")
         try:
             with connection.begin():
                 copy = _upgrade(database, connection)
                 _refuse_loose_ends(connection)
         finally:
-            driver.execute(f"PRAGMA busy_timeout = {BUSY * 1000}")
             driver.execute("PRAGMA foreign_keys = ON")
     return copy
 

@@ -46,13 +46,16 @@ CALLED = {
     "gate": "Gate", "override": "Gate overridden", "signature": "Signature",
     "re-entry": "Re-entry", "take-back": "Taken back", "plan": "How the work is wanted",
 }  # fmt: skip
+LISTED, DAYS = 100, 60  # entries of a day and days on one page; earlier ones by a link
 _MEANT = {"token", "kind", "wall", "id", "replaces", "back"}
 
 
 @router.get("/jobs/{job}/day")
-def day_page(request: Request, job: str, on: str = "", amend: str = "") -> Response:
-    """One day: what was noted, and a form for each thing to note."""
-    return show_day(request, job, on=on, amend=amend)
+def day_page(
+    request: Request, job: str, on: str = "", amend: str = "", before: str = ""
+) -> Response:
+    """One day: what was noted (``before``: up to that entry), and a form for each thing to note."""
+    return show_day(request, job, on=on, amend=amend, before=before)
 
 
 def show_day(
@@ -60,6 +63,7 @@ def show_day(
     job: str,
     on: str = "",
     amend: str = "",
+    before: str = "",
     typed: Mapping[str, str] | None = None,
     faults: tuple[Fault, ...] = (),
     status: int = 200,
@@ -75,18 +79,27 @@ def show_day(
         typed = {"kind": old.kind, "wall": old.wall, "replaces": old.id} | _as_typed(old.entry)
     kind = typed.get("kind", "")
     sheet = day_sheet(crew.log, day)
+    noted, earlier = _listed(crew, day, before)
     return page(
         request, "site_day", status, store.job(job), day=day, sheet=sheet, faults=faults,
-        noted=[_shown(noted) for noted in crew.log.on(day) if noted.kind != "forecast"],
+        noted=[_shown(one) for one in noted], earlier=earlier, before=before,
         forms=[(name, words, of_wall, _form(name, typed if name == kind else None, day, crew,
                                             faults if name == kind else (), writing_of(request)))
                for name, words, of_wall in FORMS],
-        typed=typed, walls=[plan.wall for plan in crew.plans], days=crew.log.days,
+        typed=typed, walls=[plan.wall for plan in crew.plans], days=crew.log.days[:DAYS],
         bays=sorted({bay for plan in crew.plans for bay in plan.bay_depths}, key=_by_number),
         numbers=_numbers_of(crew), by=caller_of(request).name, re_entry=_re_entry(sheet),
         wanted=3, called=CALLED, signed_by=signed_by,
         taken_back={noted.id for noted in crew.log.of("take-back")},
     )  # fmt: skip
+
+
+def _listed(crew: Crew, day: date, before: str) -> tuple[list[Any], int]:
+    """Entries that the page of a day lists, and how many there are before them."""
+    noted = [one for one in crew.log.on(day) if one.kind != "forecast"]
+    end = next((n for n, one in enumerate(noted) if one.id == before), len(noted))
+    begin = max(0, end - LISTED)
+    return noted[begin:end], begin
 
 
 def _day(on: str) -> date:
