@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from fastapi.testclient import TestClient
 
 from test_cli import SMALL
 from warmside.catalog import COUNTRIES, country_of, load
+from warmside.documents.annex_view import annex_view
 from warmside.estimate import default_prices
 from warmside.store import Store
 from warmside.study import Weights, study
 from warmside.survey import read, template
 from warmside.web import Web, create_app
+from warmside.wording import Style
 
 CATALOG = load()
 
@@ -54,6 +57,32 @@ def test_a_house_in_canada_keeps_its_own():
     assert {pack.country for pack in found.packs} == {"Canada"}
     radon = next(f for f in found.tight.findings if f.key == "radon_bq_m3")
     assert radon.limit == 200  # Health Canada
+
+
+def test_gas_is_what_the_country_sells_as_gas():
+    """40 CFR 98 table C-1: 1,026 Btu a cubic foot, 38.2 MJ/m3 (published)."""
+    sold = {place: CATALOG.at(place).fuel("natural-gas") for place in ("55802", "ottawa")}
+    assert sold["55802"].id == "natural-gas-us"
+    assert sold["55802"].heat_content == pytest.approx(38.2e6, rel=2e-3)
+    assert sold["ottawa"].heat_content == pytest.approx(37.93e6, rel=1e-12)
+
+
+def test_papers_of_the_united_states_are_in_feet_and_degrees_fahrenheit():
+    found = study(house("04736"), fields=False, years=0, weights=WORKED)
+    view, day = annex_view(found, date(2026, 11, 29)), Style.of_paper("US")
+    said = [note.text for note in view.headline]
+    said += [part for row in view.whole for part in (row.reason, row.change)]
+    said += [view.conditions, *(line.how for page in view.walls for line in page.takeoff)]
+    metric = re.compile(r"\d (?:°C|m|m²|m³|mm|kg|L|L/s|km)\b")
+    written = [day.sentence(text) for text in said]
+    assert [text for text in written if metric.search(text)] == []
+    lines = [line for page in view.walls for line in page.takeoff if line.total]
+    assert not {line.unit for line in lines} & {"m", "m²", "m³", "kg", "L"}
+    for line in lines:  # what is printed multiplies out, to the half of the last digit of each
+        amount, each, total = (
+            float(text.replace(",", "")) for text in (line.amount, line.unit_price, line.total)
+        )
+        assert abs(amount * each - total) <= 0.005 * (amount + each) + 0.005, line
 
 
 def test_what_the_person_gives_goes_before_the_country():

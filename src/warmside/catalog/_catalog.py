@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._codes import CodePack
-from warmside.catalog._countries import country_of, usual_air, usual_foams
+from warmside.catalog._countries import country_of, usual_air, usual_foams, usual_fuels
 from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
 from warmside.catalog._near import near
 from warmside.catalog._places import find_place, one_letter
@@ -140,12 +140,12 @@ class Catalog:
     def at(self, place: str) -> Catalog:
         """This catalog as it serves a house at ``place``: what its country takes for granted.
 
-        The country's usual foam comes first of its family and its radon figure is the guideline;
-        own foams stay before both.
+        The country's usual foam comes first of its family, its radon figure is the guideline, and
+        gas is what is sold there as gas; own rows stay before all of them.
         """
         country = country_of(self.climate(place))
         foams, air = usual_foams(self.foams, country), usual_air(self.air, country)
-        return replace(self, foams=foams, air=air)
+        return replace(self, foams=foams, air=air, fuels=usual_fuels(self.fuels, country))
 
     def usual_of(self, of: str, year: int | None = None) -> Usual:
         """Look up what is usual of a figure of the survey, in a house of ``year``."""

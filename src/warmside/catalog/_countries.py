@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from warmside.catalog._air import AirFigure
-from warmside.catalog._rows import Climate, Foam
+from warmside.catalog._rows import Climate, Foam, Fuel
 
 _PROVINCES = {
     "Alberta": "AB", "British Columbia": "BC", "Manitoba": "MB", "New Brunswick": "NB",
@@ -97,6 +97,17 @@ def usual_air(air: Mapping[str, AirFigure], country: Country | None) -> Mapping[
     if figure is None or figure.id == GUIDELINE:
         return air
     return {**air, GUIDELINE: replace(figure, id=GUIDELINE)}
+
+
+def usual_fuels(fuels: Mapping[str, Fuel], country: Country | None) -> Mapping[str, Fuel]:
+    """``fuels`` as the country sells them, each under the name that every country calls it."""
+    sold = country.fuels if country else {}
+    here = {
+        id: fuels[own]
+        for id, own in sold.items()
+        if own in fuels and id in fuels and fuels[id].source.tag != "own figure"
+    }
+    return {**fuels, **here}
 
 
 def _first(foams: Mapping[str, Foam], family: str, id: str) -> Mapping[str, Foam]:

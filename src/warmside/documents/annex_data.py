@@ -1,4 +1,4 @@
-"""What the annex shows, as plain data: every text as the reader sees it, every figure with refs.
+"""What the annex shows: texts, and sentences that are written as their reader asks, with refs.
 
 Nothing here computes. ``refs`` are numbers of the list of sources, counted from 1; verdicts are the
 project's own three. An empty text or list is left out of the paper.
@@ -13,6 +13,8 @@ from typing import Literal
 from warmside.documents.picture import Picture as Picture
 from warmside.promises import Standing, Verdict
 from warmside.study.report import Sum as Sum
+from warmside.wording import Country, Sentence
+from warmside.wording import Figure as Written
 
 # How drawings are best made for the wall page, where they stand side by side at 0.72 of their
 # user units [user units].
@@ -40,7 +42,7 @@ class Figure:
 class Note:
     """One sentence, with what it rests on."""
 
-    text: str
+    text: Sentence | str
     refs: tuple[int, ...] = ()
 
 
@@ -97,7 +99,7 @@ class TakeoffRow:
     name: str
     amount: str
     unit: str
-    how: str
+    how: Sentence
     unit_price: str = ""
     total: str = ""
     refs: tuple[int, ...] = ()
@@ -108,7 +110,7 @@ class Reply:
     """An answer: for which walls, what, what is to be measured first."""
 
     where: str  # names of walls; empty where it needs no telling
-    text: str
+    text: Sentence
     measure: str = ""  # what must be measured or asked for before it can be answered
     refs: tuple[int, ...] = ()
 
@@ -165,23 +167,23 @@ class HouseRow:
     promise: str
     name: str
     verdict: Verdict
-    reason: str
-    change: str = ""
+    reason: Sentence | str
+    change: Sentence | str = ""
     refs: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
 class PlanRow:
-    """One plan for the whole house, all as texts."""
+    """One plan for the whole house."""
 
     name: str
     recommended: bool
-    total: str
-    saving: str  # a year
-    payback: str
-    worth: str  # net present value
-    air_change: str  # at 50 Pa
-    coldest: str
+    total: Written
+    saving: Written | None  # a year
+    payback: Written | None
+    worth: Written | None  # net present value
+    air_change: Written  # at 50 Pa
+    coldest: Written
     done: str  # walls worked on
 
 
@@ -268,7 +270,7 @@ class AnnexView:
     date: date
     prepared_by: str
     headline: tuple[Note, ...]  # what a client reads in a minute
-    conditions: str  # the state that the figures hold for
+    conditions: Sentence  # the state that the figures hold for
     summary: tuple[SummaryRow, ...]
     totals: tuple[Sum, ...]  # for the takeoff alone
     walls: tuple[WallPage, ...]
@@ -293,4 +295,5 @@ class AnnexView:
     currency: str = ""  # of the prices that stand alone in a column
     price_list: str = ""  # title of the price list
     prices_invented: bool = False
+    country: Country = ""  # whose units it is written in
     paper: Literal["us-letter", "a4"] = "us-letter"

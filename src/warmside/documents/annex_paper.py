@@ -5,6 +5,7 @@ from __future__ import annotations
 from warmside.documents.annex_data import AnnexView
 from warmside.documents.typesetting import typeset
 from warmside.errors import Fault, InputError
+from warmside.wording import Style
 
 
 def annex(view: AnnexView) -> bytes:
@@ -30,12 +31,12 @@ def annex(view: AnnexView) -> bytes:
     faults = list(_faults(view))
     if faults:
         raise InputError(faults)
-    return typeset("annex", view, view.date)
+    return typeset("annex", view, view.date, Style.of_paper(view.country))
 
 
 def takeoff(view: AnnexView) -> bytes:
     """The contractor's own paper: what it takes, wall by wall, with cost, hours and margin."""
-    return typeset("takeoff", view, view.date)
+    return typeset("takeoff", view, view.date, Style.of_paper(view.country))
 
 
 def _faults(view: AnnexView) -> list[Fault]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from warmside.catalog import HazardRow, Source
+from warmside.catalog import HazardRow, Source, country_of
 from warmside.documents.annex_data import (
     AnnexView,
     Gate,
@@ -28,7 +28,6 @@ from warmside.study import OptionStudy, Spread, Study, WallStudy
 from warmside.study.report import HouseReport, report
 from warmside.study.report.house import effective_sources
 from warmside.survey import Hazard
-from warmside.wording import raised
 
 _FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _YEAR = Source("EN ISO 13788: monthly balance of condensation and drying", "from memory")
@@ -76,6 +75,7 @@ def annex_view(
         "year": refs.to(_YEAR),
     }
     house, told = study.survey.house, report(study)
+    country = country_of(study.outside.climate)
     headline = notes(told.headline, refs)
     whole = _whole(study, refs)
     walls = tuple(
@@ -94,7 +94,7 @@ def annex_view(
         date=today,
         prepared_by=prepared_by,
         headline=headline,
-        conditions=str(told.conditions),
+        conditions=told.conditions,
         summary=tuple(_summary(w) for w in study.walls),
         totals=told.totals,
         walls=walls,
@@ -121,6 +121,7 @@ def annex_view(
         currency=study.prices.currency,
         price_list=study.prices.title,
         prices_invented=study.prices.invented,
+        country=country.id if country else "",
     )
 
 
@@ -150,12 +151,12 @@ def _plans(told: HouseReport) -> tuple[PlanRow, ...]:
         PlanRow(
             name=plan.name,
             recommended=plan.recommended,
-            total=str(plan.total),
-            saving=str(plan.saving or ""),
-            payback=str(plan.payback or ""),
-            worth=str(plan.worth or ""),
-            air_change=str(plan.air_change),
-            coldest=str(plan.coldest),
+            total=plan.total,
+            saving=plan.saving,
+            payback=plan.payback,
+            worth=plan.worth,
+            air_change=plan.air_change,
+            coldest=plan.coldest,
             done=plan.done,
         )
         for plan in told.plans
@@ -169,8 +170,8 @@ def _whole(study: Study, refs: References) -> tuple[HouseRow, ...]:
             promise=f.promise,
             name=f.name,
             verdict=f.verdict,
-            reason=raised(str(f.reason)),
-            change=raised(str(f.change)),
+            reason=f.reason,
+            change=f.change,
             refs=refs.to(f.source),
         )
         for f in study.findings

@@ -70,7 +70,7 @@ def half_inch(study: Study, refs: References) -> HalfInch | None:
     return HalfInch(
         wall=wall.wall.name,
         chart=_chart(curve),
-        note=Note(str(curve.sentence), refs.to(_WORTH)),
+        note=Note(curve.sentence, refs.to(_WORTH)),
         years=curve.years,
         rows=tuple(_row(w, c) for w, c in curves),
         seat_refs=refs.to(_SEAT),

@@ -49,4 +49,4 @@ def _reply(where: str, answer: Answer, wall: WallStudy, study: Study, refs: Refe
         judged |= {(option.option.id, f.key): f.source for f in option.findings}
     sources = [figure.source for figure in answer.figures if figure.source]
     sources += [judged[link] for link in answer.findings if link in judged]
-    return Reply(where, raised(str(answer.text)), raised(answer.measure), refs.to(*sources))
+    return Reply(where, answer.text, raised(answer.measure), refs.to(*sources))

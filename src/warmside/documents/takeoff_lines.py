@@ -18,7 +18,7 @@ def takeoff_rows(lines: Sequence[Line], refs: References) -> tuple[TakeoffRow, .
             name=line.name,
             amount=_amount(line.listed),
             unit=raised(line.unit),
-            how=raised(str(line.how)),
+            how=line.how,
             unit_price=line.unit_price,
             total=line.total,
             refs=refs.to(*line.sources),

@@ -105,7 +105,7 @@ def _fact(fact: report.Fact) -> Fact:
 
 def notes(statements: Sequence[report.Statement], refs: References) -> tuple[Note, ...]:
     """Statements as a paper prints them, their sources numbered."""
-    return tuple(Note(raised(str(s.text)), refs.to(*s.sources)) for s in statements)
+    return tuple(Note(s.text, refs.to(*s.sources)) for s in statements)
 
 
 def _height(picture: Picture) -> float:

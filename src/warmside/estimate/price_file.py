@@ -95,10 +95,15 @@ def read_prices(source: Path | str) -> PriceList:
     return _Reader(text).read()
 
 
+_BY_FOOT = {"m": "ft", "m2": "ft2", "m3": "yd3", "kg": "lb", "L": "gal", "km": "mile"}
+_ROW = re.compile(r'((?:price|hours) = )([\d.]+), unit = "(h/)?(' + "|".join(_BY_FOOT) + r')"')
+
+
 def default_text(currency: str = "CAD", region: str = "") -> str:
     """Text of the invented price file that comes with the program.
 
-    Its figures are invented in every currency alike.
+    Its figures are invented in every currency alike; in dollars of the United States they stand
+    for feet, pounds and gallons.
 
     Parameters
     ----------
@@ -112,7 +117,20 @@ def default_text(currency: str = "CAD", region: str = "") -> str:
     place = taxed if currency == "CAD" else "elsewhere"
     for key, ours, theirs in (("place", "ON", place), ("currency", "CAD", currency)):
         text = text.replace(f'{key} = "{ours}"', f'{key} = "{theirs}"', 1)  # at the head alone
-    return text
+    return _by_foot(text) if currency == "USD" else text
+
+
+def _by_foot(text: str) -> str:
+    """Goods and hours for the units that the trade of the United States counts in."""
+
+    def row(found: re.Match[str]) -> str:
+        head, amount, hours, unit = found.groups()
+        ours = _BY_FOOT[unit]
+        amount = Decimal(amount) / per(unit, ours)
+        return f'{head}{float(f"{amount:.2g}"):g}, unit = "{hours or ""}{ours}"'
+
+    goods, fuels = text.split("[energy]")
+    return f"{_ROW.sub(row, goods)}[energy]{fuels}"
 
 
 @cache

@@ -245,6 +245,11 @@ class Style:
         degrees = "°F" if country == "US" else "°C"
         return cls(temperature=degrees, language=language, country=country)
 
+    @classmethod
+    def of_paper(cls, country: Country) -> Style:
+        """As builders of that country read: both systems in Canada, feet and °F in the States."""
+        return cls(temperature="°F") if country == "US" else PAPER
+
     @property
     def locale(self) -> str:
         """Name of the language and country in CLDR."""

@@ -87,8 +87,8 @@ def _line(quantity: Quantity, priced: PriceLine | None) -> Line:
     return Line(
         name=quantity.name,
         amount=quantity.figure,
-        listed=quantity.amount,
-        unit=quantity.unit,
+        listed=float(priced.amount) if priced else quantity.amount,
+        unit=(priced.unit if priced else "") or quantity.unit,
         how=quantity.how,
         unit_price=cents(priced.price) if priced else "",
         total=cents(priced.total) if priced else "",
