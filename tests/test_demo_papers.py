@@ -261,7 +261,7 @@ def test_every_answer_stands_in_the_paper_once(demo, view, text):
                 r for r in shared[answer.question]
                 if r.where == "" or wall.wall.name in r.where.split(", ")
             ]  # fmt: skip
-            assert reply.text == answer.text
+            assert str(reply.text) == str(answer.text)
             assert reply.measure == answer.measure
             assert bool(reply.refs) >= bool(answer.figures)
             assert "".join(answer.question.split()) in whole
