@@ -267,6 +267,16 @@ def test_the_file_is_tagged_titled_dated_and_carries_only_the_shipped_font():
     assert all(font.startswith("Inter") for font in fonts), fonts
 
 
+def test_the_file_says_that_it_is_read_aloud_and_kept():
+    """ISO 14289-1 (PDF/UA-1) and ISO 19005-2, level A (PDF/A-2a), as XMP of the file says them."""
+    reader = PdfReader(io.BytesIO(annex(view(1))))
+    said = reader.trailer["/Root"]["/Metadata"].get_object().get_data().decode("utf-8")
+    for words in ("<pdfuaid:part>1<", "<pdfaid:part>2<", "<pdfaid:conformance>A<"):
+        assert words in said, words
+    # ISO 19005-2, 6.2.3: an output intent names the colours
+    assert reader.trailer["/Root"]["/OutputIntents"][0]["/S"] == "/GTS_PDFA1"
+
+
 @pytest.mark.parametrize("paper", ["us-letter", "a4"])
 def test_hostile_text_comes_out_as_it_went_in(paper):
     hostile = everywhere(view(1), HOSTILE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import io
+import json
 import re
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
@@ -11,6 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -19,15 +21,18 @@ from pypdf import PdfReader
 from reading import grade, syllables, words_of
 from warmside.catalog import load
 from warmside.demo import survey_text
-from warmside.documents import mark_of, offer, offer_view, style_of
+from warmside.documents import mark_of, offer, offer_view, set_offer, style_of
 from warmside.documents.picture import mark
 from warmside.errors import InputError
 from warmside.estimate import coin, default_text, parts_of, read_prices
 from warmside.options.kinds.dense_pack import FIBRES
+from warmside.physics.conduction import resistances
+from warmside.promises import warm
 from warmside.study import study, with_choices
+from warmside.study.fields import solved, solved_surface
 from warmside.study.report.offer import clearer, offer_report
 from warmside.survey import read
-from warmside.wording import Figure, Sentence, Style
+from warmside.wording import Figure, Sentence, Style, from_plain, to_plain
 from warmside.wording.languages import WRITTEN, catalogue, translated
 from warmside.wording.sentence import PLACE
 
@@ -178,6 +183,74 @@ def test_hazards_are_told_by_who_clears_them(demo):
             assert who[0].upper() + who[1:] in first
 
 
+def test_the_scope_names_the_rooms_behind_each_wall(demo):
+    second = " ".join(pages(demo)[1].split())
+    worked = [w for w in demo.walls if w.chosen.option.kind.worked]
+    assert sum(bool(w.wall.rooms) for w in worked) >= 3
+    for wall in worked:
+        assert wall.wall.rooms in second
+    opened = [w for w in worked if w.chosen.option.kind.opened.room]
+    for wall in opened:
+        assert f"{wall.wall.name} ({wall.wall.rooms})" in second
+
+
+def test_what_is_included_is_what_is_priced(demo):
+    """Nothing is promised that no line pays for, and a line that pays is promised."""
+    report = offer_report(demo, DAY)
+    told = {str(one) for one in report.included}
+    keys = {line.quantity.key for line in demo.price.lines}
+    assert ("We move heavy furniture away and back." in told) == ("labour:furniture" in keys)
+    assert any("fan test" in one for one in told) == ("fixed:fan_test" in keys)
+    bare = replace(demo, price=replace(demo.price, lines=()))
+    assert offer_report(bare, DAY).included == ()
+
+
+@pytest.fixture(scope="module")
+def pictured(demo):
+    """The largest gain's wall with its fields solved, as found and as advised."""
+    name = next(w.wall.name for w in demo.walls if w.chosen.option.id.startswith("board"))
+
+    def with_field(option):
+        field = solved(option.build_up, ("corner", "floor"))
+        redone = warm(option.build_up, demo.room, demo.outside, field)
+        return replace(option, warm=redone)
+
+    walls = tuple(
+        replace(w, options=tuple(
+            with_field(o) if o in (w.as_found, w.chosen) else o for o in w.options
+        )) if w.wall.name == name else w
+        for w in demo.walls
+    )  # fmt: skip
+    return replace(demo, walls=walls), name
+
+
+def test_pictures_and_their_words_have_one_film(pictured):
+    """EN ISO 13788: 0.25 m2 K/W inside where surfaces are judged (from memory).
+
+    By hand: far from wood the factor is 1 - 0.25 / R, R of the layers and both films.
+    """
+    house, name = pictured
+    wall = house.wall(name)
+    heat = solved_surface(wall.as_found.build_up)
+    assert heat.film == 0.25
+    bay = max((s for s in wall.as_found.build_up.stacks if s.kind == "bay"), key=lambda s: s.area)
+    within = sum(resistances(bay))
+    by_hand = 1.0 - 0.25 / (0.25 + within + 0.04)
+    kind = heat.kinds.index("bay")
+    median = float(np.median(heat.factor[heat.kind == kind]))
+    assert median == pytest.approx(by_hand, abs=0.015)
+    view = offer_view(house, DAY, style_of(house))
+    assert view.report.pictured == name
+    told = [str(view.seen.coldest_before), str(view.seen.coldest_after)]
+    low = int(re.search(r">(-?\d+) °C<", view.seen.before.svg)[1])
+    for option, sentence in zip((wall.as_found, wall.chosen), told, strict=True):
+        coldest = option.warm.coldest.surface
+        assert low <= coldest
+        assert re.search(r"Coldest spot: .*?(-?[\d.]+) °C", sentence)
+    scales = [re.findall(r">(-?\d+) °C<", p.svg) for p in (view.seen.before, view.seen.after)]
+    assert scales[0] == scales[1]
+
+
 def test_where_foam_is_sprayed_the_family_is_out(demo, foamed):
     assert "out of the house" not in pages(demo)[1]
     assert "out of the house" in " ".join(pages(foamed)[1].split())
@@ -256,7 +329,8 @@ def test_every_sentence_of_the_client_s_papers_has_its_french():
     """Static: what no demonstration says is translated as well."""
     files = [SOURCE / "study/report/offer.py", SOURCE / "options/kinds/_made.py",
              SOURCE / "options/kinds/board_outside.py",
-             SOURCE / "documents/job_papers.py"]  # fmt: skip
+             SOURCE / "documents/job_papers.py", SOURCE / "study/report/orders.py",
+             SOURCE / "study/report/letters.py"]  # fmt: skip
     for file in files:
         for text in said_in(file):
             if re.search(r"[A-Za-z]{2}", PLACE.sub("", text)):
@@ -325,6 +399,9 @@ def test_a_price_file_without_them_has_usual_terms():
     "data",
     [
         b"", b"GIF89a", b"\x89PNG\r\n\x1a\n broken", b"<svg><script>x</script></svg>",
+        b"<svg><SCRIPT>x</SCRIPT></svg>", b"<svg><style>@import 'x'</style></svg>", b"\xff" * 40,
+        b"<svg><foreignObject/></svg>", b"<svg><rect fill='url(http://x)'/></svg>",
+        b"<svg><image href='data:image/png;base64,AAAA'/></svg>", b"<svg>" + b" " * 500_001,
         b'<svg><image href="file:///etc/passwd"/></svg>', b"<!DOCTYPE svg [<!ENTITY x 'y'>]><svg/>",
         None,
     ],
@@ -345,6 +422,34 @@ def test_a_mark_stands_at_the_head(demo, tmp_path):
     assert len(PdfReader(io.BytesIO(made)).pages[0].images) >= 1
     with pytest.raises(InputError, match="no-such"):
         mark_of(tmp_path / "no-such.png", "x")
+
+
+def test_a_large_mark_is_made_small_and_a_huge_one_refused():
+    """A blank PNG of 5000 x 5000 pixels has few bytes and many pixels."""
+    from PIL import Image
+
+    file = io.BytesIO()
+    Image.new("L", (4000, 1000)).save(file, "PNG")
+    size = re.search(r'viewBox="0 0 (\d+) (\d+)"', mark(file.getvalue(), "x").svg)
+    assert (int(size[1]), int(size[2])) == (1200, 300)
+    file = io.BytesIO()
+    Image.new("L", (5000, 5000)).save(file, "PNG")
+    assert len(file.getvalue()) < 500_000
+    with pytest.raises(InputError, match="5000 x 5000"):
+        mark(file.getvalue(), "x")
+
+
+def test_what_is_kept_of_an_offer_sets_the_same_paper(demo):
+    """Exact: kept as JSON and read back, the same pages."""
+    for language in ("en", "fr"):
+        style = style_of(demo, language)
+        view = offer_view(demo, DAY, style)
+        kept = json.loads(json.dumps(to_plain(view)), object_hook=from_plain)
+        told = [
+            [page.extract_text() for page in PdfReader(io.BytesIO(made)).pages]
+            for made in (offer(view, style), set_offer(kept, style))
+        ]
+        assert told[0] == told[1]
 
 
 def test_bands_of_money_hold_two_figures():

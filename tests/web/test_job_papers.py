@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import io
+import re
+
 import pytest
+from PIL import Image
+from pypdf import PdfReader
 
 from test_job_papers import contract
 from warmside.store import Store
@@ -36,6 +41,35 @@ def test_invoice_change_receipt(store: Store, agreed: str) -> None:
     assert client.get(f"{agreed}/reminder.ics").text.startswith("BEGIN:VCALENDAR\r\n")
     for path in ("invoice/2.pdf", "gift/1.pdf", "contract/1.pdf?language=xx"):
         assert client.get(f"{page}/{path}").status_code == 404, path
+
+
+def test_a_mark_is_put_in_and_taken_out(store: Store, job: str, agreed: str) -> None:
+    client = browser(store)
+    page, file = f"{agreed}/papers", io.BytesIO()
+    Image.new("RGB", (60, 30), "navy").save(file, "PNG")
+
+    def put(data: bytes, **fields: str) -> int:
+        word = re.search(r'name="token" value="(\w+)"', client.get(page).text)
+        assert word
+        revision = str(store.text("mark", job).revision)
+        sent = {"token": word[1], "revision": revision} | fields
+        return client.post(f"{agreed}/mark", data=sent, files={"mark": ("x", data)}).status_code
+
+    assert client.get(f"{agreed}/mark.svg").status_code == 404
+    before = client.get(f"{page}/contract/1.pdf").content
+    assert put(file.getvalue(), always="yes") == 303
+    assert client.get(f"{agreed}/mark.svg").headers["content-security-policy"].endswith("sandbox")
+    after = client.get(f"{page}/contract/1.pdf").content
+    images = [len(PdfReader(io.BytesIO(made)).pages[0].images) for made in (before, after)]
+    assert images == [0, 1]
+    other = store.new_job(store.text("survey", job).text, "owner").id
+    assert store.text("mark", other).text == store.text("mark", job).text
+    for bad in (b"", b"GIF89a", b"<svg><script/></svg>", b"\x89PNG\r\n\x1a\n"):
+        assert put(bad) == 422
+    assert store.text("mark", job).text
+    assert put(b"", without="1") == 303
+    assert store.text("mark", job).text == ""
+    assert client.get(f"{agreed}/mark.svg").status_code == 404
 
 
 @pytest.mark.parametrize(

@@ -98,7 +98,13 @@ def test_pages_of_a_study(store: Store, small: Survey) -> None:
         assert "the figures below are those of before" not in answer.text
     for finding in found.walls[0].chosen.dry.findings:
         assert finding.source.text.split("&")[0] in client.get(f"{here}/study/1/dry").text
-    for name in ("proposal.pdf", "proposal.pdf?language=fr", "annex.pdf", "takeoff.pdf"):
+    for name in (
+        "proposal.pdf",
+        "proposal.pdf?language=fr",
+        "proposal.pdf?paper=a4",
+        "annex.pdf",
+        "takeoff.pdf",
+    ):
         assert client.get(f"{here}/{name}").content.startswith(b"%PDF-"), name
     assert client.get(f"{here}/proposal.pdf?language=xx").status_code == 404
     assert client.get(f"{here}/study.json").json()["walls"][0]["chosen"]

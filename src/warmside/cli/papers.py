@@ -17,7 +17,7 @@ _WHO = "command line"
 
 @click.group()
 def papers() -> None:
-    """Contract, change orders, invoices, receipts of a job that is kept in the pages' store."""
+    """Contract, changes, invoices, receipts, orders and letters of a job in the pages' store."""
 
 
 def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -35,7 +35,9 @@ def _in_store(data: Path, store: str, work: Callable[[Any], Any]) -> Any:
 
 
 def _given(made: dict[str, Any]) -> None:
-    click.echo(f"{made['kind']} {made['number']}, {made['date']}")
+    to, old = made.get("to", ""), made.get("supersedes", 0)
+    parts = (made["date"], to, f"in the place of {old}" if old else "")
+    click.echo(f"{made['kind']} {made['number']}, {', '.join(filter(None, parts))}")
 
 
 @papers.command("list")
@@ -108,6 +110,27 @@ def receipt(job: str, data: Path, store: str, **typed: str) -> None:
 
 @papers.command()
 @_job_options
+def orders(job: str, data: Path, store: str) -> None:
+    """Write the orders of JOB: materials, then each trade, where they say something new."""
+    from warmside.web import issuing
+
+    for made in _in_store(data, store, lambda s: issuing.issue_orders(s, job, _WHO, date.today())):
+        _given(made)
+
+
+@papers.command()
+@click.argument("kind", type=click.Choice(["permit", "insurer", "rebate"]))
+@_job_options
+def letter(kind: Any, job: str, data: Path, store: str) -> None:
+    """Write the letter for the permit or to the insurer, or the rebate file, of JOB."""
+    from warmside.web import issuing
+
+    _given(_in_store(data, store, lambda s: issuing.issue_letter(
+        s, job, kind, _WHO, date.today())))  # fmt: skip
+
+
+@papers.command()
+@_job_options
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), required=True)
 @click.option("--language", type=click.Choice(["en", "fr"]), default="en", show_default=True)
 @click.option("--paper", type=click.Choice(["us-letter", "a4"]), default="us-letter")
@@ -125,6 +148,9 @@ def write(job: str, data: Path, store: str, out: Path, language: Any, paper: Any
         for kind, number in kinds:
             pdf = issuing.paper_pdf(opened, job, kind, number, language, paper)
             made.append(write_file(out / f"{kind}-{number}.pdf", pdf or b""))
+        for number in (n for kind, n in kinds if kind == "rebate"):
+            table = issuing.rebate_table(opened, job, number) or ""
+            made.append(write_file(out / f"rebate-{number}.csv", table.encode("utf-8-sig")))
         made.append(write_file(out / "money.csv", money_csv(given).encode("utf-8-sig")))
         calendar = issuing.reminder_of(opened, job, language, date.today())
         made.append(write_file(out / "moisture.ics", calendar.encode()))

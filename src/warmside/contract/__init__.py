@@ -6,11 +6,14 @@ from warmside.contract.papers import (
     Agreement,
     Change,
     Invoice,
+    Notice,
+    Order,
     Paper,
     PaperKind,
     Receipt,
     read_account,
     read_paper,
+    superseded,
 )
 from warmside.contract.reminder import reminder
 from warmside.contract.table import money_csv
@@ -22,6 +25,8 @@ __all__ = [
     "Change",
     "Invoice",
     "Money",
+    "Notice",
+    "Order",
     "Paper",
     "PaperKind",
     "Receipt",
@@ -29,4 +34,5 @@ __all__ = [
     "read_account",
     "read_paper",
     "reminder",
+    "superseded",
 ]

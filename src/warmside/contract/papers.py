@@ -13,7 +13,9 @@ from warmside.contract.account import BEFORE_TAX, Account, Money
 from warmside.errors import Fault, InputError
 from warmside.estimate import Stage
 
-PaperKind = Literal["contract", "change", "invoice", "receipt"]
+PaperKind = Literal[
+    "contract", "change", "invoice", "receipt", "order", "permit", "insurer", "rebate"
+]
 KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
 Text = Annotated[str, Field(max_length=2000)]
 Line = Annotated[str, Field(max_length=200)]
@@ -28,6 +30,7 @@ class _Paper(BaseModel):
     number: Annotated[int, Field(ge=1)]
     date: date
     by: Line = ""  # who gave it out
+    supersedes: Annotated[int, Field(ge=0)] = 0  # number of the one before it; 0: none
 
 
 class Sum(BaseModel):
@@ -126,9 +129,25 @@ class Receipt(_Paper):
     how: Line = ""
 
 
-Paper = Agreement | Change | Invoice | Receipt
+class Order(_Paper):
+    """What is ordered, and of whom; no price of ours in it."""
+
+    kind: Literal["order"] = "order"
+    to: Annotated[str, Field(min_length=1, max_length=200)]  # a trade, or "materials"
+    passages: tuple[dict[str, Any], ...]  # as the study told them then
+
+
+class Notice(_Paper):
+    """A letter to the official or the insurer, or the file of a programme that pays a part."""
+
+    kind: Literal["permit", "insurer", "rebate"]
+    passages: tuple[dict[str, Any], ...]
+
+
+Paper = Agreement | Change | Invoice | Receipt | Order | Notice
 _MODELS: Mapping[str, type[_Paper]] = {
     "contract": Agreement, "change": Change, "invoice": Invoice, "receipt": Receipt,
+    "order": Order, "permit": Notice, "insurer": Notice, "rebate": Notice,
 }  # fmt: skip
 
 
@@ -152,6 +171,17 @@ def read_paper(data: Mapping[str, Any]) -> Paper:
         ]) from None  # fmt: skip
     found: Paper = paper
     return found
+
+
+def superseded(papers: Iterable[Mapping[str, Any]], kind: str, to: str = "") -> int:
+    """Number of the paper that the next of a kind stands in the place of; 0 where there is none.
+
+    Each change, invoice and receipt stands for itself.
+    """
+    if kind in ("change", "invoice", "receipt"):
+        return 0
+    known = [p["number"] for p in papers if p["kind"] == kind and p.get("to", "") == to]
+    return known[-1] if known else 0
 
 
 def read_account(papers: Iterable[Mapping[str, Any]]) -> Account | None:

@@ -47,8 +47,21 @@ from warmside.documents.crew_views import (
     reading_limits,
     wall_view,
 )
-from warmside.documents.job_papers import Letter, job_paper, set_paper, warranty_card
-from warmside.documents.offer_paper import OfferView, client_style, offer, offer_view, style_of
+from warmside.documents.job_papers import (
+    Letter,
+    job_paper,
+    rebate_csv,
+    set_paper,
+    warranty_card,
+)
+from warmside.documents.offer_paper import (
+    OfferView,
+    client_style,
+    offer,
+    offer_view,
+    set_offer,
+    style_of,
+)
 from warmside.documents.picture import mark_of
 from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
 from warmside.documents.stock_views import StockView, Wish, stock_view
@@ -122,6 +135,8 @@ __all__ = [
     "offer_view",
     "programme_csv",
     "reading_limits",
+    "rebate_csv",
+    "set_offer",
     "set_paper",
     "stock_paper",
     "stock_view",

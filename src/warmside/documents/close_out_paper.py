@@ -62,7 +62,7 @@ class SitePhoto:
 
 
 def close_out(view: CloseOutView) -> bytes:
-    """The close-out as a tagged PDF (PDF/UA-1)."""
+    """The close-out as a tagged PDF (PDF/UA-1, PDF/A-2a)."""
     return typeset("close_out", view, view.date)
 
 

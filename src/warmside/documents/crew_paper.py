@@ -41,7 +41,7 @@ def crew_sheet(view: CrewView) -> bytes:
     Returns
     -------
     bytes
-        A tagged PDF (PDF/UA-1); the same view gives the same bytes.
+        A tagged PDF (PDF/UA-1, PDF/A-2a); the same view gives the same bytes.
 
     Raises
     ------

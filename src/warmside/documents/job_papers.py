@@ -1,44 +1,41 @@
-"""Contract, change order, invoice, receipt and warranty card, as their reader writes and counts."""
+"""The numbered papers of a job and its warranty card, as their reader writes and counts."""
 
 from __future__ import annotations
 
+import csv
+import io
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any, Literal
 
-from warmside.contract import Account, Agreement, Change, Invoice, Paper, Receipt
+from warmside.contract import (
+    Account,
+    Agreement,
+    Change,
+    Invoice,
+    Notice,
+    Order,
+    Paper,
+    Receipt,
+)
 from warmside.documents.offer_paper import beside
 from warmside.documents.picture import Picture
 from warmside.documents.typesetting import typeset
+from warmside.errors import Fault, InputError, inert
 from warmside.estimate import Contractor
+from warmside.study.report.passage import Passage as Section
+from warmside.study.report.passage import Row
 from warmside.wording import Figure, Sentence, Style, from_plain, joined, plain, say
 
 _TITLES = {
     "contract": "Contract", "change": "Change order", "invoice": "Invoice", "receipt": "Receipt",
+    "order": "Order", "permit": "Letter for the permit", "insurer": "Letter to the insurer",
+    "rebate": "Rebate file",
 }  # fmt: skip
 _LAW = say("Local law and the local official decide where they differ from this paper.")
-
-
-@dataclass(frozen=True)
-class Row:
-    """A name and its amount."""
-
-    name: Sentence | str
-    amount: Sentence | Figure | str
-    strong: bool = False
-
-
-@dataclass(frozen=True)
-class Section:
-    """A heading with sentences and amounts."""
-
-    heading: str
-    lines: tuple[Sentence | str, ...] = ()
-    rows: tuple[Row, ...] = ()
-    safety: bool = False  # printed with the English beside
 
 
 @dataclass(frozen=True)
@@ -59,6 +56,7 @@ class JobPaper:
 
     title: str
     number: str
+    to: Sentence  # whom it is for, beside the client
     replaces: Sentence  # what it stands in the place of
     house: str
     place: str
@@ -76,7 +74,7 @@ class JobPaper:
 
 def job_paper(
     paper: Paper,
-    account: Account,
+    account: Account | None,
     letter: Letter,
     size: Literal["us-letter", "a4"] = "us-letter",
 ) -> JobPaper:
@@ -86,23 +84,65 @@ def job_paper(
     ----------
     paper : Paper
         As it is kept.
-    account : Account
-        Of the job as it stood when the paper was given out.
+    account : Account, optional
+        Of the job as it stood when the paper was given out; needed where it is about money.
     letter : Letter
         Its head.
     size : {"us-letter", "a4"}
         Of the sheet.
     """
+    signed: tuple[str, ...] = _BOTH
     match paper:
         case Agreement():
-            sections, signed = _contract(paper), True
+            sections = _contract(paper)
         case Change():
-            sections, signed = _change(paper, account), True
+            sections = _change(paper, _of(account, paper))
         case Invoice():
-            sections, signed = _invoice(paper, account, letter.contractor), False
+            sections, signed = _invoice(paper, _of(account, paper), letter.contractor), ()
         case Receipt():
-            sections, signed = _receipt(paper, account), False
-    return _made(_TITLES[paper.kind], str(paper.number), paper.date, sections, letter, signed, size)
+            sections, signed = _receipt(paper, _of(account, paper)), ()
+        case Order():
+            sections, signed = iter(_read(paper.passages)), _ORDERED
+        case Notice():
+            sections, signed = iter(_read(paper.passages)), _OURS
+    title = _TITLES[paper.kind]
+    made = _made(title, str(paper.number), paper.date, sections, letter, signed, size)
+    to = plain(paper.to) if isinstance(paper, Order) else Sentence()
+    return replace(made, to=to, replaces=_replaces(paper))
+
+
+_BOTH = ("Client", "Date", "Contractor", "Date")
+_ORDERED = ("Ordered by", "Date", "Accepted by", "Date")
+_OURS = ("Contractor", "Date")
+
+
+def _of(account: Account | None, paper: Paper) -> Account:
+    if account is None:
+        raise InputError([Fault(paper.kind, "no contract before it", "the contract first")])
+    return account
+
+
+def _replaces(paper: Paper) -> Sentence:
+    if not paper.supersedes:
+        return Sentence()
+    number = Figure(paper.supersedes, "number")
+    return say("It stands in the place of number {number}.", number=number)
+
+
+def _read(passages: Iterable[Mapping[str, Any]]) -> tuple[Section, ...]:
+    """Passages that were kept, their sentences and figures read back."""
+    read = [json.loads(json.dumps(one), object_hook=from_plain) for one in passages]
+    return tuple(
+        Section(
+            one["heading"],
+            tuple(one["lines"]),
+            tuple(Row(**row) for row in one["rows"]),
+            tuple(one["head"]),
+            tuple(tuple(row) for row in one["table"]),
+            one["safety"],
+        )
+        for one in read
+    )
 
 
 def _made(
@@ -111,12 +151,13 @@ def _made(
     day: date,
     sections: Iterator[Section],
     letter: Letter,
-    signed: bool,
+    signed: tuple[str, ...],
     size: Literal["us-letter", "a4"],
 ) -> JobPaper:
     return JobPaper(
         title=title,
         number=number,
+        to=Sentence(),
         replaces=Sentence(),
         house=letter.house,
         place=letter.place,
@@ -126,7 +167,7 @@ def _made(
         contractor=letter.contractor,
         mark=letter.mark,
         sections=tuple(sections),
-        signatures=("Client", "Date", "Contractor", "Date") if signed else (),
+        signatures=signed,
         prices_invented=letter.prices_invented,
         paper=size,
         closing=(_LAW,) if signed else (),
@@ -134,7 +175,7 @@ def _made(
 
 
 def set_paper(view: JobPaper, style: Style) -> bytes:
-    """The paper as a tagged PDF (PDF/UA-1)."""
+    """The paper as a tagged PDF (PDF/UA-1, PDF/A-2a)."""
     sections = tuple(
         replace(one, lines=(*one.lines, *beside([*map(plain, one.lines)], style)))
         if one.safety
@@ -168,6 +209,7 @@ def _contract(paper: Agreement) -> Iterator[Section]:
                 *report["left"],
             ),
         )
+        yield Section("Also in the price", tuple(report.get("included", ())))
         yield Section("What you do", tuple(report["duties"]))
         yield Section("To stay safe", tuple(report.get("safety", ())), safety=True)
         for heading, key in (("Not in this price", "excluded"), ("When", "schedule")):
@@ -191,6 +233,15 @@ _STOP = say("Either of us may stop the work when a hidden danger is found, until
 
 
 def _scope(row: dict[str, Any]) -> Sentence:
+    if row.get("rooms"):
+        return say(
+            "{wall}: {rooms} ({area}): {work}. {side}",
+            wall=row["wall"],
+            rooms=row["rooms"],
+            area=row["area"],
+            work=row["work"],
+            side=row["side"],
+        )
     return say(
         "{wall} ({area}): {work}. {side}",
         wall=row["wall"],
@@ -328,4 +379,40 @@ def warranty_card(
             Section("Who to call", (call,)),
         )
     )
-    return _made("Warranty card", str(paper.number), day, sections, letter, False, size)
+    return _made("Warranty card", str(paper.number), day, sections, letter, (), size)
+
+
+_SI = {"area": "m2", "resistance": "m2 K/W", "flow": "m3/s", "air change": "1/h at 50 Pa"}
+_CSV = ("of", "what", "value", "unit")
+
+
+def rebate_csv(paper: Notice) -> str:
+    """The figures of a rebate file as a table, one a row, in SI units.
+
+    Parameters
+    ----------
+    paper : Notice
+        The rebate file as it is kept.
+    """
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\r\n")
+    writer.writerow(_CSV)
+    for passage in _read(paper.passages):
+        for first, *cells in passage.table:
+            for head, cell in zip(passage.head[1:], cells, strict=True):
+                if isinstance(cell, Figure):
+                    writer.writerow((inert(str(first)), head, *_si(cell)))
+        for line in passage.lines:
+            for figure in line.figures if isinstance(line, Sentence) else ():
+                of = str(inert(_about(line)))
+                writer.writerow((of, figure.kind, *_si(figure)))
+    return buffer.getvalue()
+
+
+def _about(line: Sentence | str) -> str:
+    """The words of a sentence up to its first colon: what it is about."""
+    return str(line).partition(":")[0]
+
+
+def _si(figure: Figure) -> tuple[str, str]:
+    return f"{figure.value:.6g}", _SI.get(figure.kind, figure.unit)

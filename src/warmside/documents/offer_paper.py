@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil, floor
-from typing import Literal
+from typing import Any, Literal
 
 from warmside import drawings
 from warmside.catalog import Climate, country_of
@@ -14,7 +14,9 @@ from warmside.documents.picture import Picture
 from warmside.documents.typesetting import typeset
 from warmside.drawings import Thermal
 from warmside.physics.conduction import WallHeat
+from warmside.promises import Coldest
 from warmside.study import Study, WallStudy
+from warmside.study.fields import solved_surface
 from warmside.study.report.offer import Decision, OfferReport, offer_report
 from warmside.wording import Figure, Language, Sentence, Style, say
 
@@ -23,12 +25,21 @@ _WIDTH, _HEIGHT = 340.0, 150.0  # of a picture, and of the wall in it [user unit
 
 
 @dataclass(frozen=True)
+class Seen:
+    """A wall's surface before and after, and where it is coldest; empty where it is not known."""
+
+    before: Picture | None = None
+    after: Picture | None = None
+    coldest_before: Sentence | str = ""
+    coldest_after: Sentence | str = ""
+
+
+@dataclass(frozen=True)
 class DecisionPage:
     """A wall with its choices, and how it looks before and after what we advise."""
 
     decision: Decision
-    before: Picture | None
-    after: Picture | None
+    seen: Seen
 
 
 @dataclass(frozen=True)
@@ -41,8 +52,7 @@ class OfferView:
     date: date
     prepared_by: str
     report: OfferReport
-    before: Picture | None
-    after: Picture | None
+    seen: Seen
     mark: Picture | None  # the contractor's own
     walls: tuple[DecisionPage, ...]
     english: tuple[str, ...]  # of lines of safety, where the paper is in another language
@@ -84,8 +94,9 @@ def offer_view(
         Size of the paper.
     """
     house, told = study.survey.house, offer_report(study, today)
-    before, after = _pair(study, told.pictured, style)
-    walls = tuple(DecisionPage(one, *_pair(study, one.wall, style)) for one in told.decisions)
+    pictured = dict.fromkeys([told.pictured, *(one.wall for one in told.decisions)])
+    seen = {wall: _seen(study, wall, style) for wall in pictured}
+    walls = tuple(DecisionPage(one, seen[one.wall]) for one in told.decisions)
     return OfferView(
         house=house.name,
         place=house.place,
@@ -93,8 +104,7 @@ def offer_view(
         date=today,
         prepared_by=told.contractor.name,
         report=told,
-        before=before,
-        after=after,
+        seen=seen[told.pictured],
         mark=mark,
         walls=walls,
         english=beside(told.safety, style),
@@ -112,37 +122,80 @@ def beside(lines: Sequence[Sentence], style: Style) -> tuple[str, ...]:
 
 
 def offer(view: OfferView, style: Style) -> bytes:
-    """The offer as a tagged PDF (PDF/UA-1)."""
+    """The offer as a tagged PDF (PDF/UA-1, PDF/A-2a)."""
     return typeset("offer", view, view.date, style)
 
 
-def _pair(study: Study, wall: str, style: Style) -> tuple[Picture | None, Picture | None]:
-    """The wall's surface before and after on one scale; None where it was not solved."""
+def set_offer(
+    kept: Mapping[str, Any], style: Style, mark: Picture | None = None, paper: Paper = "us-letter"
+) -> bytes:
+    """The offer of a view that was kept as plain data (``to_plain``, read back).
+
+    Parameters
+    ----------
+    kept : mapping
+        An `OfferView`, its figures and sentences read back, its dates as text.
+    style : Style
+        As the view was made with.
+    mark : Picture, optional
+        The contractor's own, in the place of the one in it.
+    paper : {"us-letter", "a4"}
+        Size of the paper.
+    """
+    day, report = date.fromisoformat(kept["date"]), dict(kept["report"])
+    report["valid_until"] = date.fromisoformat(report["valid_until"])
+    return typeset(
+        "offer", {**kept, "date": day, "report": report, "mark": mark, "paper": paper}, day, style
+    )
+
+
+def _seen(study: Study, wall: str, style: Style) -> Seen:
+    """The wall's surface before and after on one scale, that its coldest place stands on too.
+
+    All with the film that surfaces are judged with, so that picture and text agree.
+    """
     if not wall:
-        return None, None
+        return Seen()
     one = study.wall(wall)
-    fields = [o.warm.field for o in (one.as_found, one.chosen)]
-    if fields[0] is None:
-        return None, None
-    shown = [_thermal(f, study) if f is not None else None for f in fields]
-    if one.chosen is one.as_found:
-        shown[1] = None
-    ranges = [t.range for t in shown if t is not None]
-    scale = (float(floor(min(r[0] for r in ranges))), float(ceil(max(r[1] for r in ranges))))
-    before, after = (_picture(t, one, scale, style) for t in shown)
-    return before, after
-
-
-def _thermal(heat: WallHeat, study: Study) -> Thermal:
+    if one.as_found.warm.field is None:
+        return Seen()
+    shown = [one.as_found]
+    if one.chosen is not one.as_found and one.chosen.warm.field is not None:
+        shown.append(one.chosen)
     room, outside = study.room.temperature, study.outside.design
+    surfaces = [_thermal(solved_surface(o.build_up), room, outside) for o in shown]
+    coldest = [o.warm.coldest.surface for o in shown]
+    ends = [end for surface in surfaces for end in surface.range]
+    scale = (float(floor(min(*ends, *coldest))), float(ceil(max(ends))))
+    pictures = [_picture(surface, one, scale, style) for surface in surfaces]
+    told = [_coldest(o.warm.coldest) for o in shown]
+    if len(shown) == 1:
+        return Seen(pictures[0], None, told[0])
+    return Seen(pictures[0], pictures[1], told[0], told[1])
+
+
+def _thermal(heat: WallHeat, room: float, outside: float) -> Thermal:
     return Thermal(heat.x, heat.z, heat.temperature(room, outside), heat.seen)
 
 
+def _coldest(place: Coldest) -> Sentence:
+    """The coldest place and where it is: at an end of the wall it lies beside the picture."""
+    where = _ENDS.get(place.kind, _WITHIN)
+    return say("Coldest spot: {t}, {where}", t=Figure(place.surface, "temperature"), where=where)
+
+
+_WITHIN = say("where wood goes through")
+_ENDS = {
+    "corner": say("at an outside corner"),
+    "ceiling": say("along the ceiling"),
+    "floor": say("along the floor"),
+    "bay": say("between the studs"),
+}
+
+
 def _picture(
-    thermal: Thermal | None, wall: WallStudy, scale: tuple[float, float], style: Style
-) -> Picture | None:
-    if thermal is None:
-        return None
+    thermal: Thermal, wall: WallStudy, scale: tuple[float, float], style: Style
+) -> Picture:
     low, high = (Figure(end, "temperature") for end in scale)
     seen = [Figure(end, "temperature") for end in thermal.range]
     alt = say(

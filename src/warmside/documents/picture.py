@@ -5,13 +5,22 @@ from __future__ import annotations
 import base64
 import re
 from dataclasses import dataclass
-from html import escape, unescape
+from html import unescape
+from io import BytesIO
 from pathlib import Path
+
+from PIL import Image
 
 from warmside.errors import Fault, InputError
 
 _LARGEST = 500_000  # bytes of a mark
-_KINDS = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpeg"}
+_PIXELS = 20_000_000  # of a mark that is opened
+_SHOWN = (1200, 400)  # pixels that are kept: 300 to the inch at the head of a paper, and some
+# an image drawn within an SVG
+_WITHIN = re.compile(
+    r"""(?:xlink:)?href=["']data:image/(?:png|jpeg);base64,([A-Za-z0-9+/=]*)["']"""
+)
+_HEADS = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")  # of PNG and JPEG
 
 
 @dataclass(frozen=True)
@@ -55,33 +64,58 @@ def mark_of(file: Path, name: str) -> Picture:
 
 def mark(data: bytes | None, name: str, where: str = "mark") -> Picture:
     """A mark from its bytes; see `mark_of`."""
-    allowed = f"an SVG, PNG or JPEG image of at most {_LARGEST // 1000} kB"
-    if data is None:
-        raise InputError([Fault("contractor, mark", f"'{where}', too large", allowed)])
-    kind = next((kind for head, kind in _KINDS.items() if data.startswith(head)), "")
-    if kind:
-        return Picture(_wrapped(data, kind, where, allowed), name)
-    text = data.decode("utf-8", "replace").lstrip("\ufeff \r\n\t")
-    # no entity of its own, no file from elsewhere: only what is drawn in it
-    if not re.match(r"(<\?xml[^>]*\?>\s*)?<svg[\s>]", text) or re.search(r"<!|<script|href", text):
-        raise InputError([Fault("contractor, mark", f"'{where}'", allowed)])
+    if data is None or len(data) > _LARGEST:
+        raise _no_mark(f"'{where}', too large")
+    if data.startswith(_HEADS):
+        return Picture(_wrapped(_opened(data, where)), name)
+    try:
+        text = data.decode("utf-8").lstrip("\ufeff \r\n\t")
+    except UnicodeDecodeError:
+        raise _no_mark(f"'{where}'") from None
+    for found in _WITHIN.finditer(text):
+        _opened(base64.b64decode(found[1]), where)
+    # no entity of its own, nothing from elsewhere: only what is drawn in it
+    bare = _WITHIN.sub("", text)
+    if not re.match(r"(<\?xml[^>]*\?>\s*)?<svg[\s>]", bare) or re.search(
+        r"<!(?!--)|<script|<foreignobject|href|@import|url\((?!['\"]?#)", bare, re.IGNORECASE
+    ):
+        raise _no_mark(f"'{where}'")
     return Picture(text, name)
 
 
-def _wrapped(data: bytes, kind: str, where: str, allowed: str) -> str:
-    from io import BytesIO
+def kept_mark(data: bytes) -> str:
+    """A mark that somebody sent, as it is kept: SVG. `InputError` as `mark`."""
+    return mark(data, "").svg
 
-    from PIL import Image, UnidentifiedImageError
 
+def _no_mark(read: str) -> InputError:
+    allowed = f"an SVG, PNG or JPEG image of at most {_LARGEST // 1000} kB"
+    return InputError([Fault("contractor, mark", read, allowed)])
+
+
+def _opened(data: bytes, where: str) -> Image.Image:
+    """The pixels of an image, no more of them than are shown."""
     try:
-        with Image.open(BytesIO(data)) as image:
+        with Image.open(BytesIO(data), formats=("PNG", "JPEG")) as image:
             wide, high = image.size
-            image.verify()
-    except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError):
-        raise InputError([Fault("contractor, mark", f"'{where}'", allowed)]) from None
+            clear = "A" in image.getbands() or "transparency" in image.info
+            shown = image.convert("RGBA" if clear else "RGB") if wide * high <= _PIXELS else None
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        raise _no_mark(f"'{where}'") from None
+    if shown is None:
+        raise _no_mark(f"'{where}', {wide} x {high} pixels")
+    shown.thumbnail(_SHOWN)
+    return shown
+
+
+def _wrapped(image: Image.Image) -> str:
+    """An image as SVG, with nothing in it but its pixels."""
+    file = BytesIO()
+    image.save(file, "PNG", optimize=True)
+    wide, high = image.size
     size = f'width="{wide}" height="{high}" viewBox="0 0 {wide} {high}"'
-    code = base64.b64encode(data).decode("ascii")
+    code = base64.b64encode(file.getvalue()).decode("ascii")
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
-        f'<image {size} href="{escape(f"data:image/{kind};base64,{code}")}"/></svg>'
+        f'<image {size} href="data:image/png;base64,{code}"/></svg>'
     )

@@ -26,7 +26,7 @@ def stock_paper(view: StockView) -> bytes:
     Returns
     -------
     bytes
-        A tagged PDF (PDF/UA-1); the same view gives the same bytes.
+        A tagged PDF (PDF/UA-1, PDF/A-2a); the same view gives the same bytes.
 
     Raises
     ------

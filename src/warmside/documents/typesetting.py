@@ -13,7 +13,7 @@ import unicodedata
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from warmside.errors import WarmsideError
 from warmside.wording import PAPER, Figure, Sentence, Style, raised
@@ -22,6 +22,8 @@ from warmside.wording.languages import translated, whole
 _HERE = Path(__file__).parent
 FONTS = _HERE / "fonts"
 TEMPLATES = _HERE / "templates"
+# read aloud by programs (ISO 14289-1), and read as it is in a hundred years (ISO 19005-2)
+STANDARDS: tuple[Literal["ua-1", "a-2a"], ...] = ("ua-1", "a-2a")
 _LONGEST = 24  # letters after which an unbroken word may be broken
 _TEXT_MOST = 4000  # letters of one text that are printed
 
@@ -39,7 +41,7 @@ class PaperError(WarmsideError, RuntimeError):
 
 
 def typeset(template: str, view: object, made: date, style: Style = PAPER) -> bytes:
-    """A tagged, accessible PDF (PDF/UA-1) of ``view`` by ``templates/<template>.typ``.
+    """A tagged PDF (PDF/UA-1, PDF/A-2a) of ``view`` by ``templates/<template>.typ``.
 
     Parameters
     ----------
@@ -73,7 +75,7 @@ def typeset(template: str, view: object, made: date, style: Style = PAPER) -> by
             sys_inputs={"view": data, "words": words, "language": style.language},
         )  # fmt: skip
         pdf, warnings = compiler.compile_with_warnings(
-            format="pdf", pdf_standards="ua-1",
+            format="pdf", pdf_standards=[*STANDARDS],
             timestamp=int(datetime(made.year, made.month, made.day, tzinfo=UTC).timestamp()),
         )  # fmt: skip
     except typst.TypstError as error:
@@ -94,7 +96,7 @@ def _plain(value: object, style: Style, name: str = "") -> Any:
         parts = dataclasses.fields(value)
         return {f.name: _plain(getattr(value, f.name), style, f.name) for f in parts}
     if isinstance(value, dict):
-        return {str(key): _plain(item, style) for key, item in value.items()}
+        return {str(key): _plain(item, style, str(key)) for key, item in value.items()}
     if isinstance(value, (tuple, list)):
         return [_plain(item, style) for item in value]
     if isinstance(value, date):

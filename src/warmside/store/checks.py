@@ -55,7 +55,7 @@ def prepared(part: str, text: str) -> Prepared:
 
 def is_json(part: str) -> bool:
     """Whether a part is JSON rather than a file of the person's own."""
-    return part not in ("survey", "prices", "catalog", "weather")
+    return part not in ("survey", "prices", "catalog", "weather", "mark")
 
 
 def checked(part: str, text: str) -> None:
@@ -166,12 +166,20 @@ def _weather(text: str) -> None:
         whole_year(read_weather(text, Station(45.0, -90.0, -6.0)))
 
 
+def _mark(text: str) -> None:
+    from warmside.documents.picture import mark  # brings the compiled solvers with it
+
+    if text:
+        mark(text.encode("utf-8"), "")
+
+
 _CHECKS: dict[str, Callable[[str], None]] = {
     "survey": _survey,
     "prices": _prices,
     "catalog": _catalog,
     "choices": _choices,
     "weather": _weather,
+    "mark": _mark,
 }
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
-TextPart = Literal["survey", "prices", "catalog", "choices", "weather"]
+TextPart = Literal["survey", "prices", "catalog", "choices", "weather", "mark"]
 TaskState = Literal["waiting", "running", "done", "failed", "cancelled"]
 Role = Literal["owner", "estimator", "crew"]
 

@@ -38,6 +38,7 @@ TEXTS = {
     "catalog.toml": "catalog",
     "choices.json": "choices",
     "weather.txt": "weather",
+    "mark.svg": "mark",
 }
 LARGEST = 1 << 30  # [byte] of the file, and of all that is in it
 MOST_CHANGES = 200_000
@@ -52,7 +53,7 @@ _LIMITS = {  # [byte]
 _NEEDED = ("manifest.json", "survey.toml", "records.json", "photos.json", "history.json")
 _PHOTO = re.compile(r"photos/([0-9a-f]{64})\.jpg")
 _PART = re.compile(
-    r"survey|prices|catalog|choices|weather|state|(record|photo|paper)/[a-z0-9-]{8,40}"
+    r"survey|prices|catalog|choices|weather|mark|state|(record|photo|paper)/[a-z0-9-]{8,40}"
 )
 _CHANGE = ("number", "at", "who", "part", "what", "before", "after", "undoes")
 _SHAPES: dict[str, dict[str, Any]] = {

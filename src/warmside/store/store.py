@@ -42,7 +42,7 @@ from warmside.store.sessions import Sessions
 from warmside.store.settings import Settings
 from warmside.store.tasks import Tasks
 
-_INHERITED: tuple[TextPart, ...] = ("prices", "catalog")
+_INHERITED: tuple[TextPart, ...] = ("prices", "catalog", "mark")
 
 
 def _at_once(work: Callable[..., Any], *given: Any, place: str = "") -> Any:  # noqa: ARG001
@@ -228,8 +228,8 @@ class Store:
         """
         _text_part(part)
         new = self._looked_through(part, text, job)
-        # a draft is for what was typed; a file of hours is still where it was picked
-        return self._save(part, new, revision, who, job, keeps=part != "weather")
+        # a draft is for what was typed; a file is still where it was picked
+        return self._save(part, new, revision, who, job, keeps=part not in ("weather", "mark"))
 
     def _looked_through(self, part: str, text: str, job: str) -> Prepared:
         """A text that somebody sent, as it goes into the tables; refused with its faults."""

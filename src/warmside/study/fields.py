@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from warmside.options import BuildUp
-from warmside.physics.conduction import End, WallHeat, section_resistance, solved_wall
+from warmside.physics.conduction import (
+    ISO_SURFACE_FILMS,
+    End,
+    WallHeat,
+    section_resistance,
+    solved_wall,
+    wall_field,
+    wall_heat,
+)
 from warmside.survey import Wall
 
 # for the map of the surface and the heat by kind; resistance and coldest places have models of
@@ -18,6 +26,16 @@ TOLERANCE = 1e-5
 def solved(build_up: BuildUp, ends: tuple[End, ...]) -> WallHeat:
     """The field of a build-up, as every figure of a study takes it."""
     return solved_wall(build_up.assembly, cells=CELLS, tolerance=TOLERANCE, ends=ends)
+
+
+def solved_surface(build_up: BuildUp) -> WallHeat:
+    """The surface of the room side with the film that surfaces are judged with (ISO 13788).
+
+    Its resistance is not the wall's: that has the film of ISO 6946.
+    """
+    return wall_heat(
+        wall_field(build_up.assembly, cells=CELLS, tolerance=TOLERANCE, films=ISO_SURFACE_FILMS)
+    )
 
 
 def ends_of(wall: Wall, walls: Iterable[Wall]) -> tuple[End, ...]:

@@ -488,6 +488,7 @@ class Wanted(_Record):
 class Wall(_Record):
     """One outside wall; ``comfort``: the client asks for warmth near it, whether it pays or not.
 
+    ``rooms`` are those behind it, in the family's own words, for its offer.
     ``lot_line`` is from its outer face to the line of the lot [m]; ``rim_foam`` how thick foam is
     left or put at its rim joist or sill [m], 0 for none, and ``rim_cover`` what covers it there;
     ``cables_together`` the most loaded cables in one hole or bundle.
@@ -527,6 +528,7 @@ class Wall(_Record):
     found: AsFound = AsFound()
     readings: Annotated[tuple[Reading, ...], Field(max_length=200)] = ()
     comfort: bool = False
+    rooms: Text = ""
     notes: Text = ""
 
     @property

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 OFFERED: tuple[Language, ...] = ("en", "fr")
-SHAPE = "6"  # raised when the pages read another shape
+SHAPE = "7"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
@@ -61,7 +61,7 @@ def _seal(data: bytes, secret: bytes) -> bytes:
 
 def keep(store: Store, key: str, base: str, study: Study, survey: str, today: date) -> None:
     """Keep everything the pages and papers need."""
-    from warmside.documents import annex, annex_view, offer, offer_view, style_of, takeoff
+    from warmside.documents import annex, annex_view, offer_view, style_of, takeoff
     from warmside.study import json_text
 
     view = annex_view(study, today)
@@ -69,12 +69,10 @@ def keep(store: Store, key: str, base: str, study: Study, survey: str, today: da
     whole = json_text(study)
     results.keep(results.key("json", key), "json", gzip.compress(whole.encode(), 5))
     for language in OFFERED:
-        style = style_of(study, language)
-        results.keep(
-            results.key(f"proposal-{language}", key),
-            "proposal",
-            offer(offer_view(study, today, style), style),
-        )
+        # set when it is asked for, with the mark and on the paper of the day
+        view_ = to_plain(offer_view(study, today, style_of(study, language)))
+        place = results.key(f"offer-{language}", key)
+        results.keep(place, "offer", gzip.compress(json.dumps(view_).encode(), 5))
     results.keep(results.key("annex", key), "annex", annex(view))
     results.keep(results.key("takeoff", key), "takeoff", takeoff(view))
     for number, wall in enumerate(study.walls, 1):
@@ -124,9 +122,23 @@ def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
         "made": view.date.isoformat(),
         "offer": offer_report(study, view.date),
         "asked": _asked(study),
+        "papers": _papers(study),
         "frontier": view.frontier.svg if view.frontier else "",
         "sources": view.sources,
         "walls": [vars(one) | _beside(study, wall, page) for wall, one, page in walls],
+    }
+
+
+def _papers(study: Study) -> Json:
+    """What orders, letters and the rebate file would say."""
+    from warmside.study.report.letters import insurer_letter, permit_letter, rebate_file
+    from warmside.study.report.orders import orders
+
+    return {
+        "orders": orders(study),
+        "permit": permit_letter(study),
+        "insurer": insurer_letter(study),
+        "rebate": rebate_file(study),
     }
 
 

@@ -115,6 +115,7 @@ def wall_layout() -> Layout:
             Field(("height",), "Height", "8 ft 1-1/2 in"),
             Field(("storey",), "Storey", "1 for the ground floor"),
             Field(("year_built",), "Year built", "if it is not the house's"),
+            Field(("rooms",), "Rooms behind it", "parlour, hall: the offer names them"),
             Field(("comfort",), "The client asks for warmth here", "", "check"),
         ),
     )

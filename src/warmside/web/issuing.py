@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal, InvalidOperation
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from warmside.errors import Fault, InputError
 from warmside.store import Store
 from warmside.web import cached
-from warmside.web.prices import default_prices_of
+from warmside.web.letterhead import letter_of, prices_of, style_of_job
 from warmside.web.studies import standing
 from warmside.wording import Language, Style, to_plain
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from warmside.estimate import PriceList
 
 Json = dict[str, Any]
+Letters = Literal["permit", "insurer", "rebate"]
 _MOST = Decimal(10) ** 7
 
 
@@ -46,11 +47,8 @@ def issue_contract(store: Store, job: str, accepted_by: str, who: str, today: da
     InputError
         The job is not studied as it stands, nothing is to be done, or something has no price.
     """
-    found = standing(store, job)
-    if not found.dossier or not found.fresh:
-        read = "no study of the job as it stands"
-        raise InputError([Fault("contract", read, "the study first; then what it offers")])
-    asked = found.dossier["asked"]
+    dossier = _studied(store, job, "contract")
+    asked = dossier["asked"]
     if Decimal(asked["before_tax"]) <= 0:
         raise InputError([Fault("contract", "nothing is to be done", "a wall that is worked on")])
     if asked["missing"]:
@@ -58,8 +56,63 @@ def issue_contract(store: Store, job: str, accepted_by: str, who: str, today: da
         raise InputError([Fault("contract", read, "every line with its price")])
 
     terms = {key: asked[key] for key in _TERMS}
-    content = {"accepted_by": accepted_by, "offer": to_plain(found.dossier["offer"]), **terms}
+    content = {"accepted_by": accepted_by, "offer": to_plain(dossier["offer"]), **terms}
     return _issue(store, job, "contract", who, today, lambda _: content)
+
+
+def _studied(store: Store, job: str, kind: str) -> Json:
+    """What the study of the job as it stands tells."""
+    found = standing(store, job)
+    if not found.dossier or not found.fresh:
+        read = "no study of the job as it stands"
+        raise InputError([Fault(kind, read, "the study first; then what it offers")])
+    return found.dossier
+
+
+def issue_orders(store: Store, job: str, who: str, today: date) -> tuple[Json, ...]:
+    """An order for the materials and one for each trade, where it says something new.
+
+    Raises
+    ------
+    InputError
+        The job is not studied as it stands, nothing is to be done, or all was ordered so.
+    """
+    told = to_plain(_studied(store, job, "order")["papers"]["orders"])
+    standing_ = {p["to"]: p for p in store.papers.of(job) if p["kind"] == "order"}
+    new = [o for o in told if standing_.get(o["to"], {}).get("passages") != o["passages"]]
+    if not new:
+        read = "every order as it was given out" if told else "nothing to be done"
+        raise InputError([Fault("order", read, "a study that asks for something else")])
+    return tuple(_issue(store, job, "order", who, today, _always(order)) for order in new)
+
+
+def issue_letter(store: Store, job: str, kind: Letters, who: str, today: date) -> Json:
+    """The letter for the permit or to the insurer, or the rebate file with its fan tests."""
+    passages = to_plain(_studied(store, job, kind)["papers"][kind])
+    if kind == "rebate":
+        passages = [_with_tests(one, store, job) for one in passages]
+    return _issue(store, job, kind, who, today, _always({"passages": passages}))
+
+
+def _always(content: Json) -> Callable[[Sequence[Json]], Json]:
+    return lambda _: content
+
+
+def _with_tests(passage: Json, store: Store, job: str) -> Json:
+    """The passage on leakage with the fan test after the work, as it was recorded."""
+    from warmside.study.report.letters import measured
+    from warmside.wording import say
+
+    if passage["heading"] != "Air leakage":
+        return passage
+    records = store.records.of(job, "fan-test")
+    if records:
+        data = records[-1].data
+        volume = cached.read(store.text("survey", job).text).house.volume
+        line = measured(say("after"), data.get("flow_50"), volume, str(data.get("day", "")))
+    else:
+        line = say("No fan test after the work was recorded.")
+    return passage | {"lines": [*passage["lines"], to_plain(line)]}
 
 
 _TERMS = ("currency", "before_tax", "taxes", "rates", "stages", "holdback", "plan")
@@ -150,11 +203,13 @@ def _issue(
     content: Callable[[Sequence[Json]], Json],
 ) -> Json:
     """The next paper of a kind: its head, and what it says after all papers before it."""
-    from warmside.contract import read_paper
+    from warmside.contract import read_paper, superseded
 
     def made(number: int, papers: Sequence[Json]) -> Json:
         head = {"kind": kind, "number": number, "date": today.isoformat(), "by": who}
-        return read_paper(head | content(papers)).model_dump(mode="json")
+        told = content(papers)
+        old = superseded(papers, kind, told.get("to", ""))
+        return read_paper(head | {"supersedes": old} | told).model_dump(mode="json")
 
     return store.papers.issue(job, kind, made, who)
 
@@ -180,20 +235,6 @@ def _whole(text: str) -> int:
     return int(text)
 
 
-def letter_of(store: Store, job: str) -> Letter:
-    """Head of a job's papers: the house, the client, the contractor of its price list."""
-    from warmside.documents import Letter
-
-    house, prices = cached.read(store.text("survey", job).text).house, _prices(store, job)
-    return Letter(house.name, house.place, house.client, prices.contractor, prices.invented)
-
-
-def _prices(store: Store, job: str) -> PriceList:
-    from warmside.estimate import read_prices
-
-    return read_prices(store.text("prices", job).text.strip() or default_prices_of(store, job))
-
-
 def paper_pdf(
     store: Store,
     job: str,
@@ -211,25 +252,28 @@ def paper_pdf(
     for place, data in enumerate(papers):
         if (data["kind"], data["number"]) == (kind, number):
             account = read_account(papers[: place + 1])
-            if account is not None:
-                return set_paper(
-                    job_paper(read_paper(data), account, letter_of(store, job), size), style
-                )
+            paper = read_paper(data)
+            reader = style.for_officials if kind in get_args(Letters) else style
+            return set_paper(job_paper(paper, account, letter_of(store, job), size), reader)
         if kind == "warranty" and data["kind"] == "contract" and data["number"] == number:
             paper = read_paper(data)
             if isinstance(paper, Agreement):
-                years = _prices(store, job).terms.warranty_years
+                years = prices_of(store, job).terms.warranty_years
                 card = warranty_card(paper, letter_of(store, job), date.today(), years, size)
                 return set_paper(card, style)
     return None
 
 
-def style_of_job(store: Store, job: str, language: Language) -> Style:
-    """How the client of a job reads, by the country of the house."""
-    from warmside.documents import client_style
+def rebate_table(store: Store, job: str, number: int) -> str | None:
+    """The figures of a rebate file as CSV; None: no such paper."""
+    from warmside.contract import Notice, read_paper
+    from warmside.documents import rebate_csv
 
-    survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
-    return client_style(cached.climate(survey, rows), language)
+    for data in store.papers.of(job):
+        if (data["kind"], data["number"]) == ("rebate", number):
+            paper = read_paper(data)
+            return rebate_csv(paper) if isinstance(paper, Notice) else None
+    return None
 
 
 def reminder_of(store: Store, job: str, language: Language, today: date) -> str:

@@ -20,13 +20,14 @@ from warmside.wording import Language
 
 router = APIRouter(include_in_schema=False)
 _KINDS = {"contract": "Contract", "change": "Change order", "invoice": "Invoice",
-          "receipt": "Receipt"}  # fmt: skip
+          "receipt": "Receipt", "order": "Order", "permit": "Letter for the permit",
+          "insurer": "Letter to the insurer", "rebate": "Rebate file"}  # fmt: skip
 
 
 @router.get("/jobs/{job}/papers")
 def papers(request: Request, job: str) -> Response:
     """What can be handed out, and what comes next."""
-    return _page(request, job)
+    return show_papers(request, job)
 
 
 @router.post("/jobs/{job}/papers/{kind}")
@@ -44,10 +45,14 @@ def give_out(request: Request, job: str, kind: str, form: Form) -> Response:
                 made = issuing.issue_invoice(store, job, who, today)
             case "receipt":
                 made = issuing.issue_receipt(store, job, texts, who, today)
+            case "order":
+                made = issuing.issue_orders(store, job, who, today)[-1]
+            case "permit" | "insurer" | "rebate":
+                made = issuing.issue_letter(store, job, kind, who, today)
             case _:
                 raise Problem(404, "Not found", f"Papers are: {', '.join(_KINDS)}.")
     except InputError as error:
-        return _page(request, job, texts | {"kind": kind}, error.faults, 422)
+        return show_papers(request, job, texts | {"kind": kind}, error.faults, 422)
     return then(f"/jobs/{job}/papers#{kind}-{made['number']}")
 
 
@@ -58,6 +63,15 @@ def paper(request: Request, job: str, kind: str, number: int, language: str = "e
     if found is None:
         raise Problem(404, "Not found", "No paper of this job has that number.")
     return _file(found, "application/pdf", f"{kind}-{number}.pdf")
+
+
+@router.get("/jobs/{job}/papers/rebate/{number}.csv")
+def rebate_csv(request: Request, job: str, number: int) -> Response:
+    """The figures of a rebate file as a table."""
+    text = issuing.rebate_table(web_of(request).store, job, number)
+    if text is None:
+        raise Problem(404, "Not found", "No paper of this job has that number.")
+    return _file(text.encode("utf-8-sig"), "text/csv; charset=utf-8", f"rebate-{number}.csv")
 
 
 @router.get("/jobs/{job}/money.csv")
@@ -91,22 +105,24 @@ def _file(content: bytes, media: str, name: str) -> Response:
 
 def _row(one: issuing.Json) -> issuing.Json:
     """A paper as the list shows it."""
-    told = (one.get(key, "") for key in ("stage", "found", "plan", "how"))
+    told = (one.get(key, "") for key in ("stage", "found", "plan", "how", "to"))
     what = " ".join(filter(None, [*told, str(one.get("amount", ""))]))
-    return {key: one[key] for key in ("kind", "number", "date")} | {"what": what}
+    head = {key: one[key] for key in ("kind", "number", "date")}
+    return head | {"what": what, "supersedes": one.get("supersedes", 0)}
 
 
-def _page(
+def show_papers(
     request: Request,
     job: str,
     typed: dict[str, str] | None = None,
     faults: tuple[Fault, ...] = (),
     status: int = 200,
 ) -> Response:
+    """The page of the papers, with what was typed where something was refused."""
     store = web_of(request).store
     account = issuing.account_of(store, job)
     return page(
         request, "papers", status, store.job(job), stands=standing(store, job), kinds=_KINDS,
         given=[_row(one) for one in issuing.papers_of(store, job)], account=account,
-        typed=typed or {}, faults=faults,
+        typed=typed or {}, faults=faults, mark=store.text("mark", job),
     )  # fmt: skip

@@ -307,12 +307,23 @@ def price_page(request: Request, job: str) -> Response:
 
 
 @router.get("/jobs/{job}/proposal.pdf")
-def proposal_pdf(request: Request, job: str, language: str = "en") -> Response:
-    """The offer, in the client's language."""
-    if language not in OFFERED:
+def proposal_pdf(
+    request: Request,
+    job: str,
+    language: str = "en",
+    paper: Literal["us-letter", "a4"] = "us-letter",
+) -> Response:
+    """The offer, in the client's language, with the contractor's mark."""
+    from warmside.documents import set_offer
+    from warmside.web.letterhead import letter_of, style_of_job
+
+    known = next((one for one in OFFERED if one == language), None)
+    if known is None:
         raise Problem(404, "Not in this language", f"Offers are written in: {', '.join(OFFERED)}.")
-    name = f"offer-{job}-{language}.pdf"
-    return _paper(request, job, f"proposal-{language}", "application/pdf", name)
+    store = web_of(request).store
+    view = opened(_kept_paper(store, job, f"offer-{known}"))
+    made = set_offer(view, style_of_job(store, job, known), letter_of(store, job).mark, paper)
+    return _file(made, "application/pdf", f"offer-{job}-{known}.pdf")
 
 
 @router.get("/jobs/{job}/annex.pdf")
@@ -334,12 +345,19 @@ def study_json(request: Request, job: str) -> Response:
 
 
 def _paper(request: Request, job: str, kind: str, media: str, name: str) -> Response:
-    store = web_of(request).store
+    data = _kept_paper(web_of(request).store, job, kind)
+    return _file(gzip.decompress(data) if kind == "json" else data, media, name)
+
+
+def _kept_paper(store: Store, job: str, kind: str) -> bytes:
     store.job(job)
     shown = standing(store, job).shown
     data = store.results.get(store.results.key(kind, shown)) if shown else None
     if data is None:
         raise Problem(404, "Not studied yet", "The papers come from the study of this job.")
-    content = gzip.decompress(data) if kind == "json" else data
+    return data
+
+
+def _file(content: bytes, media: str, name: str) -> Response:
     headers = {"content-disposition": f'inline; filename="{name}"'}
     return Response(content, media_type=media, headers=headers)

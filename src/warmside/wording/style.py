@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, Literal
@@ -238,6 +238,7 @@ class Style:
     language: Language = "en"
     paper: bool = False
     country: Country = ""  # whose money and dates a client reads; "": money by its code
+    fine: bool = False  # as computed, for an official: not as coarse as a client reads
 
     @classmethod
     def of_client(cls, country: Country, language: Language = "en") -> Style:
@@ -249,6 +250,12 @@ class Style:
     def of_paper(cls, country: Country) -> Style:
         """As builders of that country read: both systems in Canada, feet and °F in the States."""
         return cls(temperature="°F") if country == "US" else PAPER
+
+    @property
+    def for_officials(self) -> Style:
+        """The same reader where limits are held against figures: both systems, a digit more."""
+        tight = "ng" if self.country == "CA" else self.permeance
+        return replace(self, fine=True, thermal_resistance="R and RSI", permeance=tight)
 
     @property
     def locale(self) -> str:
@@ -280,7 +287,7 @@ class Style:
 
     def _way(self, kind: str) -> Way:
         kind = _SAME.get(kind, kind)
-        if self.country and kind in _CLIENT:
+        if self.country and kind in _CLIENT and not self.fine:
             return _CLIENT[kind][self.temperature]
         if kind in WAYS:
             if self.paper and kind in _PAPER:

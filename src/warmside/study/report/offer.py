@@ -31,6 +31,7 @@ class ScopeRow:
     """What is done on one wall, or that nothing is."""
 
     wall: str
+    rooms: str  # behind it
     area: Figure
     work: Sentence
     side: Sentence  # what is opened and put back
@@ -72,6 +73,7 @@ class Decision:
     """A wall on which the client has something to decide."""
 
     wall: str
+    rooms: str  # behind it
     advice: Sentence
     choices: tuple[Choice, ...]
 
@@ -89,6 +91,7 @@ class OfferReport:
     open: tuple[Sentence, ...]  # what is not promised yet
     scope: tuple[ScopeRow, ...]
     left: tuple[Sentence, ...]
+    included: tuple[Sentence, ...]  # what is done beside the walls' own work
     duties: tuple[Sentence, ...]  # what the family does
     safety: tuple[Sentence, ...]  # what keeps it from harm; with the English beside
     excluded: tuple[Sentence, ...]
@@ -118,11 +121,12 @@ def offer_report(study: Study, today: date) -> OfferReport:
         pictured=_pictured(study),
         plans=plans,
         after=tuple(_beside_plans(study)),
-        mend_first=tuple(_mend_first(study)),
+        mend_first=mend_first(study),
         look=tuple(_look(study)),
         open=tuple(_open(study)),
-        scope=tuple(_scope(wall) for wall in study.walls if _worked(wall)),
+        scope=scope_rows(study),
         left=tuple(_left(study)),
+        included=tuple(_included(study)),
         duties=tuple(_duties(study)),
         safety=tuple(_safety(study)),
         excluded=tuple(_excluded(study)),
@@ -274,6 +278,11 @@ def _beside_plans(study: Study) -> Iterator[Sentence]:
         )
 
 
+def mend_first(study: Study) -> tuple[MendRow, ...]:
+    """Everything that somebody must clear before, by who clears it."""
+    return tuple(_mend_first(study))
+
+
 def _mend_first(study: Study) -> Iterator[MendRow]:
     """Everything that somebody must clear before, by who clears it."""
     known = study.catalog
@@ -352,10 +361,16 @@ _UNPROMISED = {
 # --- page 2
 
 
+def scope_rows(study: Study) -> tuple[ScopeRow, ...]:
+    """What is done on each wall that is worked on."""
+    return tuple(_scope(wall) for wall in study.walls if _worked(wall))
+
+
 def _scope(wall: WallStudy) -> ScopeRow:
     chosen = wall.chosen
     return ScopeRow(
         wall=wall.wall.name,
+        rooms=wall.wall.rooms,
         area=Figure(wall.frame.net_area, "area"),
         work=chosen.option.title,
         side=_side(chosen.option),
@@ -392,6 +407,55 @@ def _left(study: Study) -> Iterator[Sentence]:
                   walls=_named(rest))  # fmt: skip
 
 
+def _included(study: Study) -> Iterator[Sentence]:
+    """What the price pays for beside the walls' own work, by the lines that it counts."""
+    priced = {line.quantity.key.partition(":")[0] for line in study.price.lines}
+    priced |= {line.quantity.key for line in study.price.lines}
+    for keys, sentence in _INCLUDED:
+        if priced & set(keys):
+            yield sentence
+
+
+# groups or keys of priced lines, and what the client gets of them
+_INCLUDED: tuple[tuple[tuple[str, ...], Sentence], ...] = (
+    (
+        ("labour:clear_electrician",),
+        say("A licensed electrician looks at wires and lights first. Repairs are not included."),
+    ),
+    (
+        ("labour:clear_plumber",),
+        say("A licensed trade looks at flues, ducts and gas pipes first. Repairs are not "
+            "included."),
+    ),
+    (("sample",), say("Samples of old materials go to a laboratory before we touch them.")),
+    (
+        ("lead_sheet", "labour:lead_clean"),
+        say("Old paint may hold lead: we sheet off the work, clean it, and check the cleaning."),
+    ),
+    (("labour:furniture",), say("We move heavy furniture away and back.")),
+    (("protection", "labour:protect"), say("We cover floors, doors and registers.")),
+    (
+        ("fire_block", "labour:fire_block", "sill_stop_lumber", "labour:sill_stop"),
+        say("Blocks of wood that stop fire, and that hold the fill, where they are missing."),
+    ),
+    (
+        ("pocket_fill", "labour:pocket", "labour:weight_pocket"),
+        say("Hollow spaces that we can reach are opened and filled."),
+    ),
+    (
+        ("trim_piece", "labour:trim_put"),
+        say("Trim comes off and goes back. Where it splits we match it."),
+    ),
+    (("cladding",), say("Siding that breaks is replaced to match.")),
+    (("primer", "paint", "labour:paint"), say("New walls inside are primed and painted.")),
+    (("bin", "labour:load", "labour:clean_up"), say("We clean up and take all waste away.")),
+    (
+        ("fixed:fan_test",),
+        say("A fan test before and after the work, and papers that show what was done."),
+    ),
+)  # fmt: skip
+
+
 def _sprayed(study: Study) -> list[Option]:
     return [wall.chosen.option for wall in _of(study) if wall.chosen.option.foam]
 
@@ -401,16 +465,29 @@ def _duties(study: Study) -> Iterator[Sentence]:
     done = _of(study)
     if not done:
         return
-    if any(wall.chosen.option.kind.opened.room for wall in done):
+    opened = [wall for wall in done if wall.chosen.option.kind.opened.room]
+    if opened:
+        moved = any(line.quantity.key == "labour:furniture" for line in study.price.lines)
+        text = (
+            "Clear curtains, pictures and small things {gap} back from these walls: {walls}."
+            if moved
+            else "Clear furniture, curtains and pictures {gap} back from these walls: {walls}."
+        )
         yield say(
-            "Clear furniture, curtains and pictures {gap} back from these walls: {walls}.",
+            text,
             gap=Figure(_MARGIN, "span"),
-            walls=_named([w for w in done if w.chosen.option.kind.opened.room]),
+            walls=names([_with_rooms(wall) for wall in opened]),
         )
     if not _sprayed(study):
         yield say("You can stay in the house. Keep out of the rooms we work in.")
     yield say("Give us power, water and a place to park. Keep children and pets away.")
     yield say("Tell us about anything behind the walls that we may not know.")
+
+
+def _with_rooms(wall: WallStudy) -> str:
+    """``east side (parlour)``: a wall and what is behind it."""
+    rooms = wall.wall.rooms
+    return f"{wall.wall.name} ({rooms})" if rooms else wall.wall.name
 
 
 def _safety(study: Study) -> Iterator[Sentence]:
@@ -536,6 +613,7 @@ def _decision(wall: WallStudy, study: Study) -> Decision | None:
         return None
     return Decision(
         wall=wall.wall.name,
+        rooms=wall.wall.rooms,
         advice=_reason(wall, study),
         choices=tuple(_choice(o, wall, study) for o in shown),
     )

@@ -1,0 +1,39 @@
+"""Head of a job's papers: the house, the client, the contractor, how the client reads."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from warmside.store import Store
+from warmside.web import cached
+from warmside.web.prices import default_prices_of
+from warmside.wording import Language, Style
+
+if TYPE_CHECKING:
+    from warmside.documents import Letter
+    from warmside.estimate import PriceList
+
+
+def letter_of(store: Store, job: str) -> Letter:
+    """Head of a job's papers: the house, the client, the contractor of its price list."""
+    from warmside.documents import Letter, Picture
+
+    house, prices = cached.read(store.text("survey", job).text).house, prices_of(store, job)
+    svg = store.text("mark", job).text
+    mark = Picture(svg, prices.contractor.name or "Mark") if svg else None
+    return Letter(house.name, house.place, house.client, prices.contractor, prices.invented, mark)
+
+
+def prices_of(store: Store, job: str) -> PriceList:
+    """The job's price list; that of its place where it has none of its own."""
+    from warmside.estimate import read_prices
+
+    return read_prices(store.text("prices", job).text.strip() or default_prices_of(store, job))
+
+
+def style_of_job(store: Store, job: str, language: Language) -> Style:
+    """How the client of a job reads, by the country of the house."""
+    from warmside.documents import client_style
+
+    survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
+    return client_style(cached.climate(survey, rows), language)
