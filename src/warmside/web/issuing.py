@@ -15,12 +15,10 @@ from warmside.store import Store
 from warmside.web import cached
 from warmside.web.letterhead import letter_of, prices_of, style_of_job
 from warmside.web.studies import standing
-from warmside.wording import Language, Style, to_plain
+from warmside.wording import Language, to_plain
 
 if TYPE_CHECKING:
     from warmside.contract import Account
-    from warmside.documents import Letter
-    from warmside.estimate import PriceList
 
 Json = dict[str, Any]
 Letters = Literal["permit", "insurer", "rebate"]
