@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from warmside.store import Store
 from warmside.web import cached
-from warmside.web.prices import default_prices_of
 from warmside.wording import Language, Style
 
 if TYPE_CHECKING:
@@ -37,3 +36,14 @@ def style_of_job(store: Store, job: str, language: Language) -> Style:
 
     survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
     return client_style(cached.climate(survey, rows), language)
+
+
+def default_prices_of(store: Store, job: str) -> str:
+    """The invented prices in the money of the job's country, with the taxes of its place."""
+    from warmside.catalog import country_of, region_of
+    from warmside.estimate import default_text
+
+    survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
+    climate = cached.climate(survey, rows)
+    country = country_of(climate)
+    return default_text(country.currency if country else "CAD", region_of(climate))

@@ -13,6 +13,7 @@ from warmside.store import StaleError, Store
 from warmside.web import cached
 from warmside.web.crew import crew_of
 from warmside.web.forms import Form, Sent
+from warmside.web.letterhead import default_prices_of
 from warmside.web.pages import page, then
 from warmside.web.price_sheet import Row, Section, at_cells, sheet
 from warmside.web.web import caller_of, web_of
@@ -152,14 +153,3 @@ def _total(store: Store, job: str, text: str) -> Json:
         notes.append(f"Not counted, as no option is put forward: {', '.join(crew.undecided)}.")
     return {"lines": lines if parts else [], "missing": list(house.missing),
             "unpriced": house.unpriced, "note": " ".join(notes) if parts else _NONE}  # fmt: skip
-
-
-def default_prices_of(store: Store, job: str) -> str:
-    """The invented prices in the money of the job's country, with the taxes of its place."""
-    from warmside.catalog import country_of, region_of
-    from warmside.estimate import default_text
-
-    survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
-    climate = cached.climate(survey, rows)
-    country = country_of(climate)
-    return default_text(country.currency if country else "CAD", region_of(climate))
