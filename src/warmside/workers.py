@@ -17,7 +17,7 @@ from multiprocessing.context import BaseContext
 from threading import Thread
 from typing import Any, Protocol, TypeVar
 
-_SOLVERS = [
+SOLVERS = [
     "warmside.study.threads"
 ]  # what the server process imports before the first worker starts
 
@@ -53,7 +53,7 @@ def start(preload: list[str]) -> BaseContext:
 
 def make_ready() -> None:
     """Begin to import the solvers in the server process, while this one does something else."""
-    if start(_SOLVERS).get_start_method() == "forkserver":
+    if start(SOLVERS).get_start_method() == "forkserver":
         forkserver.ensure_running()
 
 
@@ -86,7 +86,7 @@ def shared(workers: int) -> Iterator[Shared]:
     if workers < 2:
         yield here
         return
-    with ProcessPoolExecutor(workers, start(_SOLVERS), initializer=_alone) as pool:
+    with ProcessPoolExecutor(workers, start(SOLVERS), initializer=alone) as pool:
 
         def over(
             work: Callable[[In], Out], items: Sequence[In], load: Callable[[In], float] = _alike
@@ -110,7 +110,7 @@ def _unpacked(packed: bytes) -> Callable[[object], object]:
     return work
 
 
-def _alone() -> None:
+def alone() -> None:
     """Keep a worker process to one core, and let it end with whoever it works for."""
     Thread(target=_end_with_parent, daemon=True).start()
     import numba

@@ -45,6 +45,7 @@ TABLE: dict[str, Need] = {
     "GET /jobs/{job}/walls/{wall}": "crew",
     "POST /jobs/{job}/walls/{wall}": "office",
     "POST /jobs/{job}/walls/{wall}/drawing": "office",
+    "POST /jobs/{job}/walls/{wall}/figures": "office",
     "GET /jobs/{job}/walls/{wall}/pieces": "crew",
     "GET /jobs/{job}/walls/{wall}/elevation.svg": "crew",
     "POST /jobs/{job}/walls": "office",

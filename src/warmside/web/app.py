@@ -18,6 +18,7 @@ from warmside.web import (
     catalogs,
     crew_pages,
     day,
+    figures,
     files,
     health,
     history,
@@ -51,6 +52,7 @@ _PARTS = (
     jobs,
     houses,
     walls,
+    figures,
     photos,
     history,
     prices,
@@ -83,7 +85,7 @@ def create_app(web: Web) -> FastAPI:
 
     @asynccontextmanager
     async def running(_app: FastAPI) -> AsyncIterator[None]:
-        behind = [worker for worker in (web.workshop, web.backups) if worker]
+        behind = [worker for worker in (web.workshop, web.warm, web.backups) if worker]
         for worker in behind:
             worker.start()
         yield

@@ -87,6 +87,12 @@ def page(
     return response
 
 
+def fragment(request: Request, name: str, **shown: Any) -> str:
+    """Part of a page, to be put into one that is open."""
+    template = _environment().get_template(f"{name}.html")
+    return template.render(**shown, write=writing_of(request))
+
+
 def writing_of(request: Request) -> Style:
     """How the caller wants quantities written."""
     caller: Caller | None = getattr(request.state, "caller", None)

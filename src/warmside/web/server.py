@@ -19,6 +19,7 @@ from warmside.web.backups import Backups
 from warmside.web.certificate import Certificate, Pairing
 from warmside.web.guard import own_hosts, public_origin
 from warmside.web.lines import ASKING, Line
+from warmside.web.warm import WarmJobs
 from warmside.web.web import Web
 from warmside.web.work import Workshop
 
@@ -99,6 +100,7 @@ def serve(
             behind,
             certificate=certificate,
             workshop=Workshop(store, where, secret),
+            warm=WarmJobs(where, secret),
             backups=backups,
         )
         also = (lambda: first_proof(store, begun)) if first_proof and begun else None

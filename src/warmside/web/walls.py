@@ -32,7 +32,7 @@ def wall_page(request: Request, job: str, wall: int, take_up: bool = False) -> R
     """One wall: elevation, form, photos."""
     store = web_of(request).store
     kept, draft, typed = text_and_draft(request, job, f"wall-{wall}", take_up)
-    _known(kept.text, wall)
+    known_wall(kept.text, wall)
     here = store.job(job)
     return _page(request, store, here, kept.text, wall, kept.revision, typed, draft=draft)
 
@@ -43,7 +43,7 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
     store, who = web_of(request).store, caller_of(request).name
     revision = form.number("revision")
     base = store.text_at(job, "survey", revision)
-    _known(base, wall)
+    known_wall(base, wall)
     changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
     changes |= _renamed(base, wall - 1, changes)
     shown: dict[str, Any] = {"typed": form.texts, "base": base}
@@ -55,7 +55,7 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
                      faults=error.faults, status=422, **shown)  # fmt: skip
     except StaleError as error:
         text, place = store.text_at(job, "survey", error.revision), ("wall", wall - 1)
-        _known(text, wall)
+        known_wall(text, wall)
         begun, stands = Edit(base, place, wall_layout()), Edit(text, place, wall_layout())
         mine, both = merged(begun, stands, form.texts)
         return _page(request, store, store.job(job), text, wall, error.revision, typed=mine,
@@ -68,7 +68,7 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
 def draw_wall(request: Request, job: str, wall: int, form: Form) -> Response:
     """The wall as the form would have it: drawn, not kept."""
     base = web_of(request).store.text_at(job, "survey", form.number("revision"))
-    _known(base, wall)
+    known_wall(base, wall)
     changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
     text = survey.update(base, changes) if changes else base
     shown = _picture(request, job, text, wall)
@@ -80,7 +80,7 @@ def wall_pieces(request: Request, job: str, wall: int) -> Response:
     """Every piece of the framing as a list: what it is, how large, where."""
     store = web_of(request).store
     text = store.text("survey", job).text
-    _known(text, wall)
+    known_wall(text, wall)
     here = cached.read(text).walls[wall - 1]
     shown = (
         *photo_pieces(store.photos.of(job, here.name), writing_of(request)),
@@ -94,7 +94,7 @@ def wall_elevation(request: Request, job: str, wall: int) -> Response:
     """The framing alone, small, to point at."""
     store = web_of(request).store
     text = store.text("survey", job).text
-    _known(text, wall)
+    known_wall(text, wall)
     rows, metric = store.text("catalog", job).text, writing_of(request).metric_lengths
     return Response(elevation(text, rows, wall, metric, SMALL), media_type="image/svg+xml")
 
@@ -123,7 +123,7 @@ def add_wall(request: Request, job: str, form: Form) -> Response:
 def remove_wall(request: Request, job: str, wall: int, form: Form) -> Response:
     """Take a wall out; undo brings it back."""
     store, revision = web_of(request).store, form.number("revision")
-    _known(store.text_at(job, "survey", revision), wall)
+    known_wall(store.text_at(job, "survey", revision), wall)
     changes: dict[Path, Any] = {("wall", wall - 1): None}
     store.change_survey(job, changes, revision, caller_of(request).name)
     return then(f"/jobs/{job}")
@@ -151,7 +151,8 @@ def _studied(request: Request, store: Store, job: str, name: str) -> tuple[int, 
     return next(((n, w) for n, w in enumerate(walls, 1) if w["name"] == name), None)
 
 
-def _known(text: str, wall: int) -> None:
+def known_wall(text: str, wall: int) -> None:
+    """Refuse a wall that the survey does not have."""
     if not 1 <= wall <= len(cached.read(text).walls):
         raise Problem(404, "Not found", f"This house has no wall {wall}.")
 
@@ -188,5 +189,5 @@ def _page(
         studied=_studied(request, store, job.id, here.name),
         photos=store.photos.of(job.id, here.name), walls=found.walls,
         hazards=[h for h in found.hazards if h.wall == here.name],
-        picture=drawn, with_pieces=False,
+        picture=drawn, with_pieces=False, follows=web_of(request).warm is not None,
     )  # fmt: skip

@@ -17,6 +17,7 @@ from warmside.store import Role, Store
 from warmside.web.backups import Backups
 from warmside.web.certificate import Certificate
 from warmside.web.waiting import Waiting
+from warmside.web.warm import WarmJobs
 from warmside.web.writing import KEY, written
 from warmside.wording import Style
 
@@ -75,6 +76,7 @@ class Web:
     certificate: Certificate | None = None  # that the server shows by itself
     alone: str = "owner"  # who is calling when nobody has to sign in
     workshop: Workshop | None = None
+    warm: WarmJobs | None = None
     backups: Backups | None = None
     waiting: Waiting = field(default_factory=Waiting)
     _writings: dict[str, tuple[float, Style]] = field(default_factory=dict)

@@ -1,0 +1,181 @@
+"""Warm processes: a few that keep the last study of jobs, so that an edited wall is judged at once.
+
+A job goes to the process that has it warm, else to the one with the least to do. A process that
+nobody asked for a while ends, and so does what it keeps; one that broke down is begun anew.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import itertools
+import os
+from collections import OrderedDict
+from collections.abc import AsyncGenerator, Callable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from threading import Lock, Thread
+from time import monotonic
+from typing import Any
+
+from warmside.errors import BusyError
+from warmside.web.warm_process import JOBS, Ask, Told, serve
+from warmside.workers import SOLVERS, start
+
+Tell = Callable[[Told], None]
+MOST = 48  # asks open at once
+_IDLE = 900.0  # [s] that nobody asks, until a process ends
+_BEAT = 15.0  # [s] after which a line that tells nothing shows that it is still there
+_LOOK = 5.0  # [s] between two looks whether anybody does
+
+
+class WarmJobs:
+    """The processes; ``where`` and ``secret`` open the store and the studies sealed in it."""
+
+    def __init__(self, where: str, secret: bytes, processes: int = 0) -> None:
+        self._where, self._secret = where, secret
+        self._most = processes or max(1, min(os.cpu_count() or 1, 4))
+        self._numbers, self._lock = itertools.count(1), Lock()
+        self._processes: list[_Warm] = []
+        self._stopped = False
+
+    def start(self) -> None:
+        """Nothing begins before somebody asks."""
+
+    def stop(self) -> None:
+        """End the processes."""
+        with self._lock:
+            self._stopped = True
+            processes, self._processes = self._processes, []
+        for process in processes:
+            process.end()
+
+    async def follow(
+        self,
+        job: str,
+        base: str,
+        texts: Mapping[str, int],
+        survey: str,
+        prices: str,
+        wall: int,
+        shown: str = "",
+    ) -> AsyncGenerator[Told]:
+        """What becomes known of a wall as it is edited; leaving it cancels the rest.
+
+        Now and then nothing is told, so that the line stays open.
+
+        Parameters
+        ----------
+        job, base, texts, survey, prices, wall, shown
+            As of ``Ask``.
+
+        Raises
+        ------
+        BusyError
+            Too many walls are being edited at once.
+        """
+        ask = Ask(next(self._numbers), job, base, dict(texts), survey, prices, wall, shown)
+        told: asyncio.Queue[Told] = asyncio.Queue()
+        loop = asyncio.get_running_loop()
+
+        def tell(one: Told) -> None:
+            loop.call_soon_threadsafe(told.put_nowait, one)
+
+        process = await asyncio.to_thread(self._give, ask, tell)
+        try:
+            while True:
+                try:
+                    one = await asyncio.wait_for(told.get(), _BEAT)
+                except TimeoutError:
+                    one = Told(ask.number)
+                yield one
+                if one.ends:
+                    return
+        finally:
+            process.drop(ask.number)
+
+    def _give(self, ask: Ask, tell: Tell) -> _Warm:
+        """Hand an ask to the process that has its job warm, else to the one with least to do."""
+        with self._lock:
+            there = [one for one in self._processes if one.process.is_alive()]
+            if self._stopped or sum(len(one.open_) for one in there) >= MOST:
+                raise BusyError("many walls are being edited now", "the figures come with a study")
+            mine = next((one for one in there if ask.job in one.jobs), None)
+            if mine is None and len(there) < self._most:
+                mine = self._begin()
+                there.append(mine)
+            mine = mine or min(there, key=lambda one: (len(one.open_), len(one.jobs)))
+            self._processes = there
+            mine.take(ask, tell)
+        return mine
+
+    def _begin(self) -> _Warm:
+        context = start(SOLVERS)
+        own, other = context.Pipe()
+        process: Any = context.Process(  # type: ignore[attr-defined]
+            target=serve, args=(other, self._where, self._secret), daemon=True
+        )
+        process.start()
+        other.close()
+        begun = _Warm(process, own)
+        Thread(target=begun.listen, name="warm process", daemon=True).start()
+        return begun
+
+
+@dataclass(eq=False)
+class _Warm:
+    """One process as the server sees it."""
+
+    process: BaseProcess
+    line: Connection
+    jobs: OrderedDict[str, None] = field(
+        default_factory=OrderedDict
+    )  # the one used last at the end
+    open_: dict[int, Tell] = field(default_factory=dict)
+    asked: float = field(default_factory=monotonic)
+    lock: Lock = field(default_factory=Lock)
+
+    def take(self, ask: Ask, tell: Tell) -> None:
+        """Begin to answer."""
+        self.asked = monotonic()
+        self.jobs.pop(ask.job, None)
+        self.jobs[ask.job] = None
+        while len(self.jobs) > JOBS:
+            self.jobs.popitem(last=False)
+        self.open_[ask.number] = tell
+        self._send(ask)
+
+    def drop(self, number: int) -> None:
+        """Nobody wants it any more, or it is answered."""
+        if self.open_.pop(number, None) is not None:
+            self._send(number)
+
+    def _send(self, message: Ask | int) -> None:
+        with self.lock, suppress(OSError):  # a line that broke is told by whoever listens
+            self.line.send(message)
+
+    def listen(self) -> None:
+        """Pass on what it tells, until it ends or nobody asked for long."""
+        with suppress(EOFError, OSError):
+            while self.open_ or monotonic() - self.asked < _IDLE:
+                if not self.line.poll(_LOOK):
+                    continue
+                told: Told = self.line.recv()
+                tell = self.open_.get(told.number)
+                if told.ends:
+                    self.open_.pop(told.number, None)
+                if tell:
+                    with suppress(RuntimeError):  # the server is going down
+                        tell(told)
+        self.end()
+
+    def end(self) -> None:
+        """End it; whoever still waits is told so."""
+        self.process.kill()
+        self.process.join()
+        self.line.close()
+        for number, tell in list(self.open_.items()):
+            self.open_.pop(number, None)
+            with suppress(RuntimeError):
+                tell(Told(number, ends=True, fault="The computation ended before it was done."))

@@ -1,0 +1,261 @@
+"""What a warm process does: it keeps the last study of a few jobs and judges walls that are edited.
+
+It serves many people by steps: first whoever has no figures yet, then what is put forward by its
+field, then the rest; among those in the same place each gets a step in turn.
+"""
+
+from __future__ import annotations
+
+import gc
+import itertools
+import os
+import traceback
+from collections import OrderedDict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from multiprocessing.connection import Connection
+from typing import TYPE_CHECKING, Literal
+
+from warmside.errors import InputError, WarmsideError
+from warmside.workers import alone
+
+if TYPE_CHECKING:
+    from warmside.estimate import PriceList
+    from warmside.store import Store
+    from warmside.study import Study, Together
+    from warmside.study.one_wall import Ground, Seen
+    from warmside.study.report import OptionReport
+    from warmside.survey import Survey
+    from warmside.wording import Figure
+
+JOBS = 4  # kept warm by one process
+MEMORY = 1200 << 20  # [byte] that a process takes until it keeps one job alone
+_NICE = 2  # pages come first, studies of whole houses last
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A wall as somebody has it in a form now.
+
+    ``base`` is the key of the job's last study, where it was made of the same catalog and weather;
+    "" for none. ``texts`` are the revisions of what was not edited.
+    """
+
+    number: int
+    job: str
+    base: str
+    texts: Mapping[str, int]
+    survey: str
+    prices: str
+    wall: int
+    shown: str = ""  # id of the option that somebody looks at
+
+
+@dataclass(frozen=True)
+class Option:
+    """One option as the page shows it, and how far it is known."""
+
+    report: OptionReport
+    state: Literal["quick", "3-D", "whole"]
+    coldest_at: str
+
+
+@dataclass(frozen=True)
+class House:
+    """What the house comes to with the last plan on its other walls."""
+
+    price: Figure
+    saving: Figure | None
+
+
+@dataclass(frozen=True)
+class Told:
+    """What has become known of an ask; ``done`` of ``total`` options are known in whole."""
+
+    number: int
+    options: tuple[Option, ...] = ()
+    put_forward: str = ""
+    house: House | None = None
+    done: int = 0
+    total: int = 0
+    complete: bool = False  # whether all options are told
+    ends: bool = False
+    fault: str = ""
+
+
+@dataclass
+class _Served:
+    """An ask that is being answered."""
+
+    steps: Iterator[Told | None]
+    place: int = 0  # 0: no figures yet; 1: what is put forward by its field; 2: the rest
+    turn: int = 0
+
+
+def serve(line: Connection, where: str, secret: bytes) -> None:
+    """Answer what comes over ``line`` until it is closed; the target of the process.
+
+    An ``Ask`` begins, its number alone (an int) ends it.
+    """
+    from warmside.store import Store
+
+    os.nice(_NICE)
+    alone()
+    with Store.open(where) as store:
+        jobs, open_, turns = _Jobs(store, secret), dict[int, _Served](), itertools.count()
+        while True:
+            try:
+                while line.poll(0 if open_ else None):
+                    _take(line.recv(), open_, jobs)
+                if open_:
+                    number = min(open_, key=lambda n: (open_[n].place, open_[n].turn))
+                    open_[number].turn = next(turns)
+                    _step(number, open_, line)
+            except (EOFError, OSError):  # whoever asked is gone
+                return
+
+
+def _take(message: Ask | int, open_: dict[int, _Served], jobs: _Jobs) -> None:
+    if isinstance(message, int):
+        open_.pop(message, None)
+    else:
+        open_[message.number] = _Served(jobs.answer(message))
+
+
+def _step(number: int, open_: dict[int, _Served], line: Connection) -> None:
+    """One step of one ask."""
+    served = open_[number]
+    try:
+        told = next(served.steps)
+    except StopIteration:
+        told = Told(number, ends=True)
+    except InputError as error:
+        told = Told(number, ends=True, fault=" ".join(str(fault) for fault in error.faults[:3]))
+    except WarmsideError as error:
+        told = Told(number, ends=True, fault=str(error))
+    except Exception:
+        told = Told(number, ends=True, fault=f"A fault of the program: {traceback.format_exc(-1)}")
+    if told is None:
+        return
+    if told.complete:
+        served.place = 1
+    elif served.place and any(o.report.id == told.put_forward for o in told.options):
+        served.place = 2
+    if told.ends:
+        open_.pop(number)
+    line.send(told)
+
+
+@dataclass
+class _Jobs:
+    """Jobs that are warm, the one used last at the end."""
+
+    store: Store
+    secret: bytes
+    grounds: OrderedDict[str, Ground] = field(default_factory=OrderedDict)
+
+    def answer(self, ask: Ask) -> Iterator[Told | None]:
+        """Figures of the wall, as they become known."""
+        from warmside.study.one_wall import follow
+
+        ground, survey = self._ground(ask)
+        prices = _prices(ask.prices)
+        whole: set[str] = set()
+        total = 0
+        for seen in follow(ground, survey, ask.wall - 1, prices, ask.shown):
+            if seen is None:
+                yield None
+                continue
+            options = _shown(seen, prices.currency)
+            whole |= {o.report.id for o in options if o.state == "whole"}
+            total = len(options) if seen.complete else total
+            house = _house(seen.house, prices.currency) if seen.house else None
+            yield Told(ask.number, options, seen.put_forward, house, len(whole), total,
+                       complete=seen.complete)  # fmt: skip
+        self._bound()
+
+    def _ground(self, ask: Ask) -> tuple[Ground, Survey]:
+        """The last study, where it is one of this house; else one made by the simple methods."""
+        from warmside.study.one_wall import Ground
+        from warmside.survey import read
+        from warmside.web.dossier import kept_study
+
+        survey = read(ask.survey)
+        ground = self.grounds.pop(ask.job, None)
+        if ground is None or ground.name != _name(ask) or not ground.holds(survey):
+            found = kept_study(self.store, ask.base, self.secret) if ask.base else None
+            ground = Ground(found, _name(ask)) if found else None
+            if ground is None or not ground.holds(survey):
+                ground = Ground(self._simply(ask, survey), _name(ask))
+        self.grounds[ask.job] = ground
+        self._bound()
+        return ground, survey
+
+    def _simply(self, ask: Ask, survey: Survey) -> Study:
+        from warmside.store import catalog_of
+        from warmside.study import study
+        from warmside.weather import read_weather, station_of, whole_year
+
+        def text(part: str) -> str:
+            revision = ask.texts.get(part, 0)
+            return self.store.text_at(ask.job, part, revision) if revision else ""
+
+        catalog, hours = catalog_of(text("catalog")), text("weather")
+        near = station_of(catalog.climate(survey.house.climate))
+        year = whole_year(read_weather(hours, near)) if hours.strip() else None
+        return study(survey, catalog, weather=year, fields=False, years=0)
+
+    def _bound(self) -> None:
+        """Keep a few jobs, and one alone where the process has grown large."""
+        most = 1 if _taken() > MEMORY else JOBS
+        if len(self.grounds) > most:
+            while len(self.grounds) > most:
+                self.grounds.popitem(last=False)
+            gc.collect()
+
+
+def _name(ask: Ask) -> str:
+    return f"{ask.base} {ask.texts.get('catalog', 0)} {ask.texts.get('weather', 0)}"
+
+
+def _taken() -> int:
+    """Memory of this process [byte]; 0 where the system does not say."""
+    try:
+        with open("/proc/self/statm", encoding="ascii") as file:
+            return int(file.read().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+    except OSError:
+        return 0
+
+
+@lru_cache(maxsize=JOBS)
+def _prices(text: str) -> PriceList:
+    from warmside.estimate import read_prices
+
+    return read_prices(text)
+
+
+def _shown(seen: Seen, currency: str) -> tuple[Option, ...]:
+    from warmside.study.one_wall import state_of
+    from warmside.study.report.wall import option_report
+
+    return tuple(
+        Option(
+            replace(option_report(one, currency), findings=()),
+            state_of(one),
+            one.warm.coldest.where,
+        )
+        for one in seen.options
+    )
+
+
+def _house(house: Together, currency: str) -> House:
+    from warmside.wording import Figure
+
+    saved, total = house.worth.money, float(house.price.total)
+    return House(
+        Figure(total, "money", currency=currency),
+        Figure(saved.best, "money", currency=currency, low=saved.low, high=saved.high)
+        if saved
+        else None,
+    )
