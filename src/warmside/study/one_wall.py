@@ -126,7 +126,7 @@ def follow(
     options = tuple(map(edit.quick, offers))
     put_forward = edit.put_forward(options)
     yield Seen(options, put_forward, edit.house(options, put_forward), complete=True)
-    ranks = {LEAVE.id: 0, shown: 1, put_forward: 2}
+    ranks = {put_forward: 2, shown: 1, LEAVE.id: 0}  # others are compared with the wall as found
     order = sorted(options, key=lambda o: ranks.get(o.option.id, 3))
     last = order
     for step in (edit.with_field, edit.with_hours):
@@ -171,12 +171,11 @@ class _Edit:
         found = tuple(_as_found(bare, n, ground) for n in range(len(survey.walls)))
         stem = digest("one wall", survey.walls, number, rest)
         money = digest(prices)
-        air = kept.get(stem)
+        unedited = without_notes(study.survey).walls == survey.walls
+        air = study.air if unedited else kept.get(stem)
         if air is None:
             frames = [one.build_up.frame for one in found]
-            joints = [
-                _joints(bare, one, w, kept) for one, w in zip(found, survey.walls, strict=True)
-            ]
+            joints = [_joints(bare, f, w, kept) for f, w in zip(found, survey.walls, strict=True)]
             air = house_air(
                 survey.house, survey.walls, frames, study.catalog, study.weather, joints=joints
             )

@@ -41,7 +41,7 @@ def wall_figures(request: Request, job: str, wall: int, form: Form) -> Response:
     web = web_of(request)
     store, warm = web.store, web.warm
     if warm is None:
-        raise Problem(503, "No figures while editing", "They come with the study.")
+        raise Problem(404, "No figures while editing", "They come with the study.")
     base = store.text_at(job, "survey", form.number("revision"))
     known_wall(base, wall)
     changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from warmside.survey import Survey
     from warmside.wording import Figure
 
-JOBS = 4  # kept warm by one process
+JOBS = 6  # kept warm by one process
 MEMORY = 1200 << 20  # [byte] that a process takes until it keeps one job alone
 _NICE = 2  # pages come first, studies of whole houses last
 

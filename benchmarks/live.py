@@ -1,0 +1,213 @@
+"""A wall edited while its figures follow: how long from an edit until they stand.
+
+One person on one job, then ten people on ten jobs, each editing every 30 s; an edit closes the
+answer to the one before, whose rest is left undone. "quick": every option by the simple methods;
+"3-D": what is put forward by its field; "wall": every option by its field and the hours of a year;
+"price": every option after another price. Clocks beside the processor time of the warm processes,
+since other work on the machine stretches the clock.
+
+    ./bench live [--people 10] [--rounds 3]
+"""
+
+from __future__ import annotations
+
+import argparse
+import http.client
+import json
+import os
+import random
+import re
+import statistics
+import sys
+import tempfile
+import threading
+import time
+from collections import defaultdict
+from collections.abc import Iterator
+from contextlib import suppress
+from html import unescape
+from pathlib import Path
+from urllib.parse import urlencode
+
+from record import record
+from warmside.demo import survey_text
+from warmside.store import Store
+from warmside.web.prices import default_prices_of
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
+from serving import served
+
+WALL, EVERY = 2, 30.0  # [s] between two edits of one of many people
+ALONE = {"first": 0.3, "quick": 0.3, "3-D": 1.5, "wall": 4.0, "price": 0.15}  # [s] p95
+MANY = {"quick": 0.5, "3-D": 3.0, "wall": 8.0}
+Times = dict[str, list[float]]
+
+
+class Person:
+    """One browser with a wall of one job open."""
+
+    def __init__(self, port: int, job: str) -> None:
+        self.port, self.path = port, f"/jobs/{job}/walls/{WALL}"
+        line = http.client.HTTPConnection("localhost", port, timeout=300)
+        line.request("GET", self.path)
+        answer = line.getresponse()
+        page = answer.read().decode()
+        line.close()
+        self.cookie = answer.headers["set-cookie"].partition(";")[0]
+        fields = re.findall(r'<input id="[^"]*" name="([^"]+)" value="([^"]*)"', page)
+        self.form = {name: unescape(value) for name, value in fields if value}
+        boxes = r'<input type="checkbox" id="[^"]*" name="([^"]+)" value="yes" checked'
+        self.form |= dict.fromkeys(re.findall(boxes, page), "yes")
+        for name in ("token", "revision"):
+            found = re.search(f'name="{name}" value="([^"]+)"', page)
+            if not found:
+                sys.exit(f"the wall's page holds no {name}")
+            self.form[name] = found[1]
+        self.shown = ""
+
+    def edit(self, left: float | None, most: float = 120.0) -> Times:
+        """Move the first window to ``left`` [m] and read what is told, for so long at most [s]."""
+        if left is not None:
+            self.form["opening.0.left"] = f"{left:.4f} m"
+        seen: Times = defaultdict(list)
+        begun = time.monotonic()
+        for kind, told in self._events(begun + most):
+            now = time.monotonic() - begun
+            if kind == "end":
+                if told["fault"]:
+                    sys.exit(told["fault"])
+                seen["wall"].append(now)
+                continue
+            panel, options = told.get("panel"), told.get("options", {})
+            if panel:
+                seen["quick"].append(now)
+                found = re.search(r'<option value="([^"]+)" selected', panel)
+                self.shown = found[1] if found else ""
+                whole = re.search(
+                    rf'data-option="{re.escape(self.shown)}">(.*?)</div>\n', panel, re.S
+                )
+                options = {self.shown: whole[1] if whole else 'class="tag">quick'}
+            elif "quick" not in seen:
+                seen["first"].append(now)
+                continue
+            if "3-D" not in seen and 'class="tag">quick' not in options.get(self.shown, "quick"):
+                seen["3-D"].append(now)
+        return seen
+
+    def _events(self, until: float) -> Iterator[tuple[str, dict]]:
+        line = http.client.HTTPConnection("localhost", self.port, timeout=300)
+        head = {"cookie": self.cookie, "content-type": "application/x-www-form-urlencoded"}
+        form = self.form | {"shown": self.shown}
+        line.request("POST", f"{self.path}/figures", urlencode(form), head)
+        answer = line.getresponse()
+        if answer.status != 200:
+            sys.exit(f"{answer.status}: {answer.read()[:300]!r}")
+        kind = ""
+        with suppress(TimeoutError):
+            while row := answer.readline().decode():
+                if row.startswith("event: "):
+                    kind = row[7:].strip()
+                elif row.startswith("data: "):
+                    yield kind, json.loads(row[6:])
+                if time.monotonic() > until:
+                    break
+                if line.sock:
+                    line.sock.settimeout(max(until - time.monotonic(), 0.01))
+        line.close()
+
+
+def p95(values: list[float]) -> float:
+    """The value that one in twenty is above."""
+    return statistics.quantiles(values, n=20, method="inclusive")[-1] if values[1:] else values[0]
+
+
+def worked(server: int) -> float:
+    """Processor time of the server and all below it [s]."""
+    parents, ticks = {}, {}
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        with suppress(OSError):
+            fields = stat.read_text().rpartition(")")[2].split()
+            parents[int(stat.parent.name)] = int(fields[1])
+            ticks[int(stat.parent.name)] = sum(map(int, fields[11:13]))
+    ours = {server}
+    while more := {p for p, parent in parents.items() if parent in ours} - ours:
+        ours |= more
+    return sum(ticks.get(p, 0) for p in ours) / os.sysconf("SC_CLK_TCK")
+
+
+def show(title: str, seen: Times, targets: dict[str, float]) -> None:
+    print(f"\n{title}")
+    for name, most in targets.items():
+        if not seen.get(name):
+            print(f"  {name:8} never came")
+            continue
+        value = p95(seen[name])
+        print(f"  {name:8} median {statistics.median(seen[name]):7.3f} s, p95 {value:7.3f} s "
+              f"(<= {most:g}), {len(seen[name])} times")  # fmt: skip
+        record(f"{name}, {title}", value, "s", target=f"<= {most:g}")
+
+
+def alone(port: int, job: str, store: Store, rounds: int, server: int) -> None:
+    person, seen = Person(port, job), defaultdict(list)
+    cold = person.edit(None)
+    print(f"a job that nobody had open: first figures after {cold['quick'][0]:.1f} s")
+    place = random.Random(1)
+    cpu = worked(server)
+    for _ in range(rounds):
+        for name, times in person.edit(1.2 + 0.3 * place.random()).items():
+            seen[name] += times
+    cpu = (worked(server) - cpu) / rounds
+    for n in range(rounds):
+        kept = store.text("prices", job)
+        prices = re.sub(r"(?m)^years = \d+", f"years = {20 + n}", default_prices_of(store, job))
+        store.save("prices", prices, kept.revision, "owner", job)
+        seen["price"].append(person.edit(None)["quick"][0])
+    show("one person", seen, ALONE)
+    print(f"  processor time of an edit, all of the wall: {cpu:.2f} s")
+    record("processor time of an edit, one person", cpu, "s")
+
+
+def many(port: int, jobs: list[str], rounds: int, server: int) -> None:
+    people, seen, lock = [Person(port, job) for job in jobs], defaultdict(list), threading.Lock()
+    for person in people:
+        person.edit(None, most=60.0)
+    cpu, edits = worked(server), 0
+
+    def edits_of(number: int, person: Person) -> None:
+        place = random.Random(number)
+        time.sleep(EVERY * place.random())
+        for _ in range(rounds):
+            begun = time.monotonic()
+            told = person.edit(1.2 + 0.3 * place.random(), most=EVERY)
+            with lock:
+                for name, times in told.items():
+                    seen[name] += times
+            time.sleep(max(EVERY - (time.monotonic() - begun), 0.0))
+
+    threads = [threading.Thread(target=edits_of, args=pair) for pair in enumerate(people)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    edits = len(people) * rounds
+    title = f"{len(people)} people on {len(people)} jobs"
+    show(title, seen, MANY)
+    print(f"  processor time of an edit: {(worked(server) - cpu) / edits:.2f} s")
+
+
+def main() -> None:
+    reader = argparse.ArgumentParser()
+    reader.add_argument("--people", type=int, default=10)
+    reader.add_argument("--rounds", type=int, default=3)
+    asked = reader.parse_args()
+    with tempfile.TemporaryDirectory() as name, Store.open(Path(name) / "warmside.sqlite") as store:
+        jobs = [store.new_job(survey_text(), "owner").id for _ in range(max(asked.people, 1))]
+        with served(Path(name)) as (port, process):
+            print(f"load of the machine, last minute: {os.getloadavg()[0]:.1f}")
+            alone(port, jobs[0], store, 4 * asked.rounds, process.pid)
+            if asked.people > 1:
+                many(port, jobs, asked.rounds, process.pid)
+
+
+if __name__ == "__main__":
+    main()

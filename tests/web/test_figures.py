@@ -1,0 +1,186 @@
+"""Figures that follow a form: told as they come, cancelled by the next edit, bounded."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import re
+from collections.abc import AsyncGenerator, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+
+from warmside.errors import BusyError
+from warmside.store import Store
+from warmside.survey import read, template, write
+from warmside.web import Web, create_app
+from warmside.web.prices import default_prices_of
+from warmside.web.warm import WarmJobs
+from warmside.web.warm_process import Told
+
+
+@pytest.fixture
+def warm(tmp_path: Path, store: Store) -> Iterator[WarmJobs]:  # noqa: ARG001 - is there first
+    made = WarmJobs(str(tmp_path / "warmside.sqlite"), b"s" * 32, processes=1)
+    yield made
+    made.stop()
+
+
+@pytest.fixture
+def small(store: Store) -> str:
+    """A job of one wall."""
+    found = read(template())
+    one = found.model_copy(update={"walls": found.walls[:1], "options": ()})
+    return store.new_job(write(one), "owner").id
+
+
+def asked(store: Store, job: str, wall: int = 1) -> dict[str, Any]:
+    return {
+        "job": job, "base": "", "texts": {"catalog": 0, "weather": 0},
+        "survey": store.text("survey", job).text, "prices": default_prices_of(store, job),
+        "wall": wall,
+    }  # fmt: skip
+
+
+async def until(told: AsyncGenerator[Told], wanted: Any) -> Told:
+    async for one in told:
+        assert not one.fault, one.fault
+        if wanted(one):
+            return one
+    raise AssertionError("it ended before")
+
+
+def test_figures_come_and_an_edit_supersedes_the_one_before(
+    store: Store, small: str, warm: WarmJobs
+) -> None:
+    async def edits() -> None:
+        first = warm.follow(**asked(store, small))
+        every = await until(first, lambda told: told.complete)
+        assert {one.state for one in every.options} <= {"quick", "whole"}
+        assert every.put_forward in {one.report.id for one in every.options}
+        await first.aclose()  # as a page does before it asks again
+        (process,) = warm._processes
+        assert not process.open_  # what was left undone is not done
+        whole = [told async for told in warm.follow(**asked(store, small))]
+        assert whole[-1].ends
+        states = {o.report.id: o.state for told in whole for o in told.options}
+        assert set(states.values()) == {"whole"}  # by its field and hours, or it cannot be built
+        again = [told async for told in warm.follow(**asked(store, small))]
+        assert [len(told.options) for told in again] == [len(states), 0]  # all there at once
+
+    asyncio.run(edits())
+
+
+def test_a_process_that_breaks_down_is_told_and_begun_anew(
+    store: Store, small: str, warm: WarmJobs
+) -> None:
+    async def breaks() -> None:
+        figures = warm.follow(**asked(store, small))
+        waiting = asyncio.ensure_future(anext(figures))
+        while not warm._processes:
+            await asyncio.sleep(0.05)
+        warm._processes[0].process.kill()
+        told = await asyncio.wait_for(waiting, 60)
+        assert told.ends
+        assert "ended before" in told.fault
+        await figures.aclose()
+        anew = warm.follow(**asked(store, small, wall=1))
+        await until(anew, lambda told: told.complete)
+        await anew.aclose()
+
+    asyncio.run(breaks())
+
+
+def test_too_many_are_sent_away(
+    store: Store, small: str, warm: WarmJobs, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("warmside.web.warm.MOST", 0)
+
+    async def many() -> None:
+        with pytest.raises(BusyError, match="many walls are being edited"):
+            await anext(warm.follow(**asked(store, small)))
+
+    asyncio.run(many())
+
+
+class Scripted:
+    """Tells what it was given."""
+
+    def __init__(self, *told: Told) -> None:
+        self.told, self.asked = told, dict[str, Any]()
+
+    def start(self) -> None: ...
+
+    def stop(self) -> None: ...
+
+    async def follow(self, **asked: Any) -> AsyncGenerator[Told]:
+        self.asked = asked
+        for one in self.told:
+            yield one
+
+
+def page_of(store: Store, job: str, warm: Any) -> tuple[TestClient, dict[str, str]]:
+    client = TestClient(create_app(Web(store, b"s" * 32, hosts=lambda _: True, warm=warm)))
+    page = client.get(f"/jobs/{job}/walls/1").text
+    token = re.search(r'name="token" value="(\w+)"', page)
+    revision = re.search(r'name="revision" value="(\d+)"', page)
+    assert token
+    assert revision
+    assert f'data-follow="/jobs/{job}/walls/1/figures"' in page
+    return client, {"token": token[1], "revision": revision[1]}
+
+
+def test_the_page_sends_its_form_and_is_told_in_events(store: Store, small: str) -> None:
+    script = Scripted(Told(1), Told(1, ends=True, fault="no climate <b>"))
+    client, form = page_of(store, small, script)
+    where = f"/jobs/{small}/walls/1/figures"
+    answer = client.post(where, data=form | {"length": "7 m", "shown": "cc-76"})
+    assert answer.status_code == 200
+    assert answer.headers["content-type"].startswith("text/event-stream")
+    events = answer.text.split("\n\n")
+    assert events[0].startswith(":")  # a line that only stays open
+    assert json.loads(events[1].partition("data: ")[2]) == {"fault": "no climate <b>"}
+    sent = read(script.asked["survey"])
+    assert sent.walls[0].length == pytest.approx(7.0, abs=1e-9)  # as typed
+    assert script.asked["shown"] == "cc-76"
+    assert store.text("survey", small).revision == 1  # nothing is kept
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "status"),
+    [("length", "20 ft 900 in", 422), ("length", "nan", 422), ("revision", "-1", 422),
+     ("revision", "99", 422), ("token", "0" * 80, 403)],
+)  # fmt: skip
+def test_what_cannot_be_read_is_refused_before_anything_is_computed(
+    store: Store, small: str, field: str, value: str, status: int
+) -> None:
+    script = Scripted()
+    client, form = page_of(store, small, script)
+    answer = client.post(f"/jobs/{small}/walls/1/figures", data=form | {field: value})
+    assert answer.status_code == status
+    assert not script.asked
+
+
+def test_a_wall_that_is_not_there_and_a_server_without_warm_processes(
+    store: Store, small: str
+) -> None:
+    client, form = page_of(store, small, Scripted())
+    assert client.post(f"/jobs/{small}/walls/2/figures", data=form).status_code == 404
+    bare = TestClient(create_app(Web(store, b"s" * 32, hosts=lambda _: True)))
+    page = bare.get(f"/jobs/{small}/walls/1").text
+    assert "data-figures" not in page
+    assert "figures.js" not in page
+
+
+def test_what_a_process_keeps_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    from warmside.web import warm_process
+
+    jobs = warm_process._Jobs(None, b"")  # type: ignore[arg-type]
+    jobs.grounds.update({str(n): None for n in range(9)})  # type: ignore[misc]
+    jobs._bound()
+    assert list(jobs.grounds) == ["3", "4", "5", "6", "7", "8"]
+    monkeypatch.setattr(warm_process, "_taken", lambda: warm_process.MEMORY + 1)
+    jobs._bound()
+    assert list(jobs.grounds) == ["8"]
