@@ -32,7 +32,7 @@ from urllib.parse import urlencode
 from record import record
 from warmside.demo import survey_text
 from warmside.store import Store
-from warmside.web.prices import default_prices_of
+from warmside.web.letterhead import default_prices_of
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 from serving import served

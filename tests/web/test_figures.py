@@ -16,7 +16,7 @@ from warmside.errors import BusyError
 from warmside.store import Store
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
-from warmside.web.prices import default_prices_of
+from warmside.web.letterhead import default_prices_of
 from warmside.web.warm import WarmJobs
 from warmside.web.warm_process import Told
 

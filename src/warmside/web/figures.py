@@ -22,8 +22,8 @@ from warmside.web.dossier import PARTS
 from warmside.web.edit import Edit
 from warmside.web.fields import wall_layout
 from warmside.web.forms import Form
+from warmside.web.letterhead import default_prices_of
 from warmside.web.pages import fragment
-from warmside.web.prices import default_prices_of
 from warmside.web.problem import Problem
 from warmside.web.studies import standing
 from warmside.web.walls import known_wall
