@@ -55,17 +55,15 @@ def carried(findings: Iterable[Finding], items: Sequence[WorkItem]) -> tuple[Fin
     Works of the wall are those of ``items``; those of the house are done whatever the walls take.
     """
     works: tuple[WorkItem | HouseWork, ...] = (*items, *HOUSE_WORKS)
-    return tuple(
-        replace(
-            finding,
-            works=tuple(
-                work.key
-                for work in works
-                if work.key in finding.works or finding.key in work.causes
-            ),
-        )
-        for finding in findings
-    )
+    caused = {cause for work in works for cause in work.causes}
+
+    def told(finding: Finding) -> Finding:
+        if not finding.works and finding.key not in caused:
+            return finding
+        keys = (w.key for w in works if w.key in finding.works or finding.key in w.causes)
+        return replace(finding, works=tuple(keys))
+
+    return tuple(told(finding) for finding in findings)
 
 
 class _Band(Protocol):

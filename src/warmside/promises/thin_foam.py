@@ -54,7 +54,11 @@ def least_under_batts(build_up: BuildUp, room: Room, outside: Outside) -> float 
         return LEAST
     if above(most) < 0.0:
         return None
-    return float(brentq(above, LEAST, most, xtol=1e-5))
+    low, high = LEAST, most  # halved: a library's search would cost every process its loading
+    while high - low > 1e-5:
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if above(middle) >= 0.0 else (middle, high)
+    return high
 
 
 def _moved(bay: Stack, thickness: float) -> Stack:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import Literal, get_args
 
 from warmside.errors import Fault, InputError
@@ -148,7 +149,7 @@ class OptionStudy:
         """The option itself."""
         return self.build_up.option
 
-    @property
+    @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Every finding, promise by promise; what cannot be built is worth nothing to anyone."""
         money = (*self.worth.findings, *self.comfort.findings)

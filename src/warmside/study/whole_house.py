@@ -149,7 +149,7 @@ def study(
         def judge(rest: tuple[float, ...], whole: bool = False) -> tuple[WallStudy, ...]:
             now = replace(case, rest=rest)
             walls = _walls(now, store, each, progress)
-            walls, plans = _planned(now, walls, runs, twins, store, whole=whole)
+            walls, plans = _planned(now, walls, runs, twins, store, each, whole=whole)
             _keep(now, walls, store)
             planned.append(plans)
             return walls
@@ -447,6 +447,7 @@ def _planned(
     runs: HourlyRuns | None,
     twins: dict[str, WallStudy],
     kept: Kept,
+    each: Shared,
     *,
     whole: bool,
 ) -> tuple[tuple[WallStudy, ...], Plans]:
@@ -455,9 +456,12 @@ def _planned(
     What hours show can rule an option out; then the house is planned again. ``twins`` holds
     stopped walls as they would be judged if they were dry.
     """
-    for number, wall in enumerate(walls):
-        if is_stopped(wall) and wall.wall.name not in twins:
-            twins[wall.wall.name] = _as_if_dry(case, number, kept)
+    stopped = [
+        number for number, wall in enumerate(walls)
+        if is_stopped(wall) and wall.wall.name not in twins
+    ]  # fmt: skip
+    if stopped:
+        twins |= {twin.wall.name: twin for twin in _as_if_dry(case, stopped, kept, each)}
     ground = PlanGround(case.survey.house, case.air, case.prices, case.heating, case.catalog)
     if runs and whole:
         walls = runs.of_all(walls)
@@ -472,11 +476,38 @@ def _planned(
         walls = run
 
 
-def _as_if_dry(case: _Case, number: int, kept: Kept) -> WallStudy:
-    """A wall as if nothing wet had been found in it, by the month and the simple methods.
+def _as_if_dry(
+    case: _Case, numbers: Sequence[int], kept: Kept, each: Shared
+) -> Iterator[WallStudy]:
+    """Walls as if nothing wet had been found in them, by the month and the simple methods.
 
     It tells what looks best once the wall is dry; then it is studied anew.
     """
+    names = [digest("as if dry", case.key, case.survey.walls[n]) for n in numbers]
+    there = [kept.get(name) for name in names]
+    missing = [n for n, one in zip(numbers, there, strict=True) if one is None]
+    made = (each if len(missing) > 1 else here)(partial(_dried, case), missing)
+    for number, name, known in zip(numbers, names, there, strict=True):
+        found, judged = known or next(made)
+        now = _dry_case(case, number, found)
+        options = tuple(_in_house(one, now, number) for one in judged)
+        kept.put(name, (found, tuple(_Judged(case.house, one) for one in options)))
+        frame, wall = found.build_up.frame, now.survey.walls[number]
+        yield WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED)
+
+
+def _dried(case: _Case, number: int) -> tuple[_Found, list[_Judged]]:
+    """One wall as if it were dry: as found, and its options."""
+    now = _dry_case(case, number)
+    wall, found = now.survey.walls[number], now.found[number]
+    return found, [
+        _Judged(case.house, _study_option(option, wall, found, now, case.rest[number]))
+        for option in _offered(now, wall)
+    ]
+
+
+def _dry_case(case: _Case, number: int, found: _Found | None = None) -> _Case:
+    """The house with one of its walls as if it were dry, by the simple methods."""
     wall = case.survey.walls[number]
     dry_wall = wall.model_copy(
         update={"readings": (), "found": wall.found.model_copy(update={"fill_state": "dry"})}
@@ -485,20 +516,8 @@ def _as_if_dry(case: _Case, number: int, kept: Kept) -> WallStudy:
     hazards = tuple(h for h in case.survey.hazards if h.kind not in WET_HAZARDS)
     survey = case.survey.model_copy(update={"walls": walls, "hazards": hazards})
     there = replace(case, survey=survey, fields=False, hours=replace(case.hours, years=0))
-    found = (*case.found[:number], _found(there, number), *case.found[number + 1 :])
-    there = replace(there, found=found)
-    stem, options = digest("as if dry", case.key, dry_wall), list[OptionStudy]()
-    for option in _offered(there, dry_wall):
-        one = kept.get(name := digest(stem, option))
-        options.append(
-            _study_option(option, dry_wall, there.found[number], there, case.rest[number])
-            if one is None
-            else _in_house(one, there, number)
-        )
-        kept.put(name, _Judged(case.house, options[-1]))
-    return WallStudy(
-        dry_wall, there.found[number].build_up.frame, tuple(options), LEAVE.id, NOT_PLANNED
-    )
+    found = found or _found(there, number)
+    return replace(there, found=(*case.found[:number], found, *case.found[number + 1 :]))
 
 
 def _without_hours(wall: WallStudy) -> WallStudy:

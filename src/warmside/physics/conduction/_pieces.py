@@ -43,8 +43,12 @@ def alike(blocks: Blocks, mirrored: Sequence[int] = ()) -> tuple[Alike, tuple[bo
     table, what = _used(_table(blocks), what)
     forms: list[tuple[tuple[Floats, ...], Ints, tuple[int, ...]]] = [(_rounded(lines), what, ())]
     for axis in mirrored:
-        forms += [(*_turned(line, of, axis), (*axes, axis)) for line, of, axes in forms]
-    lines, what, axes = min(forms, key=lambda form: _content(*form[:2]))
+        line = forms[0][0][axis]
+        own, turned = line.tobytes(), (0.0 - line[::-1]).tobytes()
+        if turned <= own:  # by the lines alone, where they tell; only what is even comes both ways
+            both = [(*_turned(of, inside, axis), (*axes, axis)) for of, inside, axes in forms]
+            forms = both if turned < own else forms + both
+    lines, what, axes = forms[0] if len(forms) == 1 else min(forms, key=lambda f: f[1].tobytes())
     content = (*_content(lines, what), table.tobytes())
     found = Alike(
         (content, _around(blocks.spaces)), Blocks(lines, what, _bodies(table), blocks.spaces)

@@ -35,7 +35,7 @@ TOLERANCE = 1e-6  # [-] of the true relative residual
 # [-] of what doubling changed that is still to come: 1 at first order, 1/3 at second
 REST = 2.0 / 3.0  # taken; the doubt is as much again
 SLACK = 0.04  # [-] of a factor, by which the whole wall's grid may rank places wrongly
-CANDIDATES = 2  # places looked at for each kind; for all but pockets together three times as many
+CANDIDATES = 2  # places looked at among pockets; three times as many among all other kinds
 SPREAD = 0.02  # [m] how far the finish levels differences
 APART = 0.3  # [m] between two on one edge
 CLOSEST = 3  # places that are taken to their limits, of pockets and of all else
@@ -43,6 +43,7 @@ BESIDE = 0.04  # [m] round the place, where two grids are fine enough to be read
 # [-] what one grid gives too much, and its doubt: from the demonstration's walls, own figures
 FLATTERED, ONE_GRID = 0.001, 0.0045
 PASSED_OVER = 0.002  # [-] by which a place not looked at may be colder; own figure, as above
+OF_KIND = 0.004  # [-] the same among places of one kind that do not govern: one is looked at
 _FAR = 1.0  # [m]
 _HOLLOW: frozenset[RegionKind] = frozenset({"pocket"})
 
@@ -192,7 +193,13 @@ def coldest_places(
             found[place.kind].append(spot.out(place))
     for kinds in (_HOLLOW, frozenset(wall.kinds) - _HOLLOW):
         _refine(found, kinds, around)
-    return tuple(min(found[kind], key=lambda p: p.factor) for kind in wall.kinds)
+    coldest = (min(found[kind], key=lambda p: p.factor) for kind in wall.kinds)
+    return tuple(
+        replace(place, error=ONE_GRID + OF_KIND)
+        if place.error == ONE_GRID and place.kind not in _HOLLOW
+        else place
+        for place in coldest
+    )
 
 
 def _refine(
@@ -219,7 +226,7 @@ def _at(place: Place, x: float, z: float) -> bool:
 
 
 def _candidates(wall: WallField, around: _Surroundings) -> dict[_Local, _Spot]:
-    """Where each kind, and the wall pockets apart, may be coldest, by the whole wall's grid."""
+    """Where each kind, and all but pockets together, may be coldest, by the whole wall's grid."""
     seen = wall.room_surface
     theta = wall.temperatures(1.0, 0.0)
     factor = np.tensordot([theta[n] for n in wall.field.environments], seen.factor, 1)
@@ -230,7 +237,7 @@ def _candidates(wall: WallField, around: _Surroundings) -> dict[_Local, _Spot]:
     reached = [mask for kind, mask in own.items() if kind not in _HOLLOW]
     models: dict[_Local, _Spot] = {}
     for mask, number in (
-        *((mask, CANDIDATES) for mask in own.values()),
+        *((mask, CANDIDATES if kind in _HOLLOW else 1) for kind, mask in own.items()),
         *((np.logical_or.reduce(part), 3 * CANDIDATES) for part in (reached,) if part),
     ):
         i, k = np.nonzero(mask)

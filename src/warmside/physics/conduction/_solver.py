@@ -101,6 +101,7 @@ def _step(g, beta, p, q, rows):  # type: ignore[no-untyped-def]
 
 @njit(parallel=True, cache=True)
 def _turn(g, beta, p, q, cores):  # type: ignore[no-untyped-def]
+    """`_step` by all cores."""
     rows, part = shares(g.shape[0, 0], cores), np.zeros(2 * cores - 1)
     for s in prange(cores):
         part[s] = _step(g, beta, p, q, rows[s])
@@ -109,8 +110,7 @@ def _turn(g, beta, p, q, cores):  # type: ignore[no-untyped-def]
     return part.sum()
 
 
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def _advance(alpha, x, r, p, q):  # type: ignore[no-untyped-def]
+def _advanced(alpha, x, r, p, q):  # type: ignore[no-untyped-def]
     """x += alpha p, r -= alpha q; returns r . r."""
     runs = (x.size + _RUN - 1) // _RUN
     part = np.zeros(runs)
@@ -126,8 +126,7 @@ def _advance(alpha, x, r, p, q):  # type: ignore[no-untyped-def]
     return part.sum()
 
 
-@njit(parallel=True, cache=True, fastmath=_FAST)
-def _renew(g, heat, x, r):  # type: ignore[no-untyped-def]
+def _renewed(g, heat, x, r):  # type: ignore[no-untyped-def]
     """r = heat - A x in double precision; returns r . r and the sum of r."""
     rows, length, h = g.shape[0]
     size = length * h
@@ -147,6 +146,34 @@ def _renew(g, heat, x, r):  # type: ignore[no-untyped-def]
             square[i] += squares
             balance[i] += total
     return square.sum(), balance.sum()
+
+
+# by all cores, and by this one alone: on a small field the calls would take longer than the sums
+_advance = njit(parallel=True, cache=True, fastmath=_FAST)(_advanced)
+_renew = njit(parallel=True, cache=True, fastmath=_FAST)(_renewed)
+_advance_alone = njit(cache=True, fastmath=_FAST)(_advanced)
+_renew_alone = njit(cache=True, fastmath=_FAST)(_renewed)
+
+
+@njit(cache=True)
+def _descend_alone(g, heat, x, p, q, goal, limit):  # type: ignore[no-untyped-def]
+    """As `_descend`, in one call; ``p`` and ``q`` are room for the search."""
+    r, rows = g.rhs[: x.size], shares(g.shape[0, 0], 1)[0]
+    rho, true = 0.0, _norm(r)
+    for n in range(limit):
+        new = cycle(g, 1)
+        energy = _step(g, np.float32(new / rho if n > 0 else 0.0), p, q, rows)
+        rho = new
+        if not (rho > 0.0 and energy > 0.0):
+            return n + 1
+        norm = np.sqrt(_advance_alone(np.float32(rho / energy), x, r, p, q))
+        if norm <= goal:
+            return n + 1
+        if norm <= _RENEW * true:
+            before, true = true, np.sqrt(_renew_alone(g, heat, x, r)[0])
+            if true > 0.9 * before:
+                return n + 1
+    return limit
 
 
 def solve(grids: Grids, b: Field, *, tolerance: float, limit: int) -> Solution:
@@ -186,6 +213,8 @@ def _descend(g: Grids, heat: Field, x: Field, goal: float, limit: int) -> int:
     cores = share_work(x.size)
     r = g.rhs[: x.size]
     p, q = np.zeros_like(r), np.zeros_like(r)
+    if cores == 1:
+        return int(_descend_alone(g, heat, x, p, q, goal, limit))
     rho, true = 0.0, float(_norm(r))
     for n in range(limit):
         new = cycle(g, cores)
@@ -209,7 +238,8 @@ def _close(g: Grids, heat: Field, x: Field, r: Single) -> float:
     Returns the norm of the residual there.
     """
     air = g.air[: x.size]
-    shift = _renew(g, heat, x, r)[1] / air.sum(dtype=np.float64)
+    renew = _renew_alone if share_work(x.size) == 1 else _renew
+    shift = renew(g, heat, x, r)[1] / air.sum(dtype=np.float64)
     x += shift
     r -= np.float32(shift) * air
     return float(_norm(r))

@@ -46,6 +46,7 @@ def moisture_of(layer: Layer) -> MoistureProperties:
     return layer.moisture
 
 
+@lru_cache(maxsize=256)
 def storage_of(own: MoistureProperties, density: float) -> Function:
     """Moisture storage function: water content [kg/m3] of suction [Pa], both (n,).
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -95,6 +96,7 @@ def mesh(slabs: tuple[Slab, ...], cells: int = 80, *, uniform: bool = False) -> 
     return Mesh(slabs, np.concatenate(widths), layer)
 
 
+@lru_cache(maxsize=4096)  # paths of a house have few layers of their own
 def _graded(thickness: float, count: int, *, uniform: bool) -> FloatArray:
     """``count`` widths that add up to ``thickness``, in geometric growth from both faces."""
     if uniform or count < 4 or thickness / count <= FINEST:

@@ -17,6 +17,7 @@ content 20 K of cooling lowers the humidity over spruce at 50 % by about 2 %.
 from __future__ import annotations
 
 import math
+from functools import cache, lru_cache
 from typing import Final
 
 import numpy as np
@@ -82,21 +83,35 @@ def curves(storage: FloatArray, vapour: FloatArray, liquid: FloatArray) -> Float
         Shape (INTERVALS + 1, 16): for each interval the coefficients c0..c3 in (u - u_k) of the
         four functions one after the other. The last row carries on beyond ``U_MAX``.
     """
-    from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
-
-    table = np.zeros((INTERVALS + 1, 16))
-    for block, values in enumerate((storage, vapour, liquid)):
-        # monotone wherever the values are (Fritsch and Carlson), continuous in slope
-        table[:-1, 4 * block : 4 * block + 4] = PchipInterpolator(NODES, values).c[::-1].T
-        table[-1, 4 * block] = values[-1]
-        # straight in the first interval, so that it can be followed a little below zero
-        table[0, 4 * block : 4 * block + 4] = values[0], (values[1] - values[0]) / DU, 0.0, 0.0
+    blocks = [_rising(np.ascontiguousarray(one).tobytes()) for one in (storage, vapour, liquid)]
+    table = np.hstack([*blocks, _psi()])
     table[-1, 1] = OVERFILL
-    inner = NODES[1:]
-    spline = CubicHermiteSpline(inner, psi_of_u(inner), -1.0 / np.expm1(inner))
-    table[1:-1, 12:16] = spline.c[::-1].T
+    return table
+
+
+@lru_cache(maxsize=1024)  # foams of every thickness store water alike
+def _rising(nodes: bytes) -> FloatArray:
+    """Pieces of a function by its values at ``NODES``, (INTERVALS + 1, 4)."""
+    from scipy.interpolate import PchipInterpolator
+
+    values, table = np.frombuffer(nodes), np.zeros((INTERVALS + 1, 4))
+    # monotone wherever the values are (Fritsch and Carlson), continuous in slope
+    table[:-1] = PchipInterpolator(NODES, values).c[::-1].T
+    table[-1, 0] = values[-1]
+    # straight in the first interval, so that it can be followed a little below zero
+    table[0] = values[0], (values[1] - values[0]) / DU, 0.0, 0.0
+    return table
+
+
+@cache
+def _psi() -> FloatArray:
+    """Pieces of psi, (INTERVALS + 1, 4)."""
+    from scipy.interpolate import CubicHermiteSpline
+
+    table, inner = np.zeros((INTERVALS + 1, 4)), NODES[1:]
+    table[1:-1] = CubicHermiteSpline(inner, psi_of_u(inner), -1.0 / np.expm1(inner)).c[::-1].T
     # psi has a logarithmic end at u = 0: a straight line below the first node (1.4 % humidity)
     slope = -1.0 / math.expm1(DU)
-    table[0, 12:14] = psi_of_u(DU) - slope * DU, slope
-    table[-1, 12] = psi_of_u(U_MAX)
+    table[0, :2] = psi_of_u(DU) - slope * DU, slope
+    table[-1, 0] = psi_of_u(U_MAX)
     return table

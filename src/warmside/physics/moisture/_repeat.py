@@ -95,6 +95,8 @@ def _change(before: Run, after: Run) -> float:
 
 def _joined(runs: Sequence[Run], years: int) -> Run:
     """One run with the series of ``runs``; its balance counts the last of them to the end."""
+    if years == 1:
+        return runs[0]
     balances = [run.balance for run in [*runs, *[runs[-1]] * (years - len(runs))]]
 
     def series(name: str) -> FloatArray:
