@@ -123,6 +123,13 @@ def check(file: Path, own: Path | None, reasons: tuple[str, ...]) -> None:
     type=click.IntRange(1, 30),
     help="How many years every option and path is run hour by hour; one without it.",
 )
+@click.option(
+    "--draws",
+    type=click.IntRange(10, 2000),
+    default=32,
+    show_default=True,
+    help="In how many draws of what is not known exactly each promise is judged again.",
+)
 @_LANGUAGE
 @_PAPER
 @_ACCEPT
@@ -136,6 +143,7 @@ def study(
     as_json: bool,
     years: int | None,
     severe: bool,
+    draws: int,
     language: Any,
     paper: Any,
     reasons: tuple[str, ...],
@@ -147,7 +155,7 @@ def study(
     result = _study(survey, catalog, prices_file, codes, as_json, years, year, severe)
     from warmside.study import json_text, spread
 
-    chances = spread(result)
+    chances = spread(result, draws, workers=os.cpu_count() or 1)
     if folder is None:
         click.echo(json_text(result, chances), nl=False)
         return

@@ -22,6 +22,7 @@ from warmside.study import (
     Study,
     ThicknessCurve,
     ThicknessStep,
+    WallSpread,
     WallStudy,
     thickness_curve,
 )
@@ -177,5 +178,14 @@ def chances(spread: Spread, refs: References) -> Chances:
         draws=spread.draws,
         heads=tuple(f"{promise}: {what}" for promise, what in heads),
         rows=tuple(rows),
-        assumptions=tuple(Note(text, refs.to(_DRAWS)) for text in spread.assumptions),
+        assumptions=(
+            *(Note(text, refs.to(_DRAWS)) for text in spread.assumptions),
+            *(Note(_most_by(wall), refs.to(_DRAWS)) for wall in spread.walls if _most_by(wall)),
+        ),
     )
+
+
+def _most_by(wall: WallSpread) -> str:
+    """By which inputs the promises of a wall go most; empty where by none."""
+    told = [f"{c.what}: {' and '.join(c.most_by)}" for c in wall.chances if c.most_by]
+    return f"{wall.wall}, decided most by: {'; '.join(told)}." if told else ""

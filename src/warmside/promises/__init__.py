@@ -14,6 +14,8 @@ from warmside.promises.dry_paths import (
     WoodCourse,
     asked_paths,
     exposure_of,
+    outcome,
+    path_stack,
     run_paths,
 )
 from warmside.promises.dryness import WET_HAZARDS, Dry, FoundWet, dry, found_wet
@@ -176,7 +178,9 @@ __all__ = [
     "legal",
     "living_of",
     "no_less_resistance",
+    "outcome",
     "outside_of",
+    "path_stack",
     "present_value_factor",
     "presumed_hazards",
     "reading_release",

@@ -123,6 +123,19 @@ class DryPath:
         return max(self.wood, key=lambda w: w.driest, default=None)
 
     @property
+    def strain(self) -> float:
+        """How much of what it may bear it bears: below 1 where it holds [-].
+
+        The greatest of the mould index, the start of rot, the days of warm and wet wood and what
+        summer leaves in it, each over its limit.
+        """
+        worn = [self.mould_most / MOULD_LIMIT, self.rot_most]
+        worn += [wood.driest / SUMMER_MOISTURE for wood in self.wood]
+        # as many days as allowed still hold
+        worn += [wood.rotting_days / (ROT_DAYS * (1.0 + 1e-9)) for wood in self.wood]
+        return max(worn)
+
+    @property
     def holds(self) -> bool:
         """Over the whole run: no mould, no rot, no wood wet and warm for long or in summer."""
         wood = all(w.dries and w.rotting_days <= ROT_DAYS for w in self.wood)
@@ -249,7 +262,7 @@ def asked_paths(
     asked = []
     for path in paths:
         on = joint if path in AT_JOINT else None
-        stack = _stack(build_up, path, on)
+        stack = path_stack(build_up.stacks, path, on)
         if stack is not None and (path not in AT_JOINT or on is not None):
             asked.append(PathAsk(path, stack, exposure, room, years, on))
     return tuple(asked)
@@ -283,9 +296,11 @@ def _outcome(ask: PathAsk, rooms: _Rooms) -> Found:
         return error
 
 
-def _stack(build_up: BuildUp, name: PathName, joint: WorstJoint | None) -> Stack | None:
+def path_stack(
+    stacks: Sequence[Stack], name: PathName, joint: WorstJoint | None = None
+) -> Stack | None:
     """Largest stack of the path; a joint's air runs through a bay or along the wood."""
-    by_kind = {kind: [s for s in build_up.stacks if s.kind == kind] for kind in ("bay", "stud")}
+    by_kind = {kind: [s for s in stacks if s.kind == kind] for kind in ("bay", "stud")}
     wood = name == "stud" or (joint is not None and joint.along_wood)
     largest = max(by_kind["stud" if wood else "bay"], key=lambda stack: stack.area, default=None)
     return largest and replace(largest, layers=largest.sheets, rects=())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,9 +15,17 @@ from warmside.physics.conduction import ISO_SURFACE_FILMS, combined, profile
 from warmside.physics.energy import heat_over
 from warmside.physics.humid_air import saturation_pressure
 from warmside.physics.moisture import MonthlyBalance, monthly_balance
-from warmside.promises import Promise, Room, factor_needed, present_value_factor, texts
+from warmside.promises import (
+    Promise,
+    Room,
+    factor_needed,
+    present_value_factor,
+    seals_joints,
+    texts,
+)
 from warmside.promises.dryness import TRACE
 from warmside.promises.room import MOST_EXCESS, MOST_HUMID
+from warmside.study.chances_hourly import DrawnWall, strains
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.wording import Figure
@@ -34,7 +42,10 @@ BUILT = 0.8  # [-] of plans whose ventilation is built; own figure
 COLDEST, WARMEST = 2.5, 1.0  # [K] of one month's mean between years; from memory
 SEASON = 0.06  # [-] of the season's degree-hours between years; from memory
 _INSULATION = ("foam", "fill", "board")
+DRAWS = 32  # unless more are asked for
 _MOST_DRAWS = 2000
+CORRELATED = 0.2  # [-] of ranks, below which an input is not told
+Holding = Sequence[bool] | NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -46,6 +57,7 @@ class Chance:
     holds: int
     draws: int
     sentence: str
+    most_by: tuple[str, ...] = ()  # the two inputs that decide most of it; none where none does
 
 
 @dataclass(frozen=True)
@@ -84,11 +96,12 @@ class _Draws:
     year: Floats  # [-] standard deviations, warm years positive
 
 
-def spread(study: Study, draws: int = 100, seed: int = 1) -> Spread:
+def spread(study: Study, draws: int = DRAWS, seed: int = 1, workers: int = 1) -> Spread:
     """Judge what is put forward again over thickness, conductivity, leakage, humidity, year.
 
-    A Latin hypercube; the simple methods give each draw's change from the study's own figures, so
-    that a solved field keeps its say. Only the path that is wettest in a hard year is balanced.
+    A Latin hypercube, the same draws for all walls; the simple methods give each draw's change of
+    heat from the study's own figures, so that a solved field keeps its say. Dry is run hour by hour
+    at the place nearest its limits, where the study ran hours; else month by month.
 
     Parameters
     ----------
@@ -98,6 +111,8 @@ def spread(study: Study, draws: int = 100, seed: int = 1) -> Spread:
         How many, 10 to 2000.
     seed : int
         The same seed gives the same draws.
+    workers : int
+        Processes that share the hours.
 
     Returns
     -------
@@ -113,8 +128,15 @@ def spread(study: Study, draws: int = 100, seed: int = 1) -> Spread:
         raise InputError([Fault("draws", repr(draws)[:40], f"10 to {_MOST_DRAWS}")])
     drawn = _drawn(study, draws, seed)
     known: _Balances = {}
+    worked = [
+        _varied_wall(study, wall, drawn)
+        for wall in study.walls if wall.chosen.option.kind.worked
+    ]  # fmt: skip
+    warmer = [_warmer(study, year) for year in drawn.year.tolist()]
+    strained = strains(study, worked, warmer, workers)
     walls = tuple(
-        _wall(study, wall, drawn, known) for wall in study.walls if wall.chosen.option.kind.worked
+        _wall(study, one, strain, drawn, known)
+        for one, strain in zip(worked, strained, strict=True)
     )
     read = study.air.living.by == "reading"
     living, season = Figure(_living_sd(study), "share"), Figure(SEASON, "share")
@@ -126,6 +148,7 @@ def spread(study: Study, draws: int = 100, seed: int = 1) -> Spread:
         f"the coldest month {COLDEST:g} K and the season's degree-hours {season} between "
         f"years; joints within their bands; in {unbuilt} of the draws the ventilation that "
         "goes with the work is not built.",
+        *_how_dry(strained),
     )
     return Spread(draws, seed, walls, said)
 
@@ -177,16 +200,42 @@ def _rooms(study: Study, option: OptionStudy, drawn: _Draws) -> list[Room]:
     return rooms
 
 
-def _wall(study: Study, wall: WallStudy, drawn: _Draws, known: _Balances) -> WallSpread:
-    option = wall.chosen
+def _how_dry(strained: Sequence[Floats | None]) -> tuple[str, ...]:
+    """What the chances of staying dry were judged by."""
+    if not any(one is not None for one in strained):
+        return ("Dry is judged month by month: no hours were run.",)
+    return (
+        "Dry is judged hour by hour at the place of each wall that is nearest its limits, all "
+        "walls by the same draws.",
+    )
+
+
+def _varied_wall(study: Study, wall: WallStudy, drawn: _Draws) -> DrawnWall:
+    """What is put forward on a wall in every draw."""
+    option, air = wall.chosen, wall.chosen.tight
+    varied = [_varied(option.build_up.stacks, option, drawn, k) for k in range(drawn.year.size)]
+    leaks = _in_band(air.after, drawn.sealed if seals_joints(option.build_up) else drawn.open)
+    scale = leaks / air.after.best if air.after.best > 0.0 else np.ones(leaks.size)
+    return DrawnWall(wall, varied, _rooms(study, option, drawn), scale)
+
+
+def _warmer(study: Study, year: float) -> tuple[float, ...]:
+    """By how much the months of a year are warmer than the mean [K], January first."""
+    mean = np.asarray(study.outside.climate.mean)
+    warmth = (mean - mean.min()) / max(float(np.ptp(mean)), 1e-9)
+    return tuple((year * (COLDEST + (WARMEST - COLDEST) * warmth)).tolist())
+
+
+def _wall(
+    study: Study, one: DrawnWall, strain: Floats | None, drawn: _Draws, known: _Balances
+) -> WallSpread:
+    wall, option, varied, rooms = one.wall, one.wall.chosen, one.stacks, one.rooms
     stacks = option.build_up.stacks
-    varied = [_varied(stacks, option, drawn, k) for k in range(drawn.year.size)]
     base = combined(stacks).resistance
     resistance = np.array([combined(s).resistance for s in varied]) / base * option.warm.resistance
     factor = _factors(option, varied)
     shift = drawn.year * COLDEST
     room, outside = option.room, study.outside
-    rooms = _rooms(study, option, drawn)
     surface = outside.design + shift + (room.temperature - outside.design - shift) * factor
     needed = np.array(
         [factor_needed(one, outside.coldest_month + s) for one, s in zip(rooms, shift, strict=True)]
@@ -197,19 +246,23 @@ def _wall(study: Study, wall: WallStudy, drawn: _Draws, known: _Balances) -> Wal
                                                    (option.tight.after, drawn.sealed)))  # fmt: skip
     heat = _heat(study, wall, resistance, (opened, sealed), drawn)
     peaks = np.array([balance.peak for balance in balances])
-    dries = [b.within_limit and b.residual < TRACE for b in balances]
     water = _water(option, opened, sealed)
-    judged: list[tuple[Promise, str, Sequence[bool] | NDArray[np.bool_]]] = [
-        ("warm", "coldest surface above mould and dew", (factor >= needed) & (surface > dew)),
-        ("dry", "water gathers within its limit and leaves", dries),
-        ("tight", "joints leak less than as found", sealed < opened),
-        ("tight", "leaking air leaves no more water than as found", water),
-        ("worth it", *_worth(study, option, heat)),
+    margin = np.minimum(factor - needed, (surface - dew) / (room.temperature - outside.design))
+    judged: list[tuple[Promise, str, Holding, Floats]] = [
+        ("warm", "coldest surface above mould and dew", margin > 0.0, margin),
+        ("dry", *_dry(balances, strain)),
+        ("tight", "joints leak less than as found", sealed < opened, opened - sealed),
+        ("tight", "leaking air leaves no more water than as found", water >= 0.0, water),
+        ("worth it", *_worth(study, option, heat), heat),
     ]
+    inputs = _inputs(option, drawn)
     return WallSpread(
         wall.wall.name,
         option.option.id,
-        tuple(_chance(promise, what, np.asarray(good)) for promise, what, good in judged),
+        tuple(
+            _chance(promise, what, np.asarray(good), _most(inputs, margin))
+            for promise, what, good, margin in judged
+        ),
         _three(resistance),
         _three(surface),
         _three(peaks),
@@ -217,10 +270,48 @@ def _wall(study: Study, wall: WallStudy, drawn: _Draws, known: _Balances) -> Wal
     )
 
 
-def _chance(promise: Promise, what: str, good: NDArray[np.bool_]) -> Chance:
+def _dry(balances: Sequence[MonthlyBalance], strain: Floats | None) -> tuple[str, Holding, Floats]:
+    """By the hours of the governing place; by the month where none were run."""
+    if strain is not None:
+        return "no mould, rot or lasting wet, hour by hour", strain < 1.0, -strain
+    dries = [b.within_limit and b.residual < TRACE for b in balances]
+    peaks = np.array([balance.peak for balance in balances])
+    return "water gathers within its limit and leaves", dries, -peaks
+
+
+def _inputs(option: OptionStudy, drawn: _Draws) -> dict[str, Floats]:
+    """What is drawn, by what it is called; only what this option feels."""
+    seals = seals_joints(option.build_up)
+    told = {
+        "the foam's thickness": drawn.thicker if option.option.thickness else None,
+        "the insulation's conductivity": drawn.conductivity,
+        "how much the joints leaked before": drawn.open,
+        "how tight the sealed joints are": drawn.sealed if seals else None,
+        "how much water people give off": drawn.living,
+        "whether the ventilation is built": drawn.built.astype(np.float64),
+        "the year's weather": drawn.year,
+    }
+    return {name: values for name, values in told.items() if values is not None}
+
+
+def _most(inputs: Mapping[str, Floats], margin: Floats) -> tuple[str, ...]:
+    """The two inputs by whose order the margin goes most (Spearman's rank correlation)."""
+    from scipy.stats import spearmanr
+
+    if np.ptp(np.where(np.isfinite(margin), margin, np.nanmin(margin))) <= 0.0:
+        return ()
+    ordered = {
+        name: abs(float(spearmanr(values, margin).statistic))
+        for name, values in inputs.items() if np.ptp(values) > 0.0
+    }  # fmt: skip
+    chief = sorted(ordered, key=lambda name: -ordered[name])[:2]
+    return tuple(name for name in chief if ordered[name] >= CORRELATED)
+
+
+def _chance(promise: Promise, what: str, good: NDArray[np.bool_], most: tuple[str, ...]) -> Chance:
     holds, draws = int(good.sum()), good.size
     parts = {"holds": str(holds), "draws": str(draws)}
-    return Chance(promise, what, holds, draws, texts().fill("sentence.chance", parts))
+    return Chance(promise, what, holds, draws, texts().fill("sentence.chance", parts), most)
 
 
 def _three(values: Floats) -> Three:
@@ -285,15 +376,13 @@ def _balancer(
     study: Study, drawn: _Draws, rooms: Sequence[Room], known: _Balances
 ) -> Callable[[Stack, int], MonthlyBalance]:
     climate = study.outside.climate
-    mean = np.asarray(climate.mean)
-    warmth = (mean - mean.min()) / max(float(np.ptp(mean)), 1e-9)
-    between = COLDEST + (WARMEST - COLDEST) * warmth
+    warmer = [_warmer(study, year) for year in drawn.year.tolist()]
 
     def balance(stack: Stack, k: int) -> MonthlyBalance:
         layers = stack.sheets  # walls that are built alike share their balances
         key = layers, k, rooms[k].same_as
         if key not in known:
-            months = tuple((mean + between * drawn.year[k]).tolist())
+            months = tuple(t + more for t, more in zip(climate.mean, warmer[k], strict=True))
             air = rooms[k].monthly(replace(climate, mean=months))
             known[key] = monthly_balance(replace(stack, layers=layers), air)
         return known[key]
@@ -312,12 +401,12 @@ def _in_band(band: Band, u: Floats) -> Floats:
     return np.where(u < peak, rising, falling)
 
 
-def _water(option: OptionStudy, opened: Floats, sealed: Floats) -> NDArray[np.bool_]:
-    """Whether leaks leave no more water than before; water goes with the area that leaks."""
+def _water(option: OptionStudy, opened: Floats, sealed: Floats) -> Floats:
+    """By how much leaks leave less water than before [kg]; it goes with the area that leaks."""
     found = option.tight
     after = found.water_after * sealed / max(found.after.best, 1e-12)
     before = found.water_before * opened / max(found.before.best, 1e-12)
-    return np.asarray(after <= before)
+    return np.asarray(before - after)
 
 
 def _heat(

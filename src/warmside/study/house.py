@@ -11,7 +11,7 @@ from warmside.options import Quantity
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import Finding, HeatingCase, HouseAir, HouseTight, Outside, Room, Worth
 from warmside.study.notebook_html import table
-from warmside.study.parts import HEAD, Settling, WallStudy, Weights
+from warmside.study.parts import HEAD, Hours, Settling, WallStudy, Weights
 from warmside.study.plan import Plans
 from warmside.survey import Survey
 from warmside.wording import counted
@@ -39,6 +39,7 @@ class Study:
     weights: Weights  # by what options were ranked
     settling: Settling
     plans: Plans  # beside each other; what is put forward follows the recommended one
+    hours: Hours = Hours()  # noqa: RUF009 - frozen
 
     def wall(self, name: str) -> WallStudy:
         """The wall with that name; InputError when there is none."""

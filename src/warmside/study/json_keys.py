@@ -321,7 +321,7 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         condensate_peak_kg_m2=_percentiles("condensate"),
         heat_saved_j_per_year=_percentiles("heat"),
     ),
-    "Chance": _keys("promise what holds sentence"),
+    "Chance": _keys("promise what holds draws sentence most_by"),
 }
 
 

@@ -255,6 +255,7 @@ def _whole(case: _Case, walls: tuple[WallStudy, ...], settling: Settling, plans:
         weights=case.weights,
         settling=settling,
         plans=plans,
+        hours=case.hours,
     )
 
 

@@ -15,7 +15,7 @@ from warmside.weather.normals import (
 from warmside.weather.normals_file import is_normals, read_normals
 from warmside.weather.place_file import row_of_file
 from warmside.weather.rows import Figures, climate_row, figures_of
-from warmside.weather.years import severe_year, whole_year
+from warmside.weather.years import severe_year, warmer_year, whole_year
 
 __all__ = [
     "FORMATS",
@@ -42,5 +42,6 @@ __all__ = [
     "supports",
     "text_of",
     "usual_year",
+    "warmer_year",
     "whole_year",
 ]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
 
 from warmside.errors import Fault, InputError
-from warmside.physics.climate import RANGES, HourlyClimate, cold_year
+from warmside.physics.climate import RANGES, FloatArray, HourlyClimate, cold_year
 
 YEAR = 365 * 24  # [h]
 
@@ -58,11 +59,18 @@ def severe_year(year: HourlyClimate) -> HourlyClimate:
     where no series of years is at hand (from memory). The sky is as much colder.
     """
     note = f"severe year: every hour {SEVERE:g} K colder than the mean one (EN 15026, from memory)"
+    return replace(warmer_year(year, (-SEVERE,) * 12), notes=(*year.notes, note))
+
+
+def warmer_year(year: HourlyClimate, by_month: Sequence[float]) -> HourlyClimate:
+    """A year whose months are warmer by so much [K], January first, at the same humidity."""
+    warmer = np.asarray(by_month, dtype=np.float64)[year.month - 1]
+
+    def shifted(name: str) -> FloatArray:
+        return np.asarray(np.clip(getattr(year, name) + warmer, *RANGES[name][:2]))
+
     return replace(
-        year,
-        temperature=np.maximum(year.temperature - SEVERE, RANGES["temperature"][0]),
-        sky_temperature=np.maximum(year.sky_temperature - SEVERE, RANGES["sky_temperature"][0]),
-        notes=(*year.notes, note),
+        year, temperature=shifted("temperature"), sky_temperature=shifted("sky_temperature")
     )
 
 
