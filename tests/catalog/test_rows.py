@@ -79,6 +79,7 @@ def test_every_source_says_something_and_has_a_tag(catalog):
         2 * len(catalog.materials)
         + 3 * len(catalog.foams)
         + len(catalog.joints)
+        + len(catalog.fills)
         + len(catalog.fuels)
         + 3 * len(catalog.climates)
         + len(catalog.lumber)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -11,6 +13,7 @@ from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.physics.airflow import Band
 from warmside.study import Weights, chances, spread, study, to_json
+from warmside.study.chances_hourly import DrawnWall, governing, strains
 from warmside.survey import read
 
 # something is done to every wall, whether it pays or not
@@ -87,6 +90,41 @@ def test_more_humid_rooms_hold_less_often(house):
     for dry_wall, wet_wall in zip(spread(house, 40).walls, spread(wet, 40).walls, strict=True):
         before, after = dry_wall.chances[0].holds, wet_wall.chances[0].holds
         assert after < before
+
+
+def test_dry_is_the_study_itself_where_nothing_is_drawn(house):
+    """Exact: the governing path of the study comes back, by whatever number of processes."""
+    walls = [w for w in house.walls if governing(w.chosen) is not None]
+    drawn = [
+        DrawnWall(w, [w.chosen.build_up.stacks], [w.chosen.room], np.ones(1)) for w in walls
+    ]  # fmt: skip
+    found = strains(house, drawn, [(0.0,) * 12], 1)
+    own = [governing(wall.chosen).strain for wall in walls]
+    assert_allclose(np.array(found)[:, 0], own, rtol=1e-9)
+    holds = [governing(wall.chosen).holds for wall in walls]
+    assert holds == [strain < 1.0 for strain in own]
+    for wall in spread(house, 10).walls:
+        (dry,) = (c for c in wall.chances if c.promise == "dry")
+        assert "hour by hour" in dry.what
+
+
+def test_colder_years_strain_a_wall_more(house):
+    """Fact of the physics: room air leaves more water in a colder wall."""
+    wall = house.walls[0]
+    damp = replace(wall.chosen.room, excess=tuple(2.0 * e for e in wall.chosen.room.excess))
+    drawn = DrawnWall(wall, [wall.chosen.build_up.stacks] * 2, [damp] * 2, np.ones(2))
+    (found,) = strains(house, [drawn], [(0.0,) * 12, (-4.0,) * 12], 1)
+    assert found[1] > found[0]
+
+
+def test_the_inputs_told_are_those_that_decide():
+    """Exact: a margin that rises with one input and a little with another names them in order."""
+    one, two, none = np.random.default_rng(1).random((3, 200))
+    inputs = {"none": none, "two": two, "one": one}
+    assert chances._most(inputs, one**3 + 0.4 * two) == ("one", "two")
+    assert chances._most(inputs, np.full(200, 3.0)) == ()
+    beyond = np.where(one < 0.1, -np.inf, one)  # what was not solved counts as worst
+    assert chances._most(inputs, beyond)[0] == "one"
 
 
 @pytest.mark.parametrize("draws", [0, 9, 2001, 12.0, True, "40"])

@@ -19,6 +19,7 @@ from warmside.catalog._catalog import Catalog
 from warmside.catalog._codes import Check, Clause, CodePack, Fact, Facts, WorkedCase
 from warmside.catalog._countries import COUNTRIES, Country, country_of, electricity_of, region_of
 from warmside.catalog._facts import FACTS, VERDICT_OF, FactKind
+from warmside.catalog._fills import FillState
 from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
 from warmside.catalog._load import chosen_packs, load, load_text, read_code_pack
 from warmside.catalog._own_rows import with_foam_waste
@@ -57,6 +58,7 @@ __all__ = [
     "Fact",
     "FactKind",
     "Facts",
+    "FillState",
     "Foam",
     "Fuel",
     "HazardRow",

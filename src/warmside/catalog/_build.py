@@ -10,6 +10,7 @@ from warmside.catalog._cells import Cells
 from warmside.catalog._clauses import check_clause, clause, pack
 from warmside.catalog._codes import Clause, CodePack
 from warmside.catalog._columns import FOAM_RANGES, GROUP_RANGES, Kind
+from warmside.catalog._fills import FillState, check_fill, fill_state
 from warmside.catalog._hazards import (
     HazardRow,
     NeverAlone,
@@ -44,7 +45,7 @@ from warmside.units import HOUR, INCH, MINUTE
 Row = (
     Material | Foam | JointRow | Fuel | Climate | Lumber | MoistureRow | HazardRow | SiteFigure
     | Reminder | Sign | AirFigure | VentingRow | CodePack | Clause | Presumption | NeverAlone
-    | Usual | TradeWord
+    | Usual | TradeWord | FillState
 )  # fmt: skip
 
 MM, CM2, NG, MEGA = 1e-3, 1e-4, 1e-12, 1e6
@@ -317,6 +318,7 @@ _CLASSES: dict[Kind, tuple[Callable[[Cells], None], Callable[[Cells], Row]]] = {
     "never": (_no_more, never_alone),
     "usual": (check_usual, usual),
     "words": (_no_more, trade_word),
+    "fills": (check_fill, fill_state),
     "packs": (_no_more, pack),
     "clauses": (check_clause, clause),
 }

@@ -11,6 +11,7 @@ from typing import TypeVar
 from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._codes import CodePack
 from warmside.catalog._countries import country_of, usual_air, usual_foams, usual_fuels
+from warmside.catalog._fills import FillState
 from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
 from warmside.catalog._near import near
 from warmside.catalog._places import find_place, one_letter
@@ -50,6 +51,7 @@ class Catalog:
     never: Mapping[str, NeverAlone] = field(default_factory=dict)
     usual: Mapping[str, Usual] = field(default_factory=dict)
     words: Mapping[str, TradeWord] = field(default_factory=dict)
+    fills: Mapping[str, FillState] = field(default_factory=dict)
     site: tuple[SiteFigure, ...] = ()
     reminders: tuple[Reminder, ...] = ()
     signs: tuple[Sign, ...] = ()
@@ -114,6 +116,12 @@ class Catalog:
     @cached_property
     def _site(self) -> Mapping[tuple[str, str], SiteFigure]:
         return {(row.id, row.family): row for row in self.site}
+
+    def fill_state(self, state: str, material: str) -> FillState | None:
+        """What ``state`` does to a fill of ``material``; None where no row tells: it is sound."""
+        found = [row for row in self.fills.values() if row.state == state]
+        named = [row for row in found if material in row.materials]
+        return next(iter([*named, *(row for row in found if not row.materials)]), None)
 
     def air_figure(self, id: str) -> AirFigure:
         """Look up a rate or threshold of the air that people breathe."""

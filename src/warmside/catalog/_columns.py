@@ -18,7 +18,7 @@ from warmside.wording import Kind as FigureKind
 Kind = Literal[
     "materials", "foams", "joints", "fuels", "climates", "lumber", "moisture", "hazards", "site",
     "reminders", "signs", "air", "venting", "packs", "clauses", "presumed", "never",
-    "usual", "words",
+    "usual", "words", "fills",
 ]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 TAGS: tuple[str, ...] = get_args(Tag)
@@ -26,7 +26,7 @@ TAGS: tuple[str, ...] = get_args(Tag)
 _HEADINGS: dict[Kind, str] = {
     "materials": "material", "foams": "foam", "joints": "joint", "fuels": "fuel",
     "climates": "climate", "hazards": "hazard", "reminders": "reminder", "signs": "sign",
-    "words": "word", "packs": "code_pack", "clauses": "clause",
+    "words": "word", "packs": "code_pack", "clauses": "clause", "fills": "fill",
 }  # fmt: skip
 HEADINGS: dict[str, Kind] = {_HEADINGS.get(kind, kind): kind for kind in KINDS}
 # as files of earlier versions have them
@@ -87,6 +87,7 @@ NAME = _text("name")
 NOTE = _text("note", required=False)
 LIKE = Column("like", "name", required=False)
 FAMILIES = ("closed-cell", "open-cell")
+FILL_STATES = ("damp", "wet", "slumped", "hung loose", "missing in places")
 GROUPS = (
     "wood",
     "board",
@@ -281,6 +282,17 @@ COLUMNS: dict[Kind, tuple[Column, ...]] = {
         _text("kind", words=("material", "fuel", "foam")),
         _text("means"),
         *_source(),
+    ),
+    "fills": (
+        ID,
+        _text("state", words=FILL_STATES),
+        _text("materials", required=False),
+        *(_number(f"conductivity_times{end}", 0.5, 10.0) for end in ("", "_low", "_high")),
+        *(_number(f"empty_share{end}", 0.0, 0.95) for end in ("", "_low", "_high")),
+        _number("water_share", 0.0, 0.5),
+        _text("stops_air", words=("yes", "no")),
+        *_source(),
+        NOTE,
     ),
     "packs": (
         ID,

@@ -32,6 +32,7 @@ BUILT_IN = (
     "moisture.csv",
     "foams.toml",
     "joints.csv",
+    "fills.toml",
     "hazards.toml",
     "site.toml",
     "usual.toml",

@@ -50,6 +50,7 @@ def merged(shelf: Shelf, base: Catalog | None, own_files: tuple[str, ...] = ()) 
         never=_over(under.never, shelf.of("never")),
         usual=_over(under.usual, shelf.of("usual")),
         words=_over(under.words, shelf.of("words")),
+        fills=_over(under.fills, shelf.of("fills")),
         site=(
             *own_site.values(),
             *(row for row in under.site if (row.id, row.family) not in own_site),

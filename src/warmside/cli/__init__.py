@@ -652,6 +652,7 @@ def verify(rooms: tuple[str, ...], out: Path | None) -> None:
 # what a person asks for -> the class of its rows
 _CATALOG_KINDS = {
     "material": "materials", "moisture": "moisture", "foam": "foams", "joint": "joints",
+    "fill": "fills",
     "fuel": "fuels", "climate": "climates", "lumber": "lumber", "hazard": "hazards",
     "site": "site", "air": "air", "venting": "venting",
 }  # fmt: skip

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
@@ -11,7 +12,10 @@ from warmside.options._judge import Case, case_of
 from warmside.options._parts import BuildUp, LayerSources, Option, Refusal
 from warmside.options._scheme import Scheme, scheme
 from warmside.options._slices import stack_up
+from warmside.physics.assembly import Stack
+from warmside.physics.conduction import combined
 from warmside.survey import Hazard, Wall
+from warmside.units import show
 
 _THICKEST = 100.0  # [m] as the survey takes lengths
 
@@ -44,7 +48,8 @@ def apply(
         stacks=stacks,
         refusals=(*_kept(case), *option.kind.refusals(case)),
         cautions=(*dict.fromkeys(option.kind.cautions(case)), *_stand_ins(plan)),
-        assumptions=plan.assumptions,
+        assumptions=(*plan.assumptions, *_told(plan, frame, stacks)),
+        old_fill=plan.fill_state,
         hazards=tuple(h for h in hazards if _concerns(h, wall)),
         y0=-plan.furring - sum(sheet.thickness for sheet in plan.inside),
         sources={row.id: LayerSources(row.source_heat, row.source_vapour) for row in plan.rows},
@@ -66,6 +71,19 @@ def _kept(case: Case) -> Iterable[Refusal]:
         yield Refusal(kept.format("inside finish"), instead)
     if opened.cladding and found.cladding_plan == "stays":
         yield Refusal(kept.format("cladding"), instead)
+
+
+def _told(plan: Scheme, frame: Frame, stacks: tuple[Stack, ...]) -> Iterator[str]:
+    """What the state of old fill costs the wall, and how that is known."""
+    if plan.fill_state is None:
+        return
+    sound = stack_up(frame, replace(plan, fill_state=None))
+    now, then = (show(combined(s).resistance, "thermal resistance", "trade", 3)
+                 for s in (stacks, sound))  # fmt: skip
+    yield (
+        f"The wall with its fill as found holds back heat with {now}, with the same fill sound and "
+        f"dry {then}, both by the simple methods ({plan.fill_state.source.tag})."
+    )
 
 
 def _stand_ins(plan: Scheme) -> dict[str, None]:

@@ -38,7 +38,7 @@ class Case:
     def wet(self) -> bool:
         """Whether wood or fill was found wet."""
         readings = any(reading.moisture > DRY_WOOD for reading in self.wall.readings)
-        return readings or self.wall.found.fill_state in ("damp", "wet")
+        return readings or self.wall.found.wet_fill
 
     @property
     def water(self) -> bool:
@@ -135,7 +135,7 @@ def moisture(case: Case) -> Iterator[str]:
         )
     if top > ROT_STARTS:
         yield "Wood this wet can rot: probe it, and have rotten members mended first."
-    if case.wall.found.fill_state in ("damp", "wet"):
+    if case.wall.found.wet_fill:
         yield f"The fill was found {case.wall.found.fill_state}: find the source first."
 
 
@@ -155,14 +155,30 @@ def vapour(case: Case) -> Iterator[str]:
 
 
 def fill_found(case: Case) -> Iterator[str]:
-    """How far the fill that stays is from a sound one."""
-    found = case.wall.found
-    if not found.fill:
+    """What the state of the fill that stays was taken to do to it, and how far it may go."""
+    state, found = case.scheme.fill_state, case.wall.found
+    if state is None:
         return
-    if found.fill_state in ("slumped", "missing in places"):
-        yield f"The fill is {found.fill_state}: the wall is worse than computed with it in place."
-    if found.fill_state in ("damp", "wet"):
-        yield f"A {found.fill_state} fill insulates less than the dry one computed here."
+    said = []
+    if state.empty_share > 0.0:
+        share = _between(state.empty_share, state.empty_share_low, state.empty_share_high, 0.0)
+        said.append(f"{share} of every bay, at its top, is taken as empty")
+    if state.conductivity_times > 1.0:
+        more = _between(
+            state.conductivity_times, state.conductivity_times_low,
+            state.conductivity_times_high, 1.0,
+        )  # fmt: skip
+        said.append(f"it is taken to let {more} more heat through than a sound one")
+    if not state.stops_air:
+        said.append("no fill is taken to slow the air of the joints")
+    if said:
+        yield f"The fill is {found.fill_state}: {', and '.join(said)}. Look in with a camera."
+
+
+def _between(best: float, low: float, high: float, zero: float) -> str:
+    """A share with its band; alone where somebody saw it."""
+    told = f"{best - zero:.0%}"
+    return told if low == high else f"{told} ({low - zero:.0%} to {high - zero:.0%})"
 
 
 def geometry(case: Case) -> Iterator[str]:

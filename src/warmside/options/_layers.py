@@ -8,9 +8,9 @@ from difflib import get_close_matches
 from functools import lru_cache
 from typing import TypeVar
 
-from warmside.catalog import HUMIDITIES, Foam, Material, MoistureRow
+from warmside.catalog import HUMIDITIES, FillState, Foam, Material, MoistureRow
 from warmside.errors import Fault, InputError, UnknownRowError
-from warmside.physics.assembly import Layer, MoistureProperties, Role
+from warmside.physics.assembly import FoundWater, Layer, MoistureProperties, Role
 from warmside.survey import FoundLayer
 
 Row = TypeVar("Row")
@@ -25,6 +25,7 @@ NEW_PAPER = "building-paper"
 NEW_BOARD = "xps-board"
 WOOD = "softwood"
 AIR = "air"
+WATER = 1000.0  # [kg/m3]
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,7 @@ class Piece:
     y1: float
     row: Material | Foam
     role: Role
+    state: FillState | None = None  # of old fill
 
 
 def row_of(rows: Mapping[str, Row], kind: str, name: str) -> Row:
@@ -73,9 +75,17 @@ def sheet(
 
 
 def layer_of(
-    row: Material | Foam, role: Role, thickness: float, whole: float, vented: bool = False
+    row: Material | Foam,
+    role: Role,
+    thickness: float,
+    whole: float,
+    vented: bool = False,
+    state: FillState | None = None,
 ) -> Layer:
-    """Layer ``thickness`` [m] thick, a slice of one that is ``whole`` [m] thick."""
+    """Layer ``thickness`` [m] thick, a slice of one that is ``whole`` [m] thick.
+
+    Old fill in a ``state`` conducts more than a sound one, and holds water.
+    """
     if isinstance(row, Foam):
         conductivity: float | None = row.conductivity(whole)
         dry = wet = row.permeability(whole)
@@ -83,6 +93,11 @@ def layer_of(
     else:
         conductivity, density = row.conductivity, row.density
         dry, wet = row.permeability_dry, row.permeability_wet
+    water = None
+    if state is not None and conductivity is not None:
+        if state.water_share > 0.0:
+            water = FoundWater(state.water_share * WATER, conductivity)
+        conductivity *= state.conductivity_times
     return Layer(
         name=row.name,
         material=row.id,
@@ -96,6 +111,7 @@ def layer_of(
         emissivity=row.emissivity,
         moisture=moisture_properties(row.moisture) if row.moisture else None,
         vented=vented,
+        found_water=water,
     )
 
 

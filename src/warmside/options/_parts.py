@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from warmside.catalog import Source
+from warmside.catalog import FillState, Source
 from warmside.framing import Frame
 from warmside.geometry import Rect, RegionKind
 from warmside.physics.assembly import Assembly, Stack
@@ -78,6 +78,7 @@ class BuildUp:
     cautions: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
     y0: float = 0.0  # [m] where the stacks begin: the room face of the finish
+    old_fill: FillState | None = None  # of fill that stays and was not found sound
     # of the wall and of the house, not settled; those that are presumed too
     hazards: tuple[Hazard, ...] = field(default=(), compare=False)
     # by what a layer is made of, ``Layer.material``

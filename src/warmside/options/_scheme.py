@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from warmside.catalog import Catalog, Foam, Material
+from warmside.catalog import Catalog, FillState, Foam, Material
 from warmside.framing import Frame
 from warmside.options._furring import STRIP_SPACING, STRIP_WIDTH
 from warmside.options._layers import (
@@ -37,10 +37,16 @@ class Scheme:
     foam_thickness: float
     fill: Material | None  # in the space that foam leaves
     fill_thickness: float | None  # None: all of it
+    fill_state: FillState | None  # of old fill that stays and was not found sound
     from_outside: bool
     wood: Material
     air: Material
     assumptions: tuple[str, ...]
+
+    @property
+    def empty_share(self) -> float:
+        """Share of every bay, at its top, in which the old fill is missing [-]."""
+        return self.fill_state.empty_share if self.fill_state else 0.0
 
     @property
     def rows(self) -> Iterator[Material | Foam]:
@@ -53,9 +59,10 @@ class Scheme:
 def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme:
     """Scheme of ``option`` on ``wall``; UnknownRowError or InputError where a row is missing."""
     found, said = wall.found, list[str]()
-    fill, fill_thickness = option.fill, None
+    fill, fill_thickness, state = option.fill, None, None
     if fill is None and not option.kind.opened.bays:
         fill, fill_thickness = found.fill, found.fill_thickness
+        state = fill_state(wall, catalog)
         if fill and fill_thickness:
             said.append("The fill found lies against the sheathing; the rest of the bay is air.")
     elif found.fill and option.kind.opened.bays:
@@ -74,11 +81,25 @@ def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme
         foam_thickness=_snapped(option, frame) if foam else 0.0,
         fill=row_of(catalog.materials, "material", fill) if fill else None,
         fill_thickness=fill_thickness,
+        fill_state=state,
         from_outside=option.kind.sprays_from_outside,
         wood=row_of(catalog.materials, "material", WOOD),
         air=row_of(catalog.materials, "material", AIR),
         assumptions=tuple(said),
     )
+
+
+def fill_state(wall: Wall, catalog: Catalog) -> FillState | None:
+    """What the state of the fill found does to it; a share that somebody saw goes before it."""
+    found = wall.found
+    if found.fill is None:
+        return None
+    missing, state = found.fill_missing, catalog.fill_state(found.fill_state, found.fill)
+    if missing is None:
+        return state
+    seen = state or catalog.fill_state("missing in places", found.fill)
+    shares = {f"empty_share{end}": missing for end in ("", "_low", "_high")}
+    return seen and replace(seen, state=found.fill_state, **shares)  # type: ignore[arg-type]
 
 
 def _inside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tuple[Sheet, ...]:

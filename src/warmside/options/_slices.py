@@ -14,39 +14,52 @@ from warmside.options._scheme import Scheme
 from warmside.physics.assembly import Layer, Role, Stack
 
 NEAR = 1e-6  # [m] faces nearer than this are one face
-_Path = tuple[RegionKind, tuple[Section, ...], bool]  # and whether a furring strip lies before it
+# kind, sections, whether a furring strip lies before it, and whether old fill is missing in it
+_Path = tuple[RegionKind, tuple[Section, ...], bool, bool]
 
 
 def stack_up(frame: Frame, scheme: Scheme) -> tuple[Stack, ...]:
     """Stacks of the wall, all cut at the same depths; their areas sum to the net area."""
-    paths = _paths(frame, bool(scheme.furring))
-    through = {(s, strip): _pieces(s, strip, scheme, frame.depth) for _, s, strip in paths}
+    paths = _paths(frame, bool(scheme.furring), scheme.empty_share)
+    through = {path[1:]: _pieces(*path[1:], scheme, frame.depth) for path in paths}
     cuts = _cuts(piece for pieces in through.values() for piece in pieces)
     inside, outside = _sheets(scheme.inside), _sheets(scheme.outside)
     layers = {path: (*inside, *_layers(pieces, cuts), *outside) for path, pieces in through.items()}
     stacks: dict[tuple[RegionKind, tuple[Layer, ...]], list[Rect]] = {}
-    for (kind, sections, strip), places in paths.items():
-        stacks.setdefault((kind, layers[sections, strip]), []).extend(places)
+    for path, places in paths.items():
+        stacks.setdefault((path[0], layers[path[1:]]), []).extend(places)
     return tuple(
         Stack(kind, sum(rect.area for rect in rects), layers, tuple(rects))
         for (kind, layers), rects in stacks.items()
     )
 
 
-@lru_cache(maxsize=16)  # the walls of a house, with furring and without
-def _paths(frame: Frame, furred: bool) -> Mapping[_Path, tuple[Rect, ...]]:
+@lru_cache(maxsize=32)  # the walls of a house, with furring and without, whole fill and not
+def _paths(frame: Frame, furred: bool, empty: float) -> Mapping[_Path, tuple[Rect, ...]]:
     """Where the wall is alike through its depth; the same for every option."""
     paths: dict[_Path, list[Rect]] = {}
     across = strips(frame) if furred else ()
+    tops = _tops(frame, empty) if empty > 0.0 else ()
     for region in frame.regions:
-        for rects, strip in zip(split(region.rect, across), (True, False), strict=True):
-            if rects:
-                paths.setdefault((region.kind, region.sections, strip), []).extend(rects)
+        slumped = tops if region.kind == "bay" else ()
+        for places, strip in zip(split(region.rect, across), (True, False), strict=True):
+            parts = [split(place, slumped) for place in places]
+            for n, missing in enumerate((True, False)):
+                rects = [rect for part in parts for rect in part[n]]
+                if rects:
+                    way = region.kind, region.sections, strip, missing
+                    paths.setdefault(way, []).extend(rects)
     return {path: tuple(rects) for path, rects in paths.items()}
 
 
+def _tops(frame: Frame, empty: float) -> tuple[Rect, ...]:
+    """The top of every bay, ``empty`` [-] of its height."""
+    bays = (bay.rect for bay in frame.bays)
+    return tuple(Rect(b.x0, b.z1 - empty * b.height, b.x1, b.z1) for b in bays)
+
+
 def _pieces(
-    sections: tuple[Section, ...], strip: bool, scheme: Scheme, depth: float
+    sections: tuple[Section, ...], strip: bool, missing: bool, scheme: Scheme, depth: float
 ) -> tuple[Piece, ...]:
     """Pieces through the furring and the studs, room side first."""
     parts: list[Section] = []
@@ -63,7 +76,7 @@ def _pieces(
         if part.what == "wood":
             role: Role = "furring" if part.y1 <= 0 else "wood"
             pieces.append(Piece(part.y0, part.y1, scheme.wood, role))
-        elif not part.reachable:
+        elif missing or not part.reachable:
             pieces.append(Piece(part.y0, part.y1, scheme.air, "gap"))
         else:
             pieces += _filled(part.y0, part.y1, scheme, depth)
@@ -97,7 +110,7 @@ def _rest(a: float, b: float, scheme: Scheme) -> list[Piece]:
         return [Piece(a, b, scheme.air, "gap")]
     inner = a if scheme.fill_thickness is None else max(a, b - scheme.fill_thickness)
     gap = [Piece(a, inner, scheme.air, "gap")] if inner - a > NEAR else []
-    return [*gap, Piece(inner, b, scheme.fill, "fill")]
+    return [*gap, Piece(inner, b, scheme.fill, "fill", scheme.fill_state)]
 
 
 def _cuts(pieces: Iterable[Piece]) -> list[float]:
@@ -113,7 +126,8 @@ def _layers(pieces: tuple[Piece, ...], cuts: list[float]) -> tuple[Layer, ...]:
     for y0, y1 in pairwise(cuts):
         middle = (y0 + y1) / 2
         piece = next(piece for piece in pieces if piece.y0 <= middle <= piece.y1)
-        layers.append(layer_of(piece.row, piece.role, y1 - y0, piece.y1 - piece.y0))
+        whole = piece.y1 - piece.y0
+        layers.append(layer_of(piece.row, piece.role, y1 - y0, whole, state=piece.state))
     return tuple(layers)
 
 

@@ -39,6 +39,17 @@ class MoistureProperties:
 
 
 @dataclass(frozen=True)
+class FoundWater:
+    """Water found in a layer beyond what room air leaves in it.
+
+    The layer's own conductivity counts it; ``dry_conductivity`` does not.
+    """
+
+    content: float  # [kg/m3]
+    dry_conductivity: float  # [W/(m K)]
+
+
+@dataclass(frozen=True)
 class Layer:
     """One layer of a path, its properties settled for the thickness installed.
 
@@ -58,6 +69,7 @@ class Layer:
     emissivity: float  # [-]
     moisture: MoistureProperties | None = None  # None: not known; the hourly model needs it
     vented: bool = False  # outside a well-ventilated air layer, or that layer itself
+    found_water: FoundWater | None = None
 
     def continues(self, other: Layer) -> bool:
         """Whether both are slices of one and the same: alike in all but their thickness."""

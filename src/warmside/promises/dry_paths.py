@@ -194,15 +194,26 @@ class PathAsk:
         """Air past the cold face [kg/(m2 s)], hours of the calendar year; one zero without."""
         return np.zeros(1) if self.joint is None else self.joint.leak(bound=self.path == BOUND)
 
+    @property
+    def found_wet(self) -> bool:
+        """Whether its wood or its fill was found wet."""
+        wet = any(layer.found_water is not None for layer in self.stack.layers)
+        return wet or self.exposure.start is not None
+
+    @property
+    def once_dry(self) -> PathAsk:
+        """The same with its wood dried and its fill."""
+        sheets = (replace(layer, found_water=None) for layer in self.stack.layers)
+        return replace(self, stack=replace(self.stack, layers=tuple(sheets)))
+
     @cached_property
     def key(self) -> PathKey:
         """Names what decides the outcome: asks of one key under one year of weather are one."""
         sums = (self.leak.sum(), np.abs(self.leak).sum())
         air = " ".join(map("{:.9e}".format, sums)) if self.joint else ""
-        wet = self.exposure.start
         # the bound is not judged again once it has dried
-        again = wet is not None and self.path != BOUND
-        stand = self.exposure.faces, wet, again
+        again = self.found_wet and self.path != BOUND
+        stand = self.exposure.faces, self.exposure.start, again
         return (self.stack.layers, self.room.same_as, self.years, air, *stand)
 
 
@@ -290,8 +301,8 @@ _Rooms: TypeAlias = dict[tuple[object, int], IndoorAir]  # by what a wall feels,
 def _outcome(ask: PathAsk, rooms: _Rooms) -> Found:
     try:
         path = _run(ask, ask.exposure.start, rooms)
-        again = ask.exposure.start is not None and not path.holds and ask.path != BOUND
-        return PathFound(path, _run(ask, DRY_WOOD, rooms) if again else None)
+        again = ask.found_wet and not path.holds and ask.path != BOUND
+        return PathFound(path, _run(ask.once_dry, DRY_WOOD, rooms) if again else None)
     except SolverError as error:
         return error
 

@@ -102,7 +102,7 @@ def found_wet(
         and (one.wall == wall.name or (one.wall is None and one.state == "found"))
     ]
     state = wall.found.fill_state
-    fill = [FoundWet("the bays", None, f"{state} fill")] if state in ("damp", "wet") else []
+    fill = [FoundWet("the bays", None, f"{state} fill")] if wall.found.wet_fill else []
     return (*read, *seen, *fill)
 
 

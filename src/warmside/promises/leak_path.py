@@ -162,7 +162,7 @@ def throttle(build_up: BuildUp, wall: Wall, air: HouseAir) -> float:
     build_up : BuildUp
         What the wall is then.
     wall : Wall
-        As surveyed; a fill found slumped or with parts missing stops nothing.
+        As surveyed. Old fill that was found slumped, hung loose or missing in places stops nothing.
     air : HouseAir
         Leakage of the house and its walls.
 
@@ -171,7 +171,7 @@ def throttle(build_up: BuildUp, wall: Wall, air: HouseAir) -> float:
     float
         Above 0, up to 1.
     """
-    fill = _fill_flow(build_up, wall)
+    fill = _fill_flow(build_up)
     if fill is None:
         return 1.0
     part, n = air.walls[wall.name], air.leakage.exponent
@@ -180,7 +180,7 @@ def throttle(build_up: BuildUp, wall: Wall, air: HouseAir) -> float:
     return float(1.0 / (1.0 + joints / fill))
 
 
-def _fill_flow(build_up: BuildUp, wall: Wall) -> float | None:
+def _fill_flow(build_up: BuildUp) -> float | None:
     """Air through the fill of the bays at 75 Pa [m3/(s m2)]; None where nothing stops it."""
     bays = _bays(build_up)
     if not bays:
@@ -189,14 +189,11 @@ def _fill_flow(build_up: BuildUp, wall: Wall) -> float | None:
     fills = [one for one in layers if one.role == "fill" and one.conductivity is not None]
     if not fills or any(one.role == "gap" for one in layers if not one.vented):
         return None
-    old = fills[0].material == wall.found.fill
-    if fills[0].material in SHRUNKEN or (old and wall.found.fill_state in _HOLED):
+    passes = build_up.old_fill is not None and not build_up.old_fill.stops_air
+    if fills[0].material in SHRUNKEN or passes:
         return None
     density = LIGHT if fills[0].material in GRAINS else fills[0].density
     return FILL_75 * float((DENSE / density) ** FINER)
-
-
-_HOLED = ("slumped", "missing in places")
 
 
 def _bays(build_up: BuildUp) -> list[Stack]:

@@ -41,8 +41,6 @@ def least_under_batts(build_up: BuildUp, room: Room, outside: Outside) -> float 
     float or None
         None where even foam in the full depth would be too cold.
     """
-    from scipy.optimize import brentq
-
     bay = max((s for s in build_up.stacks if s.kind == "bay"), key=lambda s: s.area)
 
     def above(thickness: float) -> float:

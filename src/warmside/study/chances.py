@@ -242,8 +242,9 @@ def _wall(
     )
     dew = np.array([one.dew_point for one in rooms])
     balances = _balances(study, option, varied, (drawn, rooms), known)
-    opened, sealed = (_in_band(b, u) for b, u in ((option.tight.before, drawn.open),
-                                                   (option.tight.after, drawn.sealed)))  # fmt: skip
+    # joints that nobody seals stay what they were drawn as
+    place = drawn.sealed if seals_joints(option.build_up) else drawn.open
+    opened, sealed = _in_band(option.tight.before, drawn.open), _in_band(option.tight.after, place)
     heat = _heat(study, wall, resistance, (opened, sealed), drawn)
     peaks = np.array([balance.peak for balance in balances])
     water = _water(option, opened, sealed)
@@ -251,7 +252,7 @@ def _wall(
     judged: list[tuple[Promise, str, Holding, Floats]] = [
         ("warm", "coldest surface above mould and dew", margin > 0.0, margin),
         ("dry", *_dry(balances, strain)),
-        ("tight", "joints leak less than as found", sealed < opened, opened - sealed),
+        ("tight", "joints leak no more than as found", sealed <= opened, opened - sealed),
         ("tight", "leaking air leaves no more water than as found", water >= 0.0, water),
         ("worth it", *_worth(study, option, heat), heat),
     ]
@@ -298,7 +299,7 @@ def _most(inputs: Mapping[str, Floats], margin: Floats) -> tuple[str, ...]:
     """The two inputs by whose order the margin goes most (Spearman's rank correlation)."""
     from scipy.stats import spearmanr
 
-    if np.ptp(np.where(np.isfinite(margin), margin, np.nanmin(margin))) <= 0.0:
+    if bool(np.all(margin == margin[0])):
         return ()
     ordered = {
         name: abs(float(spearmanr(values, margin).statistic))

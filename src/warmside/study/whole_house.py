@@ -510,9 +510,9 @@ def _dried(case: _Case, number: int) -> tuple[_Found, list[_Judged]]:
 def _dry_case(case: _Case, number: int, found: _Found | None = None) -> _Case:
     """The house with one of its walls as if it were dry, by the simple methods."""
     wall = case.survey.walls[number]
-    dry_wall = wall.model_copy(
-        update={"readings": (), "found": wall.found.model_copy(update={"fill_state": "dry"})}
-    )
+    found_dry = wall.found.model_copy(update={"fill_state": "dry"})
+    as_found = found_dry if wall.found.wet_fill else wall.found  # what slumped stays so
+    dry_wall = wall.model_copy(update={"readings": (), "found": as_found})
     walls = (*case.survey.walls[:number], dry_wall, *case.survey.walls[number + 1 :])
     hazards = tuple(h for h in case.survey.hazards if h.kind not in WET_HAZARDS)
     survey = case.survey.model_copy(update={"walls": walls, "hazards": hazards})

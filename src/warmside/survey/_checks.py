@@ -128,11 +128,19 @@ def _production(house: House, production: float) -> Iterator[Problem]:
         )
 
 
+MOST_MISSING = 0.9  # [-] of the bays' area; what holds less has no fill
+
+
 @problems.register
 def as_found(found: AsFound) -> Iterator[Problem]:
     """A thickness or a state needs a fill."""
     if found.fill is None and found.fill_thickness is not None:
         yield Problem(("fill_thickness",), None, "only together with fill")
+    if found.fill_missing is not None and (found.fill is None or found.fill_missing > MOST_MISSING):
+        yield Problem(
+            ("fill_missing",), f"{found.fill_missing:.0%}",
+            f"0 to {MOST_MISSING:.0%}, only together with fill; bays without any have no fill",
+        )  # fmt: skip
 
 
 @problems.register

@@ -421,14 +421,16 @@ class AsFound(_Record):
     wall, or must stay. ``flashing`` laps into the membrane at heads and sills, or is missing;
     ``cladding_clearance`` is from the ground to the cladding [m]. ``fill`` lies between the studs.
     ``fill_state`` says how it was found; ``fill_thickness`` how
-    much of the depth it takes (all of it when not given).
+    much of the depth it takes (all of it when not given); ``fill_missing`` which share of the
+    bays' area holds none, as a camera showed (what is usual of its state when not given).
     """
 
     finish: Layers = ()
     vapour_control: Name | None = None
     fill: Name | None = None
     fill_thickness: Thickness | None = None
-    fill_state: Literal["dry", "damp", "wet", "slumped", "missing in places"] = "dry"
+    fill_state: Literal["dry", "damp", "wet", "slumped", "hung loose", "missing in places"] = "dry"
+    fill_missing: Share | None = None
     sheathing: Layers = ()
     paper: Name | None = None
     cladding: FoundLayer | None = None
@@ -437,6 +439,11 @@ class AsFound(_Record):
     cladding_clearance: Position | None = None
     finish_plan: Plan = "open"
     cladding_plan: Plan = "open"
+
+    @property
+    def wet_fill(self) -> bool:
+        """Whether the fill holds water."""
+        return self.fill_state in ("damp", "wet")
 
 
 class Reading(_Record):

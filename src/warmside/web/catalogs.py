@@ -21,6 +21,7 @@ KINDS = {
     "materials": "Materials and membranes",
     "foams": "Sprayed foams",
     "joints": "Joints and holes",
+    "fills": "States of old fill",
     "fuels": "Fuels",
     "climates": "Climates",
     "lumber": "Sizes of lumber by year",
@@ -111,6 +112,23 @@ def _foams(found: Catalog) -> Table:
     ), rows  # fmt: skip
 
 
+def _fills(found: Catalog) -> Table:
+    def share(low: float, best: float, high: float) -> str:
+        return f"{best:.3g} ({low:.3g} to {high:.3g})"
+
+    rows = [
+        (f.id, f.state, ", ".join(f.materials) or "any",
+         share(f.conductivity_times_low, f.conductivity_times, f.conductivity_times_high),
+         share(f.empty_share_low, f.empty_share, f.empty_share_high), _n(f.water_share),
+         "yes" if f.stops_air else "no", f.source)
+        for f in found.fills.values()
+    ]  # fmt: skip
+    return (
+        "id", "state", "fill", "heat let through, of the sound one", "empty, of every bay",
+        "water, by volume", "slows air", "from",
+    ), rows  # fmt: skip
+
+
 def _joints(found: Catalog) -> Table:
     rows = [
         (j.id, j.name, f"cm² per {j.unit}", _span(j.open_low, j.open_best, j.open_high),
@@ -189,6 +207,7 @@ _TABLES = {
     "materials": _materials,
     "foams": _foams,
     "joints": _joints,
+    "fills": _fills,
     "fuels": _fuels,
     "climates": _climates,
     "lumber": _lumber,

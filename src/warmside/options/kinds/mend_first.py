@@ -37,7 +37,7 @@ class MendFirst(Kind):
         wall = place.wall
         wet = any(reading.moisture > DRY_WOOD for reading in wall.readings)
         seen = any(hazard.kind in _judge.WATER for hazard in place.hazards)
-        if wet or seen or wall.found.fill_state in ("damp", "wet"):
+        if wet or seen or wall.found.wet_fill:
             yield Wanted(kind=self.name)
 
     def refusals(self, case: Case) -> Iterator[Refusal]:

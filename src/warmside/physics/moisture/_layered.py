@@ -175,17 +175,15 @@ def slabs_of(stack: Stack) -> tuple[tuple[Slab, Layer], ...]:
             kept.append((layer, resistance))
     if not kept:
         raise InputError([Fault("stack", "no layer behind the vented ones", "one or more")])
-    return tuple(
-        (
-            Slab(
-                hygro_material(replace(layer, thickness=0.0), layer.thickness / r),
-                layer.thickness,
-                layer.name,
-            ),
-            layer,
-        )
-        for layer, r in kept
-    )
+    return tuple((_slab(layer, layer.thickness / r), layer) for layer, r in kept)
+
+
+def _slab(layer: Layer, conductivity: float) -> Slab:
+    """Of a wet layer dry: the model adds what its water conducts."""
+    if layer.found_water is not None:
+        conductivity = layer.found_water.dry_conductivity
+    dry = replace(layer, thickness=0.0, found_water=None)
+    return Slab(hygro_material(dry, conductivity), layer.thickness, layer.name)
 
 
 def layer_index(layers: Sequence[Layer]) -> int:

@@ -149,7 +149,8 @@ def wall_years(
         Air that leaks past the cold face of the cavity, out of the room where positive, per hour
         of the year [kg/(m2 s)].
     start_humidity : float
-        Humidity in every layer at the start [-].
+        Humidity in every layer at the start [-]; where water was found in a layer, that of its
+        ``found_water``.
     wet : WetStart or None
         Layers that start wet.
     cells : int
@@ -250,17 +251,20 @@ def _start_humidity(
     grid: Mesh, layers: list[Layer], usual: float, wet: WetStart | None
 ) -> FloatArray:
     humidity = np.full(grid.width.size, usual)
-    if wet is None:
-        return humidity
-    if not 0.02 <= wet.moisture <= 1.0:
+    if wet is not None and not 0.02 <= wet.moisture <= 1.0:
         raise InputError([Fault("wet start, moisture", f"{wet.moisture}", "0.02 to 1.0 kg/kg")])
     for k, layer in enumerate(layers):
-        if layer.role in wet.roles:
-            material = grid.slabs[k].material
-            u = np.linspace(0.01, 13.9, 4000)
-            held = contents(material.curves, u) / material.density
-            found = float(np.interp(wet.moisture, held, u))
-            humidity[grid.cells(k)] = min(float(humidity_of_u(found, 10.0)), 0.9999)
+        material = grid.slabs[k].material
+        if wet is not None and layer.role in wet.roles:
+            held = wet.moisture * material.density
+        elif layer.found_water is not None:
+            held = layer.found_water.content
+        else:
+            continue
+        u = np.linspace(0.01, 13.9, 4000)
+        found = float(np.interp(held, contents(material.curves, u), u))
+        wetter = min(float(humidity_of_u(found, 10.0)), 0.9999)
+        humidity[grid.cells(k)] = max(wetter, usual) if layer.found_water else wetter
     return humidity
 
 

@@ -144,7 +144,7 @@ def _stopped(wall: WallStudy, study: Study) -> Sentence:
         for finding in wall.as_found.standing
         if finding.verdict == "falls short" and finding.figure is not None
     ]
-    if wall.wall.found.fill_state in ("damp", "wet"):
+    if wall.wall.found.wet_fill:
         found.append(f"{wall.wall.found.fill_state} fill")
     for hazard in study.survey.hazards:
         if hazard.wall == wall.wall.name and hazard.kind in WET_HAZARDS and hazard.open:
