@@ -106,6 +106,7 @@ def _inside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tu
     rows, found, place = catalog.materials, wall.found, f'wall "{wall.name}"'
     if not option.kind.opened.room:
         finish, control = found.finish, found.vapour_control
+        said += _unpainted(finish, catalog)
     else:
         new = (NEW_PAINT, NEW_FINISH)
         finish, control = tuple(FoundLayer(material=id) for id in new), option.vapour_control
@@ -115,6 +116,18 @@ def _inside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tu
     if control:
         sheets.append(sheet(rows, control, "vapour control", place))
     return tuple(sheets)
+
+
+def _unpainted(finish: tuple[FoundLayer, ...], catalog: Catalog) -> Iterator[str]:
+    """What is taken where nobody entered the coats of paint on plaster that stays."""
+    rows = [catalog.materials.get(layer.material) for layer in finish]
+    bare = [row.name for row in rows if row and ("plaster" in row.id or "gypsum" in row.id)]
+    if bare and not any(row and row.group == "paint" for row in rows):
+        yield (
+            f"No coats of paint were entered: {bare[0].lower().rstrip('.')} counts as bare, which "
+            "lets most vapour through. Count the coats and enter them as layers of the finish "
+            "(latex-paint, alkyd-paint): two of alkyd can change what is said of dry."
+        )
 
 
 def _outside(option: Option, wall: Wall, catalog: Catalog, said: list[str]) -> tuple[Sheet, ...]:

@@ -46,6 +46,11 @@ PATHS: tuple[PathName, ...] = get_args(PathName)
 BOUND: PathName = "worst joint, bound"  # told beside the likely one, not judged
 LIKELY: PathName = "worst joint"
 AT_JOINT: tuple[PathName, ...] = (LIKELY, BOUND)
+RAIN: PathName = "rain leak"  # told beside mid-bay, not judged
+TOLD: tuple[PathName, ...] = (BOUND, RAIN)
+# [-] of the rain that strikes the wall gets past the cladding: ASHRAE 160 (from memory). Half of
+# what strikes it wets the cladding.
+RAIN_PAST = 0.01 / Facade.rain_taken
 USUAL_START = 0.70  # [-] humidity of all layers in autumn; own figure
 # Against 80 cells and tight steps, 60 paths of the demonstration house (a test repeats one): mould
 # index within 0.15, wood within 0.25 % moisture. The steps alone change neither by a fifth of that.
@@ -211,9 +216,9 @@ class PathAsk:
         """Names what decides the outcome: asks of one key under one year of weather are one."""
         sums = (self.leak.sum(), np.abs(self.leak).sum())
         air = " ".join(map("{:.9e}".format, sums)) if self.joint else ""
-        # the bound is not judged again once it has dried
-        again = self.found_wet and self.path != BOUND
-        stand = self.exposure.faces, self.exposure.start, again
+        # what is only told is not judged again once it has dried
+        again = self.found_wet and self.path not in TOLD
+        stand = self.exposure.faces, self.exposure.start, again, self.path == RAIN
         return (self.stack.layers, self.room.same_as, self.years, air, *stand)
 
 
@@ -258,7 +263,8 @@ def asked_paths(
     years : int
         1 to 30, the same weather each [-].
     paths : sequence of PathName
-        "mid-bay", "stud", "worst joint" and its bound; what the wall does not have is left out.
+        "mid-bay", "stud", "worst joint" and its bound, "rain leak"; what the wall does not have is
+        left out.
     joint : WorstJoint, optional
         For the paths at the worst joint.
 
@@ -301,7 +307,7 @@ _Rooms: TypeAlias = dict[tuple[object, int], IndoorAir]  # by what a wall feels,
 def _outcome(ask: PathAsk, rooms: _Rooms) -> Found:
     try:
         path = _run(ask, ask.exposure.start, rooms)
-        again = ask.found_wet and not path.holds and ask.path != BOUND
+        again = ask.found_wet and not path.holds and ask.path not in TOLD
         return PathFound(path, _run(ask.once_dry, DRY_WOOD, rooms) if again else None)
     except SolverError as error:
         return error
@@ -330,6 +336,7 @@ def _run(ask: PathAsk, start: float | None, rooms: _Rooms) -> DryPath:
         "leak": np.roll(ask.leak, -shown.shift) if ask.joint else 0.0,
         "start_humidity": USUAL_START,
         "wet": None if start is None else WetStart(start, ("sheathing", "wood")),
+        "rain_past": RAIN_PAST if ask.path == RAIN else 0.0,
     }
     for cells in GRIDS[:-1]:
         try:

@@ -19,6 +19,7 @@ from warmside.physics.moisture import (
 from warmside.promises.dry_paths import (
     BOUND,
     PATHS,
+    RAIN,
     USUAL_START,
     DryPath,
     Exposure,
@@ -46,6 +47,7 @@ _WOOD = Source(
     "common practice",
 )
 _CARRIED = Source("Hourly heat and moisture model of EN 15026 with a leak", "computed")
+_RAIN = Source("A hundredth of the rain gets past the cladding: ASHRAE 160", "from memory")
 _JOINT = Source(
     "A leak in full exchange, throttled by the fill as measured walls leak (BSI-043), its width "
     "fitted to 96 opened walls (Tsongas 1980)",
@@ -159,6 +161,8 @@ def _findings(path: DryPath, dried: DryPath | None) -> list[Finding]:
     """
     if path.path == BOUND:
         return [_bound(path)]
+    if path.path == RAIN:
+        return [_rain_leak(path)]
     made = [_mould(path, dried), _rot(path, dried), _wet(path, dried), _dries(path, dried)]
     return [*made, _carried(path)] if path.path == "worst joint" else made
 
@@ -199,6 +203,7 @@ def _place(path: DryPath) -> str:
     return {
         "mid-bay": "Mid-bay",
         "stud": "Through the stud",
+        RAIN: "Mid-bay",
     }.get(path.path, f"At the worst joint ({path.at})")
 
 
@@ -364,6 +369,30 @@ def _bound(path: DryPath) -> Finding:
             days=Figure(days, "days"),
         ),
         say(""), _JOINT,
+    )  # fmt: skip
+
+
+def _rain_leak(path: DryPath) -> Finding:
+    """Mid-bay with rain getting past the cladding: told, not judged."""
+    days = max((wood.rotting_days for wood in path.wood), default=0.0)
+    ends = (
+        say("The wall would bear it.")
+        if path.holds
+        else say("It would not stay dry: flashings, laps and joints of the cladding are looked at.")
+    )
+    told = say(
+        "If a hundredth of the rain that strikes the wall got past the cladding, the mould index "
+        "mid-bay would reach {index}, rot {rot} of its start, and wood would be above {wet} and "
+        "{warm} on {days}. No part of the verdict: nobody saw a leak.",
+        index=Figure(path.mould_most, "index"),
+        rot=Figure(path.rot_most, "share"),
+        wet=Figure(ROT_STARTS, "share"),
+        warm=Figure(ROT_TEMPERATURE, "temperature"),
+        days=Figure(days, "days"),
+    )
+    return Finding(
+        "dry", "rain_leak", "Mould index hour by hour: rain past the cladding",
+        path.mould_most, "-", None, "none", "holds", joined([told, ends]), say(""), _RAIN,
     )  # fmt: skip
 
 

@@ -206,7 +206,7 @@ def _how_dry(strained: Sequence[Floats | None]) -> tuple[str, ...]:
         return ("Dry is judged month by month: no hours were run.",)
     return (
         "Dry is judged hour by hour at the place of each wall that is nearest its limits, all "
-        "walls by the same draws.",
+        "walls by the same draws; what was found wet is dried first where that decides.",
     )
 
 

@@ -17,10 +17,11 @@ from warmside.physics.assembly import Stack
 from warmside.physics.climate import HourlyClimate
 from warmside.physics.moisture import PathName
 from warmside.promises import (
-    BOUND,
     LIKELY,
+    TOLD,
     DryPath,
     Exposure,
+    Found,
     PathAsk,
     Room,
     WorstJoint,
@@ -53,7 +54,7 @@ class DrawnWall:
 def governing(option: OptionStudy) -> DryPath | None:
     """The path that is nearest to its limits, or farthest beyond; None where no hours were run."""
     hourly = option.dry.hourly
-    paths = [path for path in hourly.paths if path.path != BOUND] if hourly else []
+    paths = [path for path in hourly.paths if path.path not in TOLD] if hourly else []
     return max(paths, key=lambda path: path.strain, default=None)
 
 
@@ -136,8 +137,14 @@ class _Draws:
                 PathAsk(asked.path, asked.stack, faced[at], asked.room, self.years, asked.joint)
             )
         found = run_paths(asks)
-        told = [outcome(ask, found) for ask in asks]
-        return [float("inf") if isinstance(o, SolverError) else o.path.strain for o in told]
+        return [_strain(outcome(ask, found)) for ask in asks]
+
+
+def _strain(found: Found) -> float:
+    """Of the path; where only the wet that was found makes it fail, once that has dried."""
+    if isinstance(found, SolverError):
+        return float("inf")
+    return (found.dried or found.path).strain
 
 
 def _joint(study: Study, wall: WallStudy, path: PathName) -> WorstJoint | None:

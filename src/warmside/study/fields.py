@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import lru_cache
+from hashlib import blake2b
 
 from warmside.options import BuildUp
+from warmside.physics.assembly import Assembly
 from warmside.physics.conduction import (
     ISO_SURFACE_FILMS,
     End,
@@ -24,8 +29,22 @@ TOLERANCE = 1e-5
 
 
 def solved(build_up: BuildUp, ends: tuple[End, ...]) -> WallHeat:
-    """The field of a build-up, as every figure of a study takes it."""
-    return solved_wall(build_up.assembly, cells=CELLS, tolerance=TOLERANCE, ends=ends)
+    """The field of a build-up, as every figure of a study takes it; once for what is alike."""
+    whole = build_up.assembly
+    return _solved(_Content(blake2b(pickle.dumps(whole), digest_size=16).digest(), whole), ends)
+
+
+@dataclass(frozen=True)
+class _Content:
+    """An assembly that is equal to others of the same content."""
+
+    name: bytes
+    assembly: Assembly = field(compare=False)
+
+
+@lru_cache(maxsize=256)  # a wall's options over and over, while somebody edits the house
+def _solved(content: _Content, ends: tuple[End, ...]) -> WallHeat:
+    return solved_wall(content.assembly, cells=CELLS, tolerance=TOLERANCE, ends=ends)
 
 
 def solved_surface(build_up: BuildUp) -> WallHeat:

@@ -11,6 +11,8 @@ from warmside.promises import (
     BOUND,
     LIKELY,
     PATHS,
+    RAIN,
+    TOLD,
     Exposure,
     Found,
     HouseAir,
@@ -25,6 +27,7 @@ from warmside.study.parts import Hours, OptionStudy, WallStudy
 from warmside.workers import Shared
 
 AT_ONCE = 6  # paths in one share of the work: some tenths of a second
+MOST_KNOWN = 3000  # paths; some ten studies of a house, while it is edited
 Asked = tuple[OptionStudy, tuple[PathAsk, ...]]
 
 
@@ -44,7 +47,7 @@ class HourlyRuns:
 
     def of_all(self, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:
         """Hours of every option that can be built, by the paths that it is judged by."""
-        judged = [path for path in self.paths if path != BOUND]
+        judged = [path for path in self.paths if path not in TOLD]
         return self._with(walls, lambda wall: wall.options, judged)
 
     def of_chosen(self, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:
@@ -97,6 +100,8 @@ class HourlyRuns:
 
     def _run(self, asked: Iterable[PathAsk]) -> None:
         """Run what is not known yet, walls that look one way together: they share their weather."""
+        if len(self.known) > MOST_KNOWN:
+            self.known.clear()
         new: dict[PathKey, PathAsk] = {}
         for ask in asked:
             if ask.key not in self.known:
@@ -129,7 +134,11 @@ def _unrun(option: OptionStudy, paths: Sequence[PathName]) -> bool:
     hourly = option.dry.hourly
     if hourly is None:
         return option.build_up.can_be_built
-    return BOUND in paths and LIKELY in hourly.asked and BOUND not in hourly.asked
+    beside = {LIKELY: BOUND, "mid-bay": RAIN}
+    return any(
+        told in paths and judged in hourly.asked and told not in hourly.asked
+        for judged, told in beside.items()
+    )
 
 
 def _shares(asks: Sequence[PathAsk]) -> Iterator[Sequence[PathAsk]]:

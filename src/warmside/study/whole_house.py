@@ -142,7 +142,7 @@ def study(
         as_found = _as_found(ground, store, each)
         year = _with_notes(making.result(), ground, hours, given=weather is not None)
         case = _case(ground, as_found, year, store)
-        runs = _runs(case, year, each)
+        runs = _runs(case, year, each, store)
         planned: list[Plans] = []
         twins: dict[str, WallStudy] = {}
 
@@ -347,7 +347,7 @@ def _offered(case: _Case, wall: Wall) -> tuple[Option, ...]:
     return offered(wall, case.survey.house, case.catalog, wanted, case.survey.hazards)
 
 
-def _runs(case: _Case, year: HourlyClimate, each: Shared) -> HourlyRuns | None:
+def _runs(case: _Case, year: HourlyClimate, each: Shared, kept: Kept) -> HourlyRuns | None:
     """Hours to be run; None where nothing is run hour by hour.
 
     Sun and rain on the walls are made in this process, which has loaded the sun's library already.
@@ -356,7 +356,9 @@ def _runs(case: _Case, year: HourlyClimate, each: Shared) -> HourlyRuns | None:
         return None
     judging = severe_year(year) if case.hours.severe else year
     exposures = [exposure_of(wall, judging) for wall in case.survey.walls]
-    return HourlyRuns(exposures, case.hours, case.air, each)
+    known = kept.get(name := digest("hours", judging)) or {}
+    kept.put(name, known)  # filled while the study runs
+    return HourlyRuns(exposures, case.hours, case.air, each, known)
 
 
 def _walls(

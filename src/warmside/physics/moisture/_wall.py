@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -27,7 +27,7 @@ from warmside.physics.moisture._judged import (
     wood_of,
 )
 from warmside.physics.moisture._layered import layer_index, moisture_of, slabs_of
-from warmside.physics.moisture._mesh import Mesh, mesh
+from warmside.physics.moisture._mesh import Mesh, Slab, mesh
 from warmside.physics.moisture._potential import FloatArray, humidity_of_u
 from warmside.physics.moisture._repeat import simulate_years
 from warmside.physics.moisture._simulation import (
@@ -38,7 +38,7 @@ from warmside.physics.moisture._simulation import (
 )
 from warmside.physics.moisture._wood import humidity_of_wood
 
-PathName = Literal["mid-bay", "stud", "worst joint", "worst joint, bound"]
+PathName = Literal["mid-bay", "stud", "worst joint", "worst joint, bound", "rain leak"]
 YEARS_MOST = 30
 CAVITY_FILM = 1.0 / 0.13  # behind a vented cladding, as indoors; ISO 6946, from memory [W/(m2 K)]
 CAVITY_VAPOUR = 2.5e-8  # [kg/(m2 s Pa)]
@@ -126,6 +126,7 @@ def wall_years(
     leak: FloatArray | float = 0.0,
     start_humidity: float = 0.7,
     wet: WetStart | None = None,
+    rain_past: float = 0.0,
     cells: int = 80,
     settings: Settings = Settings(),  # noqa: B008 - frozen
 ) -> WallYears:
@@ -153,6 +154,9 @@ def wall_years(
         ``found_water``.
     wet : WetStart or None
         Layers that start wet.
+    rain_past : float
+        Share of the rain that wets the cladding which gets past it, 0 to 1 [-]. The path then ends
+        at the face that this rain reaches, with the cladding as a film before it.
     cells : int
         About how many [-].
     settings : Settings
@@ -167,11 +171,17 @@ def wall_years(
     """
     if not 1 <= years <= YEARS_MOST:
         raise InputError([Fault("years", f"{years}", f"1 to {YEARS_MOST}")])
-    pairs = slabs_of(stack)
+    if not 0.0 <= rain_past <= 1.0:
+        raise InputError([Fault("rain past the cladding", f"{rain_past}", "0 to 1")])
+    pairs, before = slabs_of(stack), _NO_CLADDING
+    if rain_past > 0.0:
+        pairs, before = _behind(pairs)
     layers = [layer for _, layer in pairs]
     grid = mesh(tuple(slab for slab, _ in pairs), cells)
     vented = any(layer.vented for layer in stack.layers)
     forcing = _forcing(weather, indoor, facade, leak, vented=vented)
+    if rain_past > 0.0:
+        forcing = _past_cladding(forcing, facade, weather, rain_past, before)
     watch = _watched(grid, layers)
     run, course = simulate_years(
         grid, forcing, weather.hours, years,
@@ -227,6 +237,45 @@ def _forcing(
         rain=0.0 if vented else series(face.rain),
         leak=series(leaking),
         pressure=series(face.pressure),
+    )
+
+
+Pairs = tuple[tuple[Slab, Layer], ...]
+_NO_CLADDING = (0.0, 0.0)
+
+
+def _behind(pairs: Pairs) -> tuple[Pairs, tuple[float, float]]:
+    """Slabs behind an unvented cladding; its resistance to heat [m2 K/W] and vapour [m2 s Pa/kg].
+
+    Slices before a vented space have no cladding among them already.
+    """
+    if len(pairs) < 2 or pairs[-1][1].role != "cladding":
+        return pairs, _NO_CLADDING
+    slab, layer = pairs[-1]
+    conductivity = slab.material.conductivity
+    return pairs[:-1], (layer.thickness / conductivity, layer.thickness / layer.permeability_wet)
+
+
+def _past_cladding(
+    forcing: Forcing,
+    facade: Facade | FacadeWeather,
+    weather: HourlyClimate,
+    share: float,
+    before: tuple[float, float],
+) -> Forcing:
+    """Drivers of the face behind the cladding: films in series with it, and the rain past it.
+
+    ``h' = 1 / (1/h + R)``, ``b' = 1 / (1/b + Z)``; the sun raises the air by as much as before.
+    """
+    face = facade_weather(weather, facade) if isinstance(facade, Facade) else facade
+    film, transfer = np.asarray(forcing.out_film), np.asarray(forcing.out_transfer)
+    behind = 1.0 / (1.0 / film + before[0])
+    return replace(
+        forcing,
+        out_film=behind,
+        out_transfer=1.0 / (1.0 / transfer + before[1]),
+        absorbed=np.asarray(forcing.absorbed) * behind / film,
+        rain=share * np.append(face.rain, face.rain[0]),
     )
 
 
