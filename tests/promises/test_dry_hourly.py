@@ -18,8 +18,10 @@ from warmside.physics.climate import indoor_measured, synthesise
 from warmside.physics.humid_air import vapour_pressure
 from warmside.physics.moisture import Settings, wall_years
 from warmside.promises import (
+    Outside,
     Room,
     asked_paths,
+    dry,
     dry_years,
     exposure_of,
     house_air,
@@ -33,6 +35,7 @@ from warmside.promises.dry_paths import RAIN_PAST
 from warmside.promises.dryness_hourly import USUAL_START
 from warmside.survey import AsFound, Box, FanTest, FoundLayer, House, Reading, Wall, read
 from warmside.weather import normals_of
+from warmside.wording import worst as worst_of
 
 HOUSE = House(
     name="h", climate="ottawa", year_built=1950, volume=300.0, fan_test=FanTest(flow_50=0.8)
@@ -203,6 +206,32 @@ def test_wet_fill_gives_its_water_to_the_boards_and_dries():
     assert wet.dried is not None
     # its heat flow is that of the wet fill's band no more: the dry one's, within the start's 1 %
     np.testing.assert_allclose(wet.dried.mould_most, dry.path.mould_most, rtol=0, atol=0.3)
+
+
+def test_open_foam_without_vapour_control_in_a_cold_winter():
+    """A January of -13 degC: open-cell foam in the full depth falls short wherever the hourly model
+    grows mould, and in no other room by its hours. Behind such foam at 40 to 50 % boards were read
+    wet in far milder Massachusetts, dry at 10 to 30 % (Ueno, BA-1501, 2015)."""
+    row = CATALOG.climate("north-bay")
+    assert min(row.mean) == pytest.approx(-13.0, abs=0.1)
+    exposure = exposure_of(WALL, synthesise(normals_of(row), seed=1))
+    built = build_up("oc-full")
+    assert not built.option.vapour_control
+    outside = Outside(row, row.design)
+    grown = {}
+    for humidity in (0.20, 0.30, 0.40, 0.50):
+        room = Room(21.0, humidity)
+        hours = dry_years(built, exposure, room, paths=("mid-bay", "stud"))
+        whole = dry(built, room, outside).with_hours(hours)
+        grows = any(path.mould_most >= 3.0 for path in hours.paths)
+        told = {f.verdict for f in whole.findings if f.key.startswith("mould_index")}
+        assert ("falls short" in told) == grows
+        if grows:
+            assert worst_of(f.verdict for f in whole.findings) == "falls short"
+        grown[humidity] = grows
+    assert not grown[0.20]
+    assert grown[0.40]
+    assert grown[0.50]
 
 
 def bay_years(rain_past: float, exposure=EXPOSURE, humidity=0.30):
