@@ -35,6 +35,7 @@ DRIFTS, REACH = (0.02, 0.05, 0.1, 0.2), 0.9  # [K] that are tried, and how far a
 NOISES = (0.01, 0.02, 0.04, 0.08)  # [K] of a patch that are tried
 STUD = 0.5  # [-] of the wood's doubt that differs from stud to stud
 MOVED = 0.2  # [-] of what a faulty bay does to the wood beside it that is not sure; own figure
+BESIDE = 0.7  # [-] of the same by which all wood beside faulty bays is off alike; own figure
 FOAM = 0.03  # [-] of a bay's resistance that foam of one thickness varies by; own figure
 
 
@@ -179,7 +180,8 @@ def _nuisance(at: Patches, c: Conditions) -> Floats:
         CURVED * u, CURVED * u**2, CURVED * w, CURVED * w**2, CURVED * u * w,
         rise * at.wood, rise * FILM_DOUBT * f * (1.0 - f),
         c.room_doubt * f, c.outside_doubt * (1.0 - f),
-        EMISSIVITY_DOUBT * rise * (1.0 - f), *at.past,
+        EMISSIVITY_DOUBT * rise * (1.0 - f),
+        BESIDE * np.where(at.bay < 0, at.moved, 0.0), *at.past,
     ]  # fmt: skip
     b = np.array(columns)
     film = FILM * abs(rise) * f * (1.0 - f)

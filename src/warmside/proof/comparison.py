@@ -11,7 +11,7 @@ import numpy.typing as npt
 from warmside.framing import Joint
 from warmside.physics.thermography import Camera
 from warmside.proof.appearance import Look
-from warmside.proof.at_once import FOAM, OFF, Fit, fitted, patches_of
+from warmside.proof.at_once import FOAM, MOVED, OFF, Fit, fitted, patches_of
 from warmside.proof.causes import causes_of_bay, causes_of_joint
 from warmside.proof.conditions import Conditions, Rule, rules, weak
 from warmside.proof.estimate import PROBE_DOUBT, Estimate, curves, estimated, through
@@ -23,6 +23,7 @@ Floats = npt.NDArray[np.float64]
 
 WORKMANSHIP = 0.003  # [m] standard deviation of good work: within 1/4 in. on flat ground
 SURE = 3.5  # standard deviations: fewer than one sound bay in 200 is called wrong by chance
+FOAM_ALIKE = 0.05  # [-] of the foam's conductivity, all bays alike; own figure
 SURE_OF_WALL = 3.5  # the same for a whole wall: every bay is then held against the prediction
 SURE_OF_PART = 4.4  # the same for a part of a bay against the rest of it
 SURE_OF_JOINT = 2.5  # the same along joints: streaks are held against what lies beside them
@@ -205,7 +206,8 @@ class _Judge:
         seen = np.isfinite(found.surface)
         lines, pixels = curves(self.prediction, seen)
         place = np.array([self._steepness(mine) for mine in pixels]) * found.misplaced
-        low, high = (lines.thickness(f) for f in self._factors(place))
+        ends = (lines.thickness(f) for f in self._factors(place))
+        low, high = self._with_foam(*ends)
         return tuple(
             self._bay(j, mine, place[j], (float(low[j]), float(high[j])))
             for j, mine in enumerate(pixels)
@@ -221,6 +223,17 @@ class _Judge:
         doubt = BAND * np.sqrt(e.shared**2 + place**2) / abs(rise)
         factor = (e.temperature - self.conditions.outside) / rise
         return factor - doubt, factor + doubt
+
+    def _with_foam(self, low: Floats, high: Floats) -> tuple[Floats, Floats]:
+        """Both ends of the bands [m], for foam that conducts otherwise than its row in all bays.
+
+        Heat tells ``d / k``: a share of the conductivity is the same share of the thickness.
+        """
+        own = self.estimate.thickness
+        foam = BAND * FOAM_ALIKE * own
+        depths = np.array([bay.depth for bay in self.prediction.frame.bays])
+        less, more = np.hypot(own - low, foam), np.hypot(high - own, foam)
+        return np.maximum(own - less, 0.0), np.minimum(own + more, np.maximum(depths, high))
 
     def _bay(
         self,
@@ -311,13 +324,16 @@ class _Judge:
         thickness = np.where(np.isfinite(e.thickness), e.thickness, p.planned)
         told = self.conditions.outside + self.conditions.difference * p.at(thickness)
         rest = (found.surface - told) * np.sign(self.conditions.difference)
-        return joints_along(rest, p, self.contrast, self.hints, spot=found.spot)
+        # what a bay that is off does to the wood beside it is not known as well
+        moved = abs(self.conditions.difference * (p.at(thickness) - p.at(p.planned)))
+        doubt = np.hypot(self.contrast, MOVED * moved)
+        return joints_along(rest, p, doubt, self.hints, spot=found.spot)
 
 
 def joints_along(
     rest: Floats,
     prediction: Prediction,
-    contrast: float,
+    contrast: float | Floats,
     hints: Hints,
     *,
     spot: float,
@@ -332,8 +348,8 @@ def joints_along(
         lost, NaN where nothing was seen.
     prediction : Prediction
         For the wall and the grid.
-    contrast : float
-        Standard uncertainty of one place against another [K].
+    contrast : float or ndarray
+        Standard uncertainty of one place against another, everywhere alike or by place [K].
     hints : Hints
         For the likely causes.
     spot : float
@@ -345,9 +361,9 @@ def joints_along(
     edge = max(pixel, _SHINE * spot)
     streak = _streaks(np.where(outline(prediction, edge), rest, np.nan), pixel)
     inset = edge + _NEAR
+    limit = np.broadcast_to(sure * np.asarray(contrast), rest.shape)
     return tuple(
-        _joint(joint, streak, prediction, sure * contrast, hints, inset)
-        for joint in prediction.frame.joints
+        _joint(joint, streak, prediction, limit, hints, inset) for joint in prediction.frame.joints
     )
 
 
@@ -372,7 +388,7 @@ def _joint(
     joint: Joint,
     streak: Floats,
     prediction: Prediction,
-    limit: float,
+    limits: Floats,
     hints: Hints,
     inset: float,
 ) -> JointLook:
@@ -391,7 +407,7 @@ def _joint(
     k = np.clip(
         (z / float(prediction.z[1] - prediction.z[0])).astype(int), 0, prediction.z.size - 1
     )
-    values = streak[k, i]
+    values, limit = streak[k, i], limits[k, i]
     size = min(values.size, max(1, round(RUN / step)))
     there = np.isfinite(values)
     count = np.convolve(there, np.ones(size), "valid")
@@ -399,9 +415,10 @@ def _joint(
     runs = np.where(count > 0.6 * size, runs / np.maximum(count, 1.0), np.nan)
     if not np.isfinite(runs).any():
         return JointLook(joint.name, joint.kind, "not seen")
-    worst = int(np.nanargmin(runs))
+    allowed = np.convolve(limit, np.ones(size) / size, "valid")
+    worst = int(np.nanargmin(runs / allowed))
     coldest = float(runs[worst])
-    cold = coldest < -limit
+    cold = coldest < -float(allowed[worst])
     middle = worst + size // 2
     at = (float(x[middle]), float(z[middle])) if cold else None
     length = float((np.where(there, values, 0.0) < -limit / 2.0).sum() * step) if cold else 0.0
