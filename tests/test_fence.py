@@ -18,8 +18,8 @@ import pytest
 from PIL import Image
 
 from sent import answer, break_down, fail, hang, refuse, sleep_on, take
-from warmside.errors import Fault, InputError
-from warmside.fence import fenced
+from warmside.errors import BusyError, Fault, InputError
+from warmside.fence import FILES, TEXTS, Lane, fenced
 from warmside.proof import read_matrix
 from warmside.store import cleaned
 
@@ -58,14 +58,47 @@ def test_a_refusal_comes_through_whole() -> None:
     assert told.value.faults == (Fault("photo", "this", "that"),)
 
 
-def test_no_more_than_two_are_behind_it_at_once() -> None:
-    begun = time.monotonic()
-    threads = [threading.Thread(target=lambda: fenced(time.sleep, 1.0)) for _ in range(4)]
+def test_a_lane_is_for_one_after_the_other_and_holds_up_no_other() -> None:
+    fenced(answer, 0)  # the readers are there
+    begun, ends = time.monotonic(), dict[tuple[Lane, int], float]()
+
+    def wait(lane: Lane, number: int) -> None:
+        fenced(time.sleep, 1.0, lane=lane)
+        ends[lane, number] = time.monotonic() - begun
+
+    threads = [threading.Thread(target=wait, args=(FILES, n)) for n in range(4)]
+    threads.append(threading.Thread(target=wait, args=(TEXTS, 0)))
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join(60)
-    assert time.monotonic() - begun >= 2.0  # two after two
+    last = max(ends[FILES, n] for n in range(4))
+    assert last >= 4.0  # four after one another
+    assert ends[TEXTS, 0] < last
+
+
+def test_a_line_that_is_too_long_is_told_at_once() -> None:
+    lane, kept = Lane(64 * MIB), list[object]()
+
+    def wait() -> None:
+        try:
+            with lane.turn():
+                kept.append(lane)
+                time.sleep(0.2)
+        except BusyError as error:
+            kept.append(error)
+
+    threads = [threading.Thread(target=wait) for _ in range(12)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    assert kept.count(lane) == 9  # one, and eight in line
+    assert len(kept) == 12
+
+
+def test_both_lanes_together_stay_within_what_a_bomb_may_take() -> None:
+    assert TEXTS.memory + FILES.memory < 300e6
 
 
 def grown() -> int:
@@ -86,7 +119,7 @@ def test_a_small_file_of_a_huge_picture_is_refused_before_it_is_decoded() -> Non
     with pytest.raises(InputError, match="million pixels"):
         cleaned(data)
     assert grown() - before < 64 * MIB
-    assert fenced(cleaned, webp(3100)).width == 2048
+    assert fenced(cleaned, webp(3100), lane=FILES).width == 2048
 
 
 def tiff(strip: bytes, compression: int = 8, side: int = 64) -> bytes:

@@ -1,8 +1,9 @@
 """Work on what strangers send, in a process of its own that may be ended at any moment.
 
 Decoders and readers meet hostile bytes; a small file can ask for gigabytes or minutes. Behind the
-fence it gets so much memory, so much work, and only a few are behind it at once; a few more wait in
-line for a while. Whatever happens there, this process goes on.
+fence it gets so much memory and so much work. There are two lanes, so that a picture does not hold
+up a text: in each one file is read after the other, and a few more wait in line for a while.
+Whatever happens there, this process goes on.
 """
 
 from __future__ import annotations
@@ -19,17 +20,43 @@ from typing import Any, TypeVar
 from warmside.errors import BusyError, Fault, InputError, WarmsideError
 from warmside.workers import start
 
-MEMORY = 272 << 20  # [byte] beyond what the process itself has from the beginning
 SECONDS = 4.0  # of work
 _PATIENCE = 8.0  # times as long on the clock, since other work goes on beside it
 _READY = 90.0  # [s] until a process has begun: the first waits for the readers to be imported
-_AT_ONCE, _LINE, _QUEUE = 2, 8, 20.0  # processes; more of them in line; [s] in line
+_LINE, _QUEUE = 8, 20.0  # of a lane: how many wait in line; [s] how long
 # what every such process has from the beginning
 _READERS = ["warmside.proof.picture", "warmside.store.images", "PIL.Image", "tifffile",
             "warmside.store.store", "warmside.study.checking", "warmside.weather"]  # fmt: skip
 
 Out = TypeVar("Out")
-_turn, _places = BoundedSemaphore(_AT_ONCE), BoundedSemaphore(_AT_ONCE + _LINE)
+
+
+class Lane:
+    """One after the other, each in so much memory [byte] beyond what the process itself has."""
+
+    def __init__(self, memory: int) -> None:
+        self.memory = memory
+        self._turn, self._places = BoundedSemaphore(1), BoundedSemaphore(1 + _LINE)
+
+    @contextmanager
+    def turn(self) -> Iterator[None]:
+        """Wait in line for it; whoever waits holds up a thread, so few do."""
+        busy = BusyError("many files are being read now", "try again in a moment")
+        if not self._places.acquire(blocking=False):
+            raise busy
+        try:
+            if not self._turn.acquire(timeout=_QUEUE):
+                raise busy
+            try:
+                yield
+            finally:
+                self._turn.release()
+        finally:
+            self._places.release()
+
+
+TEXTS = Lane(64 << 20)  # a survey takes a twentieth of it
+FILES = Lane(208 << 20)  # a photo of 48 million pixels in a progressive JPEG takes most of it
 
 
 def make_ready() -> None:
@@ -41,8 +68,9 @@ def make_ready() -> None:
 def fenced(
     work: Callable[..., Out],
     *given: Any,
+    lane: Lane = TEXTS,
     seconds: float = SECONDS,
-    memory: int = MEMORY,
+    memory: int = 0,
     place: str = "file",
 ) -> Out:
     """What ``work`` makes of ``given``, done behind the fence.
@@ -51,10 +79,12 @@ def fenced(
     ----------
     work : callable
         A function of a module, whose result can be pickled.
+    lane : Lane
+        ``TEXTS``, or ``FILES`` for pictures, tables and whole jobs.
     seconds : float
         Of work until it is ended; on the clock it may take several times as long.
     memory : int
-        Bytes that it may take.
+        Bytes that it may take; as the lane has it by default.
     place : str
         What to call the file where it took too much.
 
@@ -65,7 +95,8 @@ def fenced(
     BusyError
         Too many others were in line, or for too long.
     """
-    with _its_turn():
+    memory = memory or lane.memory
+    with lane.turn():
         context = start(_READERS)
         own, other = context.Pipe(duplex=False)
         process: Any = context.Process(  # type: ignore[attr-defined]
@@ -92,22 +123,6 @@ def fenced(
     if isinstance(value, WarmsideError):
         raise value
     raise _too_much(place)
-
-
-@contextmanager
-def _its_turn() -> Iterator[None]:
-    """One of the few at once; each that waits holds up a thread, so few do."""
-    if not _places.acquire(blocking=False):
-        raise BusyError("many files are being read now", "try again in a moment")
-    try:
-        if not _turn.acquire(timeout=_QUEUE):
-            raise BusyError("many files are being read now", "try again in a moment")
-        try:
-            yield
-        finally:
-            _turn.release()
-    finally:
-        _places.release()
 
 
 def _too_much(place: str) -> InputError:

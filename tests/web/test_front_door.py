@@ -28,6 +28,7 @@ from urllib.parse import urlencode
 import pytest
 from fastapi.testclient import TestClient
 
+from pages import work_of
 from serving import SOURCE, served
 from warmside.errors import InputError
 from warmside.store import Store
@@ -400,22 +401,26 @@ def test_half_sent_requests_are_closed_and_others_served(tmp_path: Path) -> None
 
 
 def test_a_thousand_half_open_lines_keep_nobody_out(tmp_path: Path) -> None:
-    """Signed-in pages within a second meanwhile: a target that was set beforehand."""
+    """Signed-in pages within a second meanwhile: a target that was set beforehand.
+
+    By the clock for nine in ten, since other work on the machine may stretch a single one; by the
+    server's own work for every one of them.
+    """
     with Store.open(tmp_path / "warmside.sqlite") as store:
         store.people.add("Olga", "owner", PASSWORD, "owner")
         cookie = {"cookie": f"warmside-session={store.sessions.begin('Olga')}"}
-    with served(tmp_path, "--share") as (port, _):
+    with served(tmp_path, "--share") as (port, process):
 
-        def ask() -> float:
-            begun = time.monotonic()
+        def ask() -> tuple[float, float]:
+            begun, worked = time.monotonic(), work_of(process.pid)
             with closing(HTTPConnection("localhost", port, timeout=30)) as line:
                 line.request("GET", "/", headers=cookie)
                 with line.getresponse() as answer:
                     assert answer.status == 200
                     answer.read()
-            return time.monotonic() - begun
+            return time.monotonic() - begun, work_of(process.pid) - worked
 
-        calm = min(ask() for _ in range(3))
+        ask()  # what draws pages is loaded
         half = []
         form = b"Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 900\r\n"
         beginnings = (
@@ -423,19 +428,22 @@ def test_a_thousand_half_open_lines_keep_nobody_out(tmp_path: Path) -> None:
             b"GET / HTTP/1.1\r\nHost: localhost\r\nX-Slow: ",
             b"POST /sign-in HTTP/1.1\r\nHost: localhost\r\n" + form + b"\r\na=",
         )
-        took = []
+        took, before = [], work_of(process.pid)
         try:
             for n in range(1000):
                 half.append(socket.create_connection(("localhost", port), timeout=30))
                 half[-1].sendall(beginnings[n % 3])
                 if n % 50 == 49:
                     took.append(ask())
-            took += [ask() for _ in range(10)]
+            took += [ask() for _ in range(20)]
+            worked = work_of(process.pid) - before
         finally:
             for line in half:
                 line.close()
-    busy = os.getloadavg()[0] / (os.cpu_count() or 1)
-    assert max(took) <= max(1.0, calm * max(1.0, busy) * 2), (calm, took)
+    clock, work = (sorted(times) for times in zip(*took, strict=True))
+    assert clock[len(clock) * 9 // 10] <= 1.0, clock
+    assert work[-1] <= 1.0, work
+    assert worked <= 5.0  # a thousand lines and forty pages
 
 
 def test_a_body_that_trickles_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,7 +6,8 @@ sRGB, made smaller and written as a new JPEG file.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
@@ -14,10 +15,12 @@ from typing import Any
 from warmside.errors import Fault, InputError
 
 LARGEST_UPLOAD = 40 << 20  # [byte]
-# pixels of what is always decoded whole, twice (PNG) and five times over (WebP): 200 MB
+# pixels of what is always decoded whole, once (PNG) and three times over (WebP): 120 to 150 MB
 MOST_WHOLE = {"PNG": 20_000_000, "WEBP": 10_000_000}
 MOST_PIXELS = 89_000_000  # just below where Pillow warns of a bomb; phones take 12 to 50 million
 LONG_SIDE, THUMBNAIL = 2048, 480  # [pixel]
+_BAND, _REACH = 128, 3  # [pixel] of the smaller picture; its filter's half width (Lanczos, a = 3)
+_TURNED = 0x0112  # Exif's tag of how the camera was held
 LARGEST_IMAGE = 3 << 19  # [byte] 1.5 MiB; lower quality until it fits
 _QUALITIES = (85, 75, 60, 45, 30)
 _FORMATS = ("JPEG", "PNG", "WEBP")  # JPEG includes what phones write with several pictures in it
@@ -67,7 +70,7 @@ def _image(data: bytes) -> Image:
 
 
 def _decoded(data: bytes) -> Any:
-    """Upright sRGB pixels, at most about twice ``LONG_SIDE`` long."""
+    """Upright sRGB pixels on white, at most ``LONG_SIDE`` long, and nothing else."""
     from PIL import Image as Pillow
     from PIL import ImageOps
 
@@ -83,8 +86,11 @@ def _decoded(data: bytes) -> Any:
             allowed = f"up to {most // 1_000_000} million pixels"
             raise InputError([Fault("photo", _size(picture), allowed)])
         picture.draft("RGB", (LONG_SIDE, LONG_SIDE))  # JPEG only: decode smaller at once
-        picture.thumbnail((2 * LONG_SIDE, 2 * LONG_SIDE))
-        return _srgb(ImageOps.exif_transpose(picture))
+        picture.load()
+        turned = picture.getexif().get(_TURNED, 1)
+        bare = _smaller(picture)
+        bare.getexif()[_TURNED] = turned
+        return ImageOps.exif_transpose(bare)
     except (InputError, MemoryError):
         raise
     # The decoders meet hostile bytes with many kinds of error; each means the same here
@@ -93,28 +99,52 @@ def _decoded(data: bytes) -> Any:
         raise InputError([Fault("photo", read, _ALLOWED)]) from None
 
 
-def _srgb(picture: Any) -> Any:
-    """Pixels in sRGB on white, in an image that carries nothing else."""
+def _smaller(picture: Any) -> Any:
+    """sRGB pixels on white, at most ``LONG_SIDE`` long, in an image that carries nothing else.
+
+    Made in bands, so that besides the picture itself only little of it is in memory.
+    """
+    from PIL import Image as Pillow
+
+    ratio = max(1.0, max(picture.size) / LONG_SIDE)
+    width, height = (max(1, round(side / ratio)) for side in picture.size)
+    bare, to_srgb = Pillow.new("RGB", (width, height)), _to_srgb(picture)
+    for top in range(0, height, _BAND):
+        bottom = min(top + _BAND, height)
+        begin, end = (y * picture.height / height for y in (top, bottom))
+        # as far as the filter reaches beyond the band
+        above = max(0, math.floor(begin - _REACH * ratio))
+        below = min(picture.height, math.ceil(end + _REACH * ratio))
+        band = to_srgb(picture.crop((0, above, picture.width, below)))
+        within = (0, begin - above, picture.width, end - above)
+        bare.paste(band.resize((width, bottom - top), Pillow.Resampling.LANCZOS, within), (0, top))
+    return bare
+
+
+def _to_srgb(picture: Any) -> Callable[[Any], Any]:
+    """What makes plain sRGB on white of a part of the picture."""
     from PIL import Image as Pillow
     from PIL import ImageCms
 
     profile = picture.info.get("icc_profile")
     if profile and picture.mode in ("RGB", "CMYK", "L"):
         try:
-            source, target = (
-                ImageCms.ImageCmsProfile(BytesIO(profile)),
-                ImageCms.createProfile("sRGB"),
-            )
-            picture = ImageCms.profileToProfile(picture, source, target, outputMode="RGB")
+            own = ImageCms.ImageCmsProfile(BytesIO(profile))
+            srgb = ImageCms.createProfile("sRGB")
+            change = ImageCms.buildTransform(own, srgb, picture.mode, "RGB")
+            return lambda part: ImageCms.applyTransform(part, change)
         except (ImageCms.PyCMSError, OSError):
             pass  # a damaged profile: the colours stay as they are
     if picture.mode in ("RGBA", "LA", "PA", "P"):
-        over = picture.convert("RGBA")
-        picture = Pillow.new("RGBA", over.size, "white")
-        picture.alpha_composite(over)
-    bare = Pillow.new("RGB", picture.size)
-    bare.paste(picture.convert("RGB"))
-    return bare
+
+        def over_white(part: Any) -> Any:
+            over = part.convert("RGBA")
+            return Pillow.alpha_composite(Pillow.new("RGBA", over.size, "white"), over).convert(
+                "RGB"
+            )
+
+        return over_white
+    return lambda part: part.convert("RGB")
 
 
 def _written(picture: Any, side: int) -> bytes:

@@ -185,7 +185,8 @@ def _with_headers(send: Send, strict: bool = False) -> Send:
 
 async def _answer(send: Send, status: int, text: str) -> None:
     body = text.encode()
-    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"connection", b"close")]
+    # the line stays for a moment: closed under a body on its way, the answer would be lost with it
+    headers = [(b"content-type", b"text/plain; charset=utf-8")]
     start = {"type": "http.response.start", "status": status, "headers": headers}
     await _with_headers(send)(start)
     await send({"type": "http.response.body", "body": body})

@@ -15,7 +15,7 @@ from fastapi.responses import Response
 from warmside import survey
 from warmside.catalog import country_of
 from warmside.errors import Fault, InputError, UnknownRowError
-from warmside.fence import MEMORY, SECONDS, fenced
+from warmside.fence import FILES, SECONDS, fenced
 from warmside.store import Job, import_into
 from warmside.web import cached
 from warmside.web.catalogs import built_in, offered
@@ -100,8 +100,9 @@ def _taken_in(web: Web, file: BinaryIO, who: str, as_copy: bool) -> Job:
         copy.flush()
         return fenced(
             import_into, web.store.address, Path(copy.name), who, as_copy, place="the job file",
+            lane=FILES,
             seconds=SECONDS + size / _BYTES_A_SECOND,
-            memory=min(MEMORY + size * _MEMORY_A_BYTE, _MOST_MEMORY),
+            memory=min(FILES.memory + size * _MEMORY_A_BYTE, _MOST_MEMORY),
         )  # fmt: skip
 
 

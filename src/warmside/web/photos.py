@@ -7,7 +7,7 @@ from fastapi.responses import Response
 
 from warmside import units
 from warmside.errors import Fault, InputError, UnitError
-from warmside.fence import fenced
+from warmside.fence import FILES, fenced
 from warmside.store import StaleError, cleaned
 from warmside.web import cached
 from warmside.web.forms import Form, Sent
@@ -36,7 +36,7 @@ def add_photo(request: Request, job: str, form: Form) -> Response:
         x, z = _place(form, "x"), _place(form, "z")
         who, caption = caller_of(request).name, form.get("caption")
         id = form.get("id") or None
-        image = fenced(cleaned, form.file("photo"), place="photo")
+        image = fenced(cleaned, form.file("photo"), lane=FILES, place="photo")
         web.store.photos.add(job, image, who, wall, x, z, caption, id)
     except InputError as error:
         return _page(request, job, form.texts, error.faults, 422)

@@ -13,7 +13,7 @@ from fastapi.responses import Response
 
 from warmside import units
 from warmside.errors import Fault, InputError, UnitError
-from warmside.fence import fenced
+from warmside.fence import FILES, fenced
 from warmside.store import Record
 from warmside.web import cached
 from warmside.web.forms import Form, Sent
@@ -144,11 +144,11 @@ def _picture(form: Sent) -> dict[str, Any]:
     content = form.file("picture")
     if scale["coldest"] is not None and scale["warmest"] is not None:
         ends = (scale["coldest"], scale["warmest"])
-        picture = fenced(read_toned, content, *ends, place="picture")
+        picture = fenced(read_toned, content, *ends, lane=FILES, place="picture")
     else:
         unit = form.get("unit", "C")
         given = (unit, counts["gain"], counts["offset"] or 0.0)
-        picture = fenced(read_matrix, content, *given, place="picture")
+        picture = fenced(read_matrix, content, *given, lane=FILES, place="picture")
     return entry | packed(picture) | {"marked": False}
 
 

@@ -18,7 +18,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from warmside.errors import Fault, InputError
-from warmside.fence import fenced
+from warmside.fence import FILES, fenced
 from warmside.store import Store, Task
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
@@ -180,7 +180,7 @@ def _wish(form: Sent) -> Json:
 def _look_through(sent: Json) -> None:
     """Refuse what cannot be run at all; single rows that cannot be used are told by the run."""
     with tempfile.TemporaryDirectory() as folder:
-        fenced(_refuse_unusable, Path(folder), sent, place="the table")
+        fenced(_refuse_unusable, Path(folder), sent, lane=FILES, place="the table")
 
 
 def _refuse_unusable(folder: Path, sent: Json) -> None:

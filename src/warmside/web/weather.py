@@ -10,7 +10,7 @@ from fastapi.responses import Response
 
 from warmside.catalog import completed
 from warmside.errors import Fault, InputError
-from warmside.fence import fenced
+from warmside.fence import FILES, fenced
 from warmside.store import StaleError
 from warmside.web import cached
 from warmside.web.forms import Form
@@ -54,7 +54,7 @@ def add_place(request: Request, job: str, form: Form) -> Response:
         house = cached.read(survey.text).house
         near = station_of(cached.catalog(kept.text).climate(house.climate))
         words = form.get("name"), form.get("region"), form.get("source")
-        row = fenced(row_of_file, form.file("file"), near, *words, place="the file")
+        row = fenced(row_of_file, form.file("file"), near, *words, lane=FILES, place="the file")
         store.save("catalog", f"{kept.text.rstrip()}\n\n{row}".lstrip(), kept.revision, who, job)
         id = tomllib.loads(row)["climates"][0]["id"]
         store.change_survey(job, {("house", "climate"): id}, survey.revision, who)
