@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import time
 from pathlib import Path
 
+import psutil
 import pytest
 
 from sent import Work
+from warmside.survey import template
 from warmside.workers import here, shared
 
 
@@ -63,6 +66,39 @@ def test_a_killed_command_leaves_no_process():
     while any(runs(pid) for pid in workers) and time.monotonic() < until:
         time.sleep(0.1)
     assert not any(runs(pid) for pid in workers)
+
+
+@pytest.mark.parametrize("command", ["study", "serve"])
+def test_an_interrupted_command_says_so_and_leaves_nothing(tmp_path: Path, command: str) -> None:
+    """130 is what shells have for it: 128 and the number of SIGINT (POSIX, 2.8.2)."""
+    survey, out = tmp_path / "house.toml", tmp_path / "out"
+    survey.write_text(template(), encoding="utf-8")
+    words = {"study": ["study", survey, "--out", out],
+             "serve": ["serve", "--data", tmp_path / "data", "--port", "0"]}[command]  # fmt: skip
+    process = subprocess.Popen(
+        [sys.executable, "-m", "warmside", *map(str, words)],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+        env=os.environ | {"PYTHONPATH": str(Path(__file__).parents[1] / "src")},
+    )  # fmt: skip
+    try:
+        own, until = psutil.Process(process.pid), time.monotonic() + 120
+        while len(begun := own.children(recursive=True)) < 2 and time.monotonic() < until:
+            assert process.poll() is None
+            time.sleep(0.05)
+        assert len(begun) >= 2
+        os.killpg(process.pid, signal.SIGINT)  # as the terminal does: to all of them
+        _, told = process.communicate(timeout=60)
+    finally:
+        process.kill()
+        process.wait(20)
+    assert process.returncode == 130
+    assert told.strip().endswith("Stopped.")
+    assert "Traceback" not in told
+    until = time.monotonic() + 30
+    while any(runs(one.pid) for one in begun) and time.monotonic() < until:
+        time.sleep(0.1)
+    assert not any(runs(one.pid) for one in begun)
+    assert not out.exists()
 
 
 def runs(pid: int) -> bool:

@@ -12,7 +12,6 @@ import math
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from multiprocessing import forkserver
 from multiprocessing.connection import Connection
 from threading import BoundedSemaphore
 from typing import Any, TypeVar
@@ -61,8 +60,7 @@ FILES = Lane(208 << 20)  # a photo of 48 million pixels in a progressive JPEG ta
 
 def make_ready() -> None:
     """Begin to import the readers, so that the first file does not wait for them."""
-    if start(_READERS).get_start_method() == "forkserver":
-        forkserver.ensure_running()
+    start(_READERS)
 
 
 def fenced(

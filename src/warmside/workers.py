@@ -8,11 +8,18 @@ from __future__ import annotations
 
 import os
 import pickle
+import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import lru_cache
-from multiprocessing import forkserver, get_all_start_methods, get_context, parent_process
+from multiprocessing import (
+    active_children,
+    forkserver,
+    get_all_start_methods,
+    get_context,
+    parent_process,
+)
 from multiprocessing.context import BaseContext
 from threading import Thread
 from typing import Any, Protocol, TypeVar
@@ -48,13 +55,18 @@ def start(preload: list[str]) -> BaseContext:
     if "forkserver" not in get_all_start_methods():
         return get_context("spawn")
     forkserver.set_forkserver_preload(preload)
+    # An interrupt from a terminal goes to every process of the command: this one ends the others
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        forkserver.ensure_running()
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
     return get_context("forkserver")
 
 
 def make_ready() -> None:
     """Begin to import the solvers in the server process, while this one does something else."""
-    if start(SOLVERS).get_start_method() == "forkserver":
-        forkserver.ensure_running()
+    start(SOLVERS)
 
 
 def _alike(_item: object) -> float:
@@ -86,7 +98,7 @@ def shared(workers: int) -> Iterator[Shared]:
     if workers < 2:
         yield here
         return
-    with ProcessPoolExecutor(workers, start(SOLVERS), initializer=alone) as pool:
+    with ProcessPoolExecutor(workers, start(SOLVERS), initializer=alone) as pool, _ended_early():
 
         def over(
             work: Callable[[In], Out], items: Sequence[In], load: Callable[[In], float] = _alike
@@ -97,6 +109,19 @@ def shared(workers: int) -> Iterator[Shared]:
             return (begun[i].result() for i in range(len(items)))
 
         yield over
+
+
+@contextmanager
+def _ended_early() -> Iterator[None]:
+    """End the workers of the block where it is interrupted: their pool would wait for them."""
+    before = active_children()
+    try:
+        yield
+    except (KeyboardInterrupt, SystemExit):
+        for worker in active_children():
+            if worker not in before:
+                worker.kill()
+        raise
 
 
 def _unpacked_and_done(packed: bytes, item: object) -> Any:

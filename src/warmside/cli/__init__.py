@@ -35,13 +35,16 @@ _INTERRUPTED = 128 + signal.SIGINT
 def run() -> None:
     """The command line as a process of its own; 130 where it was interrupted, as shells have it."""
     try:
-        main(prog_name="warmside")
-    except SystemExit as error:
-        if isinstance(error.__context__, click.Abort):
-            raise SystemExit(_INTERRUPTED) from None
-        raise
+        status = main(prog_name="warmside", standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        status = error.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Stopped.", err=True)
+        status = _INTERRUPTED
     finally:
         gc.freeze()  # what a study leaves goes with the process, without a last look through it
+    raise SystemExit(status if isinstance(status, int) else 0)
 
 
 _ACCEPT = click.option(

@@ -8,6 +8,7 @@ import os
 import secrets
 import socket
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from threading import Thread
 
@@ -158,9 +159,10 @@ def _log_sign_ins() -> None:
 def _warm(also: Callable[[], None] | None = None) -> None:
     """Load what draws walls while the first page is being read; then what else there is to do."""
     fence.make_ready()
-    import warmside.drawings
-    import warmside.framing
-    import warmside.site  # noqa: F401
+    with suppress(ImportError):  # interrupted meanwhile; what is really missing, a page tells
+        import warmside.drawings
+        import warmside.framing
+        import warmside.site  # noqa: F401
 
     if also:
         also()
