@@ -195,6 +195,10 @@ def study(
     "--calendar", "first", type=click.DateTime(["%Y-%m-%d"]), help="First day of the work: writes "
     "calendar.ics, in which no step stands before its gate or its trade.",
 )  # fmt: skip
+@click.option(
+    "--language", type=click.Choice(["en", "es"]), default="en", show_default=True,
+    help="Of the sheet; lines of safety have the English beside them.",
+)  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
 @_ACCEPT
 def crew(
@@ -207,6 +211,7 @@ def crew(
     sealing: Sealing,
     people: int,
     first: datetime | None,
+    language: Any,
     out: Path | None,
     reasons: tuple[str, ...],
 ) -> None:
@@ -217,6 +222,7 @@ def crew(
     from warmside.estimate import read_prices
     from warmside.site import climate_hours, hours_from, parse_options
     from warmside.weather import station_of
+    from warmside.wording import PAPER
 
     near = station_of(rows.climate(survey.house.climate))
     year = _hours(hours, rows, survey.house.climate)
@@ -232,7 +238,18 @@ def crew(
         chosen = {wall.wall.name: wall.chosen_id for wall in studied.walls}
     for path in _told(
         lambda: list(
-            write_crew_sheet(survey, rows, chosen, folder, None, prices, coming, sealing, people)
+            write_crew_sheet(
+                survey,
+                rows,
+                chosen,
+                folder,
+                None,
+                prices,
+                coming,
+                sealing,
+                people,
+                replace(PAPER, language=language),
+            )
         )
     ):
         click.echo(f"Wrote {path}")

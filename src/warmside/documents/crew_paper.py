@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 from warmside import drawings
 from warmside.catalog import Catalog
-from warmside.documents.crew_views import CrewView, crew_view
+from warmside.documents.crew_views import CrewView, Line, StepRow, Text, crew_view
 from warmside.documents.typesetting import typeset
 from warmside.documents.write import plain_name, write_file
 from warmside.errors import Fault, InputError
@@ -26,17 +27,25 @@ from warmside.site import (
     work_hours,
 )
 from warmside.survey import Survey
+from warmside.wording import PAPER, Language, Style, beside_english
 
 MOST_WALLS = 60
 
 
-def crew_sheet(view: CrewView) -> bytes:
+# steps in which a misread word can hurt somebody
+_DANGEROUS = ("make-safe", "clear-hazards", "spray", "more-passes", "heat-and-air", "samples",
+              "lead-containment", "lead-cleaning", "looked-into")  # fmt: skip
+
+
+def crew_sheet(view: CrewView, style: Style = PAPER) -> bytes:
     """The crew sheet as PDF: one page of the day, two a wall at most, one of signs.
 
     Parameters
     ----------
     view : CrewView
         Everything it shows, as plain data; no money.
+    style : Style
+        How the crew reads; in another language lines of safety have the English beside them.
 
     Returns
     -------
@@ -53,7 +62,54 @@ def crew_sheet(view: CrewView) -> bytes:
     if not 1 <= len(view.walls) <= MOST_WALLS:
         allowed = f"1 to {MOST_WALLS} walls that something is done to"
         raise InputError([Fault("crew sheet", f"{len(view.walls)} walls", allowed)])
-    return typeset("crew_sheet", view, view.date)
+    return typeset("crew_sheet", with_english(view, style), view.date, style)
+
+
+def _in_feet(language: Language) -> Style:
+    """Places in feet alone, so that the map keeps its size on paper."""
+    return Style(language=language)
+
+
+def with_english(view: CrewView, style: Style) -> CrewView:
+    """The sheet with the English beside its lines of safety: no native speaker has read them."""
+    if style.language == "en":
+        return view
+
+    def both(text: Text) -> str:
+        return beside_english(text, style)
+
+    def lines(rows: tuple[Line, ...]) -> tuple[Line, ...]:
+        return tuple(Line(both(row.name), both(row.text)) for row in rows)
+
+    def steps(rows: tuple[StepRow, ...]) -> tuple[StepRow, ...]:
+        return tuple(
+            replace(row, do=tuple(map(both, row.do)), who=both(row.who), asks=both(row.asks))
+            if row.id in _DANGEROUS
+            else row
+            for row in rows
+        )
+
+    walls = tuple(
+        replace(
+            wall,
+            steps=steps(wall.steps),
+            warnings=tuple(map(both, wall.warnings)),
+            runs=tuple(replace(run, where=_in_feet(style.language).part(run.spot))
+                       for run in wall.runs),
+        )
+        for wall in view.walls
+    )  # fmt: skip
+    return replace(
+        view,
+        air_notes=tuple(map(both, view.air_notes)),
+        exposure=lines(view.exposure),
+        reminders=tuple(map(both, view.reminders)),
+        signs=lines(view.signs),
+        steps=steps(view.steps),
+        limits=tuple(replace(row, name=both(row.name)) for row in view.limits),
+        warnings=tuple(map(both, view.warnings)),
+        walls=walls,
+    )
 
 
 def write_crew_sheet(
@@ -66,6 +122,7 @@ def write_crew_sheet(
     hours: tuple[Hour, ...] | None = None,
     sealing: Sealing = "before",
     crew: int = CREW,
+    style: Style = PAPER,
 ) -> Iterator[Path]:
     """Write the crew sheet and every wall's joint map; yields each path written.
 
@@ -85,6 +142,8 @@ def write_crew_sheet(
         A forecast.
     sealing, crew
         As in ``warmside.site.plan_wall``.
+    style : Style
+        As in `crew_sheet`.
     """
     plans = plan_house(survey, catalog, options, prices, sealing, crew)
     if not plans:
@@ -93,7 +152,7 @@ def write_crew_sheet(
     free = workable(plans, hours, catalog)
     view = crew_view(survey.house, plans, air, catalog, today or date.today(), free)
     folder.mkdir(parents=True, exist_ok=True)
-    yield write_file(folder / "crew-sheet.pdf", crew_sheet(view))
+    yield write_file(folder / "crew-sheet.pdf", crew_sheet(view, style))
     for number, plan in enumerate(plans, 1):
         drawn = drawings.joint_map(plan.frame, plan.runs, width=900)
         name = f"joint-map-{number}-{plain_name(plan.wall)}.svg"

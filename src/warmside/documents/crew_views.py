@@ -23,8 +23,9 @@ from warmside.site import (
     probes_needed,
 )
 from warmside.survey import House
-from warmside.wording import Sentence, Style, counted
+from warmside.wording import Figure, Sentence, Style, joined, say
 
+Text = str | Sentence | Figure
 Write = Callable[[float, str], str]  # a quantity [SI] and its kind, as its reader wants it
 _FAHRENHEIT = Style(temperature="°F")
 MAP_WIDTH = 700.0  # [user units]
@@ -53,8 +54,8 @@ def both(value: float, kind: str) -> str:
 class LimitRow:
     """One reading of the spray gate and what it must be."""
 
-    name: str
-    allowed: str
+    name: Text
+    allowed: Text
     source: str
 
 
@@ -63,8 +64,8 @@ class PassRow:
     """One depth of the pass plan."""
 
     thickness: str
-    passes: str  # "2 of 1-1/2""
-    wait: str
+    passes: Text  # "2 of 1-1/2""
+    wait: Text
     places: str
     area: str
     board_feet: str
@@ -81,7 +82,7 @@ class RunRow:
     where: str  # in feet alone, so that the map keeps its size on paper
     spot: Sentence  # the same, as each reader writes lengths
     length: str
-    bead: str
+    bead: Text
     cartridges: str
 
 
@@ -91,9 +92,9 @@ class StepRow:
 
     id: str
     title: str
-    do: tuple[str | Sentence, ...]
-    who: str
-    asks: str
+    do: tuple[Text, ...]
+    who: Text
+    asks: Text
     before: bool
     overridable: bool
 
@@ -102,8 +103,8 @@ class StepRow:
 class Line:
     """A name and its figure."""
 
-    name: str
-    text: str
+    name: Text
+    text: Text
 
 
 @dataclass(frozen=True)
@@ -111,17 +112,17 @@ class CrewWall:
     """One wall's two pages."""
 
     name: str
-    option: str
+    option: Text
     facts: tuple[Line, ...]
     joint_map: Picture
     passes: tuple[PassRow, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Text, ...]
     runs: tuple[RunRow, ...]
     steps: tuple[StepRow, ...]
     pockets: tuple[Line, ...]
     tasks: tuple[Line, ...]
-    time: str
-    sealing: str
+    time: Text
+    sealing: Text
     limits: tuple[LimitRow, ...]
 
 
@@ -143,15 +144,15 @@ class CrewView:
     prepared_by: str
     paper: str
     air: tuple[Line, ...]
-    air_notes: tuple[str, ...]
+    air_notes: tuple[Text, ...]
     exposure: tuple[Line, ...]
-    reminders: tuple[str, ...]
+    reminders: tuple[Text, ...]
     least_surface: LeastSurface
     windows: tuple[Line, ...]
     signs: tuple[Line, ...]
     steps: tuple[StepRow, ...]  # what a step asks on every wall, said once
     limits: tuple[LimitRow, ...]  # of the spray gate, for every foam that is sprayed
-    warnings: tuple[str, ...]
+    warnings: tuple[Text, ...]
     walls: tuple[CrewWall, ...]
     sources: tuple[str, ...]
 
@@ -241,7 +242,7 @@ def _without(step: StepRow, said: StepRow) -> StepRow:
     return replace(step, do=do, who="", asks="") if said.who else replace(step, do=do)
 
 
-def warnings_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[str, ...], tuple[CrewWall, ...]]:
+def warnings_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[Text, ...], tuple[CrewWall, ...]]:
     """The warnings of every wall that is sprayed; the walls with their own."""
     sprayed = [wall.warnings for wall in walls if wall.passes]
     same = tuple(text for text in sprayed[0] if all(text in w for w in sprayed)) if sprayed else ()
@@ -255,8 +256,8 @@ def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[LimitRow
     """The spray gate's rows for each foam sprayed; a row of some foams alone names them."""
     outside = any(plan.outside for plan in plans if plan.family)
     families = tuple(dict.fromkeys(plan.family for plan in plans if plan.family))
-    holds: dict[tuple[str, str], LimitRow] = {}
-    foams: dict[tuple[str, str], list[str]] = {}
+    holds: dict[tuple[Text, Text], LimitRow] = {}
+    foams: dict[tuple[Text, Text], list[str]] = {}
     for family in families:
         for row in limit_rows(family, catalog, outside):
             holds.setdefault((row.name, row.allowed), row)
@@ -264,7 +265,9 @@ def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[LimitRow
     return tuple(
         row
         if len(foams[key]) == len(families)
-        else replace(row, name=f"{row.name} ({', '.join(foams[key])})")
+        else replace(
+            row, name=say("{name} ({foams})", name=row.name, foams=joined(foams[key], ", "))
+        )
         for key, row in holds.items()
     )
 
@@ -274,7 +277,7 @@ def wall_view(plan: WallPlan, catalog: Catalog, write: Write = both) -> CrewWall
     drawn = drawings.joint_map(plan.frame, plan.runs, width=MAP_WIDTH, max_height=MAP_HEIGHT)
     return CrewWall(
         plan.wall,
-        plan.option.name,
+        plan.option.title,
         facts(plan, catalog, write),
         Picture.of(drawn),
         pass_rows(plan, write),
@@ -284,7 +287,7 @@ def wall_view(plan: WallPlan, catalog: Catalog, write: Write = both) -> CrewWall
         tuple(
             Line(f"{len(same)} ×" if len(same) > 1 else "1 ×", why) for why, same in plan.pockets
         ),
-        tuple(Line(name, f"{hours:.1f} h") for name, hours in plan.time.tasks),
+        tuple(Line(name, Figure(hours, "labour")) for name, hours in plan.time.tasks),
         time_words(plan),
         sealing_words(plan.sealing) if plan.runs and plan.family else "",
         limit_rows(plan.family, catalog, plan.outside, write) if plan.family else (),
@@ -297,20 +300,28 @@ def facts(plan: WallPlan, catalog: Catalog, write: Write = both) -> tuple[Line, 
     lines = [Line("Wall", " × ".join(ends))]
     if plan.passes.depths:
         lines += [
-            Line("Foam", f"{plan.passes.depths[0].foam_name}, "
-                 f"{write(plan.thickness, 'length')} sold"),
-            Line("Board feet", f"{plan.passes.board_feet:,.0f} net, "
-                 f"{plan.passes.with_waste:,.0f} with waste"),
-            Line("Picture-frame first", f"{write(plan.passes.frame_run, 'span')} of edges"),
-            Line("Trim", f"{write(plan.trim, 'area')}, flush"
+            Line("Foam", say("{foam}, {deep} sold", foam=plan.passes.depths[0].foam_name,
+                             deep=write(plan.thickness, "length"))),
+            Line("Board feet", say("{net} net, {all} with waste",
+                                   net=f"{plan.passes.board_feet:,.0f}",
+                                   all=f"{plan.passes.with_waste:,.0f}")),
+            Line("Picture-frame first",
+                 say("{run} of edges", run=write(plan.passes.frame_run, "span"))),
+            Line("Trim", say("{area}, flush", area=write(plan.trim, "area"))
                  if plan.trim else "none asked for: leave the skin whole"),
-            Line("Probes", f"{probes_needed(plan.sprayed_area, catalog)} at least, "
-                 f"{catalog.site_figure('density-cores').least:g} cores for density"),
+            Line("Probes", say("{probes} at least, {cores} cores for density",
+                               probes=f"{probes_needed(plan.sprayed_area, catalog)}",
+                               cores=f"{catalog.site_figure('density-cores').least:g}")),
         ]  # fmt: skip
     if plan.runs:
         metres = sum(run.length for run in plan.runs)
-        lines.append(Line("Joints", f"{write(metres, 'span')} in {counted(len(plan.runs), 'run')}, "
-                          f"{counted(round(plan.cartridges), 'cartridge')} of 300 ml"))  # fmt: skip
+        told = say(
+            "{length} in {runs}, {cartridges} of 300 ml",
+            length=write(metres, "span"),
+            runs=Figure(len(plan.runs), "count", noun="run"),
+            cartridges=Figure(round(plan.cartridges), "count", noun="cartridge"),
+        )
+        lines.append(Line("Joints", told))
     return tuple(lines)
 
 
@@ -319,7 +330,7 @@ def pass_rows(plan: WallPlan, write: Write = both) -> tuple[PassRow, ...]:
     return tuple(
         PassRow(
             write(depth.thickness, "length"),
-            f"{depth.count} of {write(depth.each, 'length')}",
+            say("{count} of {each}", count=f"{depth.count}", each=write(depth.each, "length")),
             f"{depth.wait / 60:.0f} min" if depth.count > 1 else "none",
             f"{len(depth.bays)}",
             write(depth.area, "area"),
@@ -333,10 +344,12 @@ def pass_rows(plan: WallPlan, write: Write = both) -> tuple[PassRow, ...]:
 
 def run_row(run: Run) -> RunRow:
     """One run as text."""
-    beads = dict.fromkeys(f"{b.width * 1000:.0f} {b.shape}" for b, _ in run.beads)
+    beads = dict.fromkeys(
+        say("{width} {shape}", width=f"{b.width * 1000:.0f}", shape=b.shape) for b, _ in run.beads
+    )
     return RunRow(
         run.number, run.key, run.what, run.key.partition("|")[2], run.where, _tenths(run.length),
-        ", ".join(beads), _tenths(run.cartridges),
+        joined(beads, ", "), _tenths(run.cartridges),
     )  # fmt: skip
 
 
@@ -352,23 +365,30 @@ def step_row(step: Step) -> StepRow:
     )
 
 
-def sealing_words(chosen: Sealing) -> str:
+def sealing_words(chosen: Sealing) -> Sentence:
     """Both reasons, that of what was chosen first."""
     other: Sealing = "after" if chosen == "before" else "before"
-    return (
-        f"Joints are sealed {chosen} foam: {WHY_SEALING[chosen]} The other way, {other}: "
-        f"{WHY_SEALING[other]}"
+    text = (
+        "Joints are sealed before foam: {why} The other way, after: {other}"
+        if chosen == "before"
+        else "Joints are sealed after foam: {why} The other way, before: {other}"
     )
+    return say(text, why=WHY_SEALING[chosen], other=WHY_SEALING[other])
 
 
-def time_words(plan: WallPlan) -> str:
+def time_words(plan: WallPlan) -> Sentence:
     """How long the crew is on the wall."""
     time = plan.time
-    wait = f", {time.waiting * 60:.0f} min of waiting in it" if time.waiting >= 1 / 60 else ""
-    return (
-        f"{time.hours:.1f} h added over the people; {time.on_the_clock:.1f} h on the clock for "
-        f"{time.crew}{wait}."
+    told = say(
+        "{all} added over the people; {clock} on the clock for {crew}.",
+        all=Figure(time.hours, "labour"),
+        clock=Figure(time.on_the_clock, "labour"),
+        crew=f"{time.crew}",
     )
+    if time.waiting < 1 / 60:
+        return told
+    wait = f"{time.waiting * 60:.0f}"
+    return joined((told, say("{wait} min of waiting are in it.", wait=wait)))
 
 
 def limit_rows(
@@ -379,7 +399,7 @@ def limit_rows(
     return tuple(_limit(catalog.site_figure(id, family), write) for id in asked)
 
 
-def reading_limits(family: str, catalog: Catalog, write: Write = both) -> dict[str, str]:
+def reading_limits(family: str, catalog: Catalog, write: Write = both) -> dict[str, Text]:
     """What is allowed for each field of a reading."""
     return {
         field: _limit(catalog.site_figure(id, family), write).allowed
@@ -391,12 +411,14 @@ def _limit(row: SiteFigure, write: Write) -> LimitRow:
     if row.low is not None and row.high is not None:
         ways = (METRIC, _FAHRENHEIT) if write is both else (write,)
         ends = [[way(round(t), "temperature") for t in (row.low, row.high)] for way in ways]
-        first, *other = (f"{low.partition(' ')[0]} to {high}" for low, high in ends)
-        allowed = f"{first} ({other[0]})" if other else first
+        first, *other = (
+            say("{low} to {high}", low=low.partition(" ")[0], high=high) for low, high in ends
+        )
+        allowed = say("{first} ({other})", first=first, other=other[0]) if other else first
     elif row.low is not None:
-        allowed = f"{_figure(row.low, row.unit, write)} or more"
+        allowed = say("{limit} or more", limit=_figure(row.low, row.unit, write))
     else:
-        allowed = f"{_figure(row.most, row.unit, write)} or less"
+        allowed = say("{limit} or less", limit=_figure(row.most, row.unit, write))
     return LimitRow(row.name, allowed, str(row.source))
 
 
@@ -429,24 +451,39 @@ def least_surfaces(family: str, catalog: Catalog, write: Write = METRIC) -> Leas
 def air_lines(air: WorkAir, write: Write = both) -> tuple[Line, ...]:
     """Fan, make-up air, run-on and clearing."""
     sized, hours = air.fan, air.clear_99
+    flow, changes = write(sized.flow, "flow"), f"{air.air_changes:g}"
+    fan = (
+        say(
+            "{flow}, for {changes} air changes an hour and what the enclosure leaks",
+            flow=flow,
+            changes=changes,
+        )
+        if sized.governs == "pressure"
+        else say("{flow}, for {changes} air changes an hour", flow=flow, changes=changes)
+    )
     return (
-        Line("Work area", f"{write(air.volume, 'volume')}; measure it, the fan follows from it"),
-        Line("Exhaust fan", f"{write(sized.flow, 'flow')}, for {air.air_changes:g} air changes an "
-             "hour"
-             + (" and what the enclosure leaks" if sized.governs == "pressure" else "")),
-        Line("Under the house by", f"{air.pressure:g} Pa, read on a gauge"),
-        Line("Make-up opening", f"{write(sized.make_up, 'hole')} of free area, at the far end"),
-        Line("To warm that air", f"{sized.heat_per_kelvin * 20 / 1000:.1f} kW for "
-             f"{write(20.0, 'difference')}"),
-        Line("After the last pass", f"{air.strong:g} h at full flow, then {air.weak:g} h at a "
-             "tenth, and until re-entry"),
-        Line("Whole house meanwhile", f"{write(air.house_flow, 'flow')} at least"),
-        Line("Air 99 % cleared", f"{hours[0] * 60:.0f} min if it mixes perfectly, "
-             f"{hours[1] * 60:.0f} min if it does not"),
+        Line("Work area", say("{volume}; measure it, the fan follows from it",
+                              volume=write(air.volume, "volume"))),
+        Line("Exhaust fan", fan),
+        Line("Keep the work area", say("{pressure} below the rest of the house, by a gauge",
+                                       pressure=f"{air.pressure:g} Pa")),
+        Line("Make-up opening", say("{area} of free area, at the far end",
+                                    area=write(sized.make_up, "hole"))),
+        Line("To warm that air", say("{power} for {rise}",
+                                     power=f"{sized.heat_per_kelvin * 20 / 1000:.1f} kW",
+                                     rise=write(20.0, "difference"))),
+        Line("After the last pass",
+             say("{strong} h at full flow, then {weak} h at a tenth, and until re-entry",
+                 strong=f"{air.strong:g}", weak=f"{air.weak:g}")),
+        Line("Whole house meanwhile", say("{flow} at least",
+                                          flow=write(air.house_flow, "flow"))),
+        Line("Air 99 % cleared", say("{mixed} to {unmixed} min (does not mean safe to enter)",
+                                     mixed=f"{hours[0] * 60:.0f}",
+                                     unmixed=f"{hours[1] * 60:.0f}")),
     )  # fmt: skip
 
 
-def air_notes(air: WorkAir) -> tuple[str, ...]:
+def air_notes(air: WorkAir) -> tuple[Text, ...]:
     """What the clearing times rest on, and what to switch off."""
     return (
         "The clearing times count what is in the air when spraying ends, and nothing after it. "
@@ -479,6 +516,14 @@ def _windows(windows: tuple[Window, ...] | None) -> tuple[Line, ...]:
     if not windows:
         return (Line("No hour", "of the forecast can be sprayed as the work area is kept"),)
     return tuple(
-        Line(f"{w.start:%a %d %b}", f"{w.start:%H:%M} to {w.end:%H:%M}, {w.hours:g} h")
+        Line(
+            f"{w.start:%Y-%m-%d}",
+            say(
+                "{start} to {end}, {hours} h",
+                start=f"{w.start:%H:%M}",
+                end=f"{w.end:%H:%M}",
+                hours=f"{w.hours:g}",
+            ),
+        )
         for w in windows[:10]
     )

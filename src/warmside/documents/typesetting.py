@@ -100,8 +100,10 @@ def _plain(value: object, style: Style, name: str = "") -> Any:
     if isinstance(value, (tuple, list)):
         return [_plain(item, style) for item in value]
     if isinstance(value, date):
-        plain = f"{value.day} {_MONTHS[value.month - 1]} {value.year}"
-        return style.date(value) if style.country else plain
+        if style.country:
+            return style.date(value)
+        english = f"{value.day} {_MONTHS[value.month - 1]} {value.year}"
+        return english if style.language == "en" else value.isoformat()
     if isinstance(value, str):
         return covered(value) if name == "svg" else printable(translated(value, style.language))
     if value is None or isinstance(value, (bool, int, float)):

@@ -11,6 +11,7 @@ from warmside.estimate.foam import Fill, foam_fills
 from warmside.framing import Frame
 from warmside.options import BuildUp, Trade
 from warmside.units import HOUR
+from warmside.wording import Sentence, say
 
 CREW = 2  # people
 
@@ -48,7 +49,7 @@ class PassPlan:
     frame_run: float  # [m] of wood to picture-frame before the bays are filled
     board_feet: float  # net [board ft]
     with_waste: float  # [board ft]
-    warnings: tuple[str, ...]
+    warnings: tuple[str | Sentence, ...]
 
     @property
     def count(self) -> int:
@@ -134,29 +135,36 @@ def _frame_run(frame: Frame, fills: Iterable[Fill]) -> float:
     return sum(2 * (b.rect.width + b.rect.height) for b in frame.bays if b.name in filled)
 
 
-def _warnings(depths: tuple[Depth, ...], catalog: Catalog) -> Iterable[str]:
+def _warnings(depths: tuple[Depth, ...], catalog: Catalog) -> Iterable[str | Sentence]:
     for id in dict.fromkeys(depth.foam for depth in depths):
         foam = catalog.foams[id]
         deepest = max(depth.thickness for depth in depths if depth.foam == id)
         mm = deepest * 1000
         if deepest > foam.total_max * NOMINAL + 1e-6:
-            yield (
-                f"{mm:.0f} mm of {foam.name} is over the {foam.total_max * 1000:.0f} mm of its "
-                "row: read the listing before spraying it."
+            yield say(
+                "{deep} mm of {foam} is over the {most} mm of its row: read the listing before "
+                "spraying it.",
+                deep=f"{mm:.0f}",
+                foam=foam.name,
+                most=f"{foam.total_max * 1000:.0f}",
             )
         if foam.family == "closed-cell":
             rest = catalog.site_figure("rest-above", foam.family)
             if deepest > rest.most + 1e-6:
-                yield (
-                    f"Over {rest.most * 1000:.0f} mm in all: a long rest after that thickness, as "
-                    "long as the maker's sheet says, before more goes on."
+                yield say(
+                    "Over {most} mm in all: a long rest after that thickness, as long as the "
+                    "maker's sheet says, before more goes on.",
+                    most=f"{rest.most * 1000:.0f}",
                 )
             if foam.passes(deepest) > 1:
                 yield (
                     "Foam heats itself. The next pass waits until the last one has cooled to near "
                     "the air of the room: touch it, do not only look at the clock."
                 )
-        yield f"Never over {foam.pass_max * 1000:.0f} mm in one pass, never into rising foam."
+        yield say(
+            "Never over {most} mm in one pass, never into rising foam.",
+            most=f"{foam.pass_max * 1000:.0f}",
+        )
 
 
 @dataclass(frozen=True)

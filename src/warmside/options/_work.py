@@ -104,8 +104,8 @@ class Gate:
     name alone; such a gate is never overridden, since the law asks for that person.
     """
 
-    who: str
-    asks: str
+    who: str | Sentence
+    asks: str | Sentence
     reads: Reads = ""
     before: bool = False
 

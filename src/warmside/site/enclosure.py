@@ -12,6 +12,7 @@ from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.survey import House
 from warmside.units import HOUR
+from warmside.wording import Sentence, say
 
 AIR_DENSITY = 1.2  # [kg/m3] at 20 degC
 AIR_HEAT = 1005.0  # [J/(kg K)]
@@ -160,7 +161,7 @@ class WorkAir:
     house_flow: float  # [m3/s] of the whole house until it is lived in again
     mixing: tuple[float, float]  # [-] perfect, and drawn across the whole area
     clear_99: tuple[float, float]  # [h] until 99 % are gone, by the two mixings
-    warnings: tuple[str, ...]
+    warnings: tuple[str | Sentence, ...]
 
 
 def work_air(
@@ -208,14 +209,22 @@ def work_air(
     )
 
 
-def _warnings(house: House, pressure: float, catalog: Catalog) -> list[str]:
-    found = ["Seal the ducts and returns of the work area; switch their fan off."]
+def _warnings(house: House, pressure: float, catalog: Catalog) -> list[str | Sentence]:
+    found: list[str | Sentence] = [
+        "Seal the ducts and returns of the work area; switch their fan off."
+    ]
     if house.heating.venting == "natural draft":
         row = catalog.vent(house.heating.venting)
         found.append(
-            f"The {house.heating.appliance} draws its air from the house: it may spill from "
-            f"{row.low:g} to {row.limit:g} Pa on, and the fan makes {pressure:g} Pa. Switch it off "
-            "and keep it off while the fan runs; a licensed technician tests it afterwards."
+            say(
+                "The {appliance} draws its air from the house: it may spill from {low} to {limit} "
+                "Pa on, and the fan makes {pressure} Pa. Switch it off and keep it off while the "
+                "fan runs; a licensed technician tests it afterwards.",
+                appliance=house.heating.appliance,
+                low=f"{row.low:g}",
+                limit=f"{row.limit:g}",
+                pressure=f"{pressure:g}",
+            )
         )
     return found
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -18,7 +19,7 @@ from warmside.web.forms import Form
 from warmside.web.pages import page, then, writing_of
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
-from warmside.wording import Style
+from warmside.wording import PAPER, Language, Style
 
 if TYPE_CHECKING:
     from warmside.documents import CrewView
@@ -176,8 +177,8 @@ def _fresh_readings(crew: Crew, wall: str) -> list[tuple[str, str]]:
 
 
 @router.get("/jobs/{job}/crew-sheet.pdf")
-def sheet(request: Request, job: str) -> Response:
-    """The crew sheet."""
+def sheet(request: Request, job: str, language: Literal["", "en", "es"] = "") -> Response:
+    """The crew sheet; in the reader's language unless another is asked for."""
     from warmside.documents import crew_view, workable
 
     store = web_of(request).store
@@ -187,16 +188,18 @@ def sheet(request: Request, job: str) -> Response:
     house = cached.read(store.text("survey", job).text).house
     windows = workable(crew.plans, _forecast(crew), crew.catalog, _room(crew))
     air = _air(store, job, crew)
-    pdf = _typeset(crew_view(house, crew.plans, air, crew.catalog, date.today(), windows))
+    chosen: Language = language or writing_of(request).language
+    view = crew_view(house, crew.plans, air, crew.catalog, date.today(), windows)
+    pdf = _typeset(view, chosen)
     headers = {"content-disposition": f'inline; filename="crew-sheet-{job}.pdf"'}
     return Response(pdf, media_type="application/pdf", headers=headers)
 
 
 @lru_cache(maxsize=8)
-def _typeset(view: CrewView) -> bytes:
+def _typeset(view: CrewView, language: Language) -> bytes:
     from warmside.documents import crew_sheet
 
-    return crew_sheet(view)
+    return crew_sheet(view, replace(PAPER, language=language))
 
 
 @router.get("/jobs/{job}/hours")

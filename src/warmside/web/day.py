@@ -135,7 +135,10 @@ def _form(
     if kind != "reading" or not family:
         return fields
     limits = reading_limits(family, crew.catalog, write)
-    return [replace(field, hint=limits.get(field.name, "")) for field in fields]
+    return [
+        replace(field, hint=write.part(limits[field.name]) if field.name in limits else "")
+        for field in fields
+    ]
 
 
 def _as_typed(entry: Any) -> dict[str, str]:

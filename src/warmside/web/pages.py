@@ -24,11 +24,13 @@ from warmside.web.files import address
 from warmside.web.navigation import entries
 from warmside.web.problem import Problem
 from warmside.web.web import Caller, web_of
-from warmside.wording import Style, counted
+from warmside.wording import Figure, Sentence, Style, beside_english, counted, say
 from warmside.wording.sentence import Part
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
 _POWER = re.compile(r"(?<![A-Za-z0-9])(m|cm|mm|ft|in)([23])(?![0-9])")
+# what a crew reads in its own language
+CREWS_PAGES = ("site_plan", "site_wall", "site_day", "site_hours")
 SIGNS = {"holds": "✓", "falls short": "✕", "needs a person": "?",
          "does not apply": "n/a", "not judged": "–"}  # fmt: skip
 
@@ -48,10 +50,12 @@ def _environment() -> Environment:
         when=_when,
         svg=_svg,
         written=_written,
+        beside=_beside,
         compass=_compass,
         groupby_kept=_groups,
         raised=_raised,
     )
+    environment.globals["said"] = _said
     environment.globals.update(signs=SIGNS, version=__version__, counted=counted, static=address)
     return environment
 
@@ -78,6 +82,7 @@ def page(
             saved=request.query_params.get("saved") == "1",
             form_token=web.token_for(fresh or browser),
             path=request.url.path,
+            crews_page=name in CREWS_PAGES,
         )
     )
     response = HTMLResponse(body, status)
@@ -129,6 +134,20 @@ def _written(context: Context, part: Part | None) -> str:
     """A figure or a sentence as the reader writes quantities; "" for None."""
     write: Style = context["write"]
     return "" if part is None else _raised(write.part(part))
+
+
+@pass_context
+def _beside(context: Context, part: Part) -> str:
+    """A line of safety as the reader reads it, with the English beside another language."""
+    return _raised(beside_english(part, context["write"]))
+
+
+@pass_context
+def _said(context: Context, template: str, **parts: Any) -> str:
+    """A sentence of a page with what it names, in the reader's language."""
+    named = {k: v if isinstance(v, (Sentence, Figure)) else str(v) for k, v in parts.items()}
+    style: Style = context["write"]
+    return _raised(style.sentence(say(template, **named)))
 
 
 def _compass(azimuth: float) -> str:

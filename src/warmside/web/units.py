@@ -12,7 +12,7 @@ from warmside.errors import Fault, InputError
 from warmside.web.forms import Form
 from warmside.web.pages import page, then, writing_of
 from warmside.web.web import caller_of, web_of
-from warmside.web.writing import chosen
+from warmside.web.writing import LANGUAGES, chosen
 from warmside.wording import DATES, STEPS, WAYS, Style
 
 router = APIRouter(include_in_schema=False)
@@ -61,5 +61,5 @@ def _page(
     kept = request.query_params.get("kept") == "1"
     return page(
         request, "units", status, kinds=kinds, steps=STEPS, days=days, typed=typed, faults=faults,
-        kept=kept,
+        kept=kept, languages_offered=tuple(LANGUAGES.items()),
     )  # fmt: skip

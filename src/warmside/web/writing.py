@@ -10,6 +10,8 @@ from warmside.wording import DATES, STEPS, WAYS, Style
 
 # how a country writes what differs from the first way of each kind, until a person chooses
 USUAL = {"US": Style(temperature="°F")}
+# of the crew's pages: each is there as a whole
+LANGUAGES = {"en": "English", "es": "español"}
 KEY = "units"  # of the person's setting
 
 
@@ -35,5 +37,5 @@ def chosen(typed: Mapping[str, str]) -> Style:
 
 def offered() -> dict[str, tuple[str, ...]]:
     """Every choice that there is, by field."""
-    rest = {"step": STEPS, "dates": tuple(DATES)}
+    rest = {"step": STEPS, "dates": tuple(DATES), "language": tuple(LANGUAGES)}
     return {kind.replace(" ", "_"): tuple(ways) for kind, ways in WAYS.items()} | rest

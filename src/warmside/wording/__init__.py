@@ -20,6 +20,7 @@ from warmside.wording.style import (
     Country,
     Language,
     Style,
+    beside_english,
     feet,
     raised,
 )
@@ -44,6 +45,7 @@ __all__ = [
     "Style",
     "Tag",
     "Verdict",
+    "beside_english",
     "capital",
     "counted",
     "feet",

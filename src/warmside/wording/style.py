@@ -431,6 +431,15 @@ def _money(value: float, low: float | None, high: float | None, currency: str) -
     return f"{text} ({number(low)} to {number(high)})"
 
 
+def beside_english(part: Part, style: Style) -> str:
+    """A text of safety as its reader reads it, with the English where that is another language."""
+    told = style.part(part)
+    if style.language == "en" or not told:
+        return told
+    english = replace(style, language="en").part(part)
+    return told if told == english else f"{told} [EN: {english}]"
+
+
 def tens(value: float) -> float:
     """Money as it is known: to 10."""
     return float(round(value, -1))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from warmside.options import Gate, Step
+from warmside.wording import joined
 from warmside.works._item import WorkItem
 
 
@@ -47,8 +48,8 @@ def placed(steps: Sequence[Step], items: Iterable[WorkItem]) -> tuple[Step, ...]
 
 def _within(step: Step, item: WorkItem) -> Step:
     gate, more = step.gate, item.step.gate
-    who = gate.who if more.who in gate.who else f"{gate.who}; {more.who}"
-    asks = gate.asks if more.asks in gate.asks else f"{gate.asks} {more.asks}".strip()
+    who = gate.who if str(more.who) in str(gate.who) else joined((gate.who, more.who), "; ")
+    asks = gate.asks if str(more.asks) in str(gate.asks) else joined((gate.asks, more.asks))
     untimed = step.untimed and item.step.untimed
     return replace(
         step, do=(*step.do, *item.step.do), gate=replace(gate, who=who, asks=asks), untimed=untimed

@@ -61,7 +61,7 @@ def _other(build_up: BuildUp, wall: Wall) -> Counts:
 def _line(key: str, name: str, kinds: list[str]) -> Counts:
     if not kinds:
         return ()
-    how = say("{kinds}", kinds=", ".join(kinds))
+    how = say("{kinds}", kinds=joined(kinds, ", "))
     return (Quantity(key, name, float(len(kinds)), "each", how, _SEEN, priced=False),)
 
 
@@ -77,7 +77,7 @@ def _sampled(build_up: BuildUp, wall: Wall) -> Counts:
     samples += len([kind for kind in may if kind != "asbestos"])
     lines = []
     if samples:
-        how = say("{kinds}: one of each material that is cut", kinds=", ".join(may))
+        how = say("{kinds}: one of each material that is cut", kinds=joined(may, ", "))
         lines.append(Quantity("sample", "Samples for a laboratory", samples, "each", how, _SEEN))
     named = " ".join([*(layer.material for layer in layers), wall.found.fill or ""])
     for kind in found:

@@ -11,7 +11,7 @@ from warmside.catalog import Source
 from warmside.framing import Frame
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, Sentence, counted, joined, say
+from warmside.wording import Figure, Sentence, joined, say
 from warmside.works._item import Counts, Work
 
 _WASTE = 0.10  # [-] of lumber cut to bays
@@ -54,7 +54,7 @@ def _blocks(build_up: BuildUp, wall: Wall) -> Counts:
         told = say("{told}; nobody saw whether they are there, so all are counted", told=told)
     lumber = say(
         "{blocks}, {length}, +{waste} waste; as deep as the studs",
-        blocks=counted(blocks, "block"),
+        blocks=Figure(blocks, "count", noun="block"),
         length=Figure(length, "span"),
         waste=Figure(_WASTE, "share"),
     )
@@ -72,7 +72,7 @@ def _do(counts: Counts) -> tuple[str | Sentence, ...]:
         say(
             "{blocks}: {how}. Lumber {thick} thick, cut tight; wire holes closed with fire-rated "
             "sealant.",
-            blocks=counted(round(blocks.amount), "block"),
+            blocks=Figure(round(blocks.amount), "count", noun="block"),
             how=blocks.how,
             thick=Figure(THICK, "length"),
         ),

@@ -62,16 +62,21 @@ def _boxes(build_up: BuildUp, wall: Wall) -> Counts:  # noqa: ARG001
 
 def _open_and_fill(counts: Counts) -> tuple[str | Sentence, ...]:
     return (
-        f"{counted(round(counts[0].amount), 'pocket')} of the list: opened, looked into for wires "
-        "and water, filled from below; what stays hollow written down.",
+        say(
+            "{pockets} of the list: opened, looked into for wires and water, filled from below; "
+            "what stays hollow written down.",
+            pockets=Figure(round(counts[0].amount), "count", noun="pocket"),
+        ),
     )
 
 
 def _empty_and_fill(counts: Counts) -> tuple[str | Sentence, ...]:
-    boxes = round(counts[0].amount)
     return (
-        f"{counted(boxes, 'box')}: weights out, blocked at top and foot, filled without bowing "
-        "the frame. Sashes as agreed.",
+        say(
+            "{boxes}: weights out, blocked at top and foot, filled without bowing the frame. "
+            "Sashes as agreed.",
+            boxes=Figure(round(counts[0].amount), "count", noun="box"),
+        ),
     )
 
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BROKEN, BuildUp, Gate, Quantity, Task, Trade
 from warmside.survey import Wall
-from warmside.wording import Figure, Sentence, counted, say
+from warmside.wording import Figure, Sentence, say
 from warmside.works._item import OPENING, SAFE, Counts, Work
 
 IN_FRONT = 3.0  # [m] of floor before a wall that is opened from the room
@@ -65,7 +65,7 @@ def _trim_off(build_up: BuildUp, wall: Wall) -> Counts:
     how = say(
         "{length}: baseboard, and casing of {openings}",
         length=Figure(metres, "span"),
-        openings=counted(len(build_up.frame.holes), "opening"),
+        openings=Figure(len(build_up.frame.holes), "count", noun="opening"),
     )
     return (
         Quantity("trim_length", "Trim and baseboard to take off", metres, "m", how, _EDGES,

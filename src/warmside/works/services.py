@@ -45,16 +45,20 @@ def _runs(opened: bool) -> Callable[[BuildUp, Wall], Counts]:
 
 def _extend(counts: Counts) -> tuple[str | Sentence, ...]:
     return (
-        f"{counted(round(counts[0].amount), 'box')}: listed extender to the new face, gasket, "
-        "cover.",
+        say(
+            "{boxes}: listed extender to the new face, gasket, cover.",
+            boxes=Figure(round(counts[0].amount), "count", noun="box"),
+        ),
     )
 
 
 def _guard(counts: Counts) -> tuple[str | Sentence, ...]:
     return (
-        f"{counted(round(counts[0].amount), 'pipe')}: moved to an inside wall, or onto the room "
-        "side with all new insulation on its cold side and none between it and the room; tested "
-        "under pressure.",
+        say(
+            "{pipes}: moved to an inside wall, or onto the room side with all new insulation on "
+            "its cold side and none between it and the room; tested under pressure.",
+            pipes=Figure(round(counts[0].amount), "count", noun="pipe"),
+        ),
     )
 
 

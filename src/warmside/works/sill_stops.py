@@ -7,7 +7,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, Sentence, counted, say
+from warmside.wording import Figure, Sentence, say
 from warmside.works._item import Counts, Work
 from warmside.works.fire_blocks import THICK, clear_widths
 
@@ -29,7 +29,7 @@ def _blocks(build_up: BuildUp, wall: Wall) -> Counts:
     length = sum(widths)
     lumber = say(
         "{blocks}, {length}, +{waste} waste; as deep as the studs",
-        blocks=counted(len(widths), "block"),
+        blocks=Figure(len(widths), "count", noun="block"),
         length=Figure(length, "span"),
         waste=Figure(_WASTE, "share"),
     )
@@ -48,7 +48,7 @@ def _do(counts: Counts) -> tuple[str | Sentence, ...]:
     return (
         say(
             "{blocks} from the basement: {how}. Lumber {thick} thick, cut tight, edges sealed.",
-            blocks=counted(round(blocks.amount), "block"),
+            blocks=Figure(round(blocks.amount), "count", noun="block"),
             how=blocks.how,
             thick=Figure(THICK, "length"),
         ),

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, Sentence, counted, say
+from warmside.wording import Figure, Sentence, say
 from warmside.works._item import Counts, Work
 
 BAYS_A_READING = 3  # a meter is set in the bottom plate of every third bay
@@ -72,7 +72,8 @@ def _says(*lines: str) -> Callable[[Counts], tuple[str | Sentence, ...]]:
 
 
 def _read(counts: Counts) -> tuple[str | Sentence, ...]:
-    return (f"{counted(round(counts[0].amount), 'place')} to read, each written on the wall.",)
+    places = Figure(round(counts[0].amount), "count", noun="place")
+    return (say("{places} to read, each written on the wall.", places=places),)
 
 
 MAKE_SAFE = Work(

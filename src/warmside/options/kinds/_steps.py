@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from warmside.options._work import Gate, Job, Step
-from warmside.units import show
-from warmside.wording import Figure, Sentence, say
+from warmside.survey import Reading
+from warmside.wording import Figure, Sentence, joined, say
 
 _GYPSUM = 0.0127  # [m] half-inch gypsum board, the usual cover of foam
 
@@ -21,7 +21,7 @@ def sound(job: Job) -> tuple[Step, ...]:
 
 def _make_safe(job: Job) -> Step:
     wall = job.wall
-    lines = [
+    lines: list[str | Sentence] = [
         "Circuits of the wall switched off, locked and tested dead; gas and water shut where pipes "
         "run in it.",
         "Ways out kept clear; extinguisher, eyewash and first aid within reach; signs up.",
@@ -29,15 +29,21 @@ def _make_safe(job: Job) -> Step:
     named = [f"{box.kind}" for box in wall.boxes if box.kind in ("panel", "recessed light")]
     named += [f"{pipe.kind} pipe" for pipe in wall.pipes if pipe.kind in ("gas", "vent")]
     if named:
-        lines.append(f"In this wall: {', '.join(dict.fromkeys(named))}.")
+        lines.append(say("In this wall: {what}.", what=joined(dict.fromkeys(named), ", ")))
     gate = Gate("crew lead; a licensed electrician or gas fitter for their lines", "Tested dead.")
     return Step("make-safe", "Make safe", tuple(lines), gate)
 
 
 def _clear(job: Job) -> Step:
     rows = [(h, job.catalog.hazard(h.kind)) for h in job.hazards]
-    lines = tuple(
-        f"{row.title} ({h.where}): cleared by {h.cleared_by or row.clears}." for h, row in rows
+    lines: tuple[str | Sentence, ...] = tuple(
+        say(
+            "{what} ({where}): cleared by {who}.",
+            what=row.title,
+            where=h.where,
+            who=h.cleared_by or row.clears,
+        )
+        for h, row in rows
     )
     lines = lines or ("None is noted. Look again as the wall is opened, and stop at what is new.",)
     gate = Gate("the person named for each hazard", "Every hazard cleared in writing.")
@@ -50,7 +56,7 @@ def strip(job: Job) -> Step:
     lines = ["The inside finish comes off, dust contained and drawn away; nails out, wood brushed "
              "and vacuumed.", *_bays(job)]  # fmt: skip
     gate = Gate(
-        "crew lead", "Would you paint it? Clean, bare, nothing loose; what was hidden told."
+        "crew lead", "Clean enough to paint: bare, nothing loose, and anything found is reported."
     )
     return Step("strip", "Strip", tuple(lines), gate)
 
@@ -58,7 +64,9 @@ def strip(job: Job) -> Step:
 def strip_outside(job: Job) -> Step:
     """The cladding comes off, and the sheathing where the bays are worked from outside."""
     opened = job.build_up.option.kind.opened
-    lines = ["The cladding comes off in whole pieces, numbered where it goes back, dust contained."]
+    lines: list[str | Sentence] = [
+        "The cladding comes off in whole pieces, numbered where it goes back, dust contained."
+    ]
     if opened.sheathing:
         lines += [
             "Sheathing comes off in stretches that can be closed again the same day; studs are "
@@ -67,7 +75,7 @@ def strip_outside(job: Job) -> Step:
             "Nails out, wood brushed and vacuumed.",
             *_bays(job),
         ]
-        asks = "Clean, bare, nothing loose; a cover at hand for rain; what was hidden told."
+        asks = "Clean, bare, nothing loose; a cover at hand for rain; anything found is reported."
     else:
         lines.append(
             "The old paper stays until the board goes on, or the sheathing is covered for rain."
@@ -76,14 +84,17 @@ def strip_outside(job: Job) -> Step:
     return Step("strip-outside", "Strip outside", tuple(lines), Gate("crew lead", asks))
 
 
-def _bays(job: Job) -> list[str]:
-    lines = []
+def _bays(job: Job) -> list[str | Sentence]:
+    lines: list[str | Sentence] = []
     if job.wall.found.fill:
         state = job.wall.found.fill_state
-        lines.append(f"Old fill ({state}) comes out whole, facing too, into bags.")
+        lines.append(say("Old fill ({state}) is removed with its facing and bagged.", state=state))
     if pockets := len(job.build_up.frame.pockets):
         lines.append(
-            f"Open and look into the {pockets} pockets of the list."
+            say(
+                "Open and look into the {pockets} of the list.",
+                pockets=Figure(pockets, "count", noun="pocket"),
+            )
             if pockets > 1
             else "Open and look into the one pocket of the list."
         )
@@ -93,19 +104,36 @@ def _bays(job: Job) -> list[str]:
 def dry(job: Job) -> Step:
     """Wood read and dried."""
     wet = [r for r in job.wall.readings if r.moisture > job.dry]
-    lines = [
+    lines: list[str | Sentence] = [
         "Air and warmth on the open wall. Meter in the bottom plate of every third bay, below "
         "every window, at every stain."
     ]
-    lines += [f"The survey read {r.moisture:.0%} at {r.where}." for r in wet]
-    gate = Gate("crew lead", f"Every reading at {job.dry * 100:g} % or less.", reads="dry")
+    lines += [survey_read(r) for r in wet]
+    gate = Gate("crew lead", all_dry(job), reads="dry")
     return Step("dry", "Dry", tuple(lines), gate)
+
+
+def survey_read(reading: Reading) -> Sentence:
+    """What the survey read of the wood, and where."""
+    return say(
+        "The survey read {moisture} at {where}.",
+        moisture=Figure(reading.moisture, "share"),
+        where=reading.where,
+    )
+
+
+def all_dry(job: Job) -> Sentence:
+    """What the gate of dry wood asks."""
+    return say("Every reading at {limit} or less.", limit=Figure(job.dry, "share"))
 
 
 def mend(job: Job) -> Step:
     """What is rotten or open is made sound."""
     water = [h for h in job.hazards if h.kind in ("rot", "bulk water") and h.noted]
-    lines = [f"{h.kind.capitalize()}, {h.where}: mended first." for h in water]
+    lines: list[str | Sentence] = [
+        say("{what} ({where}): mended first.", what=job.catalog.hazard(h.kind).title, where=h.where)
+        for h in water
+    ]
     lines.append("Rotten wood cut back and replaced; a member that carries load is an engineer's.")
     lines.append("Gaps over 1/2 in and knot holes closed with wood or rigid board.")
     gate = Gate("crew lead; an engineer or the official for wood that carries", "Sound and closed.")
@@ -150,11 +178,20 @@ def _seal(job: Job) -> Step:
     metres = sum(j.length for j in joints if reach is None or j.kind in reach)
     label = "compatible with the foam, low in vapours" if job.foams else "low in vapours"
     lines = (
-        f"{metres:.0f} m of joints in the order of the map, ticked off as they are done.",
-        "Wood dry and free of dust; bead 1/4 in at least; gaps over 1/2 in get backer or wood "
-        f"first. Sealant by its label: {label}.",
+        say(
+            "{run} of joints in the order of the map, ticked off as they are done.",
+            run=Figure(metres, "span"),
+        ),
+        say(
+            "Wood dry and free of dust; bead 1/4 in at least; gaps over 1/2 in get backer or wood "
+            "first. Sealant by its label: {label}.",
+            label=label,
+        ),
     )
-    asks = f"Wood at {job.dry * 100:g} % or less; every number of the map ticked."
+    asks = say(
+        "Wood at {limit} or less; every number of the map ticked.",
+        limit=Figure(job.dry, "share"),
+    )
     gate = Gate("whoever seals", asks, "dry")
     return Step("seal-joints", "Seal the joints", lines, gate)
 
@@ -177,7 +214,7 @@ def _spray(passes: int) -> list[Step]:
         return [first]
     more = Step(
         "more-passes",
-        f"Spray, passes 2 to {passes}" if passes > 2 else "Spray, second pass",
+        "Spray, further passes" if passes > 2 else "Spray, second pass",
         ("After the wait of the plan and when the foam has cooled; read again before it.",),
         gate,
     )
@@ -191,7 +228,7 @@ def _seal_rest(job: Job) -> Step:
         else "Beads that tore or missed their joint: sealed again."
     )
     lines = (torn, "Smoke pen or fan: what still draws is sealed.")
-    gate = Gate("crew lead", "Nothing draws smoke.")
+    gate = Gate("crew lead", "Smoke does not move at any joint.")
     return Step("seal-rest", "Seal what is left", lines, gate)
 
 
@@ -231,10 +268,13 @@ def sheathing_back() -> Step:
 
 def board(job: Job) -> Step:
     """Rigid board over the sheathing."""
-    deep = show(job.build_up.option.board_thickness, "length")
+    deep = Figure(job.build_up.option.board_thickness, "size")
     lines = (
-        f"{deep} of rigid board on sound, dry sheathing, joints tight and staggered, taped or "
-        "sealed; corners and openings cut to fit.",
+        say(
+            "{deep} of rigid board on sound, dry sheathing, joints tight and staggered, taped or "
+            "sealed; corners and openings cut to fit.",
+            deep=deep,
+        ),
         "Bucks and jamb extensions at openings first; window and door flashings brought out over "
         "the board's face, each lapped over the one below.",
     )

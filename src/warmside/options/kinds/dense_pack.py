@@ -18,7 +18,7 @@ from warmside.options._parts import BuildUp, Option, Refusal
 from warmside.options._work import BROKEN, Gate, Job, Quantity, Step, Task
 from warmside.options.kinds import _steps, _tasks
 from warmside.survey import Wall, Wanted
-from warmside.wording import Figure, counted, lowered, plain, say
+from warmside.wording import Figure, Sentence, counted, joined, lowered, plain, say
 
 if TYPE_CHECKING:
     from warmside.options._judge import Case
@@ -384,7 +384,7 @@ def _inside(frame: Frame, catalog: Catalog) -> tuple[Quantity, ...]:
 
 
 def _look(job: Job) -> Step:
-    lines = [
+    lines: list[str | Sentence] = [
         "One bay in ten, two on each side of the house at least, through a small hole with a "
         "borescope: empty, and no wire, duct, flue, water or old fill in it.",
         "Blocks, braces and sills sounded and marked; a hole is set beyond each.",
@@ -392,7 +392,12 @@ def _look(job: Job) -> Step:
     ]
     ends = sorted({end for bay in job.build_up.frame.bays for end in bay.open_at})
     if ends:
-        lines.append(f"Open ends of bays ({', '.join(ends)}) closed before anything is blown.")
+        lines.append(
+            say(
+                "Open ends of bays ({ends}) closed before anything is blown.",
+                ends=joined(ends, ", "),
+            )
+        )
     if job.build_up.frame.pockets:
         lines.append("Pockets of the list are not drilled: they stay as they were found.")
     gate = Gate(
@@ -403,10 +408,12 @@ def _look(job: Job) -> Step:
 
 
 def _dry(job: Job) -> Step:
-    lines = ["Long pins through the first holes: sheathing and bottom plate of every third bay, "
-             "below every window, at every stain."]  # fmt: skip
-    lines += [f"The survey read {r.moisture:.0%} at {r.where}." for r in job.wall.readings]
-    gate = Gate("crew lead", f"Every reading at {job.dry * 100:g} % or less.", reads="dry")
+    lines: list[str | Sentence] = [
+        "Long pins through the first holes: sheathing and bottom plate of every third bay, "
+        "below every window, at every stain."
+    ]
+    lines += [_steps.survey_read(r) for r in job.wall.readings]
+    gate = Gate("crew lead", _steps.all_dry(job), reads="dry")
     return Step("dry", "Read the wood", tuple(lines), gate)
 
 
@@ -429,8 +436,11 @@ def _protect() -> Step:
 
 def _drill(frame: Frame) -> Step:
     lines = (
-        f"{_holes(frame)} holes of 2-1/2 in: at mid-height of each bay, more in a tall one, one "
-        "beyond each block or brace, one below each sill and over each header.",
+        say(
+            "{holes} of 2-1/2 in: at mid-height of each bay, more in a tall one, one beyond each "
+            "block or brace, one below each sill and over each header.",
+            holes=Figure(_holes(frame), "count", noun="hole"),
+        ),
         "Depth stop set; boxes, pipes and cables found first with a detector.",
     )
     gate = Gate("crew lead", "A probe finds every bay open to its ends, or its block marked.")
@@ -450,8 +460,8 @@ def _pack(job: Job) -> Step:
         "Eyes and lungs covered by the sheet of the fibre; nobody in a room that dust reaches.",
     )
     machine = "80 in of water (20 kPa)" if option.fill == FIBRES[0] else "what its maker asks"
-    gate = Gate("whoever blows", f"Machine read at {machine} or more, hose closed, today.",
-                before=True)  # fmt: skip
+    asks = say("Machine read at {pressure} or more, hose closed, today.", pressure=machine)
+    gate = Gate("whoever blows", asks, before=True)
     return Step("pack", "Blow to density", lines, gate)
 
 

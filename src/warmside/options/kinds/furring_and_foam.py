@@ -14,7 +14,8 @@ from warmside.options.kinds import _steps, _tasks
 from warmside.options.kinds._made import foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted
-from warmside.units import INCH, show
+from warmside.units import INCH
+from warmside.wording import Figure, say
 
 _USUAL = 1.5 * INCH
 _CURVE = (1, 2, 3, 4)  # half inches of furring beyond full depth
@@ -71,10 +72,13 @@ class FurringAndFoam(Sprayed):
 
 
 def _furring(job: Job) -> Step:
-    deep, apart = (show(x, "length") for x in (job.build_up.option.furring, STRIP_SPACING))
     lines = (
-        f"Level strips {deep} deep across the studs: at foot and top, between them {apart} on "
-        "centre, and round openings.",
+        say(
+            "Level strips {deep} deep across the studs: at foot and top, between them {apart} on "
+            "centre, and round openings.",
+            deep=Figure(job.build_up.option.furring, "size"),
+            apart=Figure(STRIP_SPACING, "size"),
+        ),
         "Strung in one plane, packed with wood where a stud stands back; two screws at each stud.",
     )
     gate = Gate("crew lead", "Flat under a straightedge; every strip fast before foam.")

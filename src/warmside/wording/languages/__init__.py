@@ -37,7 +37,9 @@ def translated(text: str, language: str) -> str:
         return text
     message = catalogue(language).get(text)
     known = message.string if message else ""
-    return known if isinstance(known, str) and known else text
+    if isinstance(known, (tuple, list)):  # a noun, not counted
+        known = known[0]
+    return known or text
 
 
 @cache
