@@ -38,9 +38,11 @@ DAY = date(2026, 11, 29)
 SOURCE = Path(__file__).parent.parent / "src" / "warmside"
 ES = replace(PAPER, language="es")
 # what people typed, names, sizes that were written before, sources
-APART = {"house", "place", "paper", "prepared_by", "svg", "alt", "key", "where", "sources",
-         "source", "id", "date", "thickness", "area", "board_feet", "each", "length", "cartridges", "heads",
-         "rows"}  # fmt: skip
+APART = {
+    "house", "place", "paper", "prepared_by", "svg", "alt", "key", "where", "sources", "source",
+    "id", "date", "thickness", "area", "board_feet", "each", "length", "cartridges", "heads",
+    "rows",
+}  # fmt: skip
 # a size with its unit, in one system or both
 _WRITTEN = re.compile(r"""^[\d.,/'" -]*\d[\d.,/'" -]*\s?(\(.*\)|[a-zA-Z°³²/% ]+(\(.*\))?)?$""")
 

@@ -103,7 +103,7 @@ def test_the_file_is_read_back_by_a_calendar_library(plans):
     assert len(events) == len(made)
     for event, one in zip(events, made, strict=True):
         assert (event.decoded("dtstart"), event.decoded("dtend")) == (one.start, one.end)
-        assert one.step.gate.who in str(event["description"])
+        assert str(one.step.gate.who) in str(event["description"])
         assert str(event["status"]) == ("CONFIRMED" if one.sure else "TENTATIVE")
     spray = [e for e in events if "Spray" in str(e["summary"])]
     assert all("A-17, B-9" in str(event["description"]) for event in spray)

@@ -88,7 +88,7 @@ def test_only_full_open_cell_is_trimmed(survey, catalog):
 def test_warnings_of_a_thick_fill(survey, catalog):
     """Over 100 mm: a long rest (from memory); more than one pass: cool before the next."""
     thick = planned(survey, catalog, "kitchen north", "furring-38-cc-full")
-    words = " ".join(thick.passes.warnings)
+    words = " ".join(map(str, thick.passes.warnings))
     assert "long rest" in words
     assert "cooled" in words
     shallow = planned(survey, catalog, "kitchen north", "cc-38")

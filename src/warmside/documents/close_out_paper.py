@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 
 from warmside import drawings
-from warmside.catalog import Foam, Source
+from warmside.catalog import Foam, Source, country_of
 from warmside.documents.annex_data import Figure, Note, Picture
 from warmside.documents.close_out_views import (
     CloseOutView,
@@ -30,7 +30,7 @@ from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import KWH, R_IMPERIAL
-from warmside.wording import PROMISES, counted, listed, raised
+from warmside.wording import PAPER, PROMISES, Style, counted, listed, raised
 
 _RECEIPT = Source(
     "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "
@@ -96,7 +96,7 @@ def close_out_view(
         How the walls were to be done: what the day record is counted against.
     """
     refs, house = References(), proven.study.survey.house
-    currency = proven.study.prices.currency
+    currency, style = proven.study.prices.currency, _reader(proven)
     receipt = tuple(_receipt(proven, refs))
     return CloseOutView(
         house=house.name,
@@ -113,11 +113,11 @@ def close_out_view(
             "are not added together, and the R of one inch is not multiplied.",
             refs.to(_RECEIPT),
         ),
-        house_kept=tuple(_kept(k, currency, refs) for k in proven.house),
+        house_kept=tuple(_kept(k, currency, refs, style) for k in proven.house),
         walls=tuple(_wall(w, proven, photos, refs, log) for w in proven.walls),
         probes=tuple(_probes(proven)),
         density=tuple(_density(proven, refs)),
-        fan=tuple(_fan(proven.measured.fan, house.volume, refs)),
+        fan=tuple(_fan(proven.measured.fan, house.volume, refs, style)),
         remedies=tuple(_remedies(proven)),
         remedy_sum=_remedy_sum(proven),
         days=tuple(_days(log)),
@@ -269,14 +269,20 @@ def _both(figure: Figure) -> str:
 # --- promises
 
 
-def _kept(kept: KeptPromise, currency: str, refs: References) -> KeptRow:
+def _reader(proven: Proven) -> Style:
+    """How builders of the house's country read."""
+    country = country_of(proven.study.outside.climate)
+    return Style.of_paper(country.id if country else "")
+
+
+def _kept(kept: KeptPromise, currency: str, refs: References, style: Style) -> KeptRow:
     return KeptRow(
         promise=kept.promise,
         name=kept.name,
-        promised=_figure(kept.promised, kept.unit),
-        measured=_figure(kept.measured, kept.unit) if kept.basis == "measured" else "",
-        computed=_figure(kept.measured, kept.unit) if kept.basis != "measured" else "",
-        limit=_limit(kept),
+        promised=_figure(kept.promised, kept.unit, style),
+        measured=_figure(kept.measured, kept.unit, style) if kept.basis == "measured" else "",
+        computed=_figure(kept.measured, kept.unit, style) if kept.basis != "measured" else "",
+        limit=_limit(kept, style),
         verdict=kept.verdict,
         basis=kept.basis,
         reason=grouped(raised(kept.reason), currency),
@@ -284,15 +290,20 @@ def _kept(kept: KeptPromise, currency: str, refs: References) -> KeptRow:
     )
 
 
-def _limit(kept: KeptPromise) -> str:
+def _limit(kept: KeptPromise, style: Style) -> str:
     if kept.limit is None or kept.limit_is == "none":
         return ""
-    return f"at {kept.limit_is} {_figure(kept.limit, kept.unit)}"
+    return f"at {kept.limit_is} {_figure(kept.limit, kept.unit, style)}"
 
 
-def _figure(value: float | None, unit: str) -> str:
+_QUANTITIES = ("m", "m2 K/W", "degC", "K", "kg/(m2 s Pa)", "m3/s")
+
+
+def _figure(value: float | None, unit: str, style: Style) -> str:
     if value is None:
         return ""
+    if unit in _QUANTITIES and style != PAPER:
+        return style.by_unit(value, unit)
     if unit == "m":
         return f"{value * 1e3:.0f} mm"
     if unit == "m2 K/W":
@@ -322,7 +333,7 @@ def _wall(
     return WallProof(
         name=name,
         option=wall.promised.option.name,
-        kept=tuple(_kept(k, currency, refs) for k in rests),
+        kept=tuple(_kept(k, currency, refs, _reader(proven)) for k in rests),
         pictures=tuple(difference_picture(p, wall) for p in part.pictures),
         remarks=tuple(Note(text) for p in part.pictures for text in p.remarks),
         rules=tuple(_rules(part, refs)),
@@ -450,15 +461,15 @@ def _density(proven: Proven, refs: References) -> Iterator[Note]:
         yield Note(text)
 
 
-def _fan(fan: FanChange | None, volume: float, refs: References) -> Iterator[Note]:
+def _fan(fan: FanChange | None, volume: float, refs: References, style: Style) -> Iterator[Note]:
     if fan is None:
         yield Note("No fan test after the work, or none before it: tightness is not proven.")
         return
     for when, leakage in (("Before", fan.before), ("After", fan.after)):
         flow, change = leakage.flow_50, leakage.air_change_50(volume)
         yield Note(
-            f"{when}: {flow.best * 1e3:.0f} L/s at 50 Pa ({flow.low * 1e3:.0f} to "
-            f"{flow.high * 1e3:.0f}), {change.best:.1f} air changes an hour. {leakage.basis}",
+            f"{when}: {style(flow.best, 'flow')} at 50 Pa ({style(flow.low, 'flow')} to "
+            f"{style(flow.high, 'flow')}), {change.best:.1f} air changes an hour. {leakage.basis}",
             refs.to(_READ),
         )
     sure = "more" if fan.surely else "not more"

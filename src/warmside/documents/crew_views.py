@@ -517,7 +517,12 @@ def _windows(windows: tuple[Window, ...] | None) -> tuple[Line, ...]:
         return (Line("No hour", "of the forecast can be sprayed as the work area is kept"),)
     return tuple(
         Line(
-            f"{w.start:%Y-%m-%d}",
+            say(
+                "{weekday} {day} {month}",
+                weekday=f"{w.start:%a}",
+                day=f"{w.start:%d}",
+                month=f"{w.start:%b}",
+            ),
             say(
                 "{start} to {end}, {hours} h",
                 start=f"{w.start:%H:%M}",

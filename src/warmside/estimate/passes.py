@@ -11,7 +11,7 @@ from warmside.estimate.foam import Fill, foam_fills
 from warmside.framing import Frame
 from warmside.options import BuildUp, Trade
 from warmside.units import HOUR
-from warmside.wording import Sentence, say
+from warmside.wording import Figure, Sentence, say
 
 CREW = 2  # people
 
@@ -139,22 +139,21 @@ def _warnings(depths: tuple[Depth, ...], catalog: Catalog) -> Iterable[str | Sen
     for id in dict.fromkeys(depth.foam for depth in depths):
         foam = catalog.foams[id]
         deepest = max(depth.thickness for depth in depths if depth.foam == id)
-        mm = deepest * 1000
         if deepest > foam.total_max * NOMINAL + 1e-6:
             yield say(
-                "{deep} mm of {foam} is over the {most} mm of its row: read the listing before "
+                "{deep} of {foam} is over the {most} of its row: read the listing before "
                 "spraying it.",
-                deep=f"{mm:.0f}",
+                deep=Figure(deepest, "length"),
                 foam=foam.name,
-                most=f"{foam.total_max * 1000:.0f}",
+                most=Figure(foam.total_max, "length"),
             )
         if foam.family == "closed-cell":
             rest = catalog.site_figure("rest-above", foam.family)
             if deepest > rest.most + 1e-6:
                 yield say(
-                    "Over {most} mm in all: a long rest after that thickness, as long as the "
+                    "Over {most} in all: a long rest after that thickness, as long as the "
                     "maker's sheet says, before more goes on.",
-                    most=f"{rest.most * 1000:.0f}",
+                    most=Figure(rest.most, "length"),
                 )
             if foam.passes(deepest) > 1:
                 yield (
@@ -162,8 +161,8 @@ def _warnings(depths: tuple[Depth, ...], catalog: Catalog) -> Iterable[str | Sen
                     "the air of the room: touch it, do not only look at the clock."
                 )
         yield say(
-            "Never over {most} mm in one pass, never into rising foam.",
-            most=f"{foam.pass_max * 1000:.0f}",
+            "Never over {most} in one pass, never into rising foam.",
+            most=Figure(foam.pass_max, "length"),
         )
 
 

@@ -24,7 +24,7 @@ from warmside.web.files import address
 from warmside.web.navigation import entries
 from warmside.web.problem import Problem
 from warmside.web.web import Caller, web_of
-from warmside.wording import Figure, Sentence, Style, beside_english, counted, say
+from warmside.wording import Figure, Sentence, Style, beside_english, capital, counted, say
 from warmside.wording.sentence import Part
 
 _COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW"
@@ -51,6 +51,7 @@ def _environment() -> Environment:
         svg=_svg,
         written=_written,
         beside=_beside,
+        capital=capital,
         compass=_compass,
         groupby_kept=_groups,
         raised=_raised,
