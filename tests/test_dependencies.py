@@ -9,6 +9,8 @@ import tomllib
 from importlib.metadata import packages_distributions
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[1]
 # asked for though no line imports it: whoever takes one out, takes out what loads it
 LOADED_BY_OTHERS = {
@@ -49,3 +51,19 @@ def test_every_dependency_is_imported():
 
 def test_every_import_is_a_dependency():
     assert imported() - asked() - set(COME_WITH_OTHERS) == set()
+
+
+@pytest.mark.parametrize("name", ["run", "check"])
+def test_every_pin_is_an_exact_version_with_its_hashes(name: str):
+    """As pip reads them where one has a hash: then every one has to (its "hash-checking mode")."""
+    text = (ROOT / "requirements" / f"{name}.txt").read_text().replace("\\\n", " ")
+    pins = [
+        line for line in text.splitlines() if line.strip() and not line.startswith(("#", "-r "))
+    ]
+    assert len(pins) > 50
+    for pin in pins:
+        what, *hashes = pin.split()
+        assert re.fullmatch(r"[A-Za-z0-9._-]+(\[[a-z]+\])?==[0-9][0-9A-Za-z.]*", what), pin
+        assert hashes, pin
+        assert all(re.fullmatch(r"--hash=sha256:[0-9a-f]{64}", one) for one in hashes), pin
+    assert "://" not in text

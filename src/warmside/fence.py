@@ -8,6 +8,7 @@ Whatever happens there, this process goes on.
 
 from __future__ import annotations
 
+import gc
 import math
 import os
 from collections.abc import Callable, Iterator
@@ -132,6 +133,7 @@ def _behind(
     tell: Connection, work: Callable[..., Any], given: Any, seconds: float, memory: int
 ) -> None:
     """The process behind the fence."""
+    gc.freeze()  # what is shared with other processes stays shared: looking through it copies it
     _bound(seconds, memory)
     tell.send(True)  # the clock runs from now
     try:

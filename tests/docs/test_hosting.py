@@ -14,7 +14,10 @@ from pathlib import Path
 import click
 import pytest
 
+from warmside import fence
 from warmside.cli import main
+from warmside.web import lines
+from warmside.web.guard import OTHERS
 
 PAGE = (Path(__file__).parents[2] / "docs" / "hosting.md").read_text("utf-8")
 
@@ -60,3 +63,14 @@ def test_a_command_of_the_page_is_taken(words: list[str], tmp_path: Path) -> Non
 def test_an_option_that_is_not_there_is_noticed() -> None:
     with pytest.raises(click.NoSuchOption):
         main.commands["serve"].make_context("serve", ["--no-such-thing"])
+
+
+def test_the_limits_of_the_page_are_those_of_the_program() -> None:
+    mb = [f"{lane.memory / 1e6:.0f} MB" for lane in (fence.FILES, fence.TEXTS)]
+    for words in (
+        f"in after {lines.ASKING:.0f} s", f"at {lines.SLOWEST / 1e3:.0f} kB a second",
+        f"more than {lines.MOST} lines", f"up to {lines.MOST_OF_ONE},",
+        f"after {fence.SECONDS:.0f} s of work", f"in {mb[0]} of memory", f"in {mb[1]};",
+        f"bodies of {OTHERS['/proof/pictures'] >> 20} MB",
+    ):  # fmt: skip
+        assert words in PAGE, words
