@@ -22,6 +22,7 @@ from warmside.drawings import bay_map, joint_map
 from warmside.errors import InputError
 from warmside.site import Hour, plan_house, work_air, work_area
 from warmside.survey import read
+from warmside.works import HOUSE_WORKS
 
 TODAY = date(2026, 11, 25)
 
@@ -46,29 +47,52 @@ def test_two_pages_a_wall_at_most(survey):
     options = {"north front": "cc-76", "south back": "furring-38-cc-full", "east gable": "oc-full",
                "kitchen west": "outside-cc-full"}  # fmt: skip
     found = made(survey, options)
-    assert len(found) == 5 + 2 * len(options)  # the steps of all walls take two
+    # the day; the house's own works and the steps of all walls, three; readings; signs
+    assert len(found) == 6 + 2 * len(options)
     for name in options:
         assert sum(name in text for text in found) >= 2
     assert not re.search(r"CAD|USD|\$|price", " ".join(found))
-    north = " ".join(found[4:6])
+    north = " ".join(found[5:7])
     for words in ("2 of 1-1/2", "15 min", "Picture-frame", "Make safe", "studs side by side",
                   "porcelain knobs", "closed in the corner post"):  # fmt: skip
         assert words in north, words
 
 
 def test_what_holds_on_every_wall_is_said_once(survey):
-    """Steps and limits of all walls on three pages; what is one wall's own stays with it."""
+    """Steps and limits of all walls on four pages; what is one wall's own stays with it."""
     found = made(survey, {"north front": "cc-76", "east gable": "oc-full", "kitchen west":
                           "outside-cc-full"})  # fmt: skip
     told = [" ".join(text.split()) for text in found]
     for words in ("locked and tested dead", "the certified installer", "Smoke pen or fan"):
-        assert len([n for n, text in enumerate(told) if words in text and n in (1, 2)]) == 1, words
-        assert not [n for n, text in enumerate(told) if words in text and n > 2], words
+        where = [n for n, text in enumerate(told) if words in text]
+        assert len(where) == 1, words
+        assert where[0] in (1, 2, 3), words
     # each foam's own drum temperature by its name, what both ask without one
     for words in ("13 to 49 °C (55 to 120 °F)", "1000 psi", "(closed-cell)", "(open-cell)", "mph"):
-        assert words in told[3], words
-    assert told[3].count("85% or less") == 1
-    assert "porcelain knobs" not in told[1] + told[2] + told[3]
+        assert words in told[4], words
+    assert told[4].count("85% or less") == 1
+    assert "porcelain knobs" not in "".join(told[1:5])
+
+
+def test_works_of_the_house_and_counts_of_a_wall(survey):
+    """Trade: who sets up, tests the fan and hands over signs too; a count is of its own wall.
+
+    By hand: of the front's 22 pockets eight are boxes of sash weights, two at each of four
+    windows. Its wall is 30 ft long, twice that over two floors.
+    """
+    options = {"north front": "cc-76", "east side": "batt-poly"}
+    told = [" ".join(text.split()) for text in made(survey, options)]
+    common, own = " ".join(told[1:4]), " ".join(told[5:7])
+    for work in HOUSE_WORKS:
+        assert work.name in common, work.key
+        assert " ".join(work.step.gate.asks.split()) in common, work.key
+    for words in ("8 boxes: weights out", "14 pockets of the list", "60 ft (18.3 m)"):
+        assert words in own, words
+        assert words not in common, words
+    assert re.search(r"[0-9]+ blocks: [0-9]+ on the sill, [0-9]+ ft \([0-9.]+ m\)", own)
+    assert "blocks: " not in common
+    # every length of a step stands in both systems
+    assert not re.findall(r"(?<![(0-9.])[0-9.]+ m²?(?= of|,|;|:)", " ".join(told[5:-1]))
 
 
 def test_the_type_is_large(survey):
@@ -113,8 +137,7 @@ def test_the_map_shows_every_number(survey):
 def test_a_hostile_name_stays_text(survey):
     wall = survey.walls[6].model_copy(update={"name": "<script>#[x] $y$ " + "W" * 60})
     other = survey.model_copy(update={"walls": (wall,), "options": ()})
-    text = made(other, {wall.name: "cc-76"})
-    assert "<script>" in text[4]
+    assert sum("<script>" in text for text in made(other, {wall.name: "cc-76"})) == 2
 
 
 def test_files_of_the_sheet(survey, tmp_path):

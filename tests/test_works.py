@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from warmside.catalog import load
+from warmside.demo import survey_text
 from warmside.estimate import default_prices, price, takeoff
 from warmside.framing import frame_wall
 from warmside.options import LEAVE, apply, offered
 from warmside.promises import carried, legal, safe
 from warmside.site import plan_wall
-from warmside.survey import AsFound, FoundLayer, House, Survey, Wall, Wanted
+from warmside.survey import AsFound, FoundLayer, House, Survey, Wall, Wanted, read
 from warmside.works import WORKS, work_items
 
 CATALOG, PRICES = load(), default_prices()
@@ -87,6 +88,44 @@ def test_every_pocket_is_counted_filled_priced_and_signed() -> None:
     assert ids.index("hollow-spaces") < ids.index("spray")
     found = price(takeoff(build_up, wall, CATALOG, PRICES), PRICES)
     assert {"pocket_fill:pocket", "labour:pocket"} <= {p.quantity.key for p in found.lines}
+
+
+def test_the_twenty_two_pockets_of_the_demonstrations_front() -> None:
+    """Counted by hand on its drawing, and the boxes of sash weights by volume.
+
+    Ten hollows in the two corner posts (five spaces each, between braces, ribbon and plates), one
+    behind the partition, three gaps too narrow to spray, and a box at either side of four windows.
+    A box is 2-1/4 in wide and as deep as the studs (3-5/8 in); two windows are 5 ft 2 in high, two
+    4 ft 6 in: 2 x 2 x (62 + 54) x 2.25 x 3.625 = 3,785 in3, 62.0 L.
+    """
+    survey = read(survey_text())
+    catalog = CATALOG.at(survey.house.climate)
+    wall = next(w for w in survey.walls if w.name == "north front")
+    frame = frame_wall(wall, survey.house, catalog.lumber)
+    assert len(frame.pockets) == 22
+    wanted = Wanted(kind="closed-cell", only=True)
+    option = offered(wall, survey.house, catalog, [wanted], survey.hazards)[-1]
+    build_up = apply(option, wall, frame, catalog, survey.hazards)
+    lines = takeoff(build_up, wall, catalog, PRICES)
+    by_key = {line.key: line for line in lines}
+    assert by_key["weight_pocket"].amount == 8
+    assert by_key["pocket"].amount == 14
+    boxes = 2 * 2 * (62 + 54) * 2.25 * 3.625 * INCH**3 * 1000
+    assert by_key["pocket_fill:weight_pocket"].amount == pytest.approx(boxes, rel=0.01)
+    # filler and hours of both, by the rows of the price list: 0.90 a litre, 62 an hour
+    found = price(lines, PRICES)
+    paid = {line.quantity.key: float(line.total) for line in found.lines}
+    assert paid["pocket_fill:weight_pocket"] == pytest.approx(boxes * 0.90, rel=0.01)
+    assert paid["labour:weight_pocket"] == pytest.approx(8 * 0.75 * 62, abs=0.01)
+    assert paid["labour:pocket"] == pytest.approx(14 * 0.45 * 62, abs=0.01)
+    assert found.missing == ()
+    plan = plan_wall(build_up, wall, survey, catalog, PRICES)
+    ids = [step.id for step in plan.steps]
+    for id in ("weight-pockets", "hollow-spaces"):
+        place = ids.index(id)
+        assert ids.index("strip") < place < min(ids.index("seal-joints"), ids.index("spray"))
+        assert "photo" in plan.steps[place].gate.asks
+        assert plan.time.by_step[id] > 0
 
 
 def test_findings_carry_the_keys_of_their_works() -> None:

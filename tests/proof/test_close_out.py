@@ -12,6 +12,7 @@ from datetime import UTC, date
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from proof.conftest import Case
 from proof.test_proven import measured_wall
@@ -27,6 +28,7 @@ from warmside.documents import (
 from warmside.physics.airflow import single_point
 from warmside.proof import fan_change
 from warmside.study import Proven, Study, prove
+from warmside.works import HOUSE_WORKS
 
 DAY = date(2026, 11, 25)
 
@@ -115,6 +117,21 @@ def test_the_first_line_says_what_was_recorded(sold: Study):
     assert "No promise falls short" not in told
     bare = close_out_view(prove(sold, nothing), DAY)
     assert bare.headline[0].text.startswith("No day record was kept")
+
+
+def test_every_work_has_its_line_and_nobody_is_said_to_have_signed(proven: Proven):
+    view = close_out_view(proven, DAY)
+    for wall, told in zip(proven.walls, view.walls, strict=True):
+        assert [row.name for row in told.works] == [item.name for item in wall.promised.works]
+        for row, item in zip(told.works, wall.promised.works, strict=True):
+            assert row.signed == "not signed"
+            assert str(item.quantities[0].how) in str(row.what)
+            assert row.warranty == item.warranty
+    assert sum(len(wall.works) for wall in view.walls) > 5
+    assert [row.name for row in view.house_works] == [work.name for work in HOUSE_WORKS]
+    text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(close_out(view))).pages)
+    for row in (*view.walls[0].works, *view.house_works):
+        assert row.name in " ".join(text.split()), row.name
 
 
 def test_what_is_computed_never_stands_under_measured(proven: Proven):

@@ -71,6 +71,39 @@ def test_a_trade_that_is_called_and_a_rig_that_is_away_are_waited_for(plans):
     assert all(not one.sure and "rig" in one.waits for one in warmed)
 
 
+def test_no_wall_is_opened_before_a_laboratory_has_answered(plans):
+    """Trade: nothing is cut before the result; an answer takes working days, as given."""
+    for days in (0, 5, 20):
+        made = book(plans, Terms(MONDAY, answers={"sample": days}))
+        for plan in plans:
+            mine = [one for one in made if one.wall == plan.wall]
+            cleared = [one for one in mine if one.step.id == "clear-hazards"]
+            asked = "sample" in plan.tasks_of("clear-hazards")
+            then = mine[mine.index(cleared[-1]) + 1]
+            after = cleared[-1].end.date()
+            worked = sum(
+                (after + timedelta(days=k)).weekday() < 5
+                for k in range(1, (then.start.date() - after).days + 1)
+            )
+            assert not asked or worked >= days
+            if asked and days == 20:
+                assert worked == 20
+                assert "laboratory" in then.waits
+                assert not then.sure
+    assert any("sample" in plan.tasks_of("clear-hazards") for plan in plans)
+    with pytest.raises(InputError, match="answers"):
+        Terms(MONDAY, answers={"sample": 9999})
+
+
+def test_tests_of_the_house_stand_before_and_after_its_walls(plans):
+    made = book(plans, Terms(MONDAY))
+    of_wall = [one for one in made if one.wall]
+    at = {one.step.id: one for one in made if not one.wall}
+    for test in ("fan-test", "combustion-test"):
+        assert at[f"{test}-before"].end <= min(one.start for one in of_wall)
+        assert at[test].start >= max(one.end for one in of_wall)
+
+
 def test_nobody_is_let_back_before_the_listings_time(plans):
     known = book(plans, Terms(MONDAY, re_entry=72.0))
     handed = next(one for one in known if one.step.id == "hand-over")

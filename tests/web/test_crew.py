@@ -162,6 +162,22 @@ def test_a_gate_sent_twice_is_kept_once(client: TestClient, job: str, store: Sto
     assert record.data["passed"] is True
 
 
+def test_works_of_the_house_are_signed_without_a_wall(client: TestClient, job: str) -> None:
+    page = f"/jobs/{job}/crew"
+    html = client.get(page).text
+    for words in ("Once for the house", "Set up", "Fan test after the work", "Hand over"):
+        assert words in html, words
+    form(client, job, kind="gate", wall="", back=page, gate="set-up", name="Kim")
+    html = client.get(page).text
+    assert "Kim, " in html.partition('id="house"')[2]
+    assert 'value="set-up"' in html
+    refused = send(client, job, "gate", wall="", gate="spray", name="Kim")
+    assert refused.status_code == 422
+    assert "fan-test" in refused.text
+    # and a wall knows none of the house's
+    assert send(client, job, "gate", gate="set-up", name="Kim").status_code == 422
+
+
 def test_a_failed_gate_needs_a_name_and_a_reason(client: TestClient, job: str) -> None:
     page = f"/jobs/{job}/crew/{number(job, client)}"
     for gate in BEFORE_DRY:
@@ -259,6 +275,35 @@ def test_the_takeoff_learns_from_the_drums(client: TestClient, job: str, store: 
     assert "The takeoff now adds 25 %" in client.get(f"/jobs/{job}/yield").text
     again = client.post(f"/jobs/{job}/yield", data=sent)  # from the old page
     assert again.status_code == 409
+
+
+def test_the_next_price_learns_from_closed_gates(
+    client: TestClient, job: str, store: Store
+) -> None:
+    walls = {WALL: "cc-76", "kitchen west": "cc-76", "kitchen south": "cc-51"}
+    store.choose(job, walls, 1, "owner")
+    page = f"/jobs/{job}/yield"
+    assert "No hours are noted yet" in client.get(page).text
+    for wall in walls:
+        for gate in BEFORE_DRY:
+            took = {"hours": "30"} if gate == "strip" else {}
+            assert send(client, job, "gate", wall, gate=gate, name="Kim", **took).status_code == 201
+    html = client.get(page).text
+    assert "Strip the inside finish" in html
+    token, revision = (
+        re.search(rf'name="{name}" value="([^"]+)"', html.partition("Hours and sealant")[2])
+        for name in ("token", "revision")
+    )
+    assert token
+    assert revision
+    sent = {"token": token[1], "revision": revision[1]}
+    assert client.post(page, data=sent).status_code == 303
+    told = client.get(f"/jobs/{job}/prices").text
+    assert "own records: 3 walls" in told
+    assert client.post(page, data=sent).status_code == 409  # from the old page
+    (field,) = re.findall(r'name="cartridges"', client.get(
+        f"/jobs/{job}/crew/{number(job, client)}").text)  # fmt: skip
+    assert field
 
 
 @pytest.mark.parametrize(

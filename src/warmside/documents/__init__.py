@@ -45,6 +45,7 @@ from warmside.documents.crew_views import (
     exposure_lines,
     least_surfaces,
     reading_limits,
+    step_row,
     wall_view,
 )
 from warmside.documents.job_papers import (
@@ -138,6 +139,7 @@ __all__ = [
     "rebate_csv",
     "set_offer",
     "set_paper",
+    "step_row",
     "stock_paper",
     "stock_view",
     "style_of",

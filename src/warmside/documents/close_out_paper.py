@@ -26,11 +26,23 @@ from warmside.documents.close_out_views import (
 )
 from warmside.documents.typesetting import typeset
 from warmside.documents.words import References, area, grouped, length
+from warmside.options import Step
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.units import KWH, R_IMPERIAL
-from warmside.wording import PAPER, PROMISES, Style, counted, listed, raised
+from warmside.wording import (
+    PAPER,
+    PROMISES,
+    Style,
+    counted,
+    figure_by_unit,
+    joined,
+    listed,
+    raised,
+    say,
+)
+from warmside.works import HOUSE_WORKS
 
 _RECEIPT = Source(
     "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "
@@ -114,6 +126,7 @@ def close_out_view(
             refs.to(_RECEIPT),
         ),
         house_kept=tuple(_kept(k, currency, refs, style) for k in proven.house),
+        house_works=tuple(_house_works(log)),
         walls=tuple(_wall(w, proven, photos, refs, log) for w in proven.walls),
         probes=tuple(_probes(proven)),
         density=tuple(_density(proven, refs)),
@@ -347,16 +360,28 @@ def _wall(
 
 
 def _works(wall: ProvenWall, log: Log | None) -> Iterator[WorkRow]:
-    """What findings asked for on this wall; what nobody signed is said to be open."""
-    name = wall.wall.wall.name
+    """What findings asked for on this wall."""
     for item in wall.promised.works:
-        standing = log.standing(name, item.step) if log else None
-        signed = "not signed"
-        if standing and standing.signed and standing.state in ("passed", "overridden"):
-            signed = f"{signed_by(standing.signed)}, {standing.signed.at:%Y-%m-%d}"
-        counted_line = item.quantities[0]
-        what = f"{counted_line.amount:g}: {counted_line.how}"
-        yield WorkRow(item.name, raised(what), item.accepted, signed, item.warranty)
+        first = item.quantities[0]
+        amount = figure_by_unit(first.amount, first.unit)
+        what = say("{amount}: {how}", amount=amount, how=first.how)
+        signed = _signed(log, wall.wall.wall.name, item.step)
+        yield WorkRow(item.name, what, item.accepted, signed, item.warranty)
+
+
+def _house_works(log: Log | None) -> Iterator[WorkRow]:
+    """What is done once for the house."""
+    for work in HOUSE_WORKS:
+        signed = _signed(log, "", work.step)
+        yield WorkRow(work.name, joined(work.step.do), work.accepted, signed, work.warranty)
+
+
+def _signed(log: Log | None, wall: str, step: Step) -> str:
+    """Who closed a step's gate, and when; what nobody signed is said to be open."""
+    standing = log.standing(wall, step) if log else None
+    if standing is None or standing.signed is None or standing.state not in _LET:
+        return "not signed"
+    return f"{signed_by(standing.signed)}, {standing.signed.at:%Y-%m-%d}"
 
 
 def _rules(part: MeasuredWall, refs: References) -> Iterator[Note]:

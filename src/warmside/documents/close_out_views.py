@@ -8,6 +8,7 @@ from typing import Literal
 
 from warmside.documents.annex_data import Note, Picture, Reference
 from warmside.promises import Verdict
+from warmside.wording import Sentence
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,7 @@ class WorkRow:
     """One work that a finding asked for, and whether somebody signed that it was done."""
 
     name: str
-    what: str
+    what: Sentence
     accepted: str
     signed: str
     warranty: str
@@ -135,6 +136,7 @@ class CloseOutView:
     receipt: tuple[ReceiptRow, ...]
     receipt_note: Note
     house_kept: tuple[KeptRow, ...]
+    house_works: tuple[WorkRow, ...]
     walls: tuple[WallProof, ...]
     probes: tuple[ProbeRow, ...]
     density: tuple[Note, ...]

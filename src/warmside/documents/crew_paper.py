@@ -62,6 +62,7 @@ def crew_sheet(view: CrewView, style: Style = PAPER) -> bytes:
     if not 1 <= len(view.walls) <= MOST_WALLS:
         allowed = f"1 to {MOST_WALLS} walls that something is done to"
         raise InputError([Fault("crew sheet", f"{len(view.walls)} walls", allowed)])
+    style = replace(style, for_all=style.paper)
     return typeset("crew_sheet", with_english(view, style), view.date, style)
 
 

@@ -24,6 +24,7 @@ from warmside.site import (
 )
 from warmside.survey import House
 from warmside.wording import Figure, Sentence, Style, joined, say
+from warmside.works import HOUSE_WORKS
 
 Text = str | Sentence | Figure
 Write = Callable[[float, str], str]  # a quantity [SI] and its kind, as its reader wants it
@@ -81,7 +82,7 @@ class RunRow:
     what: str
     where: str  # in feet alone, so that the map keeps its size on paper
     spot: Sentence  # the same, as each reader writes lengths
-    length: str
+    length: Figure
     bead: Text
     cartridges: str
 
@@ -150,6 +151,8 @@ class CrewView:
     least_surface: LeastSurface
     windows: tuple[Line, ...]
     signs: tuple[Line, ...]
+    before: tuple[StepRow, ...]  # done once for the house, before the walls and after them
+    after: tuple[StepRow, ...]
     steps: tuple[StepRow, ...]  # what a step asks on every wall, said once
     limits: tuple[LimitRow, ...]  # of the spray gate, for every foam that is sprayed
     warnings: tuple[Text, ...]
@@ -203,12 +206,19 @@ def crew_view(
         least_surfaces(family, catalog) if family else LeastSurface((), ()),
         _windows(windows),
         tuple(Line(sign.head, sign.text) for sign in catalog.signs) if family else (),
+        house_steps(last=False),
+        house_steps(last=True),
         steps,
         limits_once(plans, catalog),
         warnings,
         own,
         sources_of(family, catalog) if family else (),
     )
+
+
+def house_steps(last: bool) -> tuple[StepRow, ...]:
+    """What is done once for the house, before its walls or after them."""
+    return tuple(step_row(work.step) for work in HOUSE_WORKS if work.last is last)
 
 
 def steps_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[StepRow, ...], tuple[CrewWall, ...]]:
@@ -227,13 +237,23 @@ def steps_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[StepRow, ...], tuple[
 
 
 def _alike(steps: list[StepRow]) -> StepRow:
-    """What all these say, which bear one title: the common texts, and the gate if it is one."""
+    """What all these say, which bear one title: the common texts, and the gate if it is one.
+
+    What has figures is of its wall, even where it is the only one or another happens to agree.
+    """
     first = steps[0]
-    do = tuple(text for text in first.do if all(text in other.do for other in steps))
+    do = tuple(
+        text for text in first.do
+        if all(text in other.do for other in steps) and not _has_figures(text)
+    )  # fmt: skip
     gate = len({(other.who, other.asks) for other in steps}) == 1
     return replace(
         first, do=do, who=first.who if gate else "", asks=first.asks if gate else ""
     )  # fmt: skip
+
+
+def _has_figures(text: Text) -> bool:
+    return isinstance(text, Sentence) and any(text.figures)
 
 
 def _without(step: StepRow, said: StepRow) -> StepRow:
@@ -345,11 +365,12 @@ def pass_rows(plan: WallPlan, write: Write = both) -> tuple[PassRow, ...]:
 def run_row(run: Run) -> RunRow:
     """One run as text."""
     beads = dict.fromkeys(
-        say("{width} {shape}", width=f"{b.width * 1000:.0f}", shape=b.shape) for b, _ in run.beads
+        say("{width} {shape}", width=Figure(b.width, "bead"), shape=b.shape) for b, _ in run.beads
     )
     return RunRow(
-        run.number, run.key, run.what, run.key.partition("|")[2], run.where, _tenths(run.length),
-        joined(beads, ", "), _tenths(run.cartridges),
+        run.number, run.key, run.what, run.key.partition("|")[2], run.where,
+        Figure(run.length, "span" if run.length >= 1.0 else "bead"), joined(beads, ", "),
+        _tenths(run.cartridges),
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from warmside.estimate.arithmetic import (
 )
 from warmside.estimate.energy import energy_terms, sold_as
 from warmside.estimate.foam import Fill, foam_fills
-from warmside.estimate.parts import EnergyRow, Price, PriceLine, PriceList, PriceRow
+from warmside.estimate.parts import ROUGH_WOOD, EnergyRow, Price, PriceLine, PriceList, PriceRow
 from warmside.estimate.passes import CREW, CrewTime, Depth, PassPlan, idle_wait, pass_plan
 from warmside.estimate.price_file import (
     default_prices,
@@ -29,7 +29,7 @@ from warmside.estimate.price_table import (
 )
 from warmside.estimate.pricing import coin, combine, cost_of_more, fixed_price, price
 from warmside.estimate.quantities import combine_takeoffs, takeoff
-from warmside.estimate.sealant import CARTRIDGE, ROUGH_WOOD, Bead, beads
+from warmside.estimate.sealant import CARTRIDGE, Bead, beads
 from warmside.estimate.terms import Contractor, Stage, Terms, parts_of
 
 __all__ = [

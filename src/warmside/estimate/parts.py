@@ -18,6 +18,9 @@ from warmside.promises import FinishedJob
 RowKind = Literal["material", "labour", "disposal", "fixed", "rate"]
 
 
+ROUGH_WOOD = Decimal("0.12")  # [-] more sealant than geometry says: common practice, 10-15 %
+
+
 @dataclass(frozen=True)
 class PriceRow:
     """A price of the user's own file; a ``rate`` row holds hours per unit instead of money.
@@ -78,6 +81,7 @@ class PriceList:
     rows: tuple[PriceRow, ...]
     mark_up: Decimal  # [-] of the cost of the own crew's lines
     taxes: tuple[tuple[str, Decimal], ...]  # (name, rate [-]), each on what is charged before them
+    rough: Decimal = ROUGH_WOOD  # [-] of sealant beyond the beads' geometry
     minimum: Decimal = Decimal(0)  # least charge for a house, before taxes
     subcontracted: tuple[Trade, ...] = ()  # trades that others do
     subcontract: Decimal = Decimal(0)  # [-] added to what they cost, instead of ``mark_up``

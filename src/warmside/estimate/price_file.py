@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from warmside.errors import Fault, InputError, UnitError
-from warmside.estimate.parts import EnergyRow, PriceList, PriceRow, RowKind, Travel
+from warmside.estimate.parts import ROUGH_WOOD, EnergyRow, PriceList, PriceRow, RowKind, Travel
 from warmside.estimate.price_table import price_text
 from warmside.estimate.terms import NUMBERS, USUAL_STAGES, Contractor, Stage, Terms
 from warmside.estimate.trade_units import choices, per
@@ -30,6 +30,7 @@ _SIZE_LIMIT = 250_000  # bytes
 _FAULT_LIMIT = 50  # faults that are told; a file with more is no price file
 _HEAD = (
     "title", "invented", "currency", "place", "margin", "mark_up", "minimum_charge", "discount",
+    "rough_wood",
 )  # fmt: skip
 
 # unit of each price row; those in _WITH_ITEM may carry an item: "batt:glass-batt"
@@ -199,6 +200,7 @@ _WAY = _Number("distance", Decimal(5000), "one way, from 0 to 5000")
 _FREE = _Number("free", Decimal(5000), "what is not charged, from 0 to 5000")
 _EACH_WAY = _Number("price", Decimal(1000), "an amount of money for one unit of the way")
 _TAX = _Number("rate", Decimal(1), "a share from 0 to 1, such as 0.13")
+_ROUGH = _Number("rough_wood", Decimal(5), "a share of the sealant from 0 to 5, such as 0.12")
 _MINIMUM = _Number("minimum_charge", _HIGHEST, "an amount of money, 0 or more")
 _MONEY = _Number("price", _HIGHEST, "an amount of money, 0 or more, such as 1.35")
 _RISE = _Number("rise", Decimal("0.5"), "a share a year from 0 to 0.5, such as 0.02")
@@ -239,6 +241,7 @@ class _Reader:
             rows=tuple(row for kind in _KINDS for row in self._rows(kind, data)),
             mark_up=self._mark_up(data),
             taxes=tuple(self._taxes(data, place)),
+            rough=self._number("rough_wood", data, _ROUGH, ROUGH_WOOD),
             minimum=self._number("minimum_charge", data, _MINIMUM, Decimal(0)),
             energy=tuple(self._energy(data)),
             discount=discount,

@@ -68,7 +68,7 @@ def takeoff(
     lines += removal_quantities(buildup, wall, catalog)
     lines += kind.counted(buildup, wall, catalog)
     if buildup.option.seal_joints:
-        lines += sealant_quantities(buildup.frame, catalog, kind.reaches)
+        lines += sealant_quantities(buildup.frame, catalog, kind.reaches, prices)
     for foam in dict.fromkeys(fill.foam for fill in fills):
         if foam not in catalog.foams:
             raise UnknownRowError("foam", foam)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from decimal import Decimal
 
 from warmside.catalog import Catalog, Source
 from warmside.estimate.arithmetic import (
@@ -12,17 +13,17 @@ from warmside.estimate.arithmetic import (
     bead_area,
     joint_depth,
 )
+from warmside.estimate.parts import ROUGH_WOOD, PriceList
 from warmside.framing import Frame, Joint, JointKind
 from warmside.options import Quantity
 from warmside.wording import Figure, counted, say
 
-ROUGH_WOOD = 0.12  # [-] more sealant than geometry says
 CARTRIDGE = 300e-6  # [m3], 10.1 fl oz
 LARGE_CARTRIDGE = 850e-6  # [m3], 28-29 fl oz
 BACKER_OVERSIZE = 1.25  # [-] rod diameter to joint width
 BACKER_WASTE = 0.05  # [-]
 
-_ROUGH = Source("rough wood takes 10-15 % more than geometry says", "common practice")
+_USUAL_ROUGH = Source("rough wood takes 10-15 % more than geometry says", "common practice")
 _JOINTS = Source(
     "framing; usual bead of the catalog, 1/4 in. at least: Handbook of Adhesives and Sealants, "
     "p. 119",
@@ -96,7 +97,10 @@ def beads(frame: Frame, catalog: Catalog, reach: frozenset[str] | None = None) -
 
 
 def sealant_quantities(
-    frame: Frame, catalog: Catalog, reach: frozenset[str] | None = None
+    frame: Frame,
+    catalog: Catalog,
+    reach: frozenset[str] | None = None,
+    prices: PriceList | None = None,
 ) -> tuple[Quantity, ...]:
     """Metres by kind of joint, cartridges, backer rod, gaskets and holes.
 
@@ -108,6 +112,8 @@ def sealant_quantities(
         Its joint rows hold the usual bead width.
     reach : frozenset of str, optional
         As `beads` takes it.
+    prices : PriceList, optional
+        How much more than geometry rough wood takes; the usual share when not given.
 
     Returns
     -------
@@ -119,7 +125,7 @@ def sealant_quantities(
         return ()
     return (
         *(_metres(bead) for bead in found),
-        *_cartridges(found),
+        *_cartridges(found, prices.rough if prices else ROUGH_WOOD, prices),
         *_backer(found),
         *_holes(found),
     )
@@ -151,10 +157,14 @@ def _metres(bead: Bead) -> Quantity:
     )
 
 
-def _cartridges(found: tuple[Bead, ...]) -> tuple[Quantity, ...]:
+def _cartridges(
+    found: tuple[Bead, ...], rough: Decimal, prices: PriceList | None
+) -> tuple[Quantity, ...]:
+    own = prices is not None and rough != ROUGH_WOOD
+    source = prices.source if prices is not None and own else _USUAL_ROUGH
     metres = sum(bead.length for bead in found)
     volume = sum(bead.volume for bead in found)
-    needed = volume * (1 + ROUGH_WOOD)
+    needed = volume * (1 + float(rough))
     lines = []
     for size, priced in ((CARTRIDGE, True), (LARGE_CARTRIDGE, False)):
         ml = round(size * 1e6)
@@ -166,15 +176,16 @@ def _cartridges(found: tuple[Bead, ...]) -> tuple[Quantity, ...]:
                 count,
                 "cartridge",
                 say(
-                    "{length}, {sealant} by geometry, +{rough} for rough wood, / {size}; {whole} "
-                    "whole",
+                    "{length}, {sealant} by geometry, +{rough} for rough wood{own}, / {size}; "
+                    "{whole} whole",
                     length=Figure(metres, "span"),
                     sealant=_ml(volume),
-                    rough=Figure(ROUGH_WOOD, "share"),
+                    rough=Figure(float(rough), "share"),
+                    own=", own figure" if own else "",
                     size=_ml(size),
                     whole=str(math.ceil(count - 1e-9)),
                 ),
-                _ROUGH,
+                source,
                 priced=priced,
             )
         )

@@ -55,6 +55,7 @@ from warmside.site.log import (
     quality_checks,
     read_log,
 )
+from warmside.site.own_records import OwnRecord, hours_of_tasks, own_prices, sealant_of_joints
 from warmside.site.plan import (
     WallPlan,
     build_option,
@@ -93,6 +94,7 @@ __all__ = [
     "Learned",
     "Log",
     "Noted",
+    "OwnRecord",
     "Probe",
     "ReEntry",
     "Run",
@@ -118,12 +120,14 @@ __all__ = [
     "entry_lines",
     "fan",
     "hours_from",
+    "hours_of_tasks",
     "hours_until",
     "joint_runs",
     "learned",
     "least_surface",
     "opening_flow",
     "own_foam",
+    "own_prices",
     "parse_entry",
     "parse_options",
     "parts_per_million",
@@ -138,6 +142,7 @@ __all__ = [
     "remaining",
     "rules_of",
     "sample",
+    "sealant_of_joints",
     "sequence",
     "signed_by",
     "spray_checks",

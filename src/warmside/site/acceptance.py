@@ -30,6 +30,7 @@ from warmside.site.hours import read_forecast
 from warmside.site.log import Log, gate_checks
 from warmside.site.plan import WallPlan
 from warmside.survey.faults import describe, reader_of, shown
+from warmside.works import HOUSE_WORKS
 
 _SLACK = 0.003  # [m] foam may stand out of a bay by this before it is a mistake
 _CORE = (2.0, 100.0)  # [kg/m3] what any foam could weigh
@@ -180,8 +181,10 @@ def _bay(bay: str, plan: WallPlan | None, wall: str) -> Iterator[Fault]:
 
 
 def _gate(entry: GateEntry, wall: str, ground: Ground) -> Iterator[Fault]:
+    """A step of the wall, or of the house where none is named; on a wall in order."""
     plan = ground.plans.get(wall)
-    steps = {step.id: step for step in plan.steps} if plan else {}
+    done = plan.steps if plan else () if wall else [work.step for work in HOUSE_WORKS]
+    steps = {step.id: step for step in done}
     if entry.gate not in steps:
         yield Fault("Gate", shown(entry.gate), ", ".join(steps) or "a gate of a wall's plan")
         return

@@ -22,6 +22,10 @@ _DRYING = MappingProxyType({"cover": 24.0, "close": 24.0})
 _CALLED = MappingProxyType({
     "electrician": 3, "plumber": 3, "abatement": 5, "carpenter": 0, "drywaller": 0, "painter": 0,
 })  # fmt: skip
+# working days until an answer that lets the work go on, by the task that asks for it: common
+# practice, no source
+_ANSWERED = MappingProxyType({"sample": 5, "drawing": 10})
+_ANSWERS = {"sample": "the laboratory's result", "drawing": "the engineer's or official's answer"}
 _SPRAYED = ("spray", "more-passes")
 
 
@@ -29,6 +33,7 @@ _SPRAYED = ("spray", "more-passes")
 class Terms:
     """From when, by how many, in which hours; ``calls``: working days until a trade's first visit.
 
+    ``answers``: working days until a laboratory or an official has answered, by the task that asks.
     ``rig_from`` is the first day on which the rig is free; ``closed`` are days on which nobody
     works; ``re_entry`` the hours of the product's listing, None where nobody has read it.
     """
@@ -40,6 +45,7 @@ class Terms:
     rig_from: date | None = None
     closed: frozenset[date] = frozenset()
     calls: Mapping[str, int] = field(default_factory=lambda: _CALLED)
+    answers: Mapping[str, int] = field(default_factory=lambda: _ANSWERED)
     re_entry: float | None = None  # [h]
     lots: tuple[str, ...] = ()  # of the drums
 
@@ -50,8 +56,9 @@ class Terms:
         if not 0 <= self.start < self.end <= 24:
             read = f"{self.start!r} to {self.end!r}"[:40]
             faults.append(Fault("calendar, hours", read, "from an hour to a later one of a day"))
-        if any(not 0 <= days <= 250 for days in self.calls.values()):
-            faults.append(Fault("calendar, calls", repr(dict(self.calls))[:80], "0 to 250 days"))
+        for name, told in (("calls", self.calls), ("answers", self.answers)):
+            if any(not 0 <= days <= 250 for days in told.values()):
+                faults.append(Fault(f"calendar, {name}", repr(dict(told))[:80], "0 to 250 days"))
         if self.re_entry is not None and not 0 <= self.re_entry <= 2000:
             faults.append(Fault("calendar, re-entry", f"{self.re_entry!r}"[:20], "0 to 2000 h"))
         if faults:
@@ -81,8 +88,9 @@ class Booking:
 def book(plans: Sequence[WallPlan], terms: Terms) -> tuple[Booking, ...]:
     """Every step of every wall in working hours, wall after wall.
 
-    A step starts when the step before it on its wall has ended and dried, when its trade is free,
-    when the trade that is called can come, and when the rig is there. Trades do one thing at a
+    A step starts when the step before it on its wall has ended and dried, when a laboratory or an
+    official who was asked in it has answered, when its trade is free, when the trade that is called
+    can come, and when the rig is there. Trades do one thing at a
     time; the own crew does one wall at a time where it can, and begins another while one waits.
 
     Parameters
@@ -145,6 +153,10 @@ def _wall_steps(diary: _Diary, plan: WallPlan, start: datetime, before: str) -> 
         if step.id in _DRYING:
             free += timedelta(hours=_DRYING[step.id])
             dries = "what was put on has to dry"
+        for task in plan.tasks_of(step.id):
+            answered = diary.days_on(free.date(), diary.terms.answers.get(task, 0))
+            if task in _ANSWERS and answered > free:
+                free, dries = answered, _ANSWERS[task]
 
 
 def _house_steps(

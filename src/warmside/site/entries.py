@@ -125,6 +125,7 @@ CoreVolume = Annotated[float, _ranged(1e-6, 0.01), BeforeValidator(Reader("volum
 _counted = BeforeValidator(_number_text)
 Hours = Annotated[float, _ranged(0, 1000), _counted]
 BoardFeet = Annotated[float, _ranged(0.1, 200_000), _counted]
+Cartridges = Annotated[float, _ranged(0, 10_000), _counted]
 Sets = Annotated[float, _ranged(0.001, 100), _counted]
 Count = Annotated[int, Field(ge=1, le=100)]
 Stroke = Annotated[
@@ -258,15 +259,17 @@ class JointDone(Entry):
 class GateEntry(Entry):
     """A gate signed. Whether it passed is reckoned from the reading, never taken from the sender.
 
-    ``reading`` is the id of a ``reading`` record, for gates that readings decide. The record as
-    kept has two keys more: ``checks``, a list of key, name, figure, low, high, unit, state; and
-    ``passed``.
+    ``reading`` is the id of a ``reading`` record, for gates that readings decide. ``hours`` and
+    ``cartridges`` teach the next price, where they were noted. The record as kept has two keys
+    more: ``checks``, a list of key, name, figure, low, high, unit, state; and ``passed``.
     """
 
     gate: Name = Field(title="Gate")
     name: Name = Field(title="Who signs")
     certificate: Line = Field("", title="Certificate or licence")
     reading: Line = Field("", title="Reading")
+    hours: Hours | None = Field(None, title="Hours it took, everybody's together")
+    cartridges: Cartridges | None = Field(None, title="Sealant used, cartridges of 300 ml")
 
 
 class Override(Entry):

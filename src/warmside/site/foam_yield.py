@@ -84,9 +84,7 @@ def learned(uses: Sequence[Use], foam: Foam, confidence: float = 0.90) -> Learne
 
     ``w = N_0 S / B - 1`` with ``N_0`` the board feet that a set gives without loss, ``S`` sets and
     ``B`` net board feet, both summed: a ratio of sums, so that a large day weighs more than a
-    small one. Its band, ``w -+ t s / sqrt(n)``, has ``s^2 = sum (N_0 S_i - (1 + w) B_i)^2 /
-    (n - 1) / mean(B)^2``, the usual variance of a ratio estimate (Cochran, Sampling Techniques,
-    3rd ed., eq. 6.4, from memory).
+    small one. Its band is that of `band_of_ratio`.
 
     Parameters
     ----------
@@ -110,19 +108,44 @@ def learned(uses: Sequence[Use], foam: Foam, confidence: float = 0.90) -> Learne
     best = theoretical_yield(foam.set_mass, foam.in_place_density)
     feet, sets = (math.fsum(v) for v in ([u.board_feet for u in own], [u.sets for u in own]))
     waste = best * sets / feet - 1
-    low = high = None
-    if len(own) > 1:
-        residuals = [(best * u.sets - (1 + waste) * u.board_feet) ** 2 for u in own]
-        n = len(own)
-        s = math.sqrt(math.fsum(residuals) / (n - 1)) / (feet / n)
-        half = student(n - 1, confidence) * s / math.sqrt(n)
-        low, high = waste - half, waste + half
+    low, high = (
+        None if end is None else end - 1
+        for end in band_of_ratio(
+            [best * u.sets for u in own], [u.board_feet for u in own], 1 + waste, confidence
+        )
+    )
     days = {use.day for use in own}
     return Learned(
         foam.id, len(own), len(days), feet, sets, waste, low, high, confidence,
         _groups(own, best, lambda u: u.day), _groups(own, best, lambda u: u.lot or "no lot"),
         _groups(own, best, _band),
     )  # fmt: skip
+
+
+def band_of_ratio(
+    taken: Sequence[float], of: Sequence[float], ratio: float, confidence: float = 0.90
+) -> tuple[float | None, float | None]:
+    """Two-sided band of a ratio of sums; None with fewer than two pairs.
+
+    ``r -+ t s / sqrt(n)`` with ``s^2 = sum (y_i - r x_i)^2 / (n - 1) / mean(x)^2``, the usual
+    variance of a ratio estimate (Cochran, Sampling Techniques, 3rd ed., eq. 6.4, from memory).
+
+    Parameters
+    ----------
+    taken, of : sequence of float
+        ``y_i`` and ``x_i``, in one unit.
+    ratio : float
+        ``sum(y) / sum(x)`` [-].
+    confidence : float
+        Of the band [-].
+    """
+    n = len(taken)
+    if n < 2:
+        return None, None
+    residuals = ((y - ratio * x) ** 2 for y, x in zip(taken, of, strict=True))
+    s = math.sqrt(math.fsum(residuals) / (n - 1)) / (math.fsum(of) / n)
+    half = student(n - 1, confidence) * s / math.sqrt(n)
+    return ratio - half, ratio + half
 
 
 def own_foam(foam: Foam, found: Learned) -> Foam:

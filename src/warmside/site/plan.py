@@ -12,13 +12,23 @@ from warmside.estimate import (
     CrewTime,
     PassPlan,
     PriceList,
+    default_prices,
     foam_fills,
     idle_wait,
     pass_plan,
     takeoff,
 )
 from warmside.framing import Frame, Pocket, frame_wall
-from warmside.options import LEAVE, BuildUp, Option, Sealing, Step, apply, offered
+from warmside.options import (
+    LEAVE,
+    BuildUp,
+    Option,
+    Quantity,
+    Sealing,
+    Step,
+    apply,
+    offered,
+)
 from warmside.promises import with_presumed
 from warmside.site.hours import WorkRules, surface_share
 from warmside.site.runs import Run, joint_runs
@@ -42,6 +52,14 @@ class WallPlan:
     time: CrewTime
     trim: float  # [m2] to trim flush; 0: nothing is trimmed
     sealing: Sealing
+    labour: tuple[Quantity, ...] = ()  # hours by task, each with its step
+    surface: str = ""  # what foam and sealant meet: the sheathing as found
+    rough: float = 0.0  # [-] of sealant beyond geometry
+
+    def tasks_of(self, step: str) -> tuple[str, ...]:
+        """Keys of the tasks that a step's hours are planned by; waiting is none."""
+        keys = (line.key.removeprefix("labour:") for line in self.labour if line.step == step)
+        return tuple(key for key in keys if key != "waiting")
 
     @property
     def option(self) -> Option:
@@ -127,6 +145,7 @@ def plan_wall(
         raise InputError([Fault(f"option of {wall.name}", why[:200], "one that can be built")])
     survey = with_presumed(survey, catalog)
     plan = pass_plan(build_up, catalog)
+    prices = prices or default_prices()
     lines = takeoff(build_up, wall, catalog, prices, crew)
     labour = [q for q in lines if q.group == "labour" and q.unit == "h"]
     tasks = tuple((q.name, q.amount) for q in labour if q.key != "labour:waiting")
@@ -142,17 +161,27 @@ def plan_wall(
         build_up.option.thickness if foam else 0.0,
         sum(fill.area for fill in bays),
         plan,
-        _runs(build_up, catalog),
+        _runs(build_up, catalog, float(prices.rough)),
         sequence(build_up, wall, survey.hazards, plan.count, catalog, sealing),
         CrewTime(tasks, crew, idle_wait(plan, spraying, crew), parts),
         sum(q.amount for q in lines if q.group == "trim"),
         sealing,
+        tuple(labour),
+        _surface(wall, catalog),
+        float(prices.rough),
     )
 
 
-def _runs(build_up: BuildUp, catalog: Catalog) -> tuple[Run, ...]:
+def _runs(build_up: BuildUp, catalog: Catalog, rough: float) -> tuple[Run, ...]:
     option = build_up.option
-    return joint_runs(build_up.frame, catalog, option.kind.reaches) if option.seal_joints else ()
+    if not option.seal_joints:
+        return ()
+    return joint_runs(build_up.frame, catalog, option.kind.reaches, rough)
+
+
+def _surface(wall: Wall, catalog: Catalog) -> str:
+    layers = wall.found.sheathing
+    return catalog.material(layers[0].material).name if layers else "no sheathing"
 
 
 def plan_house(

@@ -49,6 +49,7 @@ class Run:
     where: Sentence
     joints: tuple[Joint, ...]
     beads: tuple[tuple[Bead, float], ...]  # each bead's shape and size, and its metres [m]
+    rough: float = float(ROUGH_WOOD)  # [-] more than geometry
 
     @property
     def length(self) -> float:
@@ -59,7 +60,7 @@ class Run:
     def volume(self) -> float:
         """Sealant with what rough wood takes more [m3]."""
         area = sum(metres * bead.volume / bead.length for bead, metres in self.beads)
-        return area * (1 + ROUGH_WOOD)
+        return area * (1 + self.rough)
 
     @property
     def cartridges(self) -> float:
@@ -74,7 +75,10 @@ class Run:
 
 
 def joint_runs(
-    frame: Frame, catalog: Catalog, reach: frozenset[str] | None = None
+    frame: Frame,
+    catalog: Catalog,
+    reach: frozenset[str] | None = None,
+    rough: float = float(ROUGH_WOOD),
 ) -> tuple[Run, ...]:
     """The joints of a wall as numbered runs in working order, left to right and upwards.
 
@@ -86,6 +90,8 @@ def joint_runs(
         Its joint rows give the bead.
     reach : frozenset of str, optional
         Kinds of joint that can be sealed; all when not given.
+    rough : float
+        Sealant beyond geometry [-].
 
     Returns
     -------
@@ -107,7 +113,15 @@ def joint_runs(
         ]
         found += [(what, place, joints) for place, joints in _parted(mine, by, frame)]
     return tuple(
-        Run(number, f"{what}|{place.key}", what, place.told, tuple(joints), _beads(joints, by_kind))
+        Run(
+            number,
+            f"{what}|{place.key}",
+            what,
+            place.told,
+            tuple(joints),
+            _beads(joints, by_kind),
+            rough,
+        )
         for number, (what, place, joints) in enumerate(found, 1)
     )
 

@@ -52,8 +52,8 @@ class Crew:
         return Ground(datetime.now(UTC), self.catalog, plans, self.log, self.photos)
 
 
-def crew_of(store: Store, job: str) -> Crew:
-    """Plans and log of a job."""
+def crew_of(store: Store, job: str, prices: str | None = None) -> Crew:
+    """Plans and log of a job; planned by another price list where its text is given."""
     from warmside.site import read_log
 
     survey = store.text("survey", job).text
@@ -63,7 +63,7 @@ def crew_of(store: Store, job: str) -> Crew:
     options = _options(store, job, survey)
     rows = store.text("catalog", job).text
     plans = _plans(
-        survey, rows, store.text("prices", job).text,
+        survey, rows, store.text("prices", job).text if prices is None else prices,
         tuple(options.items()), sealing, people,
     )  # fmt: skip
     names = [wall.name for wall in cached.read(survey).walls]

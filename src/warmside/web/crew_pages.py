@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
@@ -16,14 +17,16 @@ from warmside.store import Store
 from warmside.web import cached
 from warmside.web.crew import Crew, crew_of, fields_of
 from warmside.web.forms import Form
+from warmside.web.letterhead import price_text_of
 from warmside.web.pages import page, then, writing_of
+from warmside.web.price_sheet import task_names
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
 from warmside.wording import PAPER, Language, Style
 
 if TYPE_CHECKING:
     from warmside.documents import CrewView
-    from warmside.site import GateStanding, Hour, Use, WallPlan, WorkHour
+    from warmside.site import GateStanding, Hour, Log, Use, WallPlan, WorkHour
 
 router = APIRouter(include_in_schema=False)
 _FRESH = timedelta(hours=4)
@@ -45,9 +48,16 @@ def show_plan(
     status: int = 200,
 ) -> Response:
     """The plan page, with what was typed where something was refused."""
-    from warmside.documents import air_lines, air_notes, exposure_lines, least_surfaces
+    from warmside.documents import (
+        air_lines,
+        air_notes,
+        exposure_lines,
+        least_surfaces,
+        step_row,
+    )
     from warmside.options import WHY_SEALING
     from warmside.site import typed_again
+    from warmside.works import HOUSE_WORKS
 
     store = web_of(request).store
     crew, write = crew_of(store, job), writing_of(request)
@@ -62,6 +72,8 @@ def show_plan(
         exposure=exposure_lines(crew.catalog), surfaces=least_surfaces(family, crew.catalog, write),
         reminders=crew.catalog.reminders, signs_to_hang=crew.catalog.signs,
         fields=fields_of("plan", shown, faults, ("at", "note")),
+        of_house=[(step_row(work.step), crew.log.standing("", work.step)) for work in HOUSE_WORKS],
+        signer=fields_of("gate", typed, faults, ("at", "gate", "reading")), typed=typed or {},
         overrides=crew.log.overrides(), sealing=WHY_SEALING,
         numbers=_numbers(store, job),
     )  # fmt: skip
@@ -305,16 +317,34 @@ def calendar_file(
 
 @router.get("/jobs/{job}/yield")
 def yield_page(request: Request, job: str) -> Response:
-    """Board feet against drums: by day, lot and surface; what it teaches the takeoff."""
-    from warmside.site import learned
+    """What the contractor's own records teach: foam from drums, hours of tasks, sealant."""
+    from warmside.estimate import read_prices
+    from warmside.site import hours_of_tasks, learned, sealant_of_joints
 
     store = web_of(request).store
     foams = cached.catalog(store.text("catalog", job).text).foams
     uses = _uses(store)
     found = [(foams[id], learned(uses, foams[id])) for id in dict.fromkeys(u.foam for u in uses)
              if id in foams]  # fmt: skip
+    prices = price_text_of(store, job)
+    jobs = _finished(store, prices)
     return page(request, "site_yield", job=store.job(job), found=found,
-                revision=store.text("catalog", job).revision)  # fmt: skip
+                revision=store.text("catalog", job).revision,
+                hours=hours_of_tasks(jobs), sealant=sealant_of_joints(jobs), names=task_names(),
+                listed=read_prices(prices), price_revision=store.text("prices", job).revision,
+                )  # fmt: skip
+
+
+def _finished(store: Store, prices: str) -> list[tuple[tuple[WallPlan, ...], Log]]:
+    """Plans and logs of every job with a gate that was closed, planned by one price list."""
+    jobs = dict.fromkeys(job.id for job in (*store.jobs(), *store.jobs(archived=True)))
+    found = []
+    for id in jobs:
+        if store.records.of(id, "gate"):
+            with suppress(InputError):  # a survey that was kept before its faults were known
+                crew = crew_of(store, id, prices)
+                found.append((crew.plans, crew.log))
+    return found
 
 
 def _uses(store: Store) -> tuple[Use, ...]:
@@ -328,11 +358,13 @@ def _uses(store: Store) -> tuple[Use, ...]:
 
 @router.post("/jobs/{job}/yield")
 def learn(request: Request, job: str, form: Form) -> Response:
-    """Put the contractor's own waste into the job's foam row, for the next takeoff."""
+    """Put the contractor's own waste into the job's foam row, or own hours into its prices."""
     from warmside.catalog import with_foam_waste
     from warmside.site import learned, own_foam
 
     store, id = web_of(request).store, form.get("foam")
+    if not id:
+        return _learn_prices(store, job, form.number("revision"), caller_of(request).name)
     kept = store.text("catalog", job)
     foams = cached.catalog(kept.text).foams
     if id not in foams:
@@ -340,4 +372,15 @@ def learn(request: Request, job: str, form: Form) -> Response:
     own = own_foam(foams[id], learned(_uses(store), foams[id]))
     text = with_foam_waste(kept.text, own)
     store.save("catalog", text, form.number("revision"), caller_of(request).name, job)
+    return then(f"/jobs/{job}/yield")
+
+
+def _learn_prices(store: Store, job: str, revision: int, who: str) -> Response:
+    from warmside.estimate import table_of, text_of
+    from warmside.site import hours_of_tasks, own_prices, sealant_of_joints
+
+    prices = price_text_of(store, job)
+    jobs = _finished(store, prices)
+    rows = own_prices(table_of(prices), hours_of_tasks(jobs), sealant_of_joints(jobs))
+    store.save("prices", text_of(rows), revision, who, job)
     return then(f"/jobs/{job}/yield")

@@ -27,7 +27,13 @@ def prices_of(store: Store, job: str) -> PriceList:
     """The job's price list; that of its place where it has none of its own."""
     from warmside.estimate import read_prices
 
-    return read_prices(store.text("prices", job).text.strip() or default_prices_of(store, job))
+    return read_prices(price_text_of(store, job))
+
+
+def price_text_of(store: Store, job: str) -> str:
+    """Text of the job's price list, or of the invented one of its country and place."""
+    kept = store.text("prices", job).text
+    return kept if kept.strip() else default_prices_of(store, job)
 
 
 def style_of_job(store: Store, job: str, language: Language) -> Style:

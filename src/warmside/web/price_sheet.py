@@ -80,6 +80,7 @@ _SINGLE = {
     ("head", "mark_up"): ("Mark-up on cost", _SHARE),
     ("head", "margin"): ("Margin of the price", _SHARE),
     ("head", "minimum_charge"): ("Least charge for a house", "before taxes"),
+    ("head", "rough_wood"): ("Sealant beyond the beads' geometry", _SHARE),
     ("head", "discount"): ("Discount on cost and mark-up", _SHARE),
     ("subcontract", "trades"): ("Trades", "semicolons between"),
     ("subcontract", "mark_up"): ("Mark-up on what they ask", _SHARE),
@@ -120,8 +121,7 @@ def sheet(rows: tuple[Row, ...], known: Catalog) -> tuple[Section, ...]:
     known : Catalog
         Names the fuels.
     """
-    tasks = {task.key: task.name for kind in KINDS.values() for task in kind.tasks}
-    tasks |= {task.key: task.name for work in WORKS for task in work.tasks}
+    tasks = task_names()
     fuels = {id: fuel.name for id, fuel in known.fuels.items()}
     lines: dict[str, list[Line]] = {}
     for number, row in enumerate(rows):
@@ -131,6 +131,12 @@ def sheet(rows: tuple[Row, ...], known: Catalog) -> tuple[Section, ...]:
         for section in _SECTIONS
         if section.part in lines
     )
+
+
+def task_names() -> dict[str, str]:
+    """Every task that a price list may hold hours of, by its key."""
+    of_kinds = {task.key: task.name for kind in KINDS.values() for task in kind.tasks}
+    return of_kinds | {task.key: task.name for work in WORKS for task in work.tasks}
 
 
 def _line(number: int, row: Row, tasks: Mapping[str, str], fuels: Mapping[str, str]) -> Line:

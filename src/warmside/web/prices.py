@@ -13,7 +13,7 @@ from warmside.store import StaleError, Store
 from warmside.web import cached
 from warmside.web.crew import crew_of
 from warmside.web.forms import Form, Sent
-from warmside.web.letterhead import default_prices_of
+from warmside.web.letterhead import price_text_of
 from warmside.web.pages import page, then
 from warmside.web.price_sheet import Row, Section, at_cells, sheet
 from warmside.web.web import caller_of, web_of
@@ -28,7 +28,7 @@ def prices_page(request: Request, job: str) -> Response:
     """The job's price list as a table, and as text."""
     store = web_of(request).store
     kept = store.text("prices", job)
-    text = kept.text or default_prices_of(store, job)
+    text = price_text_of(store, job)
     return _price_list(request, job, text, kept.revision)
 
 
@@ -70,7 +70,7 @@ def save_prices(request: Request, job: str, form: Form) -> Response:
     """Keep the job's own prices."""
     store, who = web_of(request).store, caller_of(request).name
     revision, as_text = form.number("revision"), "text" in form.texts
-    kept = store.text("prices", job).text or default_prices_of(store, job)
+    kept = price_text_of(store, job)
     text = form.texts.get("text", kept)
     try:
         text = _typed(form, kept)
@@ -88,7 +88,7 @@ def prices_total(request: Request, job: str, form: Form) -> Response:
     """What the job comes to by the prices as they are typed; nothing is kept."""
     store = web_of(request).store
     store.job(job)
-    kept = store.text("prices", job).text or default_prices_of(store, job)
+    kept = price_text_of(store, job)
     try:
         return JSONResponse(_total(store, job, _typed(form, kept)))
     except InputError as error:
@@ -104,7 +104,7 @@ def prices_file(request: Request, job: str, kind: Literal["csv", "xlsx"]) -> Res
 
     store = web_of(request).store
     store.job(job)
-    text = store.text("prices", job).text or default_prices_of(store, job)
+    text = price_text_of(store, job)
     data = to_xlsx(text) if kind == "xlsx" else to_csv(text).encode()
     media = {
         "csv": "text/csv; charset=utf-8",

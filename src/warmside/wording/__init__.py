@@ -15,6 +15,7 @@ from warmside.wording.sentence import (
 from warmside.wording.style import (
     DATES,
     PAPER,
+    SHEET,
     STEPS,
     WAYS,
     Country,
@@ -31,6 +32,7 @@ __all__ = [
     "OPEN",
     "PAPER",
     "PROMISES",
+    "SHEET",
     "STEPS",
     "WAYS",
     "WORST",

@@ -224,7 +224,11 @@ _LOCALES = {"en-us": "%m/%d/%Y", "en-ca": "%Y-%m-%d", "en-gb": "%d/%m/%Y", "en-a
 
 @dataclass(frozen=True)
 class Style:
-    """A reader's choices; the first seven are keys of ``WAYS``. ``paper`` writes both systems."""
+    """A reader's choices; the first seven are keys of ``WAYS``.
+
+    ``paper`` writes both systems where the trade mixes them; ``for_all`` always writes both, for a
+    sheet that goes from hand to hand.
+    """
 
     length: str = "feet and inches"
     area: str = "ft²"
@@ -237,6 +241,7 @@ class Style:
     dates: str = "as the browser asks"
     language: Language = "en"
     paper: bool = False
+    for_all: bool = False
     country: Country = ""  # whose money and dates a client reads; "": money by its code
     fine: bool = False  # as computed, for an official: not as coarse as a client reads
 
@@ -264,14 +269,29 @@ class Style:
 
     def __call__(self, value: float | None, kind: str) -> str:
         """``value`` [SI] with its unit; "" for None."""
-        return "" if value is None else self._way(kind).write(value)
+        if value is None:
+            return ""
+        return self.beside(*(style._way(kind).write(value) for style in self.each_system))
 
     def figure(self, figure: Figure) -> str:
         """A figure with its unit, and its band where it has one."""
-        text = self._written(figure)
+        text = self.beside(*(style._written(figure) for style in self.each_system))
         if self.country and figure.kind in ("money", "cents"):
             return text  # written by its locale
         return _LOCAL[self.language](text)
+
+    @property
+    def each_system(self) -> tuple[Style, ...]:
+        """Itself, or for a sheet for all the trade's units and then metric; of heat °C and °F."""
+        if not self.for_all:
+            return (self,)
+        trade, metric = _FOR_ALL
+        return (replace(trade, language=self.language), replace(metric, language=self.language))
+
+    @staticmethod
+    def beside(first: str, *other: str) -> str:
+        """A text, and behind it in brackets what the other system makes of it."""
+        return f"{first} ({other[0]})" if other and other[0] != first else first
 
     def sentence(self, sentence: Sentence | str) -> str:
         """A sentence in the reader's language, its figures filled in."""
@@ -413,6 +433,8 @@ class Style:
         return asdict(self)
 
 
+_FOR_ALL = (Style(), Style("metric", "m²", "m³", "°F", "RSI", "ng", "m³"))
+SHEET = Style(for_all=True)
 PAPER = Style(thermal_resistance="R and RSI", area="m²", volume="m³", permeance="ng", paper=True)
 
 

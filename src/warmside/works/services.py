@@ -8,7 +8,7 @@ from types import MappingProxyType
 from warmside.catalog import Source
 from warmside.options import BuildUp, Gate, Quantity, Task
 from warmside.survey import Wall
-from warmside.wording import Figure, Sentence, counted, say
+from warmside.wording import Figure, Sentence, counted, joined, say
 from warmside.works._item import Counts, Work
 
 _EXTENDED = ("outlet", "switch", "light")
@@ -36,7 +36,8 @@ def _runs(opened: bool) -> Callable[[BuildUp, Wall], Counts]:
         pipes = [pipe for pipe in wall.pipes if pipe.kind in _PIPES]
         if not pipes:
             return ()
-        how = say("{kinds}", kinds=", ".join(f"{p.kind} at {p.x:.2f} m" for p in pipes))
+        how = joined((say("{kind} at {place}", kind=p.kind, place=Figure(p.x, "size"))
+                      for p in pipes), ", ")  # fmt: skip
         return (Quantity("pipe_run", "Pipes to move or guard", float(len(pipes)), "each", how,
                          _COUNT, priced=False),)  # fmt: skip
 

@@ -29,13 +29,15 @@ class HouseWork:
 
 _OFFER = "Its trade makes its own offer."
 _FIXED = "Charged once for the house."
+_WITH_AFTER = "Charged with the one after the work."
 
 
 def _work(
     key: str, name: str, causes: tuple[str, ...], do: str, who: str, asks: str, accepted: str,
-    warranty: str, last: bool = True, row: str = "", trade: Trade = "own crew",
+    warranty: str, last: bool = True, row: str = "", trade: Trade = "own crew", untimed: str = "",
 ) -> HouseWork:  # fmt: skip
-    step = Step(key, name, (do,), Gate(who, asks), _FIXED if row else _OFFER)
+    untimed = untimed or (_FIXED if row else _OFFER)
+    step = Step(key, name, (do,), Gate(who, asks), untimed)
     return HouseWork(key, name, causes, trade, row, step, last, accepted, warranty)
 
 
@@ -49,19 +51,30 @@ HOUSE_WORKS: tuple[HouseWork, ...] = (
         last=False, row="mobilisation",
     ),
     _work(
-        "fan-test", "Fan test before and after",
+        "fan-test-before", "Fan test before the work", (),
+        "Before the first wall is opened, by several points.",
+        "whoever runs the fan", "Written down with its points; photo of the gauge.",
+        "The test on file.", "The second test is held against it.",
+        last=False, untimed=_WITH_AFTER,
+    ),
+    _work(
+        "combustion-test-before", "Flames tested for spillage before the work", (),
+        "Every flame that draws its air from the house, with all fans running.",
+        "a licensed gas or oil technician", "No spillage, carbon monoxide in bounds, in writing.",
+        "The test on file.", "By the technician.", last=False, trade="plumber",
+    ),
+    _work(
+        "fan-test", "Fan test after the work",
         ("air_change_50_per_h", "house_air_change_50_per_h"),
-        "One before the first wall is opened, one after the last is closed, by the same points; "
-        "smoke at what still draws.",
-        "whoever runs the fan", "Both written down with their points; photo of the gauge.",
+        "After the last wall is closed, by the points of the first; smoke at what still draws.",
+        "whoever runs the fan", "Written down with its points; photo of the gauge.",
         "Both tests on file.", "What was promised of air is held against the second test.",
         row="fan_test",
     ),
     _work(
-        "combustion-test", "Flames tested for spillage",
+        "combustion-test", "Flames tested for spillage after the work",
         ("depressurisation_pa", "hazard_combustion_appliance"),
-        "Every flame that draws its air from the house, with all fans running, before the work "
-        "and again after it.",
+        "Every flame that draws its air from the house, with all fans running.",
         "a licensed gas or oil technician", "No spillage, carbon monoxide in bounds, in writing.",
         "Both tests on file.", "By the technician.", trade="plumber",
     ),
