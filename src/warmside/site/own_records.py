@@ -127,7 +127,7 @@ def _closed(plan: WallPlan, log: Log) -> Iterator[tuple[str, _Closing]]:
         standing = log.standing(plan.wall, step)
         signed = standing.signed
         if standing.state in _CLOSED and signed and isinstance(signed.entry, GateEntry):
-            yield step.id, _Closing(signed.entry, signed.at.astimezone().date())
+            yield step.id, _Closing(signed.entry, signed.day)
 
 
 def _spent(plan: WallPlan, day: date, planned: float, spent: float) -> Spent:
