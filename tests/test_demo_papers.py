@@ -18,6 +18,7 @@ from pypdf import PdfReader
 from warmside.demo import survey_text
 from warmside.documents import Picture, annex, annex_view, write_papers
 from warmside.documents import write as writing
+from warmside.documents.typesetting import cited
 from warmside.study import answers, spread, study, thickness_curve, to_json, with_choices
 from warmside.study.fields import ends_of, solved
 from warmside.survey import read
@@ -263,7 +264,7 @@ def test_every_answer_stands_in_the_paper_once(demo, view, text):
             ]  # fmt: skip
             assert str(reply.text) == str(answer.text)
             assert reply.measure == answer.measure
-            assert bool(reply.refs) >= bool(answer.figures)
+            assert bool(reply.sources) >= bool(answer.figures)
             assert "".join(answer.question.split()) in whole
     assert any("To be measured:" in page for page in text)
 
@@ -277,8 +278,10 @@ def test_a_house_of_one_wall_has_its_answers_once(demo):
 def test_references_resolve_and_every_source_is_used(view, text):
     whole = " ".join(text)
     used = {int(n) for n in re.findall(r"\[(\d+)\]", whole)}
-    of_takeoff = {ref for wall in view.walls for row in wall.takeoff for ref in row.refs}
-    assert used | of_takeoff == set(range(1, len(view.sources) + 1))
+    sources = cited(view)
+    of_takeoff = {s for wall in view.walls for row in wall.takeoff for s in row.sources}
+    numbers = {n for n, source in enumerate(sources, 1) if source in of_takeoff}
+    assert used | numbers == set(range(1, len(sources) + 1))
 
 
 def test_hazards_are_told_once_and_assumptions_are_grouped(demo, view):

@@ -281,7 +281,7 @@ def test_the_next_price_learns_from_closed_gates(
     client: TestClient, job: str, store: Store
 ) -> None:
     walls = {WALL: "cc-76", "kitchen west": "cc-76", "kitchen south": "cc-51"}
-    store.choose(job, walls, 1, "owner")
+    store.choose(job, walls, store.text("choices", job).revision, "owner")
     page = f"/jobs/{job}/yield"
     assert "No hours are noted yet" in client.get(page).text
     for wall in walls:

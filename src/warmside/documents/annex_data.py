@@ -1,7 +1,7 @@
-"""What the annex shows: texts, and sentences that are written as their reader asks, with refs.
+"""What the annex shows: what the report says, with the drawings and tables that stand beside it.
 
-Nothing here computes. ``refs`` are numbers of the list of sources, counted from 1; verdicts are the
-project's own three. An empty text or list is left out of the paper.
+Nothing here computes. Figures and sentences are written, and sources numbered, where the paper is
+set; verdicts are the project's own three. An empty text or list is left out of the paper.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from typing import Literal
 
 from warmside.documents.picture import Picture as Picture
 from warmside.promises import Standing, Verdict
+from warmside.study.report import FindingReport, Line, PlanReport, Statement
 from warmside.study.report import Sum as Sum
-from warmside.wording import Country, Sentence
-from warmside.wording import Figure as Written
+from warmside.wording import Country, Sentence, Source
 
 # How drawings are best made for the wall page, where they stand side by side at 0.72 of their
 # user units [user units].
@@ -34,16 +34,7 @@ class Figure:
 
     text: str
     small: str = ""
-    refs: tuple[int, ...] = ()
     verdict: Verdict | None = None
-
-
-@dataclass(frozen=True)
-class Note:
-    """One sentence, with what it rests on."""
-
-    text: Sentence | str
-    refs: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -77,7 +68,7 @@ class OptionRow:
     """One option of a wall's table, one line each. A refused one shows its reasons instead."""
 
     name: str
-    nominal: Figure  # R of the insulation between the studs; its refs stand with the name
+    nominal: Figure  # R of the insulation between the studs
     parallel: Figure  # R of the whole framed wall by parallel paths
     planes: Figure  # ... by isothermal planes
     combined: Figure  # ... by ISO 6946
@@ -90,19 +81,7 @@ class OptionRow:
     short: str = ""  # promises that it falls short in
     recommended: bool = False
     refusals: tuple[str, ...] = ()  # "reason; instead: ..."
-
-
-@dataclass(frozen=True)
-class TakeoffRow:
-    """One line of takeoff with its price, all as texts."""
-
-    name: str
-    amount: str
-    unit: str
-    how: Sentence
-    unit_price: str = ""
-    total: str = ""
-    refs: tuple[int, ...] = ()
+    sources: tuple[Source, ...] = ()  # of its insulation
 
 
 @dataclass(frozen=True)
@@ -112,7 +91,7 @@ class Reply:
     where: str  # names of walls; empty where it needs no telling
     text: Sentence
     measure: str = ""  # what must be measured or asked for before it can be answered
-    refs: tuple[int, ...] = ()
+    sources: tuple[Source, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -135,14 +114,14 @@ class WallPage:
     elevation: Picture
     section: Picture
     options: tuple[OptionRow, ...]
-    found: tuple[Note, ...] = ()
-    mend_first: tuple[Note, ...] = ()
-    takeoff: tuple[TakeoffRow, ...] = ()
+    found: tuple[Statement, ...] = ()
+    mend_first: tuple[Statement, ...] = ()
+    takeoff: tuple[Line, ...] = ()
     sums: tuple[Sum, ...] = ()
     charts: tuple[Picture, ...] = ()  # shown with the takeoff
     promises: tuple[Judged, ...] = ()  # of the recommended option
     images: tuple[Picture, ...] = ()  # what a thermal camera will show, before and after
-    images_note: Note | None = None  # what they come to
+    images_note: Statement | None = None  # what they come to
     years: tuple[Picture, ...] = ()  # the recommended option's wood hour by hour
 
 
@@ -158,33 +137,6 @@ class SummaryRow:
     coldest_after: Figure
     price: str
     promises: tuple[Judged, ...] = ()
-
-
-@dataclass(frozen=True)
-class HouseRow:
-    """One finding about the house as a whole."""
-
-    promise: str
-    name: str
-    verdict: Verdict
-    reason: Sentence | str
-    change: Sentence | str = ""
-    refs: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True)
-class PlanRow:
-    """One plan for the whole house."""
-
-    name: str
-    recommended: bool
-    total: Written
-    saving: Written | None  # a year
-    payback: Written | None
-    worth: Written | None  # net present value
-    air_change: Written  # at 50 Pa
-    coldest: Written
-    done: str  # walls worked on
 
 
 @dataclass(frozen=True)
@@ -217,10 +169,10 @@ class HalfInch:
 
     wall: str
     chart: Picture
-    note: Note
+    note: Statement
     years: int  # over which worth is counted
     rows: tuple[HalfInchRow, ...]
-    seat_refs: tuple[int, ...] = ()
+    seat: tuple[Source, ...] = ()  # of what is felt there
 
 
 @dataclass(frozen=True)
@@ -249,15 +201,7 @@ class Chances:
     draws: int
     heads: tuple[str, ...]
     rows: tuple[ChanceRow, ...]
-    assumptions: tuple[Note, ...] = ()
-
-
-@dataclass(frozen=True)
-class Reference:
-    """One numbered source; ``tag`` says how far it was read."""
-
-    text: str
-    tag: str
+    assumptions: tuple[Statement, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -269,7 +213,7 @@ class AnnexView:
     client: str
     date: date
     prepared_by: str
-    headline: tuple[Note, ...]  # what a client reads in a minute
+    headline: tuple[Statement, ...]  # what a client reads in a minute
     conditions: Sentence  # the state that the figures hold for
     summary: tuple[SummaryRow, ...]
     totals: tuple[Sum, ...]  # for the takeoff alone
@@ -277,21 +221,20 @@ class AnnexView:
     unpromised: tuple[Unpromised, ...] = ()  # on the first page
     closing: tuple[str, ...] = ()  # who decides where codes differ, on the first page
     gates: tuple[Gate, ...] = ()
-    whole: tuple[HouseRow, ...] = ()  # the house with all the work done
-    plans: tuple[PlanRow, ...] = ()  # beside each other
-    advice: tuple[Note, ...] = ()  # wall by wall
-    order: tuple[Note, ...] = ()  # of what is done to the whole house
+    whole: tuple[FindingReport, ...] = ()  # the house with all the work done
+    plans: tuple[PlanReport, ...] = ()  # beside each other
+    advice: tuple[Statement, ...] = ()  # wall by wall
+    order: tuple[Statement, ...] = ()  # of what is done to the whole house
     frontier: Picture | None = None  # price against saving
     asked: tuple[Asked, ...] = ()  # what people ask, each question once
-    camera: Note | None = None  # how the walls' thermal images are to be read
+    camera: Statement | None = None  # how the walls' thermal images are to be read
     half_inch: HalfInch | None = None
     sealing: tuple[SealingRow, ...] = ()  # what closes most per metre first
     chances: Chances | None = None
-    assumptions: tuple[Note, ...] = ()
-    cautions: tuple[Note, ...] = ()
-    sources: tuple[Reference, ...] = ()
+    assumptions: tuple[Statement, ...] = ()
+    cautions: tuple[Statement, ...] = ()
     # by field of OptionRow; "effective" for the R of the whole wall, "sealing" for its table
-    column_refs: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    columns: dict[str, tuple[Source, ...]] = field(default_factory=dict)
     currency: str = ""  # of the prices that stand alone in a column
     price_list: str = ""  # title of the price list
     prices_invented: bool = False

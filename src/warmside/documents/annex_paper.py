@@ -24,7 +24,7 @@ def annex(view: AnnexView) -> bytes:
     Raises
     ------
     InputError
-        A reference names a source that is not in the list, or a drawing has no words.
+        A drawing has no words.
     PaperError
         The paper could not be set.
     """
@@ -40,13 +40,7 @@ def takeoff(view: AnnexView) -> bytes:
 
 
 def _faults(view: AnnexView) -> list[Fault]:
-    known = len(view.sources)
     faults = [
-        Fault("annex, references", f"[{ref}]", f"1 to {known}, the numbers of the sources")
-        for ref in sorted(set(_refs(view)))
-        if not 1 <= ref <= known
-    ]
-    faults += [
         Fault(f"annex, wall '{wall.name}', drawing", "no words", "what it shows, in words")
         for wall in view.walls
         for picture in (wall.elevation, wall.section, *wall.charts, *wall.images)
@@ -55,18 +49,3 @@ def _faults(view: AnnexView) -> list[Fault]:
     if view.half_inch and not view.half_inch.chart.alt.strip():
         faults.append(Fault("annex, thickness chart", "no words", "what it shows, in words"))
     return faults
-
-
-def _refs(value: object) -> list[int]:
-    """Every source number that any part of the view points to."""
-    if isinstance(value, (tuple, list)):
-        return [ref for item in value for ref in _refs(item)]
-    found: list[int] = []
-    for name, item in vars(value).items() if hasattr(value, "__dataclass_fields__") else ():
-        if name == "column_refs":
-            found += [ref for refs in item.values() for ref in refs]
-        elif name.endswith("refs"):
-            found += item
-        else:
-            found += _refs(item)
-    return found

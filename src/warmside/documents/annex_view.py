@@ -8,26 +8,20 @@ from warmside.catalog import HazardRow, Source, country_of
 from warmside.documents.annex_data import (
     AnnexView,
     Gate,
-    HouseRow,
-    Note,
-    PlanRow,
     SummaryRow,
 )
 from warmside.documents.camera import camera_note
+from warmside.documents.evidence import LEAKS, half_inch, price_and_saving, sealing
 from warmside.documents.evidence import chances as _chances
-from warmside.documents.evidence import half_inch, price_and_saving, sealing
 from warmside.documents.questions import what_people_ask
 from warmside.documents.unpromised import unpromised
-from warmside.documents.wall_page import judged, notes, wall_page
-from warmside.documents.words import (
-    References,
-    resistance,
-    temperature,
-)
+from warmside.documents.wall_page import judged, wall_page
+from warmside.documents.words import resistance, temperature
 from warmside.study import OptionStudy, Spread, Study, WallStudy
-from warmside.study.report import HouseReport, report
+from warmside.study.report import Statement, report
 from warmside.study.report.house import effective_sources
 from warmside.survey import Hazard
+from warmside.wording import plain
 
 _FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _YEAR = Source("EN ISO 13788: monthly balance of condensation and drying", "from memory")
@@ -67,33 +61,16 @@ def annex_view(
     AnnexView
         For ``annex`` and ``takeoff``.
     """
-    refs = References()
-    columns = {
-        "nominal": refs.to(_NOMINAL),
-        "effective": refs.to(*effective_sources(study)),
-        "coldest": refs.to(_FILMS),
-        "year": refs.to(_YEAR),
-    }
     house, told = study.survey.house, report(study)
     country = country_of(study.outside.climate)
-    headline = notes(told.headline, refs)
-    whole = _whole(study, refs)
-    walls = tuple(
-        wall_page(w, one, study, refs) for w, one in zip(study.walls, told.walls, strict=True)
-    )
-    asked = what_people_ask(study, refs)
-    camera = camera_note(study, refs) if any(w.images for w in walls) else None
-    thickness = half_inch(study, refs)
-    joints, columns["sealing"] = sealing(study, refs)
-    sure = _chances(chances, refs) if chances else None
-    assumptions = notes(told.assumptions, refs)
+    walls = tuple(wall_page(w, one, study) for w, one in zip(study.walls, told.walls, strict=True))
     return AnnexView(
         house=house.name,
         place=house.place,
         client=house.client,
         date=today,
         prepared_by=prepared_by,
-        headline=headline,
+        headline=told.headline,
         conditions=told.conditions,
         summary=tuple(_summary(w) for w in study.walls),
         totals=told.totals,
@@ -101,23 +78,28 @@ def annex_view(
         unpromised=unpromised(study),
         closing=tuple(pack.closing for pack in study.packs),
         gates=tuple(_gates(study)),
-        whole=whole,
-        plans=_plans(told),
-        advice=notes(told.advice, refs),
-        order=notes(told.order, refs),
+        whole=told.whole,
+        plans=told.plans,
+        advice=told.advice,
+        order=told.order,
         frontier=price_and_saving(study),
-        asked=asked,
-        camera=camera,
-        half_inch=thickness,
-        sealing=joints,
-        chances=sure,
-        assumptions=assumptions,
-        cautions=(
-            *(Note(text) for text in _CAUTIONS),
-            *(Note(f"{pack.name}: {pack.closing}") for pack in study.packs),
+        asked=what_people_ask(study),
+        camera=camera_note(study) if any(w.images for w in walls) else None,
+        half_inch=half_inch(study),
+        sealing=sealing(study),
+        chances=_chances(chances) if chances else None,
+        assumptions=told.assumptions,
+        cautions=tuple(
+            Statement(plain(text))
+            for text in (*_CAUTIONS, *(f"{pack.name}: {pack.closing}" for pack in study.packs))
         ),
-        sources=refs.listed(),
-        column_refs=columns,
+        columns={
+            "nominal": (_NOMINAL,),
+            "effective": effective_sources(study),
+            "coldest": (_FILMS,),
+            "year": (_YEAR,),
+            "sealing": (LEAKS,),
+        },
         currency=study.prices.currency,
         price_list=study.prices.title,
         prices_invented=study.prices.invented,
@@ -144,38 +126,6 @@ def _price(option: OptionStudy) -> str:
     if option.price is not None:
         return f"{option.price.total:,.2f}"
     return "not known yet" if option.option.kind.mends else "nothing to be done"
-
-
-def _plans(told: HouseReport) -> tuple[PlanRow, ...]:
-    return tuple(
-        PlanRow(
-            name=plan.name,
-            recommended=plan.recommended,
-            total=plan.total,
-            saving=plan.saving,
-            payback=plan.payback,
-            worth=plan.worth,
-            air_change=plan.air_change,
-            coldest=plan.coldest,
-            done=plan.done,
-        )
-        for plan in told.plans
-    )
-
-
-def _whole(study: Study, refs: References) -> tuple[HouseRow, ...]:
-    """What is judged of the house with all the work done."""
-    return tuple(
-        HouseRow(
-            promise=f.promise,
-            name=f.name,
-            verdict=f.verdict,
-            reason=f.reason,
-            change=f.change,
-            refs=refs.to(f.source),
-        )
-        for f in study.findings
-    )
 
 
 def _need(hazard: Hazard, row: HazardRow) -> str:

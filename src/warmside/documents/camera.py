@@ -8,24 +8,24 @@ import numpy as np
 
 from warmside import drawings
 from warmside.catalog import Source
-from warmside.documents.annex_data import IMAGE_HEIGHT, IMAGE_WIDTH, Note, Picture
-from warmside.documents.words import References, celsius
+from warmside.documents.annex_data import IMAGE_HEIGHT, IMAGE_WIDTH, Picture
+from warmside.documents.words import celsius
 from warmside.drawings import Place, Thermal
 from warmside.framing import Frame
 from warmside.physics.conduction import WallHeat
 from warmside.physics.thermography import Camera
 from warmside.promises import Outside, Room
 from warmside.study import Study, WallStudy
+from warmside.study.report import Statement
 from warmside.study.report.house import FIELD
+from warmside.wording import Figure, say
 
 _READING = Source("Thermal cameras: accuracy of a single reading, 2 K or 2 %", "second-hand")
 _FILM = Source("Surface films: 0.13 m2 K/W in the images, 0.25 in the tables", "from memory")
 _SHOWN = ("bay", "stud")  # kinds of region whose middles are written out
 
 
-def camera_images(
-    study: WallStudy, whole: Study, refs: References
-) -> tuple[tuple[Picture, ...], Note | None]:
+def camera_images(study: WallStudy, whole: Study) -> tuple[tuple[Picture, ...], Statement | None]:
     """Two thermal images on one scale, and how to read them; nothing where no field was solved.
 
     Parameters
@@ -34,8 +34,6 @@ def camera_images(
         The wall: as found, and with the option put forward.
     whole : Study
         The house: room and design night.
-    refs : References
-        Takes the sources used.
     """
     before, after = study.as_found.warm.field, study.chosen.warm.field
     if before is None or after is None or study.chosen is study.as_found:
@@ -49,32 +47,35 @@ def camera_images(
         for thermal, heat, title in zip(thermals, (before, after), titles, strict=True)
     )
     found, done = (_contrast(heat, room, outside) for heat in (before, after))
-    return pictures, Note(
-        f"Studs and bays differ by {found:.1f} K on average as found, by {done:.1f} K after.",
-        refs.to(FIELD),
+    told = say(
+        "Studs and bays differ by {found} on average as found, by {done} after.",
+        found=Figure(found, "difference"),
+        done=Figure(done, "difference"),
     )
+    return pictures, Statement(told, (FIELD,))
 
 
-def camera_note(whole: Study, refs: References) -> Note:
+def camera_note(whole: Study) -> Statement:
     """How the images are to be read, and how far.
 
     Parameters
     ----------
     whole : Study
         The house: room and design night.
-    refs : References
-        Takes the sources used.
     """
-    camera, nights = Camera(), whole.room.temperature - whole.outside.design
-    return Note(
-        f"Both images of a wall have one scale and hold for the design night, {nights:.0f} K "
-        f"between room and outdoors; with half of that every difference is half as large. A "
-        f"camera reads a single temperature to ±{camera.accuracy:g} K, but differences within one "
-        f"image to about {camera.contrast:g} K: judge the pattern. A bay that stands out colder "
-        "than its neighbours after the work was missed. The tables' coldest surfaces are lower: "
-        "they count with the film of a corner or behind furniture.",
-        refs.to(FIELD, _READING, _FILM),
+    camera, night = Camera(), whole.room.temperature - whole.outside.design
+    told = say(
+        "Both images of a wall have one scale and hold for the design night, {night} between room "
+        "and outdoors; with half of that every difference is half as large. A camera reads a "
+        "single temperature to ±{single}, but differences within one image to about {contrast}: "
+        "judge the pattern. A bay that stands out colder than its neighbours after the work was "
+        "missed. The tables' coldest surfaces are lower: they count with the film of a corner or "
+        "behind furniture.",
+        night=Figure(round(night), "difference"),
+        single=Figure(camera.accuracy, "difference"),
+        contrast=Figure(camera.contrast, "difference"),
     )
+    return Statement(told, (FIELD, _READING, _FILM))
 
 
 def _thermal(heat: WallHeat, room: Room, outside: Outside) -> Thermal:

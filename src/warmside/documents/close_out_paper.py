@@ -11,7 +11,7 @@ import numpy as np
 
 from warmside import drawings
 from warmside.catalog import Foam, Source, country_of
-from warmside.documents.annex_data import Figure, Note, Picture
+from warmside.documents.annex_data import Figure, Picture
 from warmside.documents.close_out_views import (
     CloseOutView,
     DayRow,
@@ -25,11 +25,12 @@ from warmside.documents.close_out_views import (
     WorkRow,
 )
 from warmside.documents.typesetting import typeset
-from warmside.documents.words import References, area, grouped, length
+from warmside.documents.words import area, grouped, length
 from warmside.options import Step
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
+from warmside.study.report import Statement
 from warmside.units import KWH, R_IMPERIAL
 from warmside.wording import (
     PAPER,
@@ -39,6 +40,7 @@ from warmside.wording import (
     figure_by_unit,
     joined,
     listed,
+    plain,
     raised,
     say,
 )
@@ -107,9 +109,9 @@ def close_out_view(
     plans : sequence of WallPlan
         How the walls were to be done: what the day record is counted against.
     """
-    refs, house = References(), proven.study.survey.house
+    house = proven.study.survey.house
     currency, style = proven.study.prices.currency, _reader(proven)
-    receipt = tuple(_receipt(proven, refs))
+    receipt = tuple(_receipt(proven))
     return CloseOutView(
         house=house.name,
         place=house.place,
@@ -117,60 +119,61 @@ def close_out_view(
         date=today,
         prepared_by=prepared_by,
         synthetic=proven.measured.synthetic,
-        headline=tuple(_headline(proven, refs, log, plans)),
+        headline=tuple(_headline(proven, log, plans)),
         promises=tuple(_sum(proven, promise) for promise in PROMISES),
         receipt=receipt,
-        receipt_note=Note(
+        receipt_note=_note(
             "Each part by itself, with the R of the product for the thickness installed; parts "
             "are not added together, and the R of one inch is not multiplied.",
-            refs.to(_RECEIPT),
+            _RECEIPT,
         ),
-        house_kept=tuple(_kept(k, currency, refs, style) for k in proven.house),
+        house_kept=tuple(_kept(k, currency, style) for k in proven.house),
         house_works=tuple(_house_works(log)),
-        walls=tuple(_wall(w, proven, photos, refs, log) for w in proven.walls),
+        walls=tuple(_wall(w, proven, photos, log) for w in proven.walls),
         probes=tuple(_probes(proven)),
-        density=tuple(_density(proven, refs)),
-        fan=tuple(_fan(proven.measured.fan, house.volume, refs, style)),
+        density=tuple(_density(proven)),
+        fan=tuple(_fan(proven.measured.fan, house.volume, style)),
         remedies=tuple(_remedies(proven)),
         remedy_sum=_remedy_sum(proven),
         days=tuple(_days(log)),
         overrides=tuple(_overrides(log)),
         re_entry=re_entry,
         care=CARE,
-        sources=refs.listed(),
         prices_invented=proven.study.prices.invented,
     )
 
 
-def _headline(
-    proven: Proven, refs: References, log: Log | None, plans: Sequence[WallPlan]
-) -> Iterator[Note]:
+def _note(text: str, *sources: Source) -> Statement:
+    return Statement(plain(text), sources)
+
+
+def _headline(proven: Proven, log: Log | None, plans: Sequence[WallPlan]) -> Iterator[Statement]:
     """What was recorded and what was measured, in this order; nothing of what was planned."""
-    yield Note(_recorded(log, plans))
-    yield Note(_measured(proven))
+    yield _note(_recorded(log, plans))
+    yield _note(_measured(proven))
     unfinished = [plan.wall for plan in plans if not _finished(plan, log)]
     if unfinished:
-        yield Note(f"Not recorded as finished: {', '.join(unfinished)}.")
+        yield _note(f"Not recorded as finished: {', '.join(unfinished)}.")
     short = [k for k in proven.kept if k.verdict == "falls short" and k.basis != "as proposed"]
     for kept in short:
         where = kept.wall or "house"
-        yield Note(f"{where}: {raised(kept.reason)}", refs.to(kept.source))
+        yield _note(f"{where}: {raised(kept.reason)}", kept.source)
     fan = proven.measured.fan
     if fan is not None:
         volume = proven.study.survey.house.volume
         before, after = (h.air_change_50(volume).best for h in (fan.before, fan.after))
-        yield Note(
+        yield _note(
             f"The fan test fell from {before:.1f} to {after:.1f} air changes an hour at 50 Pa.",
-            refs.to(_READ),
+            _READ,
         )
     worth = [k for k in proven.house if k.promise == "worth it" and k.verdict == "falls short"]
     for kept in worth:
         if kept not in short:
             currency = proven.study.prices.currency
             text = grouped(raised(kept.reason), currency)
-            yield Note(f"Computed, not measured: {text}", refs.to(kept.source))
+            yield _note(f"Computed, not measured: {text}", kept.source)
     if proven.remedies:
-        yield Note(f"Still to be done: {_remedy_sum(proven)}. See What is left to do.")
+        yield _note(f"Still to be done: {_remedy_sum(proven)}. See What is left to do.")
 
 
 def _recorded(log: Log | None, plans: Sequence[WallPlan]) -> str:
@@ -227,7 +230,7 @@ def _sum(proven: Proven, promise: str) -> PromiseSum:
 # --- the receipt
 
 
-def _receipt(proven: Proven, refs: References) -> Iterator[ReceiptRow]:
+def _receipt(proven: Proven) -> Iterator[ReceiptRow]:
     """One row for every wall and thickness in it."""
     for wall in proven.walls:
         option = wall.promised.option
@@ -244,7 +247,7 @@ def _receipt(proven: Proven, refs: References) -> Iterator[ReceiptRow]:
                 thickness=f"{length(thickness)} ({thickness * 1e3:.0f} mm)",
                 resistance=_table_r(foam, thickness),
                 how=how,
-                refs=refs.to(foam.source_heat),
+                sources=(foam.source_heat,),
             )
 
 
@@ -288,7 +291,7 @@ def _reader(proven: Proven) -> Style:
     return Style.of_paper(country.id if country else "")
 
 
-def _kept(kept: KeptPromise, currency: str, refs: References, style: Style) -> KeptRow:
+def _kept(kept: KeptPromise, currency: str, style: Style) -> KeptRow:
     return KeptRow(
         promise=kept.promise,
         name=kept.name,
@@ -299,7 +302,7 @@ def _kept(kept: KeptPromise, currency: str, refs: References, style: Style) -> K
         verdict=kept.verdict,
         basis=kept.basis,
         reason=grouped(raised(kept.reason), currency),
-        refs=refs.to(kept.source),
+        sources=(kept.source,),
     )
 
 
@@ -337,7 +340,6 @@ def _wall(
     wall: ProvenWall,
     proven: Proven,
     photos: Sequence[SitePhoto],
-    refs: References,
     log: Log | None,
 ) -> WallProof:
     part, currency = wall.measured, proven.study.prices.currency
@@ -346,13 +348,12 @@ def _wall(
     return WallProof(
         name=name,
         option=wall.promised.option.name,
-        kept=tuple(_kept(k, currency, refs, _reader(proven)) for k in rests),
+        kept=tuple(_kept(k, currency, _reader(proven)) for k in rests),
         pictures=tuple(difference_picture(p, wall) for p in part.pictures),
-        remarks=tuple(Note(text) for p in part.pictures for text in p.remarks),
-        rules=tuple(_rules(part, refs)),
+        remarks=tuple(_note(text) for p in part.pictures for text in p.remarks),
+        rules=tuple(_rules(part)),
         readings=tuple(
-            Note(f"{r.reading.day}, {r.reading.where}: {r.why}", refs.to(r.source))
-            for r in part.moisture
+            _note(f"{r.reading.day}, {r.reading.where}: {r.why}", r.source) for r in part.moisture
         ),
         photos=tuple(_photo(p) for p in photos if p.wall == name),
         works=tuple(_works(wall, log)),
@@ -384,11 +385,11 @@ def _signed(log: Log | None, wall: str, step: Step) -> str:
     return f"{signed_by(standing.signed)}, {standing.signed.at:%Y-%m-%d}"
 
 
-def _rules(part: MeasuredWall, refs: References) -> Iterator[Note]:
+def _rules(part: MeasuredWall) -> Iterator[Statement]:
     for picture in part.pictures[:1]:
         for rule in picture.rules:
             met = {True: "met", False: "NOT met", None: "not noted"}[rule.met]
-            yield Note(f"{rule.what}: {rule.read}, {rule.asked} ({met})", refs.to(rule.source))
+            yield _note(f"{rule.what}: {rule.read}, {rule.asked} ({met})", rule.source)
 
 
 def difference_picture(picture: ThermalProof, wall: ProvenWall) -> Picture:
@@ -471,46 +472,46 @@ def _sure(count: int, share: float) -> str:
     return f"{probes}: about {share:.0%} of the wall is sure to be this thick."
 
 
-def _density(proven: Proven, refs: References) -> Iterator[Note]:
+def _density(proven: Proven) -> Iterator[Statement]:
     found = proven.measured.density
     if found is None:
-        yield Note("No core was cut.")
+        yield _note("No core was cut.")
         return
     told = ", ".join(f"{v:.0f}" for v in found.densities)
-    yield Note(f"Cores by water displacement: {told} kg/m³: {found.verdict}.")
+    yield _note(f"Cores by water displacement: {told} kg/m³: {found.verdict}.")
     for check in found.checks:
         least = f", at least {check.low:g} {raised(check.unit)}" if check.low is not None else ""
         figure = "not read" if check.figure is None else f"{check.figure:.3g}"
-        yield Note(f"{check.name}: {figure}{least} ({check.state}).", refs.to(check.source))
+        yield _note(f"{check.name}: {figure}{least} ({check.state}).", check.source)
     for text in found.remarks:
-        yield Note(text)
+        yield _note(text)
 
 
-def _fan(fan: FanChange | None, volume: float, refs: References, style: Style) -> Iterator[Note]:
+def _fan(fan: FanChange | None, volume: float, style: Style) -> Iterator[Statement]:
     if fan is None:
-        yield Note("No fan test after the work, or none before it: tightness is not proven.")
+        yield _note("No fan test after the work, or none before it: tightness is not proven.")
         return
     for when, leakage in (("Before", fan.before), ("After", fan.after)):
         flow, change = leakage.flow_50, leakage.air_change_50(volume)
-        yield Note(
+        yield _note(
             f"{when}: {style(flow.best, 'flow')} at 50 Pa ({style(flow.low, 'flow')} to "
             f"{style(flow.high, 'flow')}), {change.best:.1f} air changes an hour. {leakage.basis}",
-            refs.to(_READ),
+            _READ,
         )
     sure = "more" if fan.surely else "not more"
-    yield Note(
+    yield _note(
         f"{fan.removed:.0%} of the leakage is gone ({fan.removed_low:.0%} to "
         f"{fan.removed_high:.0%} with 95 % confidence), {sure} than two tests scatter."
     )
     if fan.explained is not None:
         agree = "agree" if fan.as_reckoned else "do not agree"
-        yield Note(
+        yield _note(
             f"The sealed joints were reckoned to hold {fan.joints.best:.0%} "
             f"({fan.joints.low:.0%} to {fan.joints.high:.0%}): {fan.explained:.0%} of what is "
             f"gone; both {agree} within their bands."
         )
     for text in fan.remarks:
-        yield Note(text)
+        yield _note(text)
 
 
 def _remedies(proven: Proven) -> Iterator[RemedyRow]:

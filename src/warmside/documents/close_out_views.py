@@ -1,4 +1,4 @@
-"""What the close-out shows, as plain data: every text as the reader sees it, figures with refs."""
+"""What the close-out shows, as plain data: every text as the reader sees it, with its sources."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from warmside.documents.annex_data import Note, Picture, Reference
+from warmside.documents.annex_data import Picture
 from warmside.promises import Verdict
-from warmside.wording import Sentence
+from warmside.study.report import Statement
+from warmside.wording import Sentence, Source
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,7 @@ class ReceiptRow:
     thickness: str
     resistance: str  # of the product for that thickness, by its table
     how: str  # how the thickness is known
-    refs: tuple[int, ...] = ()
+    sources: tuple[Source, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ class KeptRow:
     verdict: Verdict
     basis: str
     reason: str
-    refs: tuple[int, ...] = ()
+    sources: tuple[Source, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,9 +85,9 @@ class WallProof:
     option: str
     kept: tuple[KeptRow, ...]
     pictures: tuple[Picture, ...] = ()
-    remarks: tuple[Note, ...] = ()
-    rules: tuple[Note, ...] = ()
-    readings: tuple[Note, ...] = ()
+    remarks: tuple[Statement, ...] = ()
+    rules: tuple[Statement, ...] = ()
+    readings: tuple[Statement, ...] = ()
     photos: tuple[Picture, ...] = ()
     works: tuple[WorkRow, ...] = ()
 
@@ -131,22 +132,21 @@ class CloseOutView:
     date: date
     prepared_by: str
     synthetic: bool  # nobody measured any of it
-    headline: tuple[Note, ...]
+    headline: tuple[Statement, ...]
     promises: tuple[PromiseSum, ...]
     receipt: tuple[ReceiptRow, ...]
-    receipt_note: Note
+    receipt_note: Statement
     house_kept: tuple[KeptRow, ...]
     house_works: tuple[WorkRow, ...]
     walls: tuple[WallProof, ...]
     probes: tuple[ProbeRow, ...]
-    density: tuple[Note, ...]
-    fan: tuple[Note, ...]
+    density: tuple[Statement, ...]
+    fan: tuple[Statement, ...]
     remedies: tuple[RemedyRow, ...]
     remedy_sum: str
     days: tuple[DayRow, ...]
     overrides: tuple[OverrideRow, ...]
     re_entry: str
     care: tuple[str, ...]
-    sources: tuple[Reference, ...]
     prices_invented: bool = False
     paper: Literal["us-letter", "a4"] = "us-letter"

@@ -10,11 +10,9 @@ from warmside.documents.annex_data import (
     Chances,
     HalfInch,
     HalfInchRow,
-    Note,
     Picture,
     SealingRow,
 )
-from warmside.documents.words import References
 from warmside.drawings import PlanPoint, Thickness
 from warmside.promises import banded
 from warmside.study import (
@@ -27,6 +25,8 @@ from warmside.study import (
     thickness_curve,
 )
 from warmside.study.plan import AIMS
+from warmside.study.report import Statement
+from warmside.wording import plain
 
 _MWH = 3.6e9  # [J]
 _WORTH = Source(
@@ -34,7 +34,7 @@ _WORTH = Source(
     "computed",
 )
 _SEAT = Source("A seat 1 m from the middle of the wall on the design night", "computed")
-_LEAKS = Source("Leakage of the joints counted on the walls, fitted to the fan test", "computed")
+LEAKS = Source("Leakage of the joints counted on the walls, fitted to the fan test", "computed")
 _DRAWS = Source("A Latin hypercube over the spreads named below the table", "computed")
 
 
@@ -51,7 +51,7 @@ def price_and_saving(study: Study) -> Picture:
     )
 
 
-def half_inch(study: Study, refs: References) -> HalfInch | None:
+def half_inch(study: Study) -> HalfInch | None:
     """The thickness chart of the largest wall, and every wall in a row; None without two steps.
 
     Only thicknesses that the study holds are shown: nothing is solved for a paper.
@@ -60,8 +60,6 @@ def half_inch(study: Study, refs: References) -> HalfInch | None:
     ----------
     study : Study
         The house studied.
-    refs : References
-        Takes the sources used.
     """
     found = [(w, thickness_curve(study, w.wall.name, studied_only=True)) for w in study.walls]
     curves = [(wall, curve) for wall, curve in found if len(curve.steps) > 1]
@@ -71,10 +69,10 @@ def half_inch(study: Study, refs: References) -> HalfInch | None:
     return HalfInch(
         wall=wall.wall.name,
         chart=_chart(curve),
-        note=Note(curve.sentence, refs.to(_WORTH)),
+        note=Statement(curve.sentence, (_WORTH,)),
         years=curve.years,
         rows=tuple(_row(w, c) for w, c in curves),
-        seat_refs=refs.to(_SEAT),
+        seat=(_SEAT,),
     )
 
 
@@ -130,22 +128,15 @@ def _money(value: float | None) -> str:
     return "–" if value is None else f"{value:,.0f}"
 
 
-def sealing(study: Study, refs: References) -> tuple[tuple[SealingRow, ...], tuple[int, ...]]:
+def sealing(study: Study) -> tuple[SealingRow, ...]:
     """Kinds of joint of the whole house, the one that closes most per metre first.
 
     Parameters
     ----------
     study : Study
         The house studied.
-    refs : References
-        Takes the sources used.
-
-    Returns
-    -------
-    tuple
-        Rows, and the numbers of their source.
     """
-    rows = tuple(
+    return tuple(
         SealingRow(
             name=gain.name,
             length=f"{gain.length / 0.3048:,.0f} ft ({gain.length:,.1f} m)",
@@ -155,18 +146,15 @@ def sealing(study: Study, refs: References) -> tuple[tuple[SealingRow, ...], tup
         )
         for gain in study.air.gains
     )
-    return rows, refs.to(_LEAKS) if rows else ()
 
 
-def chances(spread: Spread, refs: References) -> Chances:
+def chances(spread: Spread) -> Chances:
     """In how many draws each promise holds on each wall.
 
     Parameters
     ----------
     spread : Spread
         From ``warmside.study.spread``.
-    refs : References
-        Takes the sources used.
     """
     heads = [(c.promise, c.what) for wall in spread.walls for c in wall.chances]
     heads = list(dict.fromkeys(heads))
@@ -178,9 +166,9 @@ def chances(spread: Spread, refs: References) -> Chances:
         draws=spread.draws,
         heads=tuple(f"{promise}: {what}" for promise, what in heads),
         rows=tuple(rows),
-        assumptions=(
-            *(Note(text, refs.to(_DRAWS)) for text in spread.assumptions),
-            *(Note(_most_by(wall), refs.to(_DRAWS)) for wall in spread.walls if _most_by(wall)),
+        assumptions=tuple(
+            Statement(plain(text), (_DRAWS,))
+            for text in (*spread.assumptions, *filter(None, map(_most_by, spread.walls)))
         ),
     )
 

@@ -3,24 +3,21 @@
 from __future__ import annotations
 
 from warmside.documents.annex_data import Asked, Reply
-from warmside.documents.words import References
 from warmside.study import Answer, Study, WallStudy, answers
 from warmside.wording import raised
 
 _Told = dict[str, Answer]  # by wall
 
 
-def what_people_ask(study: Study, refs: References) -> tuple[Asked, ...]:
+def what_people_ask(study: Study) -> tuple[Asked, ...]:
     """Every question once, its answers by the walls that they hold for.
 
     Parameters
     ----------
     study : Study
         The house studied.
-    refs : References
-        Takes the sources used.
     """
-    return tuple(_shared(told, study, refs) for told in _by_question(study))
+    return tuple(_shared(told, study) for told in _by_question(study))
 
 
 def _by_question(study: Study) -> list[_Told]:
@@ -30,7 +27,7 @@ def _by_question(study: Study) -> list[_Told]:
     return [dict(zip(walls, told, strict=True)) for told in zip(*rows, strict=True)]
 
 
-def _shared(told: _Told, study: Study, refs: References) -> Asked:
+def _shared(told: _Told, study: Study) -> Asked:
     """One question with its few answers, the one that holds for most walls first."""
     walls: dict[str, list[str]] = {}
     for name, answer in told.items():
@@ -38,15 +35,15 @@ def _shared(told: _Told, study: Study, refs: References) -> Asked:
     replies = []
     for names in sorted(walls.values(), key=lambda names: -len(names)):
         where = ", ".join(names) if len(walls) > 1 else ""
-        replies.append(_reply(where, told[names[0]], study.wall(names[0]), study, refs))
+        replies.append(_reply(where, told[names[0]], study.wall(names[0]), study))
     return Asked(next(iter(told.values())).question, tuple(replies))
 
 
-def _reply(where: str, answer: Answer, wall: WallStudy, study: Study, refs: References) -> Reply:
+def _reply(where: str, answer: Answer, wall: WallStudy, study: Study) -> Reply:
     """An answer with the sources of its figures and of the findings whose words it takes over."""
     judged = {("", finding.key): finding.source for finding in study.findings}
     for option in wall.options:
         judged |= {(option.option.id, f.key): f.source for f in option.findings}
     sources = [figure.source for figure in answer.figures if figure.source]
     sources += [judged[link] for link in answer.findings if link in judged]
-    return Reply(where, answer.text, raised(answer.measure), refs.to(*sources))
+    return Reply(where, answer.text, raised(answer.measure), tuple(sources))

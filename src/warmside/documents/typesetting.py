@@ -10,13 +10,14 @@ import dataclasses
 import json
 import re
 import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
 from warmside.errors import WarmsideError
-from warmside.wording import PAPER, Figure, Sentence, Style, raised
+from warmside.wording import PAPER, Figure, Sentence, Source, Style, raised
 from warmside.wording.languages import translated, whole
 
 _HERE = Path(__file__).parent
@@ -48,7 +49,9 @@ def typeset(template: str, view: object, made: date, style: Style = PAPER) -> by
     template : str
         Name of the template.
     view : dataclass
-        Plain data; SVG drawings stand in fields named ``svg``.
+        Plain data; SVG drawings stand in fields named ``svg``. A source comes to the template as
+        its number, counted from 1 in the order in which sources stand in the view, and all of them
+        as ``sources``.
     made : date
         Date of creation written into the file: the same input gives the same bytes.
     style : Style
@@ -62,7 +65,11 @@ def typeset(template: str, view: object, made: date, style: Style = PAPER) -> by
     """
     import typst
 
-    data = json.dumps(_plain(view, style), ensure_ascii=False, sort_keys=True)
+    sources = cited(view)
+    data = json.dumps(
+        _plain(view, style, sources) | ({"sources": _listed(sources)} if sources else {}),
+        ensure_ascii=False, sort_keys=True,
+    )  # fmt: skip
     words = json.dumps(whole(style.language), ensure_ascii=False)
     fonts = typst.Fonts(
         include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(FONTS)]
@@ -88,17 +95,42 @@ def typeset(template: str, view: object, made: date, style: Style = PAPER) -> by
     return pdf
 
 
-def _plain(value: object, style: Style, name: str = "") -> Any:
+def cited(view: object) -> tuple[Source, ...]:
+    """Every source that a view names, each once, in the order in which they stand in it."""
+    return tuple(dict.fromkeys(_sources(view)))
+
+
+def _sources(value: object) -> Iterator[Source]:
+    if isinstance(value, Source):
+        yield value
+    elif isinstance(value, (str, Sentence, Figure)) or value is None:
+        return
+    elif dataclasses.is_dataclass(value):
+        for field in dataclasses.fields(value):
+            yield from _sources(getattr(value, field.name))
+    elif isinstance(value, (dict, tuple, list)):
+        for item in value.values() if isinstance(value, dict) else value:
+            yield from _sources(item)
+
+
+def _listed(sources: Iterable[Source]) -> list[dict[str, str]]:
+    return [{"text": printable(raised(one.text)), "tag": one.tag} for one in sources]
+
+
+def _plain(value: object, style: Style, sources: Sequence[Source], name: str = "") -> Any:
     """Dataclasses as JSON's own types, figures and sentences as their reader writes them."""
+    if isinstance(value, Source):
+        return sources.index(value) + 1
     if isinstance(value, (Sentence, Figure)):
         return printable(raised(style.part(value)))
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         parts = dataclasses.fields(value)
-        return {f.name: _plain(getattr(value, f.name), style, f.name) for f in parts}
+        return {f.name: _plain(getattr(value, f.name), style, sources, f.name) for f in parts}
     if isinstance(value, dict):
-        return {str(key): _plain(item, style, str(key)) for key, item in value.items()}
+        return {str(key): _plain(item, style, sources, str(key)) for key, item in value.items()}
     if isinstance(value, (tuple, list)):
-        return [_plain(item, style) for item in value]
+        told = dict.fromkeys(value) if value and isinstance(value[0], Source) else value
+        return [_plain(item, style, sources) for item in told]  # a source is told once
     if isinstance(value, date):
         if style.country:
             return style.date(value)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice
 
@@ -18,17 +18,14 @@ from warmside.documents.annex_data import (
     Fact,
     Figure,
     Judged,
-    Note,
     OptionRow,
     Picture,
     WallPage,
 )
 from warmside.documents.camera import camera_images
-from warmside.documents.takeoff_lines import takeoff_rows
 from warmside.documents.words import (
     METRIC,
     TRADE,
-    References,
     money,
     resistance,
     temperature,
@@ -44,9 +41,7 @@ _NOTICED = 1e-3  # [kg/m2] less water than this is none
 _LEAST_DEPTH = 90.0  # of the layers in a section [user units]
 
 
-def wall_page(
-    study: WallStudy, told: report.WallReport, whole: Study, refs: References
-) -> WallPage:
+def wall_page(study: WallStudy, told: report.WallReport, whole: Study) -> WallPage:
     """Everything that the annex shows of one wall.
 
     Parameters
@@ -57,11 +52,9 @@ def wall_page(
         What is reported of it.
     whole : Study
         The house: room, weather.
-    refs : References
-        Takes the sources used.
     """
     frame, chosen = study.frame, study.chosen
-    images, images_note = camera_images(study, whole, refs)
+    images, images_note = camera_images(study, whole)
     elevation = Picture.of(
         drawings.elevation(frame, study.wall, width=ELEVATION_WIDTH, max_height=ELEVATION_HEIGHT)
     )
@@ -74,12 +67,11 @@ def wall_page(
         elevation=elevation,
         section=_section(study, whole, _height(elevation)),
         options=tuple(
-            _option(o, one, o is chosen, refs)
-            for o, one in zip(study.options, told.options, strict=True)
+            _option(o, one, o is chosen) for o, one in zip(study.options, told.options, strict=True)
         ),
-        found=notes(told.found, refs),
-        mend_first=notes(told.mend_first, refs),
-        takeoff=takeoff_rows(told.takeoff, refs),
+        found=told.found,
+        mend_first=told.mend_first,
+        takeoff=told.takeoff,
         sums=told.sums,
         charts=(_year_chart(study),),
         promises=judged(chosen),
@@ -101,11 +93,6 @@ def _fact(fact: report.Fact) -> Fact:
     text = raised(TRADE.sentence(fact.value))
     both = {figure.kind for figure in fact.value.figures} <= {"area", "span"}
     return Fact(fact.name, Figure(text, METRIC.sentence(fact.value) if both else ""))
-
-
-def notes(statements: Sequence[report.Statement], refs: References) -> tuple[Note, ...]:
-    """Statements as a paper prints them, their sources numbered."""
-    return tuple(Note(s.text, refs.to(*s.sources)) for s in statements)
 
 
 def _height(picture: Picture) -> float:
@@ -175,9 +162,7 @@ def _from_autumn(balance: MonthlyBalance) -> tuple[float, ...]:
     return tuple(held[(_AUTUMN - 1 + k) % 12 + 1] for k in range(12))
 
 
-def _option(
-    option: OptionStudy, told: report.OptionReport, recommended: bool, refs: References
-) -> OptionRow:
+def _option(option: OptionStudy, told: report.OptionReport, recommended: bool) -> OptionRow:
     heat, warm = option.warm.heat, option.warm
     between = [
         x for x in bay_layers(option) if x.role in ("foam", "fill", "board") and x.conductivity
@@ -188,9 +173,7 @@ def _option(
     short = [p.removesuffix(" it") for p in PROMISES if option.verdict(p) == "falls short"]
     return OptionRow(
         name=option.option.name,
-        nominal=resistance(nominal, *refs.to(*(sources[x.material].heat for x in between)))
-        if between
-        else Figure("none"),
+        nominal=resistance(nominal) if between else Figure("none"),
         parallel=resistance(heat.upper),
         planes=resistance(heat.lower),
         combined=resistance(heat.resistance),
@@ -206,6 +189,7 @@ def _option(
         short=", ".join(short),
         recommended=recommended,
         refusals=told.refusals,
+        sources=tuple(dict.fromkeys(sources[x.material].heat for x in between)),
     )
 
 

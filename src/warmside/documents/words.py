@@ -5,29 +5,12 @@ from __future__ import annotations
 import re
 
 from warmside import units
-from warmside.catalog import Source
-from warmside.documents.annex_data import Figure, Reference
+from warmside.documents.annex_data import Figure
 from warmside.estimate import Price
 from warmside.promises import Finding, Verdict
 from warmside.wording import WORST, Style, raised
 
 TRADE, METRIC = Style(), Style("metric", "m²", "m³", "°C", "RSI", "ng", "m³")
-
-
-class References:
-    """Sources numbered in the order in which they are first used."""
-
-    def __init__(self) -> None:
-        self._numbers: dict[Source, int] = {}
-
-    def to(self, *sources: Source) -> tuple[int, ...]:
-        """Numbers of the sources, each once, new ones added."""
-        numbers = self._numbers
-        return tuple(dict.fromkeys(numbers.setdefault(s, len(numbers) + 1) for s in sources))
-
-    def listed(self) -> tuple[Reference, ...]:
-        """All of them, in the order of their numbers."""
-        return tuple(Reference(raised(source.text), source.tag) for source in self._numbers)
 
 
 def grouped(text: str, currency: str) -> str:
@@ -36,9 +19,9 @@ def grouped(text: str, currency: str) -> str:
     return re.sub(told, lambda m: f"{int(m[0]):,}", text) if currency else text
 
 
-def resistance(value: float, *refs: int) -> Figure:
+def resistance(value: float) -> Figure:
     """R with RSI below it, ``value`` [m2 K/W]."""
-    return Figure(TRADE(value, "resistance"), METRIC(value, "resistance"), refs)
+    return Figure(TRADE(value, "resistance"), METRIC(value, "resistance"))
 
 
 def temperature(value: float, verdict: Verdict | None = None) -> Figure:

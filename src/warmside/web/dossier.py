@@ -112,6 +112,7 @@ def _factors(option: OptionStudy) -> bytes:
 
 def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
     """The report, with the drawings and answers of each wall beside it."""
+    from warmside.documents.typesetting import cited
     from warmside.study.report import report
     from warmside.study.report.offer import offer_report
 
@@ -124,7 +125,7 @@ def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
         "asked": _asked(study),
         "papers": _papers(study),
         "frontier": view.frontier.svg if view.frontier else "",
-        "sources": view.sources,
+        "sources": cited(view),
         "walls": [vars(one) | _beside(study, wall, page) for wall, one, page in walls],
     }
 

@@ -289,7 +289,7 @@ def _shown(proven: Proven, view: Any) -> Json:
     from dataclasses import asdict
 
     return {
-        "headline": [note.text for note in view.headline],
+        "headline": [str(note.text) for note in view.headline],
         "promises": [asdict(p) for p in view.promises],
         "remedies": [asdict(r) for r in view.remedies],
         "remedy_sum": view.remedy_sum,
@@ -299,7 +299,7 @@ def _shown(proven: Proven, view: Any) -> Json:
                 "name": wall.name,
                 "kept": [asdict(k) for k in wall.kept if k.promise in ("warm", "dry")],
                 "pictures": [p.svg for p in wall.pictures],
-                "remarks": [n.text for n in wall.remarks],
+                "remarks": [str(n.text) for n in wall.remarks],
                 "bays": [asdict(b) for p in one.measured.pictures for b in p.bays],
             }
             for wall, one in zip(view.walls, proven.walls, strict=True)

@@ -12,6 +12,13 @@ from warmside.wording import Sentence
 
 Counts = tuple[Quantity, ...]
 
+# a wall that is opened is dry and sound, with its wires in, before it is filled or sealed
+OPEN_WALL = ("strip", "strip-outside", "dry", "mend", "rough-in")
+CLOSING = ("furring", "seal-joints", "spray", "fill", "sheathing")
+# what is safe, cleared and covered before anything is taken off or drilled
+SAFE = ("make-safe", "clear-hazards")
+OPENING = ("trim-off", "strip", "strip-outside", "look", "lift", "drill")
+
 
 @dataclass(frozen=True)
 class WorkItem:

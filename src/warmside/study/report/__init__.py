@@ -5,13 +5,16 @@ Pages and papers render it, each in its reader's style; nothing is rounded here.
 
 from warmside.study.report.house import HouseReport, conditions, report
 from warmside.study.report.parts import Fact, Line, Statement, Sum, sums
-from warmside.study.report.wall import OptionReport, WallReport, wall_report
+from warmside.study.report.plan import PlanReport
+from warmside.study.report.wall import FindingReport, OptionReport, WallReport, wall_report
 
 __all__ = [
     "Fact",
+    "FindingReport",
     "HouseReport",
     "Line",
     "OptionReport",
+    "PlanReport",
     "Statement",
     "Sum",
     "WallReport",

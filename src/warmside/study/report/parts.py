@@ -8,7 +8,7 @@ from decimal import Decimal
 from warmside.catalog import Source
 from warmside.estimate import Price, PriceLine
 from warmside.options import Quantity
-from warmside.wording import Figure, Sentence, figure_by_unit, joined, say
+from warmside.wording import Figure, Sentence, figure_by_unit, joined, raised, say
 
 _JOINT = "Joint to seal, "
 
@@ -35,7 +35,7 @@ class Line:
 
     name: str
     amount: Figure
-    listed: float  # the amount in the price list's own unit
+    listed: str  # the amount in the price list's own unit, as it is multiplied
     unit: str
     how: Sentence
     unit_price: str  # money to the cent, as in the price list
@@ -87,13 +87,18 @@ def _line(quantity: Quantity, priced: PriceLine | None) -> Line:
     return Line(
         name=quantity.name,
         amount=quantity.figure,
-        listed=float(priced.amount) if priced else quantity.amount,
-        unit=(priced.unit if priced else "") or quantity.unit,
+        listed=_listed(float(priced.amount) if priced else quantity.amount),
+        unit=raised((priced.unit if priced else "") or quantity.unit),
         how=quantity.how,
         unit_price=cents(priced.price) if priced else "",
         total=cents(priced.total) if priced else "",
         sources=(quantity.source,),
     )
+
+
+def _listed(amount: float) -> str:
+    whole = amount == int(amount) or amount >= 1000
+    return f"{amount:,.0f}" if whole else f"{amount:,.2f}"
 
 
 def _joints(joints: list[Quantity]) -> Line:
@@ -113,7 +118,7 @@ def _joints(joints: list[Quantity]) -> Line:
     return Line(
         name="Joints to seal, by bead and kind (how many)",
         amount=figure_by_unit(sum(q.amount for q in joints), "m"),
-        listed=sum(q.amount for q in joints),
+        listed=_listed(sum(q.amount for q in joints)),
         unit="m",
         how=joined(told, "; "),
         unit_price="",

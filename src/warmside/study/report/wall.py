@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from warmside.catalog import Source
 from warmside.physics.assembly import Layer
 from warmside.promises import Finding
 from warmside.study.parts import OptionStudy, WallStudy
@@ -45,8 +46,7 @@ class FindingReport:
     verdict: Verdict
     reason: Sentence
     change: Sentence
-    source: str
-    tag: str
+    source: Source
 
 
 @dataclass(frozen=True)
@@ -245,6 +245,5 @@ def finding_report(finding: Finding) -> FindingReport:
         verdict=finding.verdict,
         reason=finding.reason,
         change=finding.change,
-        source=finding.source.text,
-        tag=finding.source.tag,
+        source=finding.source,
     )
