@@ -62,13 +62,13 @@ def half_inch(study: Study) -> HalfInch | None:
         The house studied.
     """
     found = [(w, thickness_curve(study, w.wall.name, studied_only=True)) for w in study.walls]
-    curves = [(wall, curve) for wall, curve in found if len(curve.steps) > 1]
+    curves = [(wall, c) for wall, c in found if sum(not step.refused for step in c.steps) > 1]
     if not curves:
         return None
     wall, curve = max(curves, key=lambda pair: pair[0].frame.net_area)
     return HalfInch(
         wall=wall.wall.name,
-        chart=_chart(curve),
+        chart=Picture.of(thickness_chart(curve)),
         note=Statement(curve.sentence, (_WORTH,)),
         years=curve.years,
         rows=tuple(_row(w, c) for w, c in curves),
@@ -76,23 +76,27 @@ def half_inch(study: Study) -> HalfInch | None:
     )
 
 
-def _chart(curve: ThicknessCurve) -> Picture:
-    best = curve.steps.index(curve.best) if curve.best in curve.steps else None
-    return Picture.of(
-        drawings.thickness_curve(
-            [_thickness(step) for step in curve.steps],
-            best=best,
-            currency=curve.currency,
-            title=f"What each further step gives, {curve.wall}",
-            width=EVIDENCE_WIDTH,
-        )
+def thickness_chart(
+    curve: ThicknessCurve, width: float = EVIDENCE_WIDTH, sentence: str = ""
+) -> str:
+    """What each step that can be built gives, as SVG, with a sentence below."""
+    shown = [step for step in curve.steps if not step.refused]
+    return drawings.thickness_curve(
+        [_thickness(step) for step in shown],
+        best=shown.index(curve.best) if curve.best in shown else None,
+        currency=curve.currency,
+        sentence=sentence,
+        title=f"What each further step gives, {curve.wall}",
+        width=width,
     )
 
 
 def _thickness(step: ThicknessStep) -> Thickness:
+    """A step of foam by its depth, one beyond the bays by what it adds."""
+    deep = step.added if step.beyond else step.foam
     note = "trim" if step.trimming else f"{step.passes} passes" if step.passes > 1 else ""
     return Thickness(
-        label=f"{units.show(step.foam, 'length')}|{step.foam * 1e3:.0f} mm",
+        label=f"{units.show(deep, 'length')}|{deep * 1e3:.0f} mm",
         resistance=step.resistance,
         cost=step.further_cost,
         worth=step.further_value,

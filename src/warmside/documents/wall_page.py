@@ -103,17 +103,21 @@ def _height(picture: Picture) -> float:
 
 def _section(study: WallStudy, whole: Study, height: float) -> Picture:
     """Section of the chosen option, its layers as deep as makes it as high as the elevation."""
-    chosen, room = study.chosen, study.chosen.room
-    bay, stud = chosen.warm.profile_of("bay"), chosen.warm.profile_of("stud", "double stud")
-    state = drawings.DesignState(room.temperature, whole.outside.design, room.dew_point)
 
     def drawn(depth: float) -> Picture:
-        return Picture.of(
-            drawings.section(chosen.build_up, state, bay, stud, width=SECTION_WIDTH, depth=depth)
-        )
+        outside = whole.outside.design
+        return Picture.of(option_section(study.chosen, outside, SECTION_WIDTH, depth))
 
     first = drawn(_LEAST_DEPTH)
     return drawn(_LEAST_DEPTH + max(0.0, height - _height(first)))
+
+
+def option_section(option: OptionStudy, outside: float, width: float, depth: float = 150.0) -> str:
+    """Section of an option on the design night of ``outside`` [degC], as SVG."""
+    room, warm = option.room, option.warm
+    state = drawings.DesignState(room.temperature, outside, room.dew_point)
+    bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
+    return drawings.section(option.build_up, state, bay, stud, width=width, depth=depth)
 
 
 def _year_chart(study: WallStudy) -> Picture:

@@ -21,6 +21,7 @@ from warmside.wording import Language, from_plain, to_plain
 if TYPE_CHECKING:
     from warmside.documents import AnnexView, WallPage
     from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
+    from warmside.study.report import WallReport
 
 Json = dict[str, Any]
 OFFERED: tuple[Language, ...] = ("en", "fr")
@@ -126,7 +127,7 @@ def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
         "papers": _papers(study),
         "frontier": view.frontier.svg if view.frontier else "",
         "sources": cited(view),
-        "walls": [vars(one) | _beside(study, wall, page) for wall, one, page in walls],
+        "walls": [vars(one) | _beside(study, wall, one, page) for wall, one, page in walls],
     }
 
 
@@ -158,17 +159,18 @@ def _asked(study: Study) -> Json:
     }
 
 
-def _beside(study: Study, wall: WallStudy, page: WallPage) -> Json:
+def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> Json:
+    """What stands beside the report of one wall: drawings, answers."""
+    from warmside.documents.wall_page import option_section
     from warmside.study import answers
-    from warmside.study.report.wall import option_report
 
-    currency = study.prices.currency
+    outside = study.outside.design
     return {
         "chart": page.charts[0].svg if page.charts else "",
         "images_note": page.images_note.text if page.images_note else "",
         "options": [
-            vars(option_report(option, currency)) | {"section": _section(study, option)}
-            for option in wall.options
+            vars(one) | {"section": option_section(option, outside, 420.0) if one.built else ""}
+            for option, one in zip(wall.options, told.options, strict=True)
         ],
         "answers": [
             {
@@ -182,37 +184,10 @@ def _beside(study: Study, wall: WallStudy, page: WallPage) -> Json:
     }
 
 
-def _section(study: Study, option: OptionStudy) -> str:
-    from warmside import drawings
-
-    if not option.build_up.can_be_built:
-        return ""
-    room, warm = option.room, option.warm
-    state = drawings.DesignState(room.temperature, study.outside.design, room.dew_point)
-    bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
-    return drawings.section(option.build_up, state, bay, stud, width=420.0)
-
-
 def _curve(curve: ThicknessCurve) -> Json:
-    from warmside import drawings, units
+    from warmside.documents.evidence import thickness_chart
     from warmside.promises import banded
 
-    shown = [step for step in curve.steps if not step.refused]
-    points = []
-    for step in shown:
-        added = step.added if step.beyond in ("furring", "board") else step.foam
-        label = f"{units.show(added, 'length')}|{added * 1000:.0f} mm"
-        group = step.beyond if step.beyond in ("furring", "board") else ""
-        note = f"{step.passes} pass{'es' if step.passes != 1 else ''}"
-        points.append(
-            drawings.Thickness(
-                label, step.resistance, step.further_cost, step.further_value, group, note
-            )
-        )
-    best = shown.index(curve.best) if curve.best in shown else None
-    drawn = drawings.thickness_curve(
-        points, best=best, currency=curve.currency, sentence=str(curve.sentence), width=820.0
-    )
     rows = [
         {
             "name": step.option.name,
@@ -223,4 +198,5 @@ def _curve(curve: ThicknessCurve) -> Json:
         }
         for step in curve.steps
     ]
+    drawn = thickness_chart(curve, 820.0, str(curve.sentence))
     return {"svg": drawn, "sentence": curve.sentence, "rows": rows, "currency": curve.currency}
