@@ -75,6 +75,7 @@ def option(name, r, *, recommended=False, refusals=(), price="$4,120") -> Option
         short="dry" if r < 5 else "",
         recommended=recommended,
         refusals=tuple(refusals),
+        sources=(SIZES,),
     )
 
 

@@ -67,7 +67,7 @@ def typeset(template: str, view: object, made: date, style: Style = PAPER) -> by
 
     sources = cited(view)
     data = json.dumps(
-        _plain(view, style, sources) | ({"sources": _listed(sources)} if sources else {}),
+        {"sources": _listed(sources)} | _plain(view, style, sources),
         ensure_ascii=False, sort_keys=True,
     )  # fmt: skip
     words = json.dumps(whole(style.language), ensure_ascii=False)
