@@ -286,7 +286,7 @@ def test_the_next_price_learns_from_closed_gates(
     assert "No hours are noted yet" in client.get(page).text
     for wall in walls:
         for gate in BEFORE_DRY:
-            took = {"hours": "30"} if gate == "strip" else {}
+            took = {"hours": "6"} if gate == "strip" else {}
             assert send(client, job, "gate", wall, gate=gate, name="Kim", **took).status_code == 201
     html = client.get(page).text
     assert "Strip the inside finish" in html
