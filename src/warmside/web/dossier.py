@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 OFFERED: tuple[Language, ...] = ("en", "fr")
-SHAPE = "7"  # raised when the pages read another shape
+SHAPE = "8"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
