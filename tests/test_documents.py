@@ -52,7 +52,8 @@ def note(text: str, *sources: Source) -> Statement:
 
 
 def line(name, amount, unit, how, price, total, *sources) -> Line:
-    return Line(name, Written(0.0, "count"), amount, unit, plain(how), price, total, sources)
+    listed = Written(float(amount), "number")
+    return Line(name, listed, listed, unit, plain(how), price, total, sources)
 
 
 def picture(name: str, w: int, h: int) -> Picture:

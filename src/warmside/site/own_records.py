@@ -13,6 +13,7 @@ from warmside.site.entries import GateEntry
 from warmside.site.foam_yield import band_of_ratio
 from warmside.site.log import Log
 from warmside.site.plan import WallPlan
+from warmside.wording import Figure, say
 
 LEAST_WALLS = 3  # before the next price may learn from them
 BELIEVED = (0.2, 5.0)  # [-] of what was planned; beyond, the record is mistaken
@@ -65,11 +66,13 @@ class OwnRecord:
     @property
     def words(self) -> str:
         """What stands in the price list beside the figure that was learnt."""
-        told = f"own records: {self.whole.walls} walls"
-        if self.whole.low is None or self.whole.high is None:
-            return told
-        at = 100 / self.whole.share
-        return f"{told}, give or take {(self.whole.high - self.whole.low) / 2 * at:.0f} %"
+        low, high = self.whole.low, self.whole.high
+        if low is None or high is None:
+            return f"own records: {self.whole.walls} walls"
+        spread = Figure((high - low) / 2 / self.whole.share, "share")
+        told = say("own records: {walls} walls, give or take {spread}",
+                   walls=str(self.whole.walls), spread=spread)  # fmt: skip
+        return str(told)
 
 
 def hours_of_tasks(jobs: Iterable[tuple[Sequence[WallPlan], Log]]) -> tuple[OwnRecord, ...]:
@@ -181,7 +184,7 @@ def own_prices(
     told = [_taught(list(row), learnt) for row in rows]
     if rough is None:
         return told
-    own = ["head", "rough_wood", f"{max(rough, 0.0):.3g}"]
+    own = ["head", "rough_wood", _digits(max(rough, 0.0))]
     return [*(row for row in told if row[:2] != own[:2]), own]
 
 
@@ -190,4 +193,9 @@ def _taught(row: list[str], learnt: Mapping[str, OwnRecord]) -> list[str]:
     record = learnt.get(key)
     if part != "rate" or record is None:
         return row
-    return [part, key, f"{float(value) * record.whole.share:.3g}", *row[3:7], "true", record.words]
+    return [part, key, _digits(float(value) * record.whole.share), *row[3:7], "true", record.words]
+
+
+def _digits(value: float) -> str:
+    """As a price table writes a number: no record is finer than three digits."""
+    return format(value, ".3g")

@@ -35,7 +35,7 @@ class Line:
 
     name: str
     amount: Figure
-    listed: str  # the amount in the price list's own unit, as it is multiplied
+    listed: Figure  # the amount in the price list's own unit, as it is multiplied
     unit: str
     how: Sentence
     unit_price: str  # money to the cent, as in the price list
@@ -96,9 +96,10 @@ def _line(quantity: Quantity, priced: PriceLine | None) -> Line:
     )
 
 
-def _listed(amount: float) -> str:
+def _listed(amount: float) -> Figure:
+    """To the hundredth that is multiplied, whole numbers and thousands without."""
     whole = amount == int(amount) or amount >= 1000
-    return f"{amount:,.0f}" if whole else f"{amount:,.2f}"
+    return Figure(amount, "count" if whole else "price")
 
 
 def _joints(joints: list[Quantity]) -> Line:
