@@ -200,7 +200,7 @@ def test_takeoff_lines_and_sums_are_the_price_s(demo, view):
         if not joints:
             continue
         metres = sum(joint.length for joint in within)
-        assert float(joints[0].amount.replace(",", "")) == pytest.approx(metres, abs=0.006)
+        assert float(str(joints[0].listed).replace(",", "")) == pytest.approx(metres, abs=0.006)
         kinds = {joint.kind for joint in within if joint.length > 0}
         assert all(kind in str(joints[0].how) for kind in kinds)
 
