@@ -233,7 +233,7 @@ def test_each_kind_says_what_is_its_own() -> None:
     assert set(must) == set(WORKED)
     for kind, words in must.items():
         said = " ".join(
-            " ".join(map(str, step.do)) + step.gate.asks for step in planned(kind).steps
+            " ".join(map(str, (*step.do, step.gate.asks))) for step in planned(kind).steps
         ).lower()
         assert words in said, kind
 

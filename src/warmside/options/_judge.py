@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from warmside.catalog import NOMINAL
 from warmside.framing import Frame
@@ -14,7 +14,7 @@ from warmside.physics.assembly import Layer, Stack
 from warmside.survey import Hazard, Wall
 from warmside.units import show
 from warmside.wood import DRY_WOOD, ROT_STARTS
-from warmside.wording import counted
+from warmside.wording import Figure, counted
 
 # NBC of Canada 9.25.4.2: a vapour barrier passes 60 ng/(Pa s m2) at most
 WATER = ("rot", "bulk water")  # hazards that wet a wall
@@ -177,8 +177,8 @@ def fill_found(case: Case) -> Iterator[str]:
 
 def _between(best: float, low: float, high: float, zero: float) -> str:
     """A share with its band; alone where somebody saw it."""
-    told = f"{best - zero:.0%}"
-    return told if low == high else f"{told} ({low - zero:.0%} to {high - zero:.0%})"
+    told = Figure(best - zero, "share")
+    return str(told if low == high else replace(told, low=low - zero, high=high - zero))
 
 
 def geometry(case: Case) -> Iterator[str]:

@@ -99,7 +99,7 @@ HOUSE_WORKS: tuple[HouseWork, ...] = (
         ("occupancy_wait_s", "isocyanate", "hazard_re_entry", "hazard_isocyanate", "radon_bq_m3",
          "hazard_radon", "us-irc-2021:us.receipt", "canada-nbc-2020:ca.alterations"),
         "Time before re-entry kept by listing and label, its log and the air's readings with it; "
-        "receipt of the foam posted; a radon measurement of three winter months begun.",
+        "receipt of the insulation posted; a radon measurement of three winter months begun.",
         "the applicator; the client", "Papers and readings given over; the house shown.",
         "Papers on file with both.", "The term is in the agreement.",
     ),
