@@ -57,7 +57,7 @@ def studied(store: Store) -> str:
     one = found.model_copy(update={"walls": found.walls[:1], "options": ()})
     job = store.new_job(write(one), "owner").id
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    made = study(read(texts["survey"]), fields=False, years=0)
+    made = study(read(texts["survey"]), years=0)
     keep(store, key_of(texts), base_of(texts), made, texts["survey"], date(2026, 3, 4))
     return job
 
@@ -80,7 +80,9 @@ def test_nothing_of_the_shop_stands_on_it(store: Store, studied: str) -> None:
 
 
 def test_a_house_that_was_not_studied_has_none(store: Store, job: str) -> None:
-    assert client_of(store).get(f"/jobs/{job}/client").status_code == 404
+    begin = client_of(store).get(f"/jobs/{job}/client")
+    assert (begin.status_code, f'href="/jobs/{job}/study"' in begin.text) == (200, True)
+    assert client_of(store).get(f"/jobs/{job}/client/1").status_code == 404
     assert client_of(store).get(f"/jobs/{job}/client/1/depths.json").status_code == 404
 
 

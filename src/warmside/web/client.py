@@ -37,9 +37,11 @@ _LEVELS = 65535  # of a factor from 0 to 1, two bytes each: a thousandth of a de
 
 @router.get("/jobs/{job}/client")
 def client(request: Request, job: str) -> Response:
-    """On to the first wall that is worked on."""
-    stands = _stands(web_of(request).store, job)
-    assert stands.dossier is not None  # noqa: S101 - looked at
+    """On to the first wall that is worked on; where nothing is studied yet, the way to it."""
+    store = web_of(request).store
+    house, stands = store.job(job), standing(store, job)
+    if stands.dossier is None:
+        return page(request, "client_none", job=house)
     walls = stands.dossier["walls"]
     first = next((n for n, wall in enumerate(walls, 1) if _worked(wall)), 1)
     return then(f"/jobs/{job}/client/{first}")
