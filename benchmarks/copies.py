@@ -135,18 +135,20 @@ def run(folder: Path, where: str, minutes: float, kills: int) -> int:
     server = Server(folder, where)
     writers = [Writer(folder, server.port, job, f"w{n}xxxx") for n in range(WRITERS)]
     pause = minutes * 60 / kills
-    for number in range(kills):
-        time.sleep(chance.uniform(0.5, 1.5) * pause)
-        if number % 2:
-            server.kill()
-            server.begin()
-        else:
-            writers[number // 2 % WRITERS].kill()
-            writers[number // 2 % WRITERS] = Writer(folder, server.port, job, f"r{number}xxxx")
-    time.sleep(70.0)
-    for writer in writers:
-        writer.kill()
-    server.kill()
+    try:
+        for number in range(kills):
+            time.sleep(chance.uniform(0.5, 1.5) * pause)
+            if number % 2:
+                server.kill()
+                server.begin()
+            else:
+                writers[number // 2 % WRITERS].kill()
+                writers[number // 2 % WRITERS] = Writer(folder, server.port, job, f"r{number}xxxx")
+        time.sleep(70.0)
+    finally:  # whatever happens, nobody goes on saving
+        for writer in writers:
+            writer.kill()
+        server.kill()
     known, missing = confirmed(folder), 0
     made = copies(folder / "copies")
     for copy in reversed(made):

@@ -67,7 +67,7 @@ class Browser:
         self.token = found[1] if found else ""
 
     def ask(self, method: str, path: str, body: bytes = b"", kind: str = "") -> tuple[int, bytes]:
-        line = HTTPConnection("localhost", self._port, timeout=60)
+        line = HTTPConnection("localhost", self._port, timeout=180)
         head = {"cookie": self._cookie} if self._cookie else {}
         if kind:
             head["content-type"] = kind

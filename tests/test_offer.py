@@ -452,6 +452,21 @@ def test_what_is_kept_of_an_offer_sets_the_same_paper(demo):
         assert told[0] == told[1]
 
 
+def test_a_client_is_told_a_band_where_the_rounding_does_not_hide_it():
+    """By hand: R-14.2 is 2.50 m2 K/W; a twentieth of it is seen, a hundredth is not."""
+    style = Style.of_client("CA")
+
+    def told(give):
+        return style.figure(Figure(2.50, "resistance", low=2.50 - give, high=2.50 + give))
+
+    assert told(0.02) == "R-14"
+    assert told(0.25) == "R-14 (13 to 16)"
+    cold = Figure(5.1, "temperature", low=5.0, high=5.2)
+    assert style.figure(cold) == "5 °C"
+    assert style.figure(replace(cold, low=3.0, high=7.2)) == "5 °C (3 to 7)"
+    assert "(" in style.for_officials.figure(cold)
+
+
 def test_bands_of_money_hold_two_figures():
     """CLDR by Babel; exact."""
     style = Style.of_client("CA")

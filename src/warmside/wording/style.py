@@ -344,7 +344,13 @@ class Style:
             case "number":
                 unit = figure.unit.replace("m2", "m²").replace("m3", "m³")
                 return Way(f"{{}} {unit}".rstrip()).write(value, low, high)
-        return self._way(figure.kind).write(value, low, high)
+        way = self._way(figure.kind)
+        if self.country and not self.fine and low is not None and high is not None:
+            # a client is not told a band that its own rounding hides
+            best = way.write(value)
+            if way.write(low) == best == way.write(high):
+                return best
+        return way.write(value, low, high)
 
     def _counted(self, count: int, one: str) -> str:
         return f"{count:,} {noun(count, one, plural(one), self.language)}"

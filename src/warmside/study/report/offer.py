@@ -14,6 +14,7 @@ from math import ceil
 
 from warmside.estimate import Contractor, coin, parts_of
 from warmside.options import Option
+from warmside.promises import Warm
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import AIMS, DRY_ID, is_stopped
@@ -374,7 +375,7 @@ def _scope(wall: WallStudy) -> ScopeRow:
         area=Figure(wall.frame.net_area, "area"),
         work=chosen.option.title,
         side=_side(chosen.option),
-        resistance=Figure(chosen.warm.resistance, "resistance"),
+        resistance=_resistance(chosen.warm),
         reason=Sentence(),
     )
 
@@ -662,10 +663,27 @@ def _choice(option: OptionStudy, wall: WallStudy, study: Study) -> Choice:
         ours=option is wall.chosen,
         price=_money(option.price.total, study) if option.price else None,
         saving=saving,
-        resistance=Figure(option.warm.resistance, "resistance"),
-        coldest=Figure(option.warm.coldest.surface, "temperature"),
+        resistance=_resistance(option.warm),
+        coldest=_coldest(option.warm),
         misses=joined(said, ", "),
     )
+
+
+def _resistance(warm: Warm) -> Figure:
+    """R of the whole wall, with its band where the field was solved."""
+    give = warm.field.resistance_error if warm.field else None
+    if give is None:
+        return Figure(warm.resistance, "resistance")
+    low, high = warm.resistance - give, warm.resistance + give
+    return Figure(warm.resistance, "resistance", low=low, high=high)
+
+
+def _coldest(warm: Warm) -> Figure:
+    """The coldest spot of the room side on the design night, with its band."""
+    low, high = warm.coldest.band
+    if low == high:
+        return Figure(warm.coldest.surface, "temperature")
+    return Figure(warm.coldest.surface, "temperature", low=low, high=high)
 
 
 _MISSED = {
