@@ -16,6 +16,7 @@ from warmside.errors import Fault, WarmsideError
 from warmside.web import (
     api,
     catalogs,
+    client,
     crew_pages,
     day,
     figures,
@@ -57,6 +58,7 @@ _PARTS = (
     history,
     prices,
     studies,
+    client,
     papers,
     marks,
     weather,

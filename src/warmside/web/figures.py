@@ -49,7 +49,7 @@ def wall_figures(request: Request, job: str, wall: int, form: Form) -> Response:
     there = {part: store.text(part, job) for part in PARTS}  # type: ignore[arg-type]
     texts = {part: kept.revision for part, kept in there.items()}
     asked: Json = {
-        "job": job, "base": _last_study(store, job, texts), "texts": texts, "survey": text,
+        "job": job, "base": last_study(store, job, texts), "texts": texts, "survey": text,
         "prices": there["prices"].text or default_prices_of(store, job), "wall": wall,
         "shown": form.get("shown")[:60],
     }  # fmt: skip
@@ -64,7 +64,7 @@ def wall_figures(request: Request, job: str, wall: int, form: Form) -> Response:
     )
 
 
-def _last_study(store: Store, job: str, texts: Mapping[str, int]) -> str:
+def last_study(store: Store, job: str, texts: Mapping[str, int]) -> str:
     """Key of the last study, where it was made of this catalog and weather; "" for none."""
     stands = standing(store, job)
     if not stands.shown or stands.fresh:

@@ -29,6 +29,7 @@ class JobPage:
 JOB_PAGES: tuple[JobPage, ...] = (
     JobPage("", "House", "crew", under=("/house", "/walls", "/weather")),
     JobPage("/study", "Study"),
+    JobPage("/client", "For the client"),
     JobPage("/price", "Price"),
     JobPage("/papers", "Papers", under=("/links",)),
     JobPage("/crew", "Crew", "crew", under=("/hours", "/yield")),

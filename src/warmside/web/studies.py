@@ -25,7 +25,7 @@ from warmside.wording import PROMISES
 
 router = APIRouter(include_in_schema=False)
 Json = dict[str, Any]
-_ROOM, _OUTSIDE = (5.0, 30.0), (-50.0, 25.0)  # [degC] that the image is drawn for
+_ROOM, OUTSIDE_RANGE = (5.0, 30.0), (-50.0, 25.0)  # [degC] that the image is drawn for
 _TONES = (-5.0, 25.0)  # [degC] one scale for all, so that a slider moves the tones
 
 
@@ -255,7 +255,7 @@ def promise_page(
     return page(
         request, "promise", job=store.job(job), stands=stands, wall=data, number=wall,
         option=chosen, promise=name, slug=promise, promises=PROMISES, findings=findings,
-        image=image, room=room, outside=outside, room_range=_ROOM, outside_range=_OUTSIDE,
+        image=image, room=room, outside=outside, room_range=_ROOM, outside_range=OUTSIDE_RANGE,
     )  # fmt: skip
 
 
@@ -275,7 +275,7 @@ def _thermal(
 
     for name, value, (low, high) in (
         ("indoors", room, _ROOM),
-        ("outdoors", outside, _OUTSIDE),
+        ("outdoors", outside, OUTSIDE_RANGE),
     ):
         if not low <= value <= high:
             raise InputError([Fault(name, f"{value:g} °C"[:40], f"{low:g} to {high:g} °C")])

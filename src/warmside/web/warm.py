@@ -60,6 +60,7 @@ class WarmJobs:
         prices: str,
         wall: int,
         shown: str = "",
+        depths: bool = False,
     ) -> AsyncGenerator[Told]:
         """What becomes known of a wall as it is edited; leaving it cancels the rest.
 
@@ -67,7 +68,7 @@ class WarmJobs:
 
         Parameters
         ----------
-        job, base, texts, survey, prices, wall, shown
+        job, base, texts, survey, prices, wall, shown, depths
             As of ``Ask``.
 
         Raises
@@ -75,7 +76,7 @@ class WarmJobs:
         BusyError
             Too many walls are being edited at once.
         """
-        ask = Ask(next(self._numbers), job, base, dict(texts), survey, prices, wall, shown)
+        ask = Ask(next(self._numbers), job, base, dict(texts), survey, prices, wall, shown, depths)
         told: asyncio.Queue[Told] = asyncio.Queue()
         loop = asyncio.get_running_loop()
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from warmside.estimate import PriceList
     from warmside.store import Store
     from warmside.study import Study, Together
+    from warmside.study.depths import Depth
     from warmside.study.one_wall import Ground, Seen
     from warmside.study.report import OptionReport
     from warmside.survey import Survey
@@ -50,6 +51,7 @@ class Ask:
     prices: str
     wall: int
     shown: str = ""  # id of the option that somebody looks at
+    depths: bool = False  # every depth of foam is asked for, and nothing else
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,7 @@ class Told:
     done: int = 0
     total: int = 0
     complete: bool = False  # whether all options are told
+    depth: Depth | None = None
     ends: bool = False
     fault: str = ""
 
@@ -138,7 +141,9 @@ def _step(number: int, open_: dict[int, _Served], line: Connection) -> None:
         told = Told(number, ends=True, fault=f"A fault of the program: {traceback.format_exc(-1)}")
     if told is None:
         return
-    if told.complete:
+    if told.depth:
+        served.place = 2  # whoever edits goes first
+    elif told.complete:
         served.place = 1
     elif served.place and any(o.report.id == told.put_forward for o in told.options):
         served.place = 2
@@ -157,9 +162,14 @@ class _Jobs:
 
     def answer(self, ask: Ask) -> Iterator[Told | None]:
         """Figures of the wall, as they become known."""
+        from warmside.study.depths import depths
         from warmside.study.one_wall import follow
 
         ground, survey = self._ground(ask)
+        if ask.depths:
+            for one in depths(ground.study, ask.wall - 1):
+                yield Told(ask.number, depth=one)
+            return
         prices = _prices(ask.prices)
         whole: set[str] = set()
         total = 0
