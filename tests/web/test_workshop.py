@@ -13,8 +13,8 @@ from fastapi.testclient import TestClient
 
 from warmside.estimate import fixed_price
 from warmside.store import Store
-from warmside.study import study, with_choices
-from warmside.survey import Survey, read, template, write
+from warmside.study import study, with_choices, with_notes
+from warmside.survey import Survey, read, template, update, write
 from warmside.web import Web, create_app
 from warmside.web.dossier import PARTS, base_of, keep, keep_study, kept_study, key_of
 from warmside.web.studies import ask, standing
@@ -158,6 +158,40 @@ def test_another_choice_takes_up_what_was_computed(
     assert stands.fresh
     assert stands.dossier is not None
     assert stands.dossier["walls"][0]["chosen"] == other
+
+
+def test_a_note_takes_up_what_was_computed(
+    store: Store, small: Survey, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = store.new_job(write(small), "owner").id
+    found, secret = study(small, fields=False), b"s" * 32
+    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
+    keep_study(store, base_of(texts), found, secret)
+    noted = texts | {"survey": update(texts["survey"], {("wall", 0, "notes"): "ask the owner"})}
+    wider = texts | {"survey": update(texts["survey"], {("wall", 0, "length"): "8 m"})}
+    assert (
+        base_of(noted) == base_of(texts) == base_of(texts | {"survey": f"# x\n{noted['survey']}"})
+    )
+    assert base_of(wider) != base_of(texts)
+    assert key_of(noted) != key_of(texts)
+
+    def refused(*_: object, **__: object) -> None:
+        raise AssertionError("computed again")
+
+    monkeypatch.setattr("warmside.study.study", refused)
+    monkeypatch.setattr("warmside.web.work.keep_curve", lambda *_: None)
+    store.change_survey(job, {("wall", 0, "notes"): "ask the owner"}, 1, "owner")
+    ask(store, job, "owner")
+    task = store.tasks.take()
+    assert task is not None
+    do(store, task, secret)
+    stands = standing(store, job)
+    assert stands.fresh
+    assert stands.dossier is not None
+    assert "ask the owner" in stands.dossier["survey"]
+    again = with_notes(found, read(noted["survey"]))
+    assert again.walls[0].wall.notes == "ask the owner"
+    assert again.walls[0].options == found.walls[0].options
 
 
 class Ended:

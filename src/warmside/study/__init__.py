@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from warmside.study.answers import Answer, answers
-from warmside.study.by_hand import with_choices
+from warmside.study.by_hand import with_choices, with_notes
 from warmside.study.chances import Chance, Spread, WallSpread, spread
 from warmside.study.checking import accept, check, survey_schema
 from warmside.study.comparison import (
@@ -65,6 +65,7 @@ __all__ = [
     "to_json",
     "together",
     "with_choices",
+    "with_notes",
 ]
 
 

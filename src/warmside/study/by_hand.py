@@ -15,12 +15,21 @@ from warmside.promises import (
     exposure_of,
     found_wet,
     room_after,
+    with_presumed,
     worst_joint,
 )
 from warmside.study.house import Study
 from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.settling import Surroundings, others, plan_room
+from warmside.survey import Survey
+
+
+def with_notes(study: Study, survey: Survey) -> Study:
+    """The study under a survey whose notes alone have changed; nothing is computed again."""
+    survey = with_presumed(survey, study.catalog)
+    walls = zip(study.walls, survey.walls, strict=True)
+    return replace(study, survey=survey, walls=tuple(replace(w, wall=now) for w, now in walls))
 
 
 def with_choices(study: Study, choices: Mapping[str, str]) -> Study:

@@ -36,7 +36,7 @@ from warmside.study.house_totals import Together, together
 from warmside.study.memory import Kept, digest
 from warmside.study.parts import Hours, OptionStudy, WallStudy, Weights
 from warmside.study.whole_house import _Case, _Found, _found, _offered, _study_option
-from warmside.survey import Survey, Wall
+from warmside.survey import Survey, Wall, without_notes
 from warmside.weather import severe_year
 from warmside.workers import here
 
@@ -79,19 +79,6 @@ def state_of(option: OptionStudy) -> State:
     if not option.build_up.can_be_built or option.dry.hourly is not None:
         return "whole"
     return "3-D" if option.warm.field is not None else "quick"
-
-
-def without_notes(survey: Survey) -> Survey:
-    """The survey without what is only read by people: notes, and who looked twice at a figure."""
-    blank = {"notes": ""}
-    return survey.model_copy(
-        update={
-            "house": survey.house.model_copy(update=blank),
-            "walls": tuple(wall.model_copy(update=blank) for wall in survey.walls),
-            "hazards": tuple(hazard.model_copy(update=blank) for hazard in survey.hazards),
-            "accepted": (),
-        }
-    )
 
 
 def follow(

@@ -37,6 +37,7 @@ from warmside.survey._models import (
     Wall,
     Wanted,
 )
+from warmside.survey._notes import without_notes
 from warmside.survey._write import update, write
 from warmside.survey.fan_law import fan_air, fan_law, same_fan
 from warmside.survey.faults import allowed_at, quantity_at
@@ -87,5 +88,6 @@ __all__ = [
     "template",
     "update",
     "usual_water",
+    "without_notes",
     "write",
 ]

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from warmside.store import Store
 from warmside.store.results import LARGEST, Results
+from warmside.survey import read, without_notes
 from warmside.wording import Language, from_plain, to_plain
 
 if TYPE_CHECKING:
@@ -35,8 +36,13 @@ def key_of(texts: dict[str, str]) -> str:
 
 
 def base_of(texts: dict[str, str]) -> str:
-    """Key of what the study of these texts computes, whatever is chosen of it."""
-    return Results.key("base", SHAPE, *(texts[p] for p in PARTS if p != "choices"))
+    """Key of what the study of these texts computes, whatever is chosen of it.
+
+    Notes and the way that a survey is written change nothing of it.
+    """
+    content = without_notes(read(texts["survey"])).model_dump_json()
+    given = (texts[part] for part in PARTS if part not in ("survey", "choices"))
+    return Results.key("base", SHAPE, content, *given)
 
 
 def keep_study(store: Store, base: str, study: Study, secret: bytes) -> None:

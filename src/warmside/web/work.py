@@ -163,7 +163,7 @@ def do(store: Store, task: Task, secret: bytes) -> None:
 
     from warmside.estimate import read_prices
     from warmside.store import catalog_of
-    from warmside.study import study, thickness_curve, with_choices
+    from warmside.study import study, thickness_curve, with_choices, with_notes
     from warmside.survey import read
     from warmside.weather import read_weather, station_of, whole_year
 
@@ -191,6 +191,8 @@ def do(store: Store, task: Task, secret: bytes) -> None:
                 workers=os.cpu_count() or 1,
             )
             keep_study(store, base, found, secret)
+        else:
+            found = with_notes(found, survey)
         chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
         keep(store, key, base, with_choices(found, chosen), texts["survey"], date.today())
         for number, wall in enumerate(survey.walls, 1):
