@@ -22,7 +22,7 @@ SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}
 SECRET = bytes(range(32))
 # the middle of the right half and of the left, red green blue
 PIXELS = """() => { const c = document.querySelector('canvas'), p = c.getContext('2d');
-  return [0.25, 0.75].map((x) => [...p.getImageData(c.width * x, c.height * 0.9, 1, 1).data]); }"""
+  return [0.25, 0.6].map((x) => [...p.getImageData(c.width * x, c.height * 0.9, 1, 1).data]); }"""
 
 
 @pytest.fixture(scope="module")
