@@ -138,7 +138,7 @@ def test_each_kind_is_written_as_chosen() -> None:
     assert both(1.7611, "thermal resistance") == "R-10.0 (RSI 1.76)"
     assert trade(None, "length") == ""
     assert set(WAYS) == {n.replace("_", " ") for n in offered() if n not in
-                                 ("step", "dates")}  # fmt: skip
+                                 ("step", "dates", "language")}  # fmt: skip
 
 
 def test_a_figure_is_written_without_a_power_of_ten() -> None:
