@@ -18,6 +18,7 @@ from warmside.study.depths import Depth
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
 from warmside.web.dossier import PARTS, base_of, keep, key_of
+from warmside.web.studies import standing
 from warmside.web.warm_process import Told
 
 
@@ -71,7 +72,10 @@ def test_nothing_of_the_shop_stands_on_it(store: Store, studied: str) -> None:
         assert shop not in page, shop
     assert "What we advise" in page
     assert "client.js" not in page  # nothing moves where no process can work it out
-    assert "thermal.svg" not in page  # nor is a picture shown that no field was solved for
+    stands = standing(store, studied)
+    assert stands.dossier is not None
+    solved = stands.dossier["walls"][0]["options"][0]["field"]
+    assert ("thermal.svg?option=leave" in page) == solved  # no picture that was not computed
     assert client.get(f"/jobs/{studied}/client/1?outside=-40").status_code == 200
     for bad in ("outside=-60", "outside=nan", "outside=warm"):
         assert client.get(f"/jobs/{studied}/client/1?{bad}").status_code == 422, bad
