@@ -35,7 +35,7 @@ from warmside.study.house import Study
 from warmside.study.house_totals import Together, together
 from warmside.study.memory import Kept, digest
 from warmside.study.parts import Hours, OptionStudy, WallStudy, Weights
-from warmside.study.whole_house import _Case, _Found, _found, _offered, _study_option
+from warmside.study.whole_house import FoundWall, WallCase, found_wall, options_of, study_option
 from warmside.survey import Survey, Wall, without_notes
 from warmside.weather import severe_year
 from warmside.workers import here
@@ -106,7 +106,7 @@ def follow(
         become better known. None: a step was done that changed nothing to be shown.
     """
     edit = _Edit.of(ground, survey, number, prices)
-    offers = _offered(edit.case, edit.wall)
+    offers = options_of(edit.case, edit.wall)
     first = next((option for option in offers if option.id == shown), None)
     if first is not None:
         yield Seen((edit.quick(first),), "")
@@ -137,7 +137,7 @@ class _Edit:
     """A wall as it is edited, with all that it is judged by."""
 
     ground: Ground
-    case: _Case
+    case: WallCase
     number: int
     stem: str  # names what the wall's options are judged by, money apart
     money: str  # names the prices
@@ -151,7 +151,7 @@ class _Edit:
         wall = survey.walls[number]
         rest = sum(removed.get(w.name, 0.0) for w in survey.walls if w is not wall)
         hours = Hours(severe=survey.house.moisture_year == "severe year")
-        bare = _Case(
+        bare = WallCase(
             survey, study.catalog, prices, study.packs, study.outside, False, Weights(), hours, "",
             (), study.air, study.heating, "", (),
         )  # fmt: skip
@@ -180,7 +180,7 @@ class _Edit:
         return self.case.survey.walls[self.number]
 
     @property
-    def found(self) -> _Found:
+    def found(self) -> FoundWall:
         """The wall as it stands."""
         return self.case.found[self.number]
 
@@ -200,7 +200,7 @@ class _Edit:
         there = self.ground.kept.get(self._name(option)) or self._studied.get(option)
         if there is None:
             rest = self.case.rest[self.number]
-            one = _study_option(option, self.wall, self.found, self.case, rest)
+            one = study_option(option, self.wall, self.found, self.case, rest)
             one = replace(one, dry=one.dry.without_hours())
         elif there[0] == self.money:
             one = there[1]
@@ -322,7 +322,7 @@ class _Edit:
             self.ground.kept.put(name, there)
         return there
 
-    def _runs(self, case: _Case) -> HourlyRuns:
+    def _runs(self, case: WallCase) -> HourlyRuns:
         """Hours of walls that face as this one and are as wet: no path is run twice for them."""
         wettest = max((reading.moisture for reading in self.wall.readings), default=0.0)
         name = self.wall.faces, wettest
@@ -341,21 +341,21 @@ def _known(survey: Survey, study: Study) -> Survey:
     return without_notes(with_presumed(survey, study.catalog))
 
 
-def _as_found(case: _Case, number: int, ground: Ground) -> _Found:
+def _as_found(case: WallCase, number: int, ground: Ground) -> FoundWall:
     """A wall as it stands: as it was studied, else by the simple methods."""
     wall = case.survey.walls[number]
     last = next((w for w in ground.study.walls if w.wall.name == wall.name), None)
     if last is not None and last.wall.model_copy(update={"notes": ""}) == wall:
-        return _Found(last.as_found.build_up, last.as_found.warm)
+        return FoundWall(last.as_found.build_up, last.as_found.warm)
     name = digest("as found", wall)
-    found: _Found | None = ground.kept.get(name)
+    found: FoundWall | None = ground.kept.get(name)
     if found is None:
-        found = _found(case, number)
+        found = found_wall(case, number)
         ground.kept.put(name, found)
     return found
 
 
-def _joints(case: _Case, found: _Found, wall: Wall, kept: Kept) -> WallLeakage:
+def _joints(case: WallCase, found: FoundWall, wall: Wall, kept: Kept) -> WallLeakage:
     name = digest("joints", wall)
     there: WallLeakage | None = kept.get(name)
     if there is None:

@@ -174,7 +174,7 @@ NOT_PLANNED = "The house was not planned yet."
 
 
 @dataclass(frozen=True)
-class _Found:
+class FoundWall:
     """A wall as it stands."""
 
     build_up: BuildUp
@@ -197,10 +197,10 @@ class _Ground:
 
 
 @dataclass(frozen=True)
-class _Case(_Ground):
+class WallCase(_Ground):
     """What all options of a house share, once its walls as found are known."""
 
-    found: tuple[_Found, ...]
+    found: tuple[FoundWall, ...]
     air: HouseAir
     heating: HeatingCase
     house: str  # names the content of the whole house, weather included
@@ -228,7 +228,7 @@ class _Item:
     walls: tuple[int, ...]  # numbers
 
 
-def _whole(case: _Case, walls: tuple[WallStudy, ...], settling: Settling, plans: Plans) -> Study:
+def _whole(case: WallCase, walls: tuple[WallStudy, ...], settling: Settling, plans: Plans) -> Study:
     """The study of all walls, with what is only known of the house as a whole."""
     chosen = [w.chosen for w in walls]
     whole = together(
@@ -290,14 +290,14 @@ def _ground(
     )
 
 
-def _as_found(ground: _Ground, kept: Kept, each: Shared) -> Iterator[_Found]:
+def _as_found(ground: _Ground, kept: Kept, each: Shared) -> Iterator[FoundWall]:
     """Every wall as it stands; what is missing is begun at once and waited for later."""
     names = [digest("as found", ground.key, wall) for wall in ground.survey.walls]
     there = [kept.get(name) for name in names]
     missing = [number for number, found in enumerate(there) if found is None]
-    made = each(partial(_found, ground), missing)
+    made = each(partial(found_wall, ground), missing)
 
-    def waited() -> Iterator[_Found]:
+    def waited() -> Iterator[FoundWall]:
         for name, found in zip(names, there, strict=True):
             one = next(made) if found is None else found
             kept.put(name, one)
@@ -306,16 +306,19 @@ def _as_found(ground: _Ground, kept: Kept, each: Shared) -> Iterator[_Found]:
     return waited()
 
 
-def _found(ground: _Ground, number: int) -> _Found:
+def found_wall(ground: _Ground, number: int) -> FoundWall:
+    """A wall before any work: its framing, build-up and leaks."""
     survey, wall = ground.survey, ground.survey.walls[number]
     frame = frame_wall(wall, survey.house, ground.catalog.lumber)
     build_up = apply(LEAVE, wall, frame, ground.catalog, survey.hazards)
     field = solved(build_up, ends_of(wall, survey.walls)) if ground.fields else None
     # the room is known once all walls are: what hangs on it is judged again
-    return _Found(build_up, warm(build_up, unread(survey.house), ground.outside, field))
+    return FoundWall(build_up, warm(build_up, unread(survey.house), ground.outside, field))
 
 
-def _case(ground: _Ground, as_found: Iterable[_Found], year: HourlyClimate, kept: Kept) -> _Case:
+def _case(
+    ground: _Ground, as_found: Iterable[FoundWall], year: HourlyClimate, kept: Kept
+) -> WallCase:
     # what the year is made of, or what was given, is in the ground's key
     name = digest("house", ground.key, ground.survey.walls)
     found, shared = tuple(as_found), kept.get(name)
@@ -324,11 +327,11 @@ def _case(ground: _Ground, as_found: Iterable[_Found], year: HourlyClimate, kept
         kept.put(name, shared)
     air, heating = shared
     given = {field.name: getattr(ground, field.name) for field in dataclass_fields(ground)}
-    return _Case(**given, found=found, air=air, heating=heating, house=name)
+    return WallCase(**given, found=found, air=air, heating=heating, house=name)
 
 
 def _shared(
-    ground: _Ground, found: tuple[_Found, ...], year: HourlyClimate
+    ground: _Ground, found: tuple[FoundWall, ...], year: HourlyClimate
 ) -> tuple[HouseAir, HeatingCase]:
     """Air and heating of the house, to which every wall adds its part."""
     house, catalog = ground.survey.house, ground.catalog
@@ -342,12 +345,13 @@ def _shared(
     return air, heating
 
 
-def _offered(case: _Case, wall: Wall) -> tuple[Option, ...]:
+def options_of(case: WallCase, wall: Wall) -> tuple[Option, ...]:
+    """The usual options of a wall and those that the survey adds."""
     wanted = [w for w in case.survey.options if not w.walls or wall.name in w.walls]
     return offered(wall, case.survey.house, case.catalog, wanted, case.survey.hazards)
 
 
-def _runs(case: _Case, year: HourlyClimate, each: Shared, kept: Kept) -> HourlyRuns | None:
+def _runs(case: WallCase, year: HourlyClimate, each: Shared, kept: Kept) -> HourlyRuns | None:
     """Hours to be run; None where nothing is run hour by hour.
 
     Sun and rain on the walls are made in this process, which has loaded the sun's library already.
@@ -362,10 +366,10 @@ def _runs(case: _Case, year: HourlyClimate, each: Shared, kept: Kept) -> HourlyR
 
 
 def _walls(
-    case: _Case, kept: Kept, each: Shared, progress: Progress | None
+    case: WallCase, kept: Kept, each: Shared, progress: Progress | None
 ) -> tuple[WallStudy, ...]:
     """Every wall studied, what is kept taken from there."""
-    walls, offers = case.survey.walls, [_offered(case, wall) for wall in case.survey.walls]
+    walls, offers = case.survey.walls, [options_of(case, wall) for wall in case.survey.walls]
     judged = [[kept.get(name) for name in names] for names in _names(case, offers)]
     made = _made(case, offers, judged, each, progress)
     studies = []
@@ -379,7 +383,7 @@ def _walls(
     return tuple(studies)
 
 
-def _names(case: _Case, offers: Sequence[Sequence[Option]]) -> list[list[str]]:
+def _names(case: WallCase, offers: Sequence[Sequence[Option]]) -> list[list[str]]:
     """Under what name each option of each wall is kept."""
     stems = [digest("option", case.key, wall) for wall in case.survey.walls]
     return [
@@ -389,7 +393,7 @@ def _names(case: _Case, offers: Sequence[Sequence[Option]]) -> list[list[str]]:
 
 
 def _made(
-    case: _Case,
+    case: WallCase,
     offers: Sequence[Sequence[Option]],
     judged: Sequence[Sequence[_Judged | None]],
     each: Shared,
@@ -419,24 +423,24 @@ def _made(
     return made
 
 
-def _load(case: _Case, item: _Item) -> float:
+def _load(case: WallCase, item: _Item) -> float:
     """How long an option will take: by the size of its walls; nothing is solved to leave one."""
     if item.option == LEAVE.id:
         return 0.0
     return sum(case.found[number].build_up.frame.net_area for number in item.walls)
 
 
-def _study_alike(case: _Case, item: _Item) -> list[OptionStudy]:
+def _study_alike(case: WallCase, item: _Item) -> list[OptionStudy]:
     studies = []
     for number in item.walls:
         wall = case.survey.walls[number]
-        option = next(o for o in _offered(case, wall) if o.id == item.option)
+        option = next(o for o in options_of(case, wall) if o.id == item.option)
         found, rest = case.found[number], case.rest[number]
-        studies.append(_study_option(option, wall, found, case, rest))
+        studies.append(study_option(option, wall, found, case, rest))
     return studies
 
 
-def _keep(case: _Case, walls: Sequence[WallStudy], kept: Kept) -> None:
+def _keep(case: WallCase, walls: Sequence[WallStudy], kept: Kept) -> None:
     """Keep every option for the next round, and for whoever studies the house again."""
     offers = [[option.option for option in wall.options] for wall in walls]
     for wall, names in zip(walls, _names(case, offers), strict=True):
@@ -445,7 +449,7 @@ def _keep(case: _Case, walls: Sequence[WallStudy], kept: Kept) -> None:
 
 
 def _planned(
-    case: _Case,
+    case: WallCase,
     walls: tuple[WallStudy, ...],
     runs: HourlyRuns | None,
     twins: dict[str, WallStudy],
@@ -480,7 +484,7 @@ def _planned(
 
 
 def _as_if_dry(
-    case: _Case, numbers: Sequence[int], kept: Kept, each: Shared
+    case: WallCase, numbers: Sequence[int], kept: Kept, each: Shared
 ) -> Iterator[WallStudy]:
     """Walls as if nothing wet had been found in them, by the month and the simple methods.
 
@@ -499,17 +503,17 @@ def _as_if_dry(
         yield WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED)
 
 
-def _dried(case: _Case, number: int) -> tuple[_Found, list[_Judged]]:
+def _dried(case: WallCase, number: int) -> tuple[FoundWall, list[_Judged]]:
     """One wall as if it were dry: as found, and its options."""
     now = _dry_case(case, number)
     wall, found = now.survey.walls[number], now.found[number]
     return found, [
-        _Judged(case.house, _study_option(option, wall, found, now, case.rest[number]))
-        for option in _offered(now, wall)
+        _Judged(case.house, study_option(option, wall, found, now, case.rest[number]))
+        for option in options_of(now, wall)
     ]
 
 
-def _dry_case(case: _Case, number: int, found: _Found | None = None) -> _Case:
+def _dry_case(case: WallCase, number: int, found: FoundWall | None = None) -> WallCase:
     """The house with one of its walls as if it were dry, by the simple methods."""
     wall = case.survey.walls[number]
     found_dry = wall.found.model_copy(update={"fill_state": "dry"})
@@ -519,7 +523,7 @@ def _dry_case(case: _Case, number: int, found: _Found | None = None) -> _Case:
     hazards = tuple(h for h in case.survey.hazards if h.kind not in WET_HAZARDS)
     survey = case.survey.model_copy(update={"walls": walls, "hazards": hazards})
     there = replace(case, survey=survey, fields=False, hours=replace(case.hours, years=0))
-    found = found or _found(there, number)
+    found = found or found_wall(there, number)
     return replace(there, found=(*case.found[:number], found, *case.found[number + 1 :]))
 
 
@@ -537,7 +541,7 @@ def _put_forward(wall: WallStudy, plans: Plans, weights: Weights) -> WallStudy:
     return replace(wall, chosen_id=advice.recommended, why_chosen=str(advice.reason))
 
 
-def _in_house(judged: _Judged, case: _Case, number: int) -> OptionStudy:
+def _in_house(judged: _Judged, case: WallCase, number: int) -> OptionStudy:
     """A kept option in the house and the plan as they are now: other walls may have changed."""
     option = judged.option
     same = judged.house == case.house
@@ -559,9 +563,10 @@ def _known(cost: Price | None) -> float | None:
     return None if cost is None or cost.unpriced else float(cost.total)
 
 
-def _study_option(
-    option: Option, wall: Wall, found: _Found, case: _Case, rest: float
+def study_option(
+    option: Option, wall: Wall, found: FoundWall, case: WallCase, rest: float
 ) -> OptionStudy:
+    """One option judged by the simple methods in the case's room."""
     frame, leave = found.build_up.frame, not option.kind.worked
     build_up = apply(option, wall, frame, case.catalog, case.survey.hazards)
     worked = not leave and build_up.can_be_built
