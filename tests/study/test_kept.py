@@ -24,13 +24,13 @@ SURVEY = WHOLE.model_copy(update={"walls": WHOLE.walls[5:8]})
 @pytest.fixture
 def computed(monkeypatch):
     """Options that were really computed."""
-    done, real = [], whole_house._study_option
+    done, real = [], whole_house.study_option
 
     def counted(option, wall, *shared):
         done.append((wall.name, option.id))
         return real(option, wall, *shared)
 
-    monkeypatch.setattr(whole_house, "_study_option", counted)
+    monkeypatch.setattr(whole_house, "study_option", counted)
     return done
 
 

@@ -109,7 +109,7 @@ def test_a_note_computes_nothing(
         }
     )
     assert ground.holds(edited)
-    for name in ("study_option", "_found", "warm", "solved", "takeoff", "wall_leakage"):
+    for name in ("study_option", "found_wall", "warm", "solved", "takeoff", "wall_leakage"):
         monkeypatch.setattr(module, name, _refused)
     assert complete(ground, edited).options == studied.walls[0].options
 
@@ -118,7 +118,7 @@ def test_another_price_computes_money_alone(
     house: Survey, studied: Study, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     ground, dearer = Ground(studied), replace(studied.prices, mark_up=studied.prices.mark_up * 2)
-    for name in ("study_option", "_found", "warm", "solved", "wall_leakage"):
+    for name in ("study_option", "found_wall", "warm", "solved", "wall_leakage"):
         monkeypatch.setattr(module, name, _refused)
     seen = complete(ground, house, prices=dearer)
     for now, was in zip(seen.options, studied.walls[0].options, strict=True):
