@@ -86,7 +86,6 @@ def test_an_interrupted_command_says_so_and_leaves_nothing(tmp_path: Path, comma
             assert process.poll() is None
             time.sleep(0.05)
         assert len(begun) >= 2
-        time.sleep(3.0)  # a process that is only beginning says so in Python's own words
         os.killpg(process.pid, signal.SIGINT)  # as the terminal does: to all of them
         _, told = process.communicate(timeout=60)
     finally:

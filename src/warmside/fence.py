@@ -12,7 +12,7 @@ import gc
 import math
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
 from threading import BoundedSemaphore
 from typing import Any, TypeVar
@@ -135,13 +135,18 @@ def _behind(
     """The process behind the fence."""
     gc.freeze()  # what is shared with other processes stays shared: looking through it copies it
     _bound(seconds, memory)
-    tell.send(True)  # the clock runs from now
+    with suppress(BrokenPipeError):  # who asked has ended
+        tell.send(True)  # the clock runs from now
+        tell.send(_answer(work, given))
+
+
+def _answer(work: Callable[..., Any], given: Any) -> tuple[bool, Any]:
     try:
-        tell.send((True, work(*given)))
+        return True, work(*given)
     except WarmsideError as error:
-        tell.send((False, error))
+        return False, error
     except (Exception, MemoryError):  # whatever a decoder raises means the same outside
-        tell.send((False, None))
+        return False, None
 
 
 def _bound(seconds: float, memory: int) -> None:

@@ -19,6 +19,7 @@ from multiprocessing import (
     get_all_start_methods,
     get_context,
     parent_process,
+    resource_tracker,
 )
 from multiprocessing.context import BaseContext
 from threading import Thread
@@ -56,6 +57,7 @@ def start(preload: list[str]) -> BaseContext:
         return get_context("spawn")
     forkserver.set_forkserver_preload(preload)
     # An interrupt from a terminal goes to every process of the command: this one ends the others
+    resource_tracker.ensure_running()  # when it begins, it lets interrupts through again
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         forkserver.ensure_running()
