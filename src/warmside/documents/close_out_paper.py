@@ -37,12 +37,10 @@ from warmside.wording import (
     PROMISES,
     Style,
     counted,
-    figure_by_unit,
     joined,
     listed,
     plain,
     raised,
-    say,
 )
 from warmside.works import HOUSE_WORKS
 
@@ -155,9 +153,17 @@ def _headline(proven: Proven, log: Log | None, plans: Sequence[WallPlan]) -> Ite
     if unfinished:
         yield _note(f"Not recorded as finished: {', '.join(unfinished)}.")
     short = [k for k in proven.kept if k.verdict == "falls short" and k.basis != "as proposed"]
+    money = [kept for kept in short if kept.promise == "worth it"]
     for kept in short:
-        where = kept.wall or "house"
-        yield _note(f"{where}: {raised(kept.reason)}", kept.source)
+        if kept not in money:
+            yield _note(f"{kept.wall or 'house'}: {raised(kept.reason)}", kept.source)
+    if money:  # two findings a wall would hide the wet wood and the empty bay among them
+        where = listed(list(dict.fromkeys(kept.wall or "the whole house" for kept in money)))
+        yield _note(
+            f"The savings stay below the price, or come after the years counted: {where}. "
+            "The figures stand with each wall.",
+            *dict.fromkeys(kept.source for kept in money),
+        )
     fan = proven.measured.fan
     if fan is not None:
         volume = proven.study.survey.house.volume
@@ -363,11 +369,8 @@ def _wall(
 def _works(wall: ProvenWall, log: Log | None) -> Iterator[WorkRow]:
     """What findings asked for on this wall."""
     for item in wall.promised.works:
-        first = item.quantities[0]
-        amount = figure_by_unit(first.amount, first.unit)
-        what = say("{amount}: {how}", amount=amount, how=first.how)
         signed = _signed(log, wall.wall.wall.name, item.step)
-        yield WorkRow(item.name, what, item.accepted, signed, item.warranty)
+        yield WorkRow(item.name, item.quantities[0].how, item.accepted, signed, item.warranty)
 
 
 def _house_works(log: Log | None) -> Iterator[WorkRow]:

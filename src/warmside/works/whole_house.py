@@ -44,8 +44,8 @@ def _work(
 HOUSE_WORKS: tuple[HouseWork, ...] = (
     _work(
         SET_UP, "Set up", (),
-        "Rig, air supply, bins and signs in place; lots of the drums written down; the day's plan "
-        "told to the people of the house.",
+        "Machines, air supply, bins and signs in place; lots of drums or bags written down; the "
+        "day's plan told to the people of the house.",
         "crew lead", "People of the house, neighbours and pets know; photo of every room.",
         "In place before the first wall is opened.", "None: it is of the day.",
         last=False, row="mobilisation",
