@@ -21,7 +21,7 @@ def _told(pockets: tuple[Pocket, ...]) -> Sentence:
     why: dict[str, int] = {}
     for pocket in pockets:
         why[pocket.why] = why.get(pocket.why, 0) + 1
-    return joined((say("{n} {why}", n=str(n), why=text) for text, n in why.items()), "; ")
+    return joined((say("{n} × {why}", n=str(n), why=text) for text, n in why.items()), "; ")
 
 
 def _sash_weights(build_up: BuildUp) -> tuple[tuple[Pocket, ...], tuple[Pocket, ...]]:
