@@ -7,7 +7,6 @@ enough, and the search goes on from the truth without giving up its direction.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -100,7 +99,7 @@ def _step(g, beta, p, q, rows):  # type: ignore[no-untyped-def]
 
 
 @njit(parallel=True, cache=True)
-def _turn(g, beta, p, q, cores):  # type: ignore[no-untyped-def]
+def _shared_step(g, beta, p, q, cores):  # type: ignore[no-untyped-def]
     """`_step` by all cores."""
     rows, part = shares(g.shape[0, 0], cores), np.zeros(2 * cores - 1)
     for s in prange(cores):
@@ -108,6 +107,14 @@ def _turn(g, beta, p, q, cores):  # type: ignore[no-untyped-def]
     for s in range(cores, 2 * cores - 1):
         part[s] = _step(g, beta, p, q, rows[s])
     return part.sum()
+
+
+@njit(cache=True)
+def _turn(g, beta, p, q, cores):  # type: ignore[no-untyped-def]
+    """p = x + beta p and q = A p; returns p . q."""
+    if cores > 1:
+        return _shared_step(g, beta, p, q, cores)
+    return _step(g, beta, p, q, shares(g.shape[0, 0], 1)[0])
 
 
 def _advanced(alpha, x, r, p, q):  # type: ignore[no-untyped-def]
@@ -149,28 +156,47 @@ def _renewed(g, heat, x, r):  # type: ignore[no-untyped-def]
 
 
 # by all cores, and by this one alone: on a small field the calls would take longer than the sums
-_advance = njit(parallel=True, cache=True, fastmath=_FAST)(_advanced)
-_renew = njit(parallel=True, cache=True, fastmath=_FAST)(_renewed)
+_shared_advance = njit(parallel=True, cache=True, fastmath=_FAST)(_advanced)
+_shared_renew = njit(parallel=True, cache=True, fastmath=_FAST)(_renewed)
 _advance_alone = njit(cache=True, fastmath=_FAST)(_advanced)
 _renew_alone = njit(cache=True, fastmath=_FAST)(_renewed)
 
 
 @njit(cache=True)
-def _descend_alone(g, heat, x, p, q, goal, limit):  # type: ignore[no-untyped-def]
-    """As `_descend`, in one call; ``p`` and ``q`` are room for the search."""
-    r, rows = g.rhs[: x.size], shares(g.shape[0, 0], 1)[0]
+def _advance(alpha, x, r, p, q, cores):  # type: ignore[no-untyped-def]
+    """x += alpha p, r -= alpha q; returns the norm of r."""
+    if cores > 1:
+        return np.sqrt(_shared_advance(alpha, x, r, p, q))
+    return np.sqrt(_advance_alone(alpha, x, r, p, q))
+
+
+@njit(cache=True)
+def _renew(g, heat, x, r, cores):  # type: ignore[no-untyped-def]
+    """r = heat - A x in double precision; returns the norm of r and its sum."""
+    square, balance = _shared_renew(g, heat, x, r) if cores > 1 else _renew_alone(g, heat, x, r)
+    return np.sqrt(square), balance
+
+
+@njit(cache=True)
+def _descend(g, heat, x, p, q, goal, limit, cores):  # type: ignore[no-untyped-def]
+    """Run conjugate gradients from the residual in ``rhs``; returns the iterations taken.
+
+    The direction ``p`` is single: whatever it is, x and r then take the same step along it.
+    ``p`` and ``q`` are room for the search.
+    """
+    r = g.rhs[: x.size]
     rho, true = 0.0, _norm(r)
     for n in range(limit):
-        new = cycle(g, 1)
-        energy = _step(g, np.float32(new / rho if n > 0 else 0.0), p, q, rows)
+        new = cycle(g, cores)
+        energy = _turn(g, np.float32(new / rho if n > 0 else 0.0), p, q, cores)
         rho = new
         if not (rho > 0.0 and energy > 0.0):
             return n + 1
-        norm = np.sqrt(_advance_alone(np.float32(rho / energy), x, r, p, q))
+        norm = _advance(np.float32(rho / energy), x, r, p, q, cores)
         if norm <= goal:
             return n + 1
         if norm <= _RENEW * true:
-            before, true = true, np.sqrt(_renew_alone(g, heat, x, r)[0])
+            before, true = true, _renew(g, heat, x, r, cores)[0]
             if true > 0.9 * before:
                 return n + 1
     return limit
@@ -196,50 +222,24 @@ def solve(grids: Grids, b: Field, *, tolerance: float, limit: int) -> Solution:
     heat /= size  # so that single precision neither runs over nor under
     x, r, done = np.zeros_like(heat), grids.rhs[: heat.size], 0
     r[...] = heat
+    cores = share_work(x.size)
     residual, before = 1.0, np.inf
     while residual > tolerance and done < limit and residual < 0.9 * before:
-        done += _descend(grids, heat, x, 0.9 * tolerance, limit - done)
-        before, residual = residual, _close(grids, heat, x, r)
+        p, q = np.zeros_like(r), np.zeros_like(r)  # room for the search
+        done += _descend(grids, heat, x, p, q, 0.9 * tolerance, limit - done, cores)
+        before, residual = residual, _close(grids, heat, x, r, cores)
     x *= size
     solved = bool(residual <= tolerance)
     return Solution(plain(x.reshape(shape), b.shape[2]), residual, done, solved)
 
 
-def _descend(g: Grids, heat: Field, x: Field, goal: float, limit: int) -> int:
-    """Run conjugate gradients from the residual in ``rhs``; returns the iterations taken.
-
-    The direction ``p`` is single: whatever it is, x and r then take the same step along it.
-    """
-    cores = share_work(x.size)
-    r = g.rhs[: x.size]
-    p, q = np.zeros_like(r), np.zeros_like(r)
-    if cores == 1:
-        return int(_descend_alone(g, heat, x, p, q, goal, limit))
-    rho, true = 0.0, float(_norm(r))
-    for n in range(limit):
-        new = cycle(g, cores)
-        energy = _turn(g, np.float32(new / rho if n else 0.0), p, q, cores)
-        rho = new
-        if not (rho > 0.0 and energy > 0.0):
-            return n + 1
-        norm = math.sqrt(_advance(np.float32(rho / energy), x, r, p, q))
-        if norm <= goal:
-            return n + 1
-        if norm <= _RENEW * true:
-            before, true = true, math.sqrt(_renew(g, heat, x, r)[0])
-            if true > 0.9 * before:
-                return n + 1
-    return limit
-
-
-def _close(g: Grids, heat: Field, x: Field, r: Single) -> float:
+def _close(g: Grids, heat: Field, x: Field, r: Single, cores: int) -> float:
     """Shift all temperatures alike until the whole body's heat balance closes.
 
     Returns the norm of the residual there.
     """
     air = g.air[: x.size]
-    renew = _renew_alone if share_work(x.size) == 1 else _renew
-    shift = renew(g, heat, x, r)[1] / air.sum(dtype=np.float64)
+    shift = _renew(g, heat, x, r, cores)[1] / air.sum(dtype=np.float64)
     x += shift
     r -= np.float32(shift) * air
     return float(_norm(r))
