@@ -97,7 +97,7 @@ def warnings(shell: Shell, around: Sequence[Surround]) -> tuple[str, ...]:
     """What needs a look on site."""
     found = []
     wall = shell.wall
-    if wall.frame == "balloon" and wall.fire_blocks != "present":
+    if wall.open_through:
         found.append("Bays run on into floor and basement: block and seal them before foaming.")
     if floor_band(shell) and wall.fire_blocks != "present":
         found.append("Behind the floor's edge the bays are reached only through ceiling or floor.")

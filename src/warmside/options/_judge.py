@@ -37,8 +37,7 @@ class Case:
     @property
     def wet(self) -> bool:
         """Whether wood or fill was found wet."""
-        readings = any(reading.moisture > DRY_WOOD for reading in self.wall.readings)
-        return readings or self.wall.found.wet_fill
+        return self.wall.wettest > DRY_WOOD or self.wall.found.wet_fill
 
     @property
     def water(self) -> bool:
@@ -127,7 +126,7 @@ def _low(layers: Sequence[Layer], wet: bool) -> bool:
 
 def moisture(case: Case) -> Iterator[str]:
     """Wet wood and wet fill."""
-    top = max((reading.moisture for reading in case.wall.readings), default=0.0)
+    top = case.wall.wettest
     if top > DRY_WOOD:
         yield (
             f"Wood read {top * 100:.0f} %: find and stop the source, dry it below 19 % and read "

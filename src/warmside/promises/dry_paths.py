@@ -173,9 +173,9 @@ def exposure_of(wall: Wall, weather: HourlyClimate) -> Exposure:
     """
     autumn = weather.from_autumn()
     shift = 0 if autumn is weather else int(np.flatnonzero(weather.month == autumn.month[0])[0])
-    highest = max((reading.moisture for reading in wall.readings), default=0.0)
     face = facade_weather(autumn, Facade(wall.faces))
-    return Exposure(autumn, shift, wall.faces, face, highest if highest > DRY_WOOD else None)
+    start = wall.wettest if wall.wettest > DRY_WOOD else None
+    return Exposure(autumn, shift, wall.faces, face, start)
 
 
 @dataclass(frozen=True, eq=False)

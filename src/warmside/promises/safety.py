@@ -13,17 +13,12 @@ from warmside.wording import Figure, lowered, plain, say
 
 WORK_AIR = 0.3  # [1/h] air changes of the house while foam is sprayed and until occupancy
 COVER = Figure(0.0127, "length")  # half-inch gypsum board over foam
+_OF_OPEN_BAYS = frozenset({"missing fire blocks"})  # hazards of bays that run past a floor alone
 
 
-# bays that run past a floor: only a balloon frame has them
-_OF_BALLOON_FRAMES = frozenset({"missing fire blocks"})
-
-
-def stands_in(kind: str, wall: Wall) -> bool:
+def _stands_in(kind: str, wall: Wall) -> bool:
     """Whether a wall of its frame, with the blocks that were seen in it, can hold such a hazard."""
-    return kind not in _OF_BALLOON_FRAMES or (
-        wall.frame == "balloon" and wall.fire_blocks != "present"
-    )
+    return wall.open_through or kind not in _OF_OPEN_BAYS
 
 
 def safe(
@@ -58,7 +53,7 @@ def safe(
     """
     if not build_up.option.kind.worked:
         return ()
-    mine = [h for h in hazards if h.wall in (None, wall.name) and stands_in(h.kind, wall)]
+    mine = [h for h in hazards if h.wall in (None, wall.name) and _stands_in(h.kind, wall)]
     findings = [_hazard(h, catalog.hazard(h.kind)) for h in mine] + _wet_wood(
         wall, catalog.site_figure("wood-moisture")
     )

@@ -34,7 +34,7 @@ from warmside.promises import (
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.survey import Wall
-from warmside.weather import severe_year, warmer_year
+from warmside.weather import warmer_year
 from warmside.workers import shared
 
 Floats = NDArray[np.float64]
@@ -81,8 +81,8 @@ def strains(
     """
     made = [(one, governing(one.wall.chosen)) for one in walls]
     told = [(one, path) for one, path in made if path is not None]
-    year = severe_year(study.weather) if study.hours.severe else study.weather
-    work = _Draws(year, study.hours.years, tuple(one.wall.wall for one, _ in told))
+    hours, faced = study.hours, tuple(one.wall.wall for one, _ in told)
+    work = _Draws(hours.year(study.weather), hours.years, faced)
     joints = [_joint(study, one.wall, path.path) for one, path in told]
     items = [
         _Draw(months, tuple(
@@ -126,11 +126,10 @@ class _Draws:
     def __call__(self, draw: _Draw) -> list[float]:
         """Strain of every wall's path [-]."""
         year = warmer_year(self.year, draw.warmer)
-        faced: dict[tuple[float, float | None], Exposure] = {}
+        faced: dict[tuple[float, float], Exposure] = {}
         asks = []
         for wall, asked in zip(self.walls, draw.paths, strict=True):
-            wettest = max((reading.moisture for reading in wall.readings), default=None)
-            at = wall.faces, wettest
+            at = wall.faces, wall.wettest
             if at not in faced:
                 faced[at] = exposure_of(wall, year)
             asks.append(

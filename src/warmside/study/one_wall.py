@@ -37,7 +37,6 @@ from warmside.study.memory import Kept, digest
 from warmside.study.parts import Hours, OptionStudy, WallStudy, Weights
 from warmside.study.whole_house import FoundWall, WallCase, found_wall, options_of, study_option
 from warmside.survey import Survey, Wall, without_notes
-from warmside.weather import severe_year
 from warmside.workers import here
 
 State = Literal["quick", "3-D", "whole"]
@@ -150,7 +149,7 @@ class _Edit:
         removed = {w.wall.name: w.chosen.change.removed.best for w in study.walls}
         wall = survey.walls[number]
         rest = sum(removed.get(w.name, 0.0) for w in survey.walls if w is not wall)
-        hours = Hours(severe=survey.house.moisture_year == "severe year")
+        hours = Hours(severe=study.hours.severe)
         bare = WallCase(
             survey, study.catalog, prices, study.packs, study.outside, False, Weights(), hours, "",
             (), study.air, study.heating, "", (),
@@ -324,13 +323,11 @@ class _Edit:
 
     def _runs(self, case: WallCase) -> HourlyRuns:
         """Hours of walls that face as this one and are as wet: no path is run twice for them."""
-        wettest = max((reading.moisture for reading in self.wall.readings), default=0.0)
-        name = self.wall.faces, wettest
+        name = self.wall.faces, self.wall.wettest
         there = self.ground.runs.get(name)
         if there is None:
-            year = self.ground.study.weather
-            judging = severe_year(year) if case.hours.severe else year
-            there = HourlyRuns((exposure_of(self.wall, judging),), case.hours, case.air, here)
+            year = case.hours.year(self.ground.study.weather)
+            there = HourlyRuns((exposure_of(self.wall, year),), case.hours, case.air, here)
         while len(there.known) > _MOST_PATHS:
             there.known.pop(next(iter(there.known)))
         self.ground.runs[name] = runs = replace(there, air=case.air)

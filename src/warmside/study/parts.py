@@ -10,6 +10,7 @@ from warmside.errors import Fault, InputError
 from warmside.estimate import Price
 from warmside.framing import Frame
 from warmside.options import BuildUp, Option, Quantity
+from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
     Change,
     Comfort,
@@ -26,6 +27,7 @@ from warmside.promises import (
 from warmside.study.notebook_html import table
 from warmside.survey import Wall
 from warmside.units import show
+from warmside.weather import severe_year
 from warmside.wording import PROMISES, Standing, counted, worst
 from warmside.works import WorkItem
 
@@ -105,6 +107,10 @@ class Hours:
             faults.append(Fault("paths", repr(self.paths)[:40], ", ".join(get_args(Paths))))
         if faults:
             raise InputError(faults)
+
+    def year(self, mean: HourlyClimate) -> HourlyClimate:
+        """The year that moisture is judged by."""
+        return severe_year(mean) if self.severe else mean
 
 
 @dataclass(frozen=True)

@@ -66,7 +66,7 @@ from warmside.study.plan import Ground as PlanGround
 from warmside.study.plan import Plans, is_stopped, make_plans
 from warmside.study.settling import Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
-from warmside.weather import severe_year, usual_year
+from warmside.weather import usual_year
 from warmside.workers import Shared, here, shared
 from warmside.works import work_items
 
@@ -358,7 +358,7 @@ def _runs(case: WallCase, year: HourlyClimate, each: Shared, kept: Kept) -> Hour
     """
     if not case.hours.years:
         return None
-    judging = severe_year(year) if case.hours.severe else year
+    judging = case.hours.year(year)
     exposures = [exposure_of(wall, judging) for wall in case.survey.walls]
     known = kept.get(name := digest("hours", judging)) or {}
     kept.put(name, known)  # filled while the study runs

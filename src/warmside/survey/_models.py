@@ -548,6 +548,16 @@ class Wall(_Record):
             (step.x, end, step.height) for step, end in zip(self.profile, ends, strict=True)
         )
 
+    @property
+    def open_through(self) -> bool:
+        """Whether its bays run past a floor: nobody saw the blocks of a balloon frame."""
+        return self.frame == "balloon" and self.fire_blocks != "present"
+
+    @property
+    def wettest(self) -> float:
+        """Highest reading of its wood [kg/kg], 0 where nothing was read."""
+        return max((reading.moisture for reading in self.readings), default=0.0)
+
     def height_between(self, x0: float, x1: float) -> float:
         """Least height [m] of the wall between ``x0`` and ``x1`` [m]."""
         return min(

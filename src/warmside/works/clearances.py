@@ -51,9 +51,9 @@ def _other(build_up: BuildUp, wall: Wall) -> Counts:
     """Every hazard that no trade of its own looks at, own rows of the catalog too."""
     known = (*ELECTRICAL, *HEATING, *SAMPLED, *ELSEWHERE, *DRAWN)
     kinds = [kind for kind in _open(build_up, wall) if kind not in known]
-    runs = wall.frame == "balloon" and wall.fire_blocks != "present"
     noted = any(hazard.kind == "missing fire blocks" for hazard in build_up.hazards)
-    if (runs or noted) and not build_up.option.kind.opened.bays:  # else they are fitted
+    fitted = build_up.option.kind.opened.bays
+    if (wall.open_through or noted) and not fitted:
         kinds.append("bays open from floor to floor: at the rim and from the attic")
     return _line("look", "Places to look into", kinds)
 

@@ -37,8 +37,7 @@ def blocks_close_it(build_up: BuildUp, wall: Wall) -> bool:
 
 def _blocks(build_up: BuildUp, wall: Wall) -> Counts:
     """Blocks by number, and their lumber by length; in closed bays they are not fitted."""
-    open_through = wall.frame == "balloon" and wall.fire_blocks != "present"
-    if not open_through or not build_up.option.kind.opened.bays:
+    if not wall.open_through or not build_up.option.kind.opened.bays:
         return ()
     rows = [(line, widths) for line, z in _lines(build_up.frame, wall)
             if (widths := clear_widths(build_up.frame, z))]  # fmt: skip

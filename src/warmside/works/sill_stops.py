@@ -19,9 +19,8 @@ _LUMBER = Source("38 mm lumber cut into each bay from the basement; 10 % waste",
 
 def _blocks(build_up: BuildUp, wall: Wall) -> Counts:
     """Blocks by number, and their lumber by length."""
-    open_through = wall.frame == "balloon" and wall.fire_blocks != "present"
     blown = build_up.option.fill is not None and not build_up.option.kind.opened.bays
-    if not open_through or not blown:
+    if not wall.open_through or not blown:
         return ()
     widths = clear_widths(build_up.frame, _CLEAR)
     if not widths:
