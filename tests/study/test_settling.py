@@ -10,12 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from warmside.demo import survey_text
+from warmside.estimate import default_prices
 from warmside.physics import humid_air
 from warmside.physics.airflow import Band
 from warmside.promises import room_after
 from warmside.study import settling as loop
-from warmside.study import study, to_json, with_choices
-from warmside.survey import FanTest, Survey, read
+from warmside.study import study, thickness_curve, to_json, with_choices
+from warmside.survey import FanTest, Survey, read, template
 
 DEMO = read(survey_text())
 
@@ -53,6 +54,27 @@ def test_a_choice_by_hand_makes_its_own_room(demo):
     assert [w.chosen.room.same_as for w in again.walls] == [
         w.chosen.room.same_as for w in demo.walls
     ]
+
+
+def test_what_lacks_a_price_is_worth_nothing_known_in_any_room():
+    """Common practice, no source: a sum without one of its lines is no price to judge by."""
+    survey = read(template())
+    survey = survey.model_copy(update={"walls": survey.walls[:2], "options": ()})
+    usual = default_prices()
+    less = replace(usual, rows=tuple(row for row in usual.rows if row.key != "primer"))
+    found = study(survey, prices=less, fields=False, years=0)
+    left = with_choices(found, {wall.wall.name: "leave" for wall in found.walls})
+    assert left.room_after.same_as != found.walls[0].options[1].room.same_as  # judged again
+    for one in (found, left):
+        priced = [o for wall in one.walls for o in wall.options if o.price]
+        assert any(o.price.missing for o in priced)
+        assert any(not o.price.missing for o in priced)
+        for option in priced:
+            whole = None if option.price.missing else float(option.price.total)
+            assert option.worth.cost == whole
+            assert (option.worth.payback is None) == bool(option.price.missing)
+    curve = thickness_curve(found, found.walls[0].wall.name)
+    assert all(step.cost is None and step.pays is None for step in curve.steps if not step.beyond)
 
 
 # --- the loop alone, with walls that choose by the room they are given

@@ -160,6 +160,11 @@ class Price:
         return bool(self.missing)
 
     @property
+    def known(self) -> float | None:
+        """The total; None where something of it has no price: money then ranks nothing."""
+        return None if self.unpriced else float(self.total)
+
+    @property
     def by_step(self) -> dict[str, Decimal]:
         """Cost of each of the crew's steps; they add up to ``cost``."""
         sums: dict[str, Decimal] = {}

@@ -69,7 +69,7 @@ def depths(study: Study, number: int) -> Iterator[Depth]:
         apply(option, wall.wall, wall.frame, study.catalog, study.survey.hazards)
         for option in _options(study, wall)
     )
-    yield _depth(as_found, None, field)
+    yield _depth(as_found, field)
     grid: WallHeat | None = None
     for build_up in build_ups:
         if not build_up.can_be_built:
@@ -79,13 +79,12 @@ def depths(study: Study, number: int) -> Iterator[Depth]:
         heat = warm(build_up, found.room, study.outside, field, (found.build_up, before))
         lines = takeoff(build_up, wall.wall, study.catalog, study.prices)
         cost = price(lines, study.prices)
-        known = None if cost.unpriced else float(cost.total)
         area = wall.frame.net_area
         share = leakage_removed(build_up, study.air)
         change = Change(before.heat_loss(area), heat.heat_loss(area), share)
-        value = worth(change, study.heating, known)
+        value = worth(change, study.heating, cost.known)
         one = replace(found, build_up=build_up, warm=heat, price=cost, change=change, worth=value)
-        yield _depth(one, known, _drawn(build_up, field, grid), grid)
+        yield _depth(one, _drawn(build_up, field, grid), grid)
 
 
 def _options(study: Study, wall: WallStudy) -> list[Option]:
@@ -115,16 +114,14 @@ def _drawn(build_up: BuildUp, field: WallHeat, grid: WallHeat) -> WallHeat:
     return field
 
 
-def _depth(
-    one: OptionStudy, cost: float | None, drawn: WallHeat, grid: WallHeat | None = None
-) -> Depth:
+def _depth(one: OptionStudy, drawn: WallHeat, grid: WallHeat | None = None) -> Depth:
     grid, leave = grid or drawn, one.option.id == LEAVE.id
     return Depth(
         thickness=0.0 if leave else one.option.thickness,
         resistance=one.warm.resistance,
         coldest=one.warm.coldest.factor,
         coldest_at=one.warm.coldest.where,
-        price=cost,
+        price=one.cost,
         saving=None if leave else one.worth.money,
         x=grid.x,
         z=grid.z,

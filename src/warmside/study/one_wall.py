@@ -204,7 +204,7 @@ class _Edit:
         elif there[0] == self.money:
             one = there[1]
         else:
-            one = self._priced(there[1])
+            one = self._worth(self._priced(there[1], self.wall))
         self.keep(one)
         return one
 
@@ -237,13 +237,10 @@ class _Edit:
     def _elsewhere(self, wall: WallStudy) -> OptionStudy:
         """What the last plan puts forward on another wall, by the prices of now."""
         one, kept = wall.chosen, self.ground.kept
-        if one.price is None:
-            return one
         name = digest("elsewhere", wall.wall.name, one.option, self.money)
         priced: OptionStudy | None = kept.get(name)
         if priced is None:
-            lines = takeoff(one.build_up, wall.wall, self.case.catalog, self.case.prices)
-            priced = replace(one, quantities=lines, price=price(lines, self.case.prices))
+            priced = self._priced(one, wall.wall)
             kept.put(name, priced)
         return priced
 
@@ -290,18 +287,15 @@ class _Edit:
     def _name(self, option: Option) -> str:
         return digest("option", self.stem, option)
 
-    def _priced(self, option: OptionStudy) -> OptionStudy:
-        """The option by other prices: nothing but money changes."""
-        case = self.case
+    def _priced(self, option: OptionStudy, wall: Wall) -> OptionStudy:
+        """An option by the prices of now."""
         if option.price is None:
-            return self._worth(option)
-        lines = takeoff(option.build_up, self.wall, case.catalog, case.prices)
-        return self._worth(replace(option, quantities=lines, price=price(lines, case.prices)))
+            return option
+        lines = takeoff(option.build_up, wall, self.case.catalog, self.case.prices)
+        return replace(option, quantities=lines, price=price(lines, self.case.prices))
 
     def _worth(self, option: OptionStudy) -> OptionStudy:
-        cost = option.price
-        known = None if cost is None or cost.unpriced else float(cost.total)
-        return replace(option, worth=worth(option.change, self.case.heating, known))
+        return replace(option, worth=worth(option.change, self.case.heating, option.cost))
 
     def _found_is(self, judged: Warm) -> None:
         """The wall as it stands is known better; what others save is reckoned from it."""

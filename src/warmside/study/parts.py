@@ -155,6 +155,11 @@ class OptionStudy:
         """The option itself."""
         return self.build_up.option
 
+    @property
+    def cost(self) -> float | None:
+        """What it costs [currency]; None where nothing does, or something of it has no price."""
+        return self.price.known if self.price else None
+
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Every finding, promise by promise; what cannot be built is worth nothing to anyone."""

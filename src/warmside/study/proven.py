@@ -339,7 +339,6 @@ def _built(
     transmittances = found.warm.transmittance, heat.transmittance
     change = replace(promised.change, after=heat.heat_loss(area))
     foam = study.catalog.foam(option.foam) if option.foam else None
-    cost = float(promised.price.total) if promised.price else None
     read_dry = bool(part.moisture) and all(r.moisture <= DRY_WOOD for r in part.moisture)
     wet = () if read_dry else found_wet(wall.wall, hazards)
     water = dry(build_up, room, study.outside, wet)
@@ -367,7 +366,7 @@ def _built(
             hazards=hazards,
         ),
         safe=safe(hazards, wall.wall, build_up, foam, study.catalog, house),
-        worth=worth(change, study.heating, cost),
+        worth=worth(change, study.heating, promised.cost),
         comfort=comfort(build_up, found.build_up, transmittances, room, study.outside),
         change=change,
     )

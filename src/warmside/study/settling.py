@@ -120,7 +120,6 @@ class Surroundings:
         """
         air = tight(option.build_up, as_found[0], self.air, room)
         change = replace(option.change, removed=air.removed)
-        cost = float(option.price.total) if option.price else None
         heat, water = option.warm, option.dry.without_hours()
         if room.same_as != option.room.same_as:
             before = as_found[:2] if option.option.kind.worked else None
@@ -136,5 +135,5 @@ class Surroundings:
             dry=water,
             tight=air,
             change=change,
-            worth=worth(change, self.heating, cost),
+            worth=worth(change, self.heating, option.cost),
         )

@@ -143,10 +143,10 @@ def _step(
     after = place.frame.net_area / resistance
     removed = held.change.removed if held else study.air.walls[place.wall.name].removed
     change = Change(there, after, removed)
-    cost = float(held.price.total) if held and held.price else None
+    cost = held.cost if held else None
     if held is None and build_up.can_be_built:
         lines = takeoff(build_up, place.wall, study.catalog, study.prices)
-        cost = float(price(lines, study.prices).total)
+        cost = price(lines, study.prices).known
     value = worth(change, study.heating, cost)
     money = further_money(value, before.worth if before else None)
     foam = study.catalog.foam(option.foam or "")

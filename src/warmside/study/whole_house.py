@@ -10,7 +10,6 @@ from functools import partial
 
 from warmside.catalog import Catalog, CodePack, country_of, electricity_of, load, region_of
 from warmside.estimate import (
-    Price,
     PriceList,
     combine_takeoffs,
     default_prices,
@@ -558,11 +557,6 @@ def _in_house(judged: _Judged, case: WallCase, number: int) -> OptionStudy:
     return case.around.in_room(option, room, as_found)
 
 
-def _known(cost: Price | None) -> float | None:
-    """What an option costs; None where something of it has no price: money does not rank it."""
-    return None if cost is None or cost.unpriced else float(cost.total)
-
-
 def study_option(
     option: Option, wall: Wall, found: FoundWall, case: WallCase, rest: float
 ) -> OptionStudy:
@@ -602,7 +596,7 @@ def study_option(
         ),
         safe=safe(case.survey.hazards, wall, build_up, foam, case.catalog, case.survey.house),
         tight=tight(build_up, found.build_up, case.air, room),
-        worth=worth(change, case.heating, _known(cost)),
+        worth=worth(change, case.heating, cost.known if cost else None),
         comfort=comfort(build_up, found.build_up, (was, after), room, case.outside),
         change=change,
         quantities=quantities,
