@@ -13,7 +13,7 @@ from fastapi.testclient import TestClient
 
 from warmside.physics.airflow import Band
 from warmside.store import Store
-from warmside.study import study
+from warmside.study import study, with_choices
 from warmside.study.depths import Depth
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
@@ -52,15 +52,22 @@ def client_of(store: Store, warm: Any = None) -> TestClient:
     return TestClient(create_app(web), follow_redirects=False)
 
 
-@pytest.fixture
-def studied(store: Store) -> str:
+def kept(store: Store, *, left: bool = False) -> str:
+    """A job with one wall, studied; ``left``: with nothing done on it."""
     found = read(template())
     one = found.model_copy(update={"walls": found.walls[:1], "options": ()})
     job = store.new_job(write(one), "owner").id
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    made = study(read(texts["survey"]), years=0)
+    made = study(read(texts["survey"]), years=0, fields=not left)
+    if left:
+        made = with_choices(made, {wall.wall.name: "leave" for wall in made.walls})
     keep(store, key_of(texts), base_of(texts), made, texts["survey"], date(2026, 3, 4))
     return job
+
+
+@pytest.fixture
+def studied(store: Store) -> str:
+    return kept(store)
 
 
 def test_nothing_of_the_shop_stands_on_it(store: Store, studied: str) -> None:
@@ -81,6 +88,16 @@ def test_nothing_of_the_shop_stands_on_it(store: Store, studied: str) -> None:
         assert client.get(f"/jobs/{studied}/client/1?{bad}").status_code == 422, bad
     for bad in ("2", "0", "2/depths.json"):
         assert client.get(f"/jobs/{studied}/client/{bad}").status_code == 404, bad
+
+
+def test_a_wall_that_is_left_is_told_as_left(store: Store) -> None:
+    page = client_of(store).get(f"/jobs/{kept(store, left=True)}/client/1").text
+    wall = read(template()).walls[0].name
+    told = page.partition("What we leave alone")[2]
+    assert f"{wall}: left as they are." in told
+    assert "What we leave alone" not in client_of(store).get(
+        f"/jobs/{kept(store)}/client/1"
+    ).text  # fmt: skip
 
 
 def test_a_house_that_was_not_studied_has_none(store: Store, job: str) -> None:

@@ -128,10 +128,7 @@ def spread(study: Study, draws: int = DRAWS, seed: int = 1, workers: int = 1) ->
         raise InputError([Fault("draws", repr(draws)[:40], f"10 to {_MOST_DRAWS}")])
     drawn = _drawn(study, draws, seed)
     known: _Balances = {}
-    worked = [
-        _varied_wall(study, wall, drawn)
-        for wall in study.walls if wall.chosen.option.kind.worked
-    ]  # fmt: skip
+    worked = [_varied_wall(study, wall, drawn) for wall in study.worked]
     warmer = [_warmer(study, year) for year in drawn.year.tolist()]
     strained = strains(study, worked, warmer, workers)
     walls = tuple(

@@ -49,6 +49,11 @@ class Study:
         names = ", ".join(wall.wall.name for wall in self.walls)
         raise InputError([Fault("wall", f"'{name}'", names)])
 
+    @property
+    def worked(self) -> tuple[WallStudy, ...]:
+        """Walls on which what is put forward is work."""
+        return tuple(wall for wall in self.walls if wall.chosen.option.kind.worked)
+
     def __repr__(self) -> str:
         price = f"{self.prices.currency} {self.price.total:,.2f}"
         walls = counted(len(self.walls), "wall")

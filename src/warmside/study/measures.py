@@ -117,7 +117,7 @@ def _steps(study: Study, shares: tuple[PartShare, ...]) -> Iterator[Sentence]:
         quotes = [one for one in study.plans.quotes if one.part.kind == kind]
         if kind in lossy or quotes:
             yield _part(kind, quotes, study.prices.currency)
-    done = [wall.wall.name for wall in study.walls if wall.chosen.option.kind.worked]
+    done = [wall.wall.name for wall in study.worked]
     if done:
         increase = study.tight.fresh.increase
         fans = say(

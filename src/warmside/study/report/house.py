@@ -96,8 +96,7 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         missing = say("Not priced: {lines}.", lines="; ".join(_unpriced(study)))
         price = joined([price, missing])
     gates = sum(hazard.open for hazard in study.survey.hazards)
-    worked = any(wall.chosen.option.kind.worked for wall in study.walls)
-    if not worked:
+    if not study.worked:
         noted = sum(hazard.noted for hazard in study.survey.hazards)
         seen = say(
             "{what} on site {are} looked at all the same: see Before any work starts.",
@@ -113,7 +112,7 @@ def _headline(study: Study) -> tuple[Statement, ...]:
         *plan_statements(study),
         Statement(price),
         *(() if study.follows_plan else (Statement(compare(study).sentence),)),
-        *(_gains(study) if worked else ()),
+        *(_gains(study) if study.worked else ()),
     ]
     notes += [
         Statement(f.reason, (f.source,))

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from warmside.physics.assembly import Layer, Stack
 from warmside.study.house import Study
 from warmside.study.parts import WallStudy
 from warmside.study.report.offer import mend_first, names, scope_rows
-from warmside.study.report.passage import Cell, Passage
-from warmside.wording import OPEN, Figure, Sentence, joined, say
+from warmside.study.report.passage import BLANK, Cell, Passage
+from warmside.wording import OPEN, Figure, Sentence, say
 
-_BLANK = "____________"
-_NEW = ("foam", "fill", "board", "vapour control", "finish")  # layers that have a listing
+_INSULATION = ("foam", "fill", "board")
+_NEW = (*_INSULATION, "vapour control", "finish")  # layers that have a listing
 _ANSWERS = {
     "holds": "meets it, as we read it",
     "falls short": "does not meet it, as we read it",
@@ -59,7 +60,7 @@ def insurer_letter(study: Study) -> tuple[Passage, ...]:
     study : Study
         The house studied.
     """
-    foam = [w for w in _worked(study) if w.chosen.option.foam]
+    foam = [w for w in study.worked if w.chosen.option.foam]
     changes = [
         say("Spray foam burns. It goes into {walls}, behind a cover that the code accepts.",
             walls=names([w.wall.name for w in foam]))
@@ -85,16 +86,12 @@ def insurer_letter(study: Study) -> tuple[Passage, ...]:
         Passage(
             "While we work",
             (
-                say("How long the house is empty, and who holds the keys: {blank}", blank=_BLANK),
-                say("Our liability insurance: {blank}", blank=_BLANK),
+                say("How long the house is empty, and who holds the keys: {blank}", blank=BLANK),
+                say("Our liability insurance: {blank}", blank=BLANK),
             ),
         ),
         Passage("Who decides", (say("Your policy and local law decide, not this letter."),)),
     )  # fmt: skip
-
-
-def _worked(study: Study) -> list[WallStudy]:
-    return [wall for wall in study.walls if wall.chosen.option.kind.worked]
 
 
 def _house(study: Study) -> Iterator[Sentence]:
@@ -112,7 +109,7 @@ def _house(study: Study) -> Iterator[Sentence]:
 
 def _work(study: Study) -> Passage:
     rows: list[tuple[Cell, ...]] = [
-        (row.wall, row.area, row.work, row.side, row.resistance or "") for row in scope_rows(study)
+        (row.wall, row.area, row.work, row.side, row.resistance) for row in scope_rows(study)
     ]
     return Passage(
         "What is done",
@@ -124,10 +121,10 @@ def _work(study: Study) -> Passage:
 def _products(study: Study) -> Passage:
     """Every new product once, its listing to be filled in by who buys it."""
     walls: dict[str, list[str]] = {}
-    for wall in _worked(study):
-        for name in new_products(wall):
+    for wall in study.worked:
+        for name in _new_products(wall):
             walls.setdefault(name, []).append(wall.wall.name)
-    rows = tuple((name, names(where), _BLANK, _BLANK) for name, where in walls.items())
+    rows = tuple((name, names(where), BLANK, BLANK) for name, where in walls.items())
     return Passage(
         "Products and their listings",
         (say("The contractor fills in maker and listing when the product is bought. The listing "
@@ -137,17 +134,19 @@ def _products(study: Study) -> Passage:
     )  # fmt: skip
 
 
-def new_products(wall: WallStudy) -> tuple[str, ...]:
+def _new_products(wall: WallStudy) -> tuple[str, ...]:
     """Names of the layers that the option brings into the bays of a wall."""
+    brought = _brought(wall, wall.chosen.build_up.stacks)
+    return tuple(dict.fromkeys(layer.name for layer in brought if layer.role in _NEW))
+
+
+def _brought(wall: WallStudy, stacks: Iterable[Stack]) -> Iterator[Layer]:
+    """Layers of some stacks that the wall did not have; no air."""
     was = {layer.material for s in wall.as_found.build_up.stacks for layer in s.layers}
-    return tuple(
-        dict.fromkeys(
-            layer.name
-            for stack in wall.chosen.build_up.stacks
-            for layer in stack.layers
-            if layer.role in _NEW and layer.material not in was and layer.conductivity is not None
-        )
-    )
+    for stack in stacks:
+        for layer in stack.layers:
+            if layer.material not in was and layer.conductivity is not None:
+                yield layer
 
 
 def _clauses(study: Study) -> Iterator[Passage]:
@@ -158,7 +157,7 @@ def _clauses(study: Study) -> Iterator[Passage]:
             key = f"{pack.id}:{clause.id}"
             found = [
                 (wall.wall.name, finding)
-                for wall in _worked(study)
+                for wall in study.worked
                 for finding in wall.chosen.findings
                 if finding.key == key and finding.verdict in _ANSWERS
             ]
@@ -182,7 +181,7 @@ def _clauses(study: Study) -> Iterator[Passage]:
 
 
 def _hazards(study: Study) -> Iterator[Sentence]:
-    rows = mend_first(study)
+    rows = list(mend_first(study))
     for row in rows:
         yield say("{who}: {what}.", who=row.who, what=row.what)
     if not rows:
@@ -212,7 +211,7 @@ def rebate_file(study: Study) -> tuple[Passage, ...]:
                 say("Area: the wall without its openings."),
             ),
         ),
-        Passage("The walls", head=REBATE_HEAD, table=tuple(_rebate_row(w) for w in _worked(study))),
+        Passage("The walls", head=_REBATE_HEAD, table=tuple(_rebate_row(w) for w in study.worked)),
         _products(study),
         Passage("Air leakage", tuple(_leakage(study))),
         Passage(
@@ -223,7 +222,7 @@ def rebate_file(study: Study) -> tuple[Passage, ...]:
     )  # fmt: skip
 
 
-REBATE_HEAD = (
+_REBATE_HEAD = (
     "Wall", "Area", "R in the bay", "R by the code, before", "R by the code, after",
     "R of the wall, before", "R of the wall, after",
 )  # fmt: skip
@@ -235,7 +234,7 @@ def _rebate_row(wall: WallStudy) -> tuple[Cell, ...]:
     def resistance(value: float) -> Figure:
         return Figure(value, "resistance")
 
-    nominal = in_bay(wall)
+    nominal = _in_bay(wall)
     return (
         wall.wall.name,
         Figure(wall.frame.net_area, "area"),
@@ -247,18 +246,15 @@ def _rebate_row(wall: WallStudy) -> tuple[Cell, ...]:
     )
 
 
-def in_bay(wall: WallStudy) -> float:
+def _in_bay(wall: WallStudy) -> float:
     """Resistance of the new insulation in or on the largest bay [m2 K/W]."""
-    was = {layer.material for s in wall.as_found.build_up.stacks for layer in s.layers}
     bays = [s for s in wall.chosen.build_up.stacks if s.kind == "bay"]
     if not bays:
         return 0.0
     return sum(
         layer.thickness / layer.conductivity
-        for layer in max(bays, key=lambda s: s.area).layers
-        if layer.role in ("foam", "fill", "board")
-        and layer.conductivity
-        and layer.material not in was
+        for layer in _brought(wall, [max(bays, key=lambda s: s.area)])
+        if layer.role in _INSULATION and layer.conductivity
     )
 
 
@@ -298,10 +294,5 @@ def measured(when: Sentence, flow: float | None, volume: float, day: str) -> Sen
         when=when,
         flow=Figure(flow, "flow"),
         change=Figure(flow * 3600.0 / volume, "air change"),
-        day=day or _BLANK,
+        day=day or BLANK,
     )
-
-
-def said(passages: tuple[Passage, ...]) -> Sentence:
-    """All sentences of some passages as one, for those who count their words."""
-    return joined([line for one in passages for line in one.lines])

@@ -19,7 +19,7 @@ from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import AIMS, DRY_ID, is_stopped
 from warmside.study.report.plan import PlanReport, plan_reports
-from warmside.wording import Figure, Sentence, joined, plain, say
+from warmside.wording import OPEN, Figure, Sentence, joined, plain, say
 
 _MOST_CHOICES = 4  # of a wall, for a client to choose from
 _MARGIN = 0.6  # [m] clear before a wall that is worked on; common practice
@@ -29,15 +29,14 @@ _WALL = "outside wall"
 
 @dataclass(frozen=True)
 class ScopeRow:
-    """What is done on one wall, or that nothing is."""
+    """What is done on one wall."""
 
     wall: str
     rooms: str  # behind it
     area: Figure
     work: Sentence
     side: Sentence  # what is opened and put back
-    resistance: Figure | None  # of the whole wall after the work
-    reason: Sentence  # why it is left, where it is
+    resistance: Figure  # of the whole wall after the work
 
 
 @dataclass(frozen=True)
@@ -122,7 +121,7 @@ def offer_report(study: Study, today: date) -> OfferReport:
         pictured=_pictured(study),
         plans=plans,
         after=tuple(_beside_plans(study)),
-        mend_first=mend_first(study),
+        mend_first=tuple(mend_first(study)),
         look=tuple(_look(study)),
         open=tuple(_open(study)),
         scope=scope_rows(study),
@@ -145,9 +144,9 @@ def _worked(wall: WallStudy) -> bool:
     return wall.chosen.option.kind.worked
 
 
-def _of(study: Study, stopped: bool = False) -> list[WallStudy]:
-    """Walls that are worked on, or those that water stops."""
-    return [w for w in study.walls if (is_stopped(w) if stopped else _worked(w))]
+def _stopped(study: Study) -> list[WallStudy]:
+    """Walls that water stops."""
+    return [wall for wall in study.walls if is_stopped(wall)]
 
 
 def names(walls: Sequence[str]) -> Sentence:
@@ -186,7 +185,7 @@ def _mean(walls: Sequence[OptionStudy]) -> Figure:
 def _wrong(study: Study) -> Sentence:
     now = _mean([wall.as_found for wall in study.walls])
     walls = _count(len(study.walls), _WALL)
-    wet = _of(study, stopped=True)
+    wet = _stopped(study)
     if not wet:
         return say("Your {walls} let heat out: they hold only {r} in all.", walls=walls, r=now)
     return say(
@@ -198,7 +197,7 @@ def _wrong(study: Study) -> Sentence:
 
 
 def _advice(study: Study) -> Sentence:
-    done = _of(study)
+    done = study.worked
     if not done:
         return say("We advise no work on the walls now: none of it would pay for itself.")
     titles = list(dict.fromkeys(wall.chosen.option.kind.brief for wall in done))
@@ -225,7 +224,7 @@ def _gain(study: Study) -> Sentence:
     ]
     now, then = (Figure(t, "temperature") for t in coldest)
     money = study.worth.money
-    if not _of(study):
+    if not study.worked:
         return say("On the coldest night the coldest corner indoors stays near {now}.", now=now)
     if money is None:
         return say("On the coldest night the coldest corner goes from {now} to {then}.", now=now,
@@ -279,12 +278,7 @@ def _beside_plans(study: Study) -> Iterator[Sentence]:
         )
 
 
-def mend_first(study: Study) -> tuple[MendRow, ...]:
-    """Everything that somebody must clear before, by who clears it."""
-    return tuple(_mend_first(study))
-
-
-def _mend_first(study: Study) -> Iterator[MendRow]:
+def mend_first(study: Study) -> Iterator[MendRow]:
     """Everything that somebody must clear before, by who clears it."""
     known = study.catalog
     for who, kinds in _by_clearer(study).items():
@@ -295,7 +289,7 @@ def _mend_first(study: Study) -> Iterator[MendRow]:
         yield MendRow(who, joined(what, "; "))
     wet = [
         wall.wall.name
-        for wall in _of(study, stopped=True)
+        for wall in _stopped(study)
         if not any(h.wall == wall.wall.name and h.open and h.noted for h in study.survey.hazards)
     ]
     if wet:
@@ -335,10 +329,10 @@ def _open(study: Study) -> Iterator[Sentence]:
     found: dict[str, list[str]] = {}
     for wall in study.walls:
         for finding in wall.chosen.findings:
-            if finding.verdict in ("falls short", "needs a person"):
+            if finding.verdict in OPEN:
                 found.setdefault(finding.promise, []).append(wall.wall.name)
     for finding in study.findings:
-        if finding.verdict in ("falls short", "needs a person"):
+        if finding.verdict in OPEN:
             found.setdefault(finding.promise, [])
     for promise, sentence in _UNPROMISED.items():
         if promise in found:
@@ -364,7 +358,7 @@ _UNPROMISED = {
 
 def scope_rows(study: Study) -> tuple[ScopeRow, ...]:
     """What is done on each wall that is worked on."""
-    return tuple(_scope(wall) for wall in study.walls if _worked(wall))
+    return tuple(_scope(wall) for wall in study.worked)
 
 
 def _scope(wall: WallStudy) -> ScopeRow:
@@ -376,7 +370,6 @@ def _scope(wall: WallStudy) -> ScopeRow:
         work=chosen.option.title,
         side=_side(chosen.option),
         resistance=_resistance(chosen.warm),
-        reason=Sentence(),
     )
 
 
@@ -398,7 +391,7 @@ def _side(option: Option) -> Sentence:
 
 def _left(study: Study) -> Iterator[Sentence]:
     """Walls on which nothing is done in this offer, and why."""
-    wet = _of(study, stopped=True)
+    wet = _stopped(study)
     if wet:
         yield say("{walls}: no work before the water is mended and the wood is dry.",
                   walls=_named(wet))  # fmt: skip
@@ -458,12 +451,12 @@ _INCLUDED: tuple[tuple[tuple[str, ...], Sentence], ...] = (
 
 
 def _sprayed(study: Study) -> list[Option]:
-    return [wall.chosen.option for wall in _of(study) if wall.chosen.option.foam]
+    return [wall.chosen.option for wall in study.worked if wall.chosen.option.foam]
 
 
 def _duties(study: Study) -> Iterator[Sentence]:
     """What the family does, and how long it is out of the house."""
-    done = _of(study)
+    done = study.worked
     if not done:
         return
     opened = [wall for wall in done if wall.chosen.option.kind.opened.room]
@@ -518,7 +511,7 @@ def _out(study: Study, foams: Sequence[Option]) -> Sentence:
 
 
 def _excluded(study: Study) -> Iterator[Sentence]:
-    if any(h.open and h.noted for h in study.survey.hazards) or _of(study, stopped=True):
+    if any(h.open and h.noted for h in study.survey.hazards) or _stopped(study):
         yield say("All that must be mended first (page 1). Those trades give their own price.")
     if study.price.missing:
         called = {quantity.key: quantity.name for quantity in study.takeoff}
@@ -540,7 +533,7 @@ def _days_of(study: Study, kind: str) -> Figure:
 
 
 def _schedule(study: Study) -> Iterator[Sentence]:
-    if not _of(study):
+    if not study.worked:
         return
     terms = study.prices.terms
     yield say(

@@ -9,14 +9,13 @@ from dataclasses import dataclass
 from warmside.options import Trade
 from warmside.study.house import Study
 from warmside.study.parts import WallStudy
-from warmside.study.report.passage import Passage
+from warmside.study.report.passage import BLANK, Passage
 from warmside.wording import Figure, Sentence, figure_by_unit, say
 from warmside.works import WorkItem, work_items
 
 OWN: Trade = "own crew"
 _WHOLE_IN = ("m", "m2", "m3", "kg", "L", "board ft")  # bought by measure, rounded up to one
 _NEVER = ("labour", "fixed", "bin")  # hours, sums for the house, what is rented
-_BLANK = "____________"
 
 
 @dataclass(frozen=True)
@@ -43,7 +42,7 @@ def orders(study: Study) -> tuple[Order, ...]:
     study : Study
         The house studied.
     """
-    walls = [wall for wall in study.walls if wall.chosen.option.kind.worked and wall.chosen.price]
+    walls = [wall for wall in study.worked if wall.chosen.price]
     goods, tasks = _goods(walls), _tasks(walls)
     items = [(wall.wall.name, item) for wall in walls for item in _items(wall)]
     trades = dict.fromkeys([*tasks, *goods, *(item.trade for _, item in items)])
@@ -104,7 +103,7 @@ def _supply(wares: dict[str, _Ware]) -> Iterator[Passage]:
     yield Passage(
         "Deliver",
         (
-            say("To the house, on: {blank}", blank=_BLANK),
+            say("To the house, on: {blank}", blank=BLANK),
             say("Keep foam, sealant and paint from frost and sun. Keep board and batts dry."),
             say("Send the listing and the safety data sheet of every product with it."),
             say("Another product only after we agree in writing: the listing decides."),
@@ -150,9 +149,9 @@ def _trade(
     yield Passage(
         "To be filled in",
         (
-            say("Your price: {blank}", blank=_BLANK),
-            say("From {blank} to {blank2}", blank=_BLANK, blank2=_BLANK),
-            say("Your licence and insurance: {blank}", blank=_BLANK),
+            say("Your price: {blank}", blank=BLANK),
+            say("From {blank} to {blank2}", blank=BLANK, blank2=BLANK),
+            say("Your licence and insurance: {blank}", blank=BLANK),
         ),
     )
 

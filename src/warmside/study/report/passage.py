@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from warmside.wording import Figure, Sentence
 
 Cell = Sentence | Figure | str
+BLANK = "____________"  # filled in by hand
 
 
 @dataclass(frozen=True)
