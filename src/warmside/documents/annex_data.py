@@ -109,7 +109,7 @@ class WallPage:
     name: str
     facts: tuple[Fact, ...]
     recommended: str  # name of the recommended option
-    why: str  # one or two sentences
+    why: Sentence  # one or two
     price: str  # of the recommended option
     elevation: Picture
     section: Picture

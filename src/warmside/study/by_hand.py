@@ -23,6 +23,7 @@ from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.settling import Surroundings, others, plan_room
 from warmside.survey import Survey
+from warmside.wording import plain
 
 
 def with_notes(study: Study, survey: Survey) -> Study:
@@ -117,5 +118,5 @@ def _chosen(wall: WallStudy, id: str) -> WallStudy:
     return replace(
         wall,
         chosen_id=id,
-        why_chosen=f"Chosen by hand; the comparison put {by_comparison} forward.",
+        why_chosen=plain(f"Chosen by hand; the comparison put {by_comparison} forward."),
     )

@@ -37,6 +37,7 @@ from warmside.study.memory import Kept, digest
 from warmside.study.parts import Hours, OptionStudy, WallStudy, Weights
 from warmside.study.whole_house import FoundWall, WallCase, found_wall, options_of, study_option
 from warmside.survey import Survey, Wall, without_notes
+from warmside.wording import say
 from warmside.workers import here
 
 State = Literal["quick", "3-D", "whole"]
@@ -277,7 +278,9 @@ class _Edit:
         if state_of(option) == "whole":
             return option
         case = self.case
-        shown = WallStudy(self.wall, self.found.build_up.frame, (option,), option.option.id, "")
+        shown = WallStudy(
+            self.wall, self.found.build_up.frame, (option,), option.option.id, say("")
+        )
         return self._runs(case).of_all((shown,))[0].options[0]
 
     def keep(self, option: OptionStudy) -> None:

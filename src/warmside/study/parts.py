@@ -28,7 +28,7 @@ from warmside.study.notebook_html import table
 from warmside.survey import Wall
 from warmside.units import show
 from warmside.weather import severe_year
-from warmside.wording import PROMISES, Standing, counted, worst
+from warmside.wording import PROMISES, Sentence, Standing, counted, worst
 from warmside.works import WorkItem
 
 SIGNS = {"holds": "✓", "falls short": "×", "needs a person": "?",
@@ -215,7 +215,7 @@ class WallStudy:
     frame: Frame
     options: tuple[OptionStudy, ...]
     chosen_id: str
-    why_chosen: str
+    why_chosen: Sentence
 
     @property
     def chosen(self) -> OptionStudy:

@@ -217,7 +217,7 @@ def _put_forward(
     return say(
         "We recommend {thickness}: {why}",
         thickness=Figure(option.thickness, "size"),
-        why=lowered(place.why_chosen),
+        why=lowered(str(place.why_chosen)),
     )
 
 

@@ -66,6 +66,7 @@ from warmside.study.plan import Plans, is_stopped, make_plans
 from warmside.study.settling import Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import usual_year
+from warmside.wording import plain
 from warmside.workers import Shared, here, shared
 from warmside.works import work_items
 
@@ -169,7 +170,7 @@ def _with_notes(
 
 
 _FEW = 12  # options
-NOT_PLANNED = "The house was not planned yet."
+NOT_PLANNED = plain("The house was not planned yet.")
 
 
 @dataclass(frozen=True)
@@ -535,9 +536,9 @@ def _put_forward(wall: WallStudy, plans: Plans, weights: Weights) -> WallStudy:
     """By the plan; by the client's own weights where some were given."""
     if weights != Weights():
         chosen, why = choose(wall.options, weights)
-        return replace(wall, chosen_id=chosen, why_chosen=why)
+        return replace(wall, chosen_id=chosen, why_chosen=plain(why))
     advice = plans.advice_for(wall.wall.name)
-    return replace(wall, chosen_id=advice.recommended, why_chosen=str(advice.reason))
+    return replace(wall, chosen_id=advice.recommended, why_chosen=advice.reason)
 
 
 def _in_house(judged: _Judged, case: WallCase, number: int) -> OptionStudy:

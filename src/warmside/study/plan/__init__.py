@@ -1,7 +1,7 @@
 """The plan for the house: one option for each wall, found exactly over the house's own figures."""
 
 from warmside.study.plan.advice import Advice
-from warmside.study.plan.eligible import is_stopped, takes_part
+from warmside.study.plan.eligible import drier_air, is_stopped, must_change, takes_part
 from warmside.study.plan.plans import AIMS, DRY_ID, Plan, Plans, QuoteAdvice, make_plans, net_of
 from warmside.study.plan.program import Choice, NoPlanError, best_choice
 from warmside.study.plan.saving import Ground
@@ -25,8 +25,10 @@ __all__ = [
     "Plans",
     "QuoteAdvice",
     "best_choice",
+    "drier_air",
     "is_stopped",
     "make_plans",
+    "must_change",
     "net_of",
     "result",
     "takes_part",

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import floor
 
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan.eligible import (
+    LEAST_HUMIDITY,
+    drier_air,
+    humidity_held,
     is_priced,
     is_stopped,
     move_of,
@@ -20,8 +22,6 @@ from warmside.study.plan.saving import Ground
 from warmside.study.plan.table import Charges, Saving, result
 from warmside.wording import Figure, Sentence, joined, lowered, say
 
-# [-] in winter: drier air than that is no advice; common practice, no source
-LEAST_HUMIDITY = 0.25
 _BETTER = 0.02  # [-] of humidity that work must bear more than the wall as found
 
 
@@ -172,6 +172,15 @@ class Advised:
                 net=self._money(-own.net),
             )
             parts.append(lost)
+            drier = drier_air(wall)
+            if drier is not None and not wall.wall.comfort:
+                parts.append(
+                    say(
+                        "Drier air may do it for less: at {most} humidity or less in winter the "
+                        "wall holds as it is. Run fans and measure first.",
+                        most=Figure(drier, "share"),
+                    )
+                )
         if own is not None and beside is not None:
             parts.append(self._without_foam(own, worths[beside.option.id], beside))
         return joined(parts)
@@ -237,9 +246,10 @@ class Advised:
             o for o in wall.options
             if o.option.kind.worked and is_priced(o)
             and all(f in o.warm.findings for f in shortfalls(o, found))
-            and _held(o) >= max(LEAST_HUMIDITY, _held(found) + _BETTER)
+            and humidity_held(o) >= max(LEAST_HUMIDITY, humidity_held(found) + _BETTER)
         ]  # fmt: skip
-        if not near and _held(found) < LEAST_HUMIDITY:
+        drier = drier_air(wall)
+        if not near and drier is None:
             return None
         parts = [
             say(
@@ -249,15 +259,15 @@ class Advised:
                 place=found.warm.coldest.where,
             )
         ]
-        if _held(found) >= LEAST_HUMIDITY:
-            most = Figure(_held(found), "share")
+        if drier is not None:
+            most = Figure(drier, "share")
             parts.append(say("At {most} or less the wall holds as it is.", most=most))
         if near:
             best = max(near, key=lambda o: worths[o.option.id].net)
             parts.append(
                 say(
                     "At {most} or less this would hold: {option}, {cost}. It is judged again then.",
-                    most=Figure(_held(best), "share"),
+                    most=Figure(humidity_held(best), "share"),
                     option=lowered(best.option.name),
                     cost=self._money(worths[best.option.id].cost),
                 )
@@ -311,11 +321,6 @@ class Advised:
     def _years(self) -> Figure:
         terms = self.ground.heating.terms
         return Figure(float(terms.years) if terms else 0.0, "years")
-
-
-def _held(option: OptionStudy) -> float:
-    """Most humidity in winter at which its surfaces hold, in whole hundredths [-]."""
-    return floor(option.warm.humidity_held(option.room) * 100.0) / 100.0
 
 
 def _price(option: OptionStudy) -> float:

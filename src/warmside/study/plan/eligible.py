@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from math import floor
+
 from warmside.promises import Finding
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan.table import Move
 
 _WARMER = 1.05  # [-] of R as found that an option must reach to count as comfort
 _SAME = 1e-6
+# [-] in winter: drier air than that is no advice; common practice, no source
+LEAST_HUMIDITY = 0.25
 
 
 def shortfalls(option: OptionStudy, found: OptionStudy) -> tuple[Finding, ...]:
@@ -49,6 +53,20 @@ def is_stopped(wall: WallStudy) -> bool:
 def must_change(wall: WallStudy) -> Finding | None:
     """Why a dry wall cannot be left as it is: a surface that is below its limit today."""
     return next((f for f in wall.as_found.warm.findings if f.verdict == "falls short"), None)
+
+
+def humidity_held(option: OptionStudy) -> float:
+    """Most humidity in winter at which its surfaces hold, in whole hundredths [-]."""
+    return floor(option.warm.humidity_held(option.room) * 100.0) / 100.0
+
+
+def drier_air(wall: WallStudy) -> float | None:
+    """Humidity in winter at which a wall that must change would hold as it is [-].
+
+    None where it holds today, or where no air that people live in would do.
+    """
+    most = humidity_held(wall.as_found)
+    return most if must_change(wall) is not None and most >= LEAST_HUMIDITY else None
 
 
 def is_priced(option: OptionStudy) -> bool:

@@ -17,7 +17,7 @@ from warmside.options import Option
 from warmside.promises import Warm
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
-from warmside.study.plan import AIMS, DRY_ID, is_stopped
+from warmside.study.plan import AIMS, DRY_ID, drier_air, is_stopped, must_change
 from warmside.study.report.plan import PlanReport, plan_reports
 from warmside.wording import OPEN, Figure, Sentence, joined, plain, say
 
@@ -343,8 +343,8 @@ def _open(study: Study) -> Iterator[Sentence]:
 
 
 _UNPROMISED = {
-    "safe": "That the house is safe to work in: the points on the left are cleared first, and a "
-    "licensed person tests how the heater draws, before and after.",
+    "safe": "That the house is safe to work in: what this page names is cleared or looked for "
+    "first, and a licensed person tests how the heater draws, before and after.",
     "dry": "That the wood stays dry ({where}): we measure it before we close the wall.",
     "warm": "That no spot gets too cold on the coldest night ({where}).",
     "tight": "How much air still leaks: a fan test after the work shows it.",
@@ -622,8 +622,13 @@ def _reason(wall: WallStudy, study: Study) -> Sentence:
     if advice.recommended != wall.chosen_id:
         return joined([cost, say("This is what you chose.")])
     parts = [cost]
+    drier = None
     if wall.wall.comfort:
         parts.append(say("You asked for warmth here."))
+    elif must_change(wall) is not None:  # the reason stands first
+        cold = "A spot here gets too cold today: damp air can leave water or mould there."
+        parts.insert(0, say(cold))
+        drier = drier_air(wall)
     if advice.net is not None:
         years = _count(study.heating.terms.years if study.heating.terms else 0, "year")
         text = (
@@ -632,6 +637,11 @@ def _reason(wall: WallStudy, study: Study) -> Sentence:
             else "Over {years} it costs {net} more than it saves."
         )
         parts.append(say(text, years=years, net=_money(abs(advice.net), study)))
+    if drier is not None and advice.net is not None and advice.net < 0.0:
+        most = Figure(drier, "share")
+        parts.append(
+            say("Drier air may do it for less: {most} humidity or less in winter.", most=most)
+        )
     return joined(parts)
 
 

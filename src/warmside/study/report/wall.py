@@ -76,7 +76,7 @@ class WallReport:
 
     name: str
     chosen: str  # id
-    why: str
+    why: Sentence
     verdicts: dict[str, Standing]  # of the option recommended
     facts: tuple[Fact, ...]
     found: tuple[Statement, ...]
