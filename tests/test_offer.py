@@ -402,6 +402,8 @@ def test_a_price_file_without_them_has_usual_terms():
         b"<svg><SCRIPT>x</SCRIPT></svg>", b"<svg><style>@import 'x'</style></svg>", b"\xff" * 40,
         b"<svg><foreignObject/></svg>", b"<svg><rect fill='url(http://x)'/></svg>",
         b"<svg><image href='data:image/png;base64,AAAA'/></svg>", b"<svg>" + b" " * 500_001,
+        b"<svg><image href='data:image/png;base64,A'/></svg>", b"<svg>", b"<svg><g></svg>",
+        b"<svg><rect x:y='1'/></svg>", b"<svg>\1</svg>",
         b'<svg><image href="file:///etc/passwd"/></svg>', b"<!DOCTYPE svg [<!ENTITY x 'y'>]><svg/>",
         None,
     ],

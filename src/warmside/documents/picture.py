@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from html import unescape
 from io import BytesIO
 from pathlib import Path
+from xml.parsers import expat
 
 from PIL import Image
 
@@ -73,13 +74,17 @@ def mark(data: bytes | None, name: str, where: str = "mark") -> Picture:
     except UnicodeDecodeError:
         raise _no_mark(f"'{where}'") from None
     for found in _WITHIN.finditer(text):
-        _opened(base64.b64decode(found[1]), where)
+        _opened(_decoded(found[1], where), where)
     # no entity of its own, nothing from elsewhere: only what is drawn in it
     bare = _WITHIN.sub("", text)
     if not re.match(r"(<\?xml[^>]*\?>\s*)?<svg[\s>]", bare) or re.search(
         r"<!(?!--)|<script|<foreignobject|href|@import|url\((?!['\"]?#)", bare, re.IGNORECASE
     ):
         raise _no_mark(f"'{where}'")
+    try:  # one that breaks off would keep every paper of the job from being set
+        expat.ParserCreate(namespace_separator=" ").Parse(text, True)
+    except expat.ExpatError as error:
+        raise _no_mark(f"'{where}', {error}") from None
     return Picture(text, name)
 
 
@@ -91,6 +96,13 @@ def kept_mark(data: bytes) -> str:
 def _no_mark(read: str) -> InputError:
     allowed = f"an SVG, PNG or JPEG image of at most {_LARGEST // 1000} kB"
     return InputError([Fault("contractor, mark", read, allowed)])
+
+
+def _decoded(code: str, where: str) -> bytes:
+    try:
+        return base64.b64decode(code)
+    except ValueError:
+        raise _no_mark(f"'{where}'") from None
 
 
 def _opened(data: bytes, where: str) -> Image.Image:

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from warmside.errors import InputError
-from warmside.fence import fenced
+from warmside.fence import FILES, fenced
 from warmside.store import StaleError
 from warmside.web.forms import Form
 from warmside.web.pages import then
@@ -15,6 +15,8 @@ from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
+# opened by itself it is a picture too: it may ask for nothing, and stands in no other page
+_POLICY = "default-src 'none'; img-src data:; frame-ancestors 'none'; sandbox"
 
 
 @router.post("/jobs/{job}/mark")
@@ -26,7 +28,7 @@ def save_mark(request: Request, job: str, form: Form) -> Response:
     store.job(job)
     try:
         data = b"" if form.get("without") else form.file("mark")
-        text = fenced(kept_mark, data, place="mark") if data else ""
+        text = fenced(kept_mark, data, lane=FILES, place="mark") if data else ""
         store.save("mark", text, form.number("revision"), who, job)
         if form.get("always"):
             store.save("mark", text, store.text("mark").revision, who)
@@ -43,6 +45,5 @@ def mark_svg(request: Request, job: str) -> Response:
     text = web_of(request).store.text("mark", job).text
     if not text:
         raise Problem(404, "Not found", "This job has no mark.")
-    # opened by itself it is a picture too, and may ask for nothing
-    headers = {"content-security-policy": "default-src 'none'; img-src data:; sandbox"}
+    headers = {"content-security-policy": _POLICY}
     return Response(text, media_type="image/svg+xml", headers=headers)
