@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import json
+import multiprocessing
 import re
+import time
 from collections.abc import AsyncGenerator, Iterator
+from dataclasses import replace
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import pytest
@@ -17,8 +21,8 @@ from warmside.store import Store
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
 from warmside.web.letterhead import default_prices_of
-from warmside.web.warm import WarmJobs
-from warmside.web.warm_process import Told
+from warmside.web.warm import WarmJobs, _Warm
+from warmside.web.warm_process import Ask, Told
 
 
 @pytest.fixture
@@ -36,12 +40,9 @@ def small(store: Store) -> str:
     return store.new_job(write(one), "owner").id
 
 
-def asked(store: Store, job: str, wall: int = 1) -> dict[str, Any]:
-    return {
-        "job": job, "base": "", "texts": {"catalog": 0, "weather": 0},
-        "survey": store.text("survey", job).text, "prices": default_prices_of(store, job),
-        "wall": wall,
-    }  # fmt: skip
+def asked(store: Store, job: str, wall: int = 1) -> Ask:
+    survey, prices = store.text("survey", job).text, default_prices_of(store, job)
+    return Ask(job, "", {"catalog": 0, "weather": 0}, survey, prices, wall)
 
 
 async def until(told: AsyncGenerator[Told], wanted: Any) -> Told:
@@ -56,18 +57,18 @@ def test_figures_come_and_an_edit_supersedes_the_one_before(
     store: Store, small: str, warm: WarmJobs
 ) -> None:
     async def edits() -> None:
-        first = warm.follow(**asked(store, small))
+        first = warm.follow(asked(store, small))
         every = await until(first, lambda told: told.complete)
         assert {one.state for one in every.options} <= {"quick", "whole"}
         assert every.put_forward in {one.report.id for one in every.options}
         await first.aclose()  # as a page does before it asks again
         (process,) = warm._processes
         assert not process.open_  # what was left undone is not done
-        whole = [told async for told in warm.follow(**asked(store, small))]
+        whole = [told async for told in warm.follow(asked(store, small))]
         assert whole[-1].ends
         states = {o.report.id: o.state for told in whole for o in told.options}
         assert set(states.values()) == {"whole"}  # by its field and hours, or it cannot be built
-        again = [told async for told in warm.follow(**asked(store, small))]
+        again = [told async for told in warm.follow(asked(store, small))]
         assert [len(told.options) for told in again] == [len(states), 0]  # all there at once
 
     asyncio.run(edits())
@@ -77,7 +78,7 @@ def test_a_process_that_breaks_down_is_told_and_begun_anew(
     store: Store, small: str, warm: WarmJobs
 ) -> None:
     async def breaks() -> None:
-        figures = warm.follow(**asked(store, small))
+        figures = warm.follow(asked(store, small))
         waiting = asyncio.ensure_future(anext(figures))
         while not warm._processes:
             await asyncio.sleep(0.05)
@@ -86,7 +87,7 @@ def test_a_process_that_breaks_down_is_told_and_begun_anew(
         assert told.ends
         assert "ended before" in told.fault
         await figures.aclose()
-        anew = warm.follow(**asked(store, small, wall=1))
+        anew = warm.follow(asked(store, small, wall=1))
         await until(anew, lambda told: told.complete)
         await anew.aclose()
 
@@ -100,23 +101,66 @@ def test_too_many_are_sent_away(
 
     async def many() -> None:
         with pytest.raises(BusyError, match="many walls are being edited"):
-            await anext(warm.follow(**asked(store, small)))
+            await anext(warm.follow(asked(store, small)))
 
     asyncio.run(many())
+
+
+def test_who_leaves_before_a_process_was_found_leaves_no_work(
+    store: Store, small: str, warm: WarmJobs, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begin, found = warm._begin, list[_Warm]()
+
+    def slowly() -> _Warm:
+        time.sleep(0.5)
+        found.append(begin())
+        return found[0]
+
+    monkeypatch.setattr(warm, "_begin", slowly)
+
+    async def leaves() -> None:
+        waiting = asyncio.ensure_future(anext(warm.follow(asked(store, small))))
+        await asyncio.sleep(0.1)
+        waiting.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await waiting
+        assert not found
+        while not found:
+            await asyncio.sleep(0.05)
+        end = time.monotonic() + 2.0  # the work itself takes longer
+        while found[0].open_ or found[0].said.qsize():
+            assert time.monotonic() < end, "it works for nobody"
+            await asyncio.sleep(0.05)
+
+    asyncio.run(leaves())
+
+
+def test_nobody_waits_for_a_process_that_does_not_listen(store: Store, small: str) -> None:
+    own, other = multiprocessing.Pipe()
+    busy = _Warm(multiprocessing.Process(), own)
+    speaking = Thread(target=busy.speak, daemon=True)
+    speaking.start()
+    large = replace(asked(store, small), survey="#" * (8 << 20), number=1)  # more than a pipe holds
+    busy.take(large, lambda _: None)
+    busy.drop(1)
+    assert speaking.is_alive()
+    assert not busy.open_
+    assert (other.recv(), other.recv()) == (large, 1)
+    other.close()
 
 
 class Scripted:
     """Tells what it was given."""
 
     def __init__(self, *told: Told) -> None:
-        self.told, self.asked = told, dict[str, Any]()
+        self.told, self.asked = told, list[Ask]()
 
     def start(self) -> None: ...
 
     def stop(self) -> None: ...
 
-    async def follow(self, **asked: Any) -> AsyncGenerator[Told]:
-        self.asked = asked
+    async def follow(self, ask: Ask) -> AsyncGenerator[Told]:
+        self.asked.append(ask)
         for one in self.told:
             yield one
 
@@ -142,9 +186,10 @@ def test_the_page_sends_its_form_and_is_told_in_events(store: Store, small: str)
     events = answer.text.split("\n\n")
     assert events[0].startswith(":")  # a line that only stays open
     assert json.loads(events[1].partition("data: ")[2]) == {"fault": "no climate <b>"}
-    sent = read(script.asked["survey"])
+    (ask,) = script.asked
+    sent = read(ask.survey)
     assert sent.walls[0].length == pytest.approx(7.0, abs=1e-9)  # as typed
-    assert script.asked["shown"] == "cc-76"
+    assert ask.shown == "cc-76"
     assert store.text("survey", small).revision == 1  # nothing is kept
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import aclosing
+from dataclasses import replace
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -22,13 +23,13 @@ from warmside.web.dossier import PARTS
 from warmside.web.edit import Edit
 from warmside.web.fields import wall_layout
 from warmside.web.forms import Form
-from warmside.web.letterhead import default_prices_of
+from warmside.web.letterhead import price_text_of
 from warmside.web.pages import fragment
 from warmside.web.problem import Problem
 from warmside.web.studies import standing
 from warmside.web.walls import known_wall
 from warmside.web.warm import WarmJobs
-from warmside.web.warm_process import Told
+from warmside.web.warm_process import Ask, Told
 from warmside.web.web import web_of
 
 router = APIRouter(include_in_schema=False)
@@ -46,25 +47,26 @@ def wall_figures(request: Request, job: str, wall: int, form: Form) -> Response:
     known_wall(base, wall)
     changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
     text = survey.update(base, changes) if changes else base
-    there = {part: store.text(part, job) for part in PARTS}  # type: ignore[arg-type]
-    texts = {part: kept.revision for part, kept in there.items()}
-    asked: Json = {
-        "job": job, "base": last_study(store, job, texts), "texts": texts, "survey": text,
-        "prices": there["prices"].text or default_prices_of(store, job), "wall": wall,
-        "shown": form.get("shown")[:60],
-    }  # fmt: skip
+    ask = replace(ask_of(store, job, wall, text), shown=form.get("shown")[:60])
 
     def shown(name: str, **what: Any) -> str:
         return fragment(request, name, job=job, number=wall, **what)
 
     return StreamingResponse(
-        _events(warm, asked, shown),
+        _events(warm, ask, shown),
         media_type="text/event-stream",
         headers={"x-accel-buffering": "no"},
     )
 
 
-def last_study(store: Store, job: str, texts: Mapping[str, int]) -> str:
+def ask_of(store: Store, job: str, wall: int, survey: str) -> Ask:
+    """What is asked of a wall of ``survey``, beside its last study and with the job's prices."""
+    texts = {part: store.text(part, job).revision for part in PARTS}  # type: ignore[arg-type]
+    base = _last_study(store, job, texts)
+    return Ask(job, base, texts, survey, price_text_of(store, job), wall)
+
+
+def _last_study(store: Store, job: str, texts: Mapping[str, int]) -> str:
     """Key of the last study, where it was made of this catalog and weather; "" for none."""
     stands = standing(store, job)
     if not stands.shown or stands.fresh:
@@ -74,9 +76,9 @@ def last_study(store: Store, job: str, texts: Mapping[str, int]) -> str:
     return stands.base if same else ""
 
 
-async def _events(warm: WarmJobs, asked: Json, shown: Callable[..., str]) -> AsyncIterator[str]:
+async def _events(warm: WarmJobs, ask: Ask, shown: Callable[..., str]) -> AsyncIterator[str]:
     try:
-        async with aclosing(warm.follow(**asked)) as all_told:
+        async with aclosing(warm.follow(ask)) as all_told:
             async for told in all_told:
                 yield _event(told, shown)
     except BusyError as error:

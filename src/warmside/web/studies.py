@@ -44,6 +44,15 @@ class Standing:
     doubts: tuple[Doubt, ...] = ()  # what is looked at again before it is studied anew
 
     @property
+    def study(self) -> Json:
+        """The study shown; to whoever asks where there is none, the way to it is told."""
+        if self.dossier is None:
+            raise Problem(
+                404, "Not studied yet", "This comes with the study: study the house first."
+            )
+        return self.dossier
+
+    @property
     def base(self) -> str:
         """Key of what does not depend on the choice; "" where nothing is shown."""
         return str(self.dossier["base"]) if self.dossier else ""
@@ -173,12 +182,14 @@ def cancel_study(request: Request, job: str, form: Form) -> Response:  # noqa: A
     return then(f"/jobs/{job}/study")
 
 
-def _wall(request: Request, job: str, wall: int) -> tuple[Standing, Json]:
-    found = standing(web_of(request).store, job)
-    if found.dossier is None or not 1 <= wall <= len(found.dossier["walls"]):
-        raise Problem(404, "Not studied yet", f"There is no study of wall {wall} of this job.")
-    data: Json = found.dossier["walls"][wall - 1]
-    return found, data
+def wall_of(store: Store, job: str, wall: int) -> tuple[Standing, Json]:
+    """The study of a job, and what it tells of one of its walls."""
+    store.job(job)
+    stands = standing(store, job)
+    if not 1 <= wall <= len(stands.study["walls"]):
+        raise Problem(404, "Not found", f"There is no study of wall {wall} of this job.")
+    data: Json = stands.study["walls"][wall - 1]
+    return stands, data
 
 
 def _option(data: Json, id: str) -> Json:
@@ -194,7 +205,7 @@ def _option(data: Json, id: str) -> Json:
 def options_page(request: Request, job: str, wall: int) -> Response:
     """One wall: its options side by side, its thickness curve, its answers."""
     store = web_of(request).store
-    stands, data = _wall(request, job, wall)
+    stands, data = wall_of(store, job, wall)
     results = store.results
     curve = opened(results.get(results.key("curve", stands.base, str(wall))))
     return page(
@@ -207,7 +218,7 @@ def options_page(request: Request, job: str, wall: int) -> Response:
 def choose(request: Request, job: str, wall: int, form: Form) -> Response:
     """Put another option forward for this wall."""
     store, who = web_of(request).store, caller_of(request).name
-    stands, data = _wall(request, job, wall)
+    stands, data = wall_of(store, job, wall)
     option = _option(data, form.get("option"))
     if not option["built"]:
         raise InputError([Fault("option", option["name"], "an option that can be built here")])
@@ -226,8 +237,9 @@ def thermal_svg(
     request: Request, job: str, wall: int, option: str = "", room: float = 21, outside: float = 0
 ) -> Response:
     """The thermal image of one option for any pair of temperatures."""
-    stands, data = _wall(request, job, wall)
-    drawn = _thermal(request, job, stands, wall, _option(data, option), room, outside)
+    store = web_of(request).store
+    stands, data = wall_of(store, job, wall)
+    drawn = _thermal(store, job, stands, wall, _option(data, option), room, outside)
     return Response(drawn, media_type="image/svg+xml")
 
 
@@ -243,14 +255,13 @@ def promise_page(
 ) -> Response:
     """One promise of one option with all its evidence."""
     store = web_of(request).store
-    stands, data = _wall(request, job, wall)
+    stands, data = wall_of(store, job, wall)
     chosen, name = _option(data, option), promise.replace("-", " ")
-    assert stands.dossier is not None  # noqa: S101 - _wall has looked
-    room = stands.dossier["room"] if room is None else room
-    outside = stands.dossier["outside"] if outside is None else outside
+    room = stands.study["room"] if room is None else room
+    outside = stands.study["outside"] if outside is None else outside
     image = ""
     if promise == "warm" and chosen["field"]:
-        image = _thermal(request, job, stands, wall, chosen, room, outside)
+        image = _thermal(store, job, stands, wall, chosen, room, outside)
     findings = [f for f in chosen["findings"] if f["promise"] == name]
     return page(
         request, "promise", job=store.job(job), stands=stands, wall=data, number=wall,
@@ -259,8 +270,16 @@ def promise_page(
     )  # fmt: skip
 
 
+def within(place: str, value: float, ends: tuple[float, float]) -> float:
+    """A temperature [degC] that somebody chose, where it is between two."""
+    low, high = ends
+    if not low <= value <= high:
+        raise InputError([Fault(place, f"{value:g} °C"[:40], f"{low:g} to {high:g} °C")])
+    return value
+
+
 def _thermal(
-    request: Request,
+    store: Store,
     job: str,
     stands: Standing,
     wall: int,
@@ -273,13 +292,8 @@ def _thermal(
 
     from warmside import drawings
 
-    for name, value, (low, high) in (
-        ("indoors", room, _ROOM),
-        ("outdoors", outside, OUTSIDE_RANGE),
-    ):
-        if not low <= value <= high:
-            raise InputError([Fault(name, f"{value:g} °C"[:40], f"{low:g} to {high:g} °C")])
-    store = web_of(request).store
+    within("indoors", room, _ROOM)
+    within("outdoors", outside, OUTSIDE_RANGE)
     results = store.results
     data = results.get(results.key("field", stands.base, str(wall), option["id"]))
     if data is None:
@@ -287,8 +301,7 @@ def _thermal(
     with np.load(io.BytesIO(data), allow_pickle=False) as kept:
         x, z, factor, seen = (kept[name] for name in ("x", "z", "factor", "seen"))
     temperature = outside + (room - outside) * factor.astype(float)
-    assert stands.dossier is not None  # noqa: S101 - _wall has looked
-    frame = cached.frame(stands.dossier["survey"], store.text("catalog", job).text, wall)
+    frame = cached.frame(stands.study["survey"], store.text("catalog", job).text, wall)
     return drawings.thermal_image(
         drawings.Thermal(x, z, temperature, seen),
         frame,

@@ -10,11 +10,12 @@ import asyncio
 import itertools
 import os
 from collections import OrderedDict
-from collections.abc import AsyncGenerator, Callable, Mapping
+from collections.abc import AsyncGenerator, Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
+from queue import SimpleQueue
 from threading import Lock, Thread
 from time import monotonic
 from typing import Any
@@ -51,40 +52,35 @@ class WarmJobs:
         for process in processes:
             process.end()
 
-    async def follow(
-        self,
-        job: str,
-        base: str,
-        texts: Mapping[str, int],
-        survey: str,
-        prices: str,
-        wall: int,
-        shown: str = "",
-        depths: bool = False,
-    ) -> AsyncGenerator[Told]:
+    async def follow(self, ask: Ask) -> AsyncGenerator[Told]:
         """What becomes known of a wall as it is edited; leaving it cancels the rest.
 
         Now and then nothing is told, so that the line stays open.
 
         Parameters
         ----------
-        job, base, texts, survey, prices, wall, shown, depths
-            As of ``Ask``.
+        ask : Ask
+            Its number is given here.
 
         Raises
         ------
         BusyError
             Too many walls are being edited at once.
         """
-        ask = Ask(next(self._numbers), job, base, dict(texts), survey, prices, wall, shown, depths)
+        ask = replace(ask, number=next(self._numbers))
         told: asyncio.Queue[Told] = asyncio.Queue()
         loop = asyncio.get_running_loop()
 
         def tell(one: Told) -> None:
             loop.call_soon_threadsafe(told.put_nowait, one)
 
-        process = await asyncio.to_thread(self._give, ask, tell)
+        def leave(given: asyncio.Future[_Warm]) -> None:
+            if not given.cancelled() and not given.exception():
+                given.result().drop(ask.number)
+
+        given = asyncio.ensure_future(asyncio.to_thread(self._give, ask, tell))
         try:
+            await asyncio.shield(given)  # a thread goes on when whoever waits for it has left
             while True:
                 try:
                     one = await asyncio.wait_for(told.get(), _BEAT)
@@ -94,7 +90,7 @@ class WarmJobs:
                 if one.ends:
                     return
         finally:
-            process.drop(ask.number)
+            leave(given) if given.done() else given.add_done_callback(leave)
 
     def _give(self, ask: Ask, tell: Tell) -> _Warm:
         """Hand an ask to the process that has its job warm, else to the one with least to do."""
@@ -120,7 +116,8 @@ class WarmJobs:
         process.start()
         other.close()
         begun = _Warm(process, own)
-        Thread(target=begun.listen, name="warm process", daemon=True).start()
+        for work in (begun.listen, begun.speak):
+            Thread(target=work, name="warm process", daemon=True).start()
         return begun
 
 
@@ -135,7 +132,7 @@ class _Warm:
     )  # the one used last at the end
     open_: dict[int, Tell] = field(default_factory=dict)
     asked: float = field(default_factory=monotonic)
-    lock: Lock = field(default_factory=Lock)
+    said: SimpleQueue[Ask | int | None] = field(default_factory=SimpleQueue)
 
     def take(self, ask: Ask, tell: Tell) -> None:
         """Begin to answer."""
@@ -145,16 +142,18 @@ class _Warm:
         while len(self.jobs) > JOBS:
             self.jobs.popitem(last=False)
         self.open_[ask.number] = tell
-        self._send(ask)
+        self.said.put(ask)
 
     def drop(self, number: int) -> None:
         """Nobody wants it any more, or it is answered."""
         if self.open_.pop(number, None) is not None:
-            self._send(number)
+            self.said.put(number)
 
-    def _send(self, message: Ask | int) -> None:
-        with self.lock, suppress(OSError):  # a line that broke is told by whoever listens
-            self.line.send(message)
+    def speak(self) -> None:
+        """Pass on what it is asked; it listens between two steps, and nobody waits for that."""
+        with suppress(OSError):  # a line that broke is told by whoever listens
+            while (message := self.said.get()) is not None:
+                self.line.send(message)
 
     def listen(self) -> None:
         """Pass on what it tells, until it ends or nobody asked for long."""
@@ -175,6 +174,7 @@ class _Warm:
         """End it; whoever still waits is told so."""
         self.process.kill()
         self.process.join()
+        self.said.put(None)
         self.line.close()
         for number, tell in list(self.open_.items()):
             self.open_.pop(number, None)

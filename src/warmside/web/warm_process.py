@@ -43,7 +43,6 @@ class Ask:
     "" for none. ``texts`` are the revisions of what was not edited.
     """
 
-    number: int
     job: str
     base: str
     texts: Mapping[str, int]
@@ -52,6 +51,7 @@ class Ask:
     wall: int
     shown: str = ""  # id of the option that somebody looks at
     depths: bool = False  # every depth of foam is asked for, and nothing else
+    number: int = 0  # of those that one server asks
 
 
 @dataclass(frozen=True)
