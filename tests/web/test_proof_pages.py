@@ -16,6 +16,7 @@ from warmside.errors import InputError
 from warmside.proof import checked
 from warmside.store import Store
 from warmside.web import Web, create_app, take_in
+from warmside.web.dossier import texts_of
 from warmside.web.proof_files import (
     MOST_KEPT,
     ask_proof,
@@ -26,7 +27,6 @@ from warmside.web.proof_files import (
     toned,
     unpacked,
 )
-from warmside.web.work import texts_of
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
@@ -127,6 +128,25 @@ def test_pages_of_a_study(store: Store, small: Survey) -> None:
     assert client.post(f"{here}/study/1/choose", data=late).status_code == 409
 
 
+def taken_up(
+    store: Store, job: str, secret: bytes, monkeypatch: pytest.MonkeyPatch
+) -> dict[str, Any]:
+    """What the pages show of a job that is studied again without a computation."""
+
+    def refused(*_: object, **__: object) -> None:
+        raise AssertionError("computed again")
+
+    monkeypatch.setattr("warmside.study.study", refused)
+    monkeypatch.setattr("warmside.web.work.keep_curve", lambda *_: None)
+    ask(store, job, "owner")
+    task = store.tasks.take()
+    assert task is not None
+    do(store, task, secret)
+    stands = standing(store, job)
+    assert stands.fresh
+    return stands.study
+
+
 def test_another_choice_takes_up_what_was_computed(
     store: Store, small: Survey, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -144,20 +164,8 @@ def test_another_choice_takes_up_what_was_computed(
     # a store from elsewhere, sealed with another secret or altered, runs no code here
     assert kept_study(store, base_of(texts), b"t" * 32) is None
     assert kept_study(store, base_of(texts), b"") is None
-
-    def refused(*_: object, **__: object) -> None:
-        raise AssertionError("computed again")
-
-    monkeypatch.setattr("warmside.study.study", refused)
-    monkeypatch.setattr("warmside.web.work.keep_curve", lambda *_: None)
-    ask(store, job, "owner")
-    task = store.tasks.take()
-    assert task is not None
-    do(store, task, secret)
-    stands = standing(store, job)
-    assert stands.fresh
-    assert stands.dossier is not None
-    assert stands.dossier["walls"][0]["chosen"] == other
+    shown = taken_up(store, job, secret, monkeypatch)
+    assert shown["walls"][0]["chosen"] == other
 
 
 def test_a_note_takes_up_what_was_computed(
@@ -174,21 +182,9 @@ def test_a_note_takes_up_what_was_computed(
     )
     assert base_of(wider) != base_of(texts)
     assert key_of(noted) != key_of(texts)
-
-    def refused(*_: object, **__: object) -> None:
-        raise AssertionError("computed again")
-
-    monkeypatch.setattr("warmside.study.study", refused)
-    monkeypatch.setattr("warmside.web.work.keep_curve", lambda *_: None)
     store.change_survey(job, {("wall", 0, "notes"): "ask the owner"}, 1, "owner")
-    ask(store, job, "owner")
-    task = store.tasks.take()
-    assert task is not None
-    do(store, task, secret)
-    stands = standing(store, job)
-    assert stands.fresh
-    assert stands.dossier is not None
-    assert "ask the owner" in stands.dossier["survey"]
+    shown = taken_up(store, job, secret, monkeypatch)
+    assert "ask the owner" in shown["survey"]
     again = with_notes(found, read(noted["survey"]))
     assert again.walls[0].wall.notes == "ask the owner"
     assert again.walls[0].options == found.walls[0].options

@@ -11,6 +11,7 @@ import io
 import json
 import pickle
 import zlib
+from collections.abc import Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +21,9 @@ from warmside.survey import read, without_notes
 from warmside.wording import Language, from_plain, to_plain
 
 if TYPE_CHECKING:
+    from warmside.catalog import Catalog
     from warmside.documents import AnnexView, WallPage
+    from warmside.physics.climate import HourlyClimate
     from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
     from warmside.study.report import WallReport
 
@@ -43,6 +46,24 @@ def base_of(texts: dict[str, str]) -> str:
     content = without_notes(read(texts["survey"])).model_dump_json()
     given = (texts[part] for part in PARTS if part not in ("survey", "choices"))
     return Results.key("base", SHAPE, content, *given)
+
+
+def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, str]:
+    """The texts of a job at these revisions; "" for what was never saved."""
+    return {
+        part: store.text_at(job, part, int(revisions[part])) if revisions.get(part) else ""
+        for part in PARTS
+    }
+
+
+def rows_and_year(texts: Mapping[str, str], climate: str) -> tuple[Catalog, HourlyClimate | None]:
+    """The catalog of a job and the hours that somebody sent, at a climate of it; None: no hours."""
+    from warmside.store import catalog_of
+    from warmside.weather import read_weather, station_of, whole_year
+
+    rows, hours = catalog_of(texts["catalog"]), texts["weather"]
+    near = station_of(rows.climate(climate))
+    return rows, whole_year(read_weather(hours, near)) if hours.strip() else None
 
 
 def keep_study(store: Store, base: str, study: Study, secret: bytes) -> None:

@@ -203,17 +203,11 @@ class _Jobs:
         return ground, survey
 
     def _simply(self, ask: Ask, survey: Survey) -> Study:
-        from warmside.store import catalog_of
         from warmside.study import study
-        from warmside.weather import read_weather, station_of, whole_year
+        from warmside.web.dossier import rows_and_year, texts_of
 
-        def text(part: str) -> str:
-            revision = ask.texts.get(part, 0)
-            return self.store.text_at(ask.job, part, revision) if revision else ""
-
-        catalog, hours = catalog_of(text("catalog")), text("weather")
-        near = station_of(catalog.climate(survey.house.climate))
-        year = whole_year(read_weather(hours, near)) if hours.strip() else None
+        texts = texts_of(self.store, ask.job, ask.texts)
+        catalog, year = rows_and_year(texts, survey.house.climate)
         return study(survey, catalog, weather=year, fields=False, years=0)
 
     def _bound(self) -> None:

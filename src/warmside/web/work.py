@@ -10,24 +10,24 @@ import os
 import signal
 import sys
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import date
 from multiprocessing import get_context
 from multiprocessing.process import BaseProcess
 from threading import Event, Thread
-from typing import Any
 
 from warmside.errors import WarmsideError
 from warmside.store import Store, StoreError, Task
 from warmside.web import stock
 from warmside.web.dossier import (
-    PARTS,
     base_of,
     keep,
     keep_curve,
     keep_study,
     kept_study,
     key_of,
+    rows_and_year,
+    texts_of,
 )
 from warmside.web.proof_files import judge
 
@@ -146,14 +146,6 @@ def _teller(store: Store, task: Task) -> Callable[[str, int, int], None]:
     return tell
 
 
-def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, str]:
-    """The texts of a job at these revisions; "" for what was never saved."""
-    return {
-        part: store.text_at(job, part, int(revisions[part])) if revisions.get(part) else ""
-        for part in PARTS
-    }
-
-
 def do(store: Store, task: Task, secret: bytes) -> None:
     """Study a job, or take up what was computed of it; keep what pages and papers need.
 
@@ -162,10 +154,8 @@ def do(store: Store, task: Task, secret: bytes) -> None:
     import json
 
     from warmside.estimate import read_prices
-    from warmside.store import catalog_of
     from warmside.study import study, thickness_curve, with_choices, with_notes
     from warmside.survey import read
-    from warmside.weather import read_weather, station_of, whole_year
 
     texts = texts_of(store, task.job, task.data)
     survey = read(texts["survey"])
@@ -180,13 +170,12 @@ def do(store: Store, task: Task, secret: bytes) -> None:
         tell("the house", 0)  # the first option is told only when the solvers are loaded
         found = kept_study(store, base, secret)
         if found is None:
-            catalog, hours = catalog_of(texts["catalog"]), texts["weather"]
-            near = station_of(catalog.climate(survey.house.climate))
+            catalog, year = rows_and_year(texts, survey.house.climate)
             found = study(
                 survey,
                 catalog,
                 read_prices(texts["prices"]) if texts["prices"].strip() else None,
-                weather=whole_year(read_weather(hours, near)) if hours.strip() else None,
+                weather=year,
                 progress=lambda what, done, of: tell(what or "hours", round(count * done / of)),
                 workers=os.cpu_count() or 1,
             )
