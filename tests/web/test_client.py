@@ -95,9 +95,10 @@ def test_a_wall_that_is_left_is_told_as_left(store: Store) -> None:
     wall = read(template()).walls[0].name
     told = page.partition("What we leave alone")[2]
     assert f"{wall}: left as they are." in told
-    assert "What we leave alone" not in client_of(store).get(
-        f"/jobs/{kept(store)}/client/1"
-    ).text  # fmt: skip
+
+
+def test_a_wall_that_is_worked_on_is_not_told_as_left(store: Store, studied: str) -> None:
+    assert "What we leave alone" not in client_of(store).get(f"/jobs/{studied}/client/1").text
 
 
 def test_a_house_that_was_not_studied_has_none(store: Store, job: str) -> None:

@@ -116,8 +116,7 @@ class WarmJobs:
         process.start()
         other.close()
         begun = _Warm(process, own)
-        for work in (begun.listen, begun.speak):
-            Thread(target=work, name="warm process", daemon=True).start()
+        begun.listener.start()
         return begun
 
 
@@ -133,6 +132,9 @@ class _Warm:
     open_: dict[int, Tell] = field(default_factory=dict)
     asked: float = field(default_factory=monotonic)
     said: SimpleQueue[Ask | int | None] = field(default_factory=SimpleQueue)
+
+    def __post_init__(self) -> None:
+        self.listener = Thread(target=self.listen, name="warm process hears", daemon=True)
 
     def take(self, ask: Ask, tell: Tell) -> None:
         """Begin to answer."""
@@ -156,27 +158,34 @@ class _Warm:
                 self.line.send(message)
 
     def listen(self) -> None:
-        """Pass on what it tells, until it ends or nobody asked for long."""
+        """Pass on what is asked and told, until it ends or nobody asked for long.
+
+        The line is closed here alone, when nobody speaks on it any more.
+        """
+        speaker = Thread(target=self.speak, name="warm process is told", daemon=True)
+        speaker.start()
         with suppress(EOFError, OSError):
             while self.open_ or monotonic() - self.asked < _IDLE:
-                if not self.line.poll(_LOOK):
-                    continue
-                told: Told = self.line.recv()
-                tell = self.open_.get(told.number)
-                if told.ends:
-                    self.open_.pop(told.number, None)
-                if tell:
-                    with suppress(RuntimeError):  # the server is going down
-                        tell(told)
-        self.end()
+                if self.line.poll(_LOOK):
+                    self._pass_on(self.line.recv())
+        self.process.kill()
+        self.process.join()
+        self.said.put(None)
+        speaker.join()
+        self.line.close()
+        for number in list(self.open_):
+            fault = "The computation ended before it was done."
+            self._pass_on(Told(number, ends=True, fault=fault))
+
+    def _pass_on(self, told: Told) -> None:
+        tell = self.open_.get(told.number)
+        if told.ends:
+            self.open_.pop(told.number, None)
+        if tell:
+            with suppress(RuntimeError):  # the server is going down
+                tell(told)
 
     def end(self) -> None:
         """End it; whoever still waits is told so."""
         self.process.kill()
-        self.process.join()
-        self.said.put(None)
-        self.line.close()
-        for number, tell in list(self.open_.items()):
-            self.open_.pop(number, None)
-            with suppress(RuntimeError):
-                tell(Told(number, ends=True, fault="The computation ended before it was done."))
+        self.listener.join()
