@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 import pytest
@@ -32,7 +33,7 @@ from warmside.study import study, with_choices
 from warmside.study.fields import solved, solved_surface
 from warmside.study.report.offer import clearer, offer_report
 from warmside.survey import read
-from warmside.wording import Figure, Sentence, Style, from_plain, to_plain
+from warmside.wording import Figure, Language, Sentence, Style, from_plain, to_plain
 from warmside.wording.languages import WRITTEN, catalogue, translated
 from warmside.wording.sentence import PLACE
 
@@ -278,6 +279,28 @@ def test_money_is_read_to_ten_in_both_languages(value, down, up):
         best = style.figure(figure).partition(" (")[0]
         digits = re.sub(r"\D", "", best)
         assert int(digits) == round(value, -1)
+
+
+@pytest.mark.parametrize("language", get_args(Language))
+@pytest.mark.parametrize("country", ["CA", "US"])
+def test_a_client_of_any_country_reads_any_language(language, country):
+    """CLDR knows no French of the United States: its French alone is taken, dollars named."""
+    style = Style.of_client(country, language)
+    figure = Figure(1230.0, "money", currency="USD")
+    assert re.sub(r"\D", "", style.figure(figure)) == "1230"
+    assert str(DAY.year) in style.date(DAY)
+    assert "$" in style.figure(figure)
+
+
+def test_where_no_work_is_advised_there_is_nothing_to_sign(demo):
+    """Common practice, no source: nobody signs for nothing."""
+    left = with_choices(demo, {wall.wall.name: "leave" for wall in demo.walls})
+    text = " ".join(pages(left))
+    assert left.price.total == 0
+    assert "There is nothing to pay and nothing to sign." in text
+    for word in ("Signatures", "What you pay", "cancel", "keep back"):
+        assert word not in text, word
+        assert word in " ".join(pages(demo)), word
 
 
 def test_a_client_reads_the_units_of_the_country():

@@ -94,7 +94,7 @@ def test_a_wall_that_is_left_is_told_as_left(store: Store) -> None:
     page = client_of(store).get(f"/jobs/{kept(store, left=True)}/client/1").text
     wall = read(template()).walls[0].name
     told = page.partition("What we leave alone")[2]
-    assert f"{wall}: left as they are." in told
+    assert f"{wall}: left as it is." in told
 
 
 def test_a_wall_that_is_worked_on_is_not_told_as_left(store: Store, studied: str) -> None:

@@ -264,8 +264,11 @@ class Style:
 
     @property
     def locale(self) -> str:
-        """Name of the language and country in CLDR."""
-        return f"{self.language}_{self.country}" if self.country else self.language
+        """Name of the language and country in CLDR; of the language alone where it has no both."""
+        from babel.localedata import exists
+
+        both = f"{self.language}_{self.country}"
+        return both if self.country and exists(both) else self.language
 
     def __call__(self, value: float | None, kind: str) -> str:
         """``value`` [SI] with its unit; "" for None."""

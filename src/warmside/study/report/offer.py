@@ -84,7 +84,7 @@ class OfferReport:
 
     summary: tuple[Sentence, ...]  # what is wrong, what we advise, what it brings
     pictured: str  # the wall whose picture tells it; "" where none was computed
-    plans: tuple[PlanReport, ...]
+    plans: tuple[PlanReport, ...]  # our advice, and what differs from it
     after: tuple[Sentence, ...]  # what stands beside the plans
     mend_first: tuple[MendRow, ...]
     look: tuple[Sentence, ...]  # what a house of this age may hide
@@ -96,7 +96,7 @@ class OfferReport:
     safety: tuple[Sentence, ...]  # what keeps it from harm; with the English beside
     excluded: tuple[Sentence, ...]
     schedule: tuple[Sentence, ...]
-    sums: tuple[tuple[str, Figure], ...]  # before tax, each tax, total
+    sums: tuple[tuple[str, Figure], ...]  # before tax, each tax, total; none: nothing to sign
     stages: tuple[StageRow, ...]
     conditions: tuple[Sentence, ...]  # changes, holdback, warranty, cancelling
     valid_until: date
@@ -115,11 +115,10 @@ def offer_report(study: Study, today: date) -> OfferReport:
         Date of the offer.
     """
     terms = study.prices.terms
-    plans = tuple(plan for plan in plan_reports(study) if plan.id in AIMS)
     return OfferReport(
         summary=(_wrong(study), _advice(study), _gain(study)),
         pictured=_pictured(study),
-        plans=plans,
+        plans=_plans(study),
         after=tuple(_beside_plans(study)),
         mend_first=tuple(mend_first(study)),
         look=tuple(_look(study)),
@@ -138,6 +137,12 @@ def offer_report(study: Study, today: date) -> OfferReport:
         contractor=study.prices.contractor,
         decisions=tuple(d for wall in study.walls if (d := _decision(wall, study))),
     )
+
+
+def _plans(study: Study) -> tuple[PlanReport, ...]:
+    rows = [plan for plan in plan_reports(study) if plan.id in AIMS]
+    ours = [(row.done, row.total) for row in rows if row.recommended]
+    return tuple(row for row in rows if row.recommended or (row.done, row.total) not in ours)
 
 
 def _worked(wall: WallStudy) -> bool:
@@ -397,8 +402,12 @@ def _left(study: Study) -> Iterator[Sentence]:
                   walls=_named(wet))  # fmt: skip
     rest = [w for w in study.walls if not _worked(w) and w not in wet]
     if rest:
-        yield say("{walls}: left as they are. Nothing we could do there is worth its price.",
-                  walls=_named(rest))  # fmt: skip
+        text = (
+            "{walls}: left as it is. Nothing we could do there is worth its price."
+            if len(rest) == 1
+            else "{walls}: left as they are. Nothing we could do there is worth its price."
+        )
+        yield say(text, walls=_named(rest))
 
 
 def _included(study: Study) -> Iterator[Sentence]:
@@ -519,6 +528,8 @@ def _excluded(study: Study) -> Iterator[Sentence]:
         lines = joined([plain(called.get(key, key)) for key in keys], "; ")
         yield say("Not priced yet: {lines}.", lines=lines)
     yield say("Attic, basement, windows, doors and heating. Ask us: an attic often comes first.")
+    if not study.price.total:
+        return
     yield say("Hidden damage. If we find rot, water or wiring we stop, show you, and agree in "
               "writing.")  # fmt: skip
 
@@ -545,6 +556,8 @@ def _schedule(study: Study) -> Iterator[Sentence]:
 
 def _sums(study: Study) -> Iterator[tuple[str, Figure]]:
     price = study.price
+    if not price.total:
+        return
     yield "Price before tax", _cents(price.before_tax, study)
     for name, amount in price.taxes:
         yield name, _cents(amount, study)
