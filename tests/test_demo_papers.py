@@ -22,6 +22,7 @@ from warmside.documents.typesetting import cited
 from warmside.study import answers, spread, study, thickness_curve, to_json, with_choices
 from warmside.study.fields import ends_of, solved
 from warmside.survey import read
+from warmside.wording import PROMISES, SHEET
 
 DAY = date(2026, 11, 24)
 DOCS = Path(__file__).parent.parent / "docs" / "study-json.md"
@@ -134,7 +135,7 @@ def test_a_wall_left_as_found_is_judged_on_all_six_and_codes_ask_nothing_of_it(d
     wall = demo.walls[0]
     left = replace(demo, walls=(replace(wall, chosen_id="leave"), *demo.walls[1:]))
     view = annex_view(left, DAY)
-    judged = {p.promise: p.verdict for p in view.summary[0].promises}
+    judged = view.walls[0].report.verdicts
     assert judged["legal"] == "does not apply"
     assert judged["safe"] == "needs a person"  # open wiring was seen in it
     assert "not judged" not in judged.values()
@@ -147,7 +148,9 @@ def test_a_temperature_that_does_not_move_is_not_said_to_rise(demo):
         replace(wall, chosen_id="joints" if wall.wall.name == "west gable" else "leave")
         for wall in demo.walls
     )
-    told = " ".join(str(note.text) for note in annex_view(replace(demo, walls=left), DAY).headline)
+    told = " ".join(
+        str(note.text) for note in annex_view(replace(demo, walls=left), DAY).report.headline
+    )
     coldest = min(wall.as_found.warm.coldest.surface for wall in demo.walls)
     assert told.count("stays at") == 2
     assert f"stays at {coldest:.1f} °C" in told
@@ -156,37 +159,39 @@ def test_a_temperature_that_does_not_move_is_not_said_to_rise(demo):
 
 
 def test_money_has_its_thousands_parted(view):
-    texts = [*(str(n.text) for n in view.headline), *(str(r.reason) for r in view.whole)]
+    told = view.report
+    texts = [*(str(n.text) for n in told.headline), *(str(r.reason) for r in told.whole)]
     assert any(re.search(r"CAD \d{1,3},\d{3}", text) for text in texts)
     assert not any(re.search(r"CAD -?\d{4}", text) for text in texts)
 
 
 def test_every_figure_of_the_summary_is_the_study_s(demo, view):
     """Read back from the printed text; tolerance half of the last digit printed."""
-    for wall, row in zip(demo.walls, view.summary, strict=True):
-        for figure, option in ((row.r_now, wall.as_found), (row.r_after, wall.chosen)):
-            rsi = float(figure.small.removeprefix("RSI "))
+    for wall, page in zip(demo.walls, view.walls, strict=True):
+        rows = {row.of["id"]: row.of for row in page.options}
+        for option in (wall.as_found, wall.chosen):
+            row = rows[option.option.id]
+            trade, metric = SHEET.part(row["resistance"]).removesuffix(")").split(" (")
+            rsi = float(metric.removeprefix("RSI "))
             assert rsi == pytest.approx(option.warm.resistance, abs=0.0051)
             # exact: 1 h ft2 degF/Btu = 0.17611 m2 K/W
-            trade = float(figure.text.removeprefix("R-"))
-            assert trade * 0.1761102 == pytest.approx(option.warm.resistance, abs=0.0089)
-        for figure, option in ((row.coldest_now, wall.as_found), (row.coldest_after, wall.chosen)):
-            celsius = float(figure.text.removesuffix(" °C"))
+            inch_pound = float(trade.removeprefix("R-"))
+            assert inch_pound * 0.1761102 == pytest.approx(option.warm.resistance, abs=0.0089)
+            celsius = float(SHEET.part(row["coldest"]).partition(" °C")[0])
             assert celsius == pytest.approx(option.warm.coldest.surface, abs=0.051)
         if wall.chosen.price is None:
             mended = wall.chosen.option.kind.mends
-            assert row.price == ("not known yet" if mended else "nothing to be done")
+            assert page.report.price == ("not known yet" if mended else "nothing to be done")
         else:
-            assert Decimal(row.price.replace(",", "")) == wall.chosen.price.total
-        assert {p.promise: p.verdict for p in row.promises} == {
-            p.promise: wall.chosen.verdict(p.promise) for p in row.promises
-        }
-    assert view.totals[-1].amount == f"{demo.price.total:,.2f}"
+            assert Decimal(page.report.price.replace(",", "")) == wall.chosen.price.total
+        assert page.report.verdicts == {p: wall.chosen.verdict(p) for p in PROMISES}
+    assert view.report.totals[-1].amount == f"{demo.price.total:,.2f}"
 
 
 def test_takeoff_lines_and_sums_are_the_price_s(demo, view):
     """Exact: the printed totals of the lines add up to the printed cost."""
-    for wall, page in zip(demo.walls, view.walls, strict=True):
+    for wall, shown in zip(demo.walls, view.walls, strict=True):
+        page = shown.report
         if wall.chosen.price is None:
             assert (page.takeoff, page.sums) == ((), ())
             continue
@@ -210,7 +215,7 @@ def test_the_next_half_inch_is_the_study_s_own(demo, view):
     largest = max(demo.walls, key=lambda w: w.frame.net_area)
     shown = view.half_inch
     assert shown.wall == largest.wall.name
-    assert [row.wall for row in shown.rows] == [w.wall.name for w in demo.walls]
+    assert [row[0] for row in shown.rows] == [w.wall.name for w in demo.walls]
     held = thickness_curve(demo, shown.wall, studied_only=True)
     whole = {s.option.id: s for s in thickness_curve(demo, shown.wall).steps}
     assert 2 <= len(held.steps) < len(whole)
@@ -221,32 +226,31 @@ def test_the_next_half_inch_is_the_study_s_own(demo, view):
         assert step.worth == same.worth
         assert f"{step.resistance:.2f} m2 K/W" in shown.chart.alt
     seat = largest.chosen.comfort
-    row = next(r for r in shown.rows if r.wall == shown.wall)
-    assert float(row.seat_now) == pytest.approx(seat.before.radiant_temperature, abs=0.051)
-    assert float(row.seat_after) == pytest.approx(seat.after.radiant_temperature, abs=0.051)
+    *_, now, after = next(row for row in shown.rows if row[0] == shown.wall)
+    assert float(now) == pytest.approx(seat.before.radiant_temperature, abs=0.051)
+    assert float(after) == pytest.approx(seat.after.radiant_temperature, abs=0.051)
 
 
 def test_joints_are_ranked_by_what_a_metre_closes(demo, view):
     """cm2 a metre, most first; the open areas add up to all the joints' (exact)."""
-    closes = [float(row.per_metre) for row in view.sealing]
+    closes = [float(per_metre) for *_, per_metre in view.sealing]
     assert closes == sorted(closes, reverse=True)
     assert closes[0] == pytest.approx(demo.air.gains[0].per_metre * 1e4, abs=0.0051)
-    opened = sum(float(row.open) for row in view.sealing)
+    opened = sum(float(open_) for _, _, open_, *_ in view.sealing)
     assert opened == pytest.approx(sum(g.open for g in demo.air.gains) * 1e4, abs=0.051 * 16)
 
 
 def test_the_evidence_is_one_page_and_chances_come_only_when_given(demo, view, text):
     (page,) = [p for p in text if "Where the next half inch goes" in p]
     assert "Where sealing pays most" in page
-    assert view.sealing[-1].name in page
+    assert view.sealing[-1][0] in page
     assert not any("How sure it is" in p for p in text)
     drawn = spread(demo, draws=10)
     sure = annex_view(demo, DAY, chances=drawn)
     said = [p.extract_text() for p in PdfReader(io.BytesIO(annex(sure))).pages]
     assert sum("How sure it is" in p for p in said) == 1
     for wall, row in zip(drawn.walls, sure.chances.rows, strict=True):
-        assert row.wall == wall.wall
-        assert row.holds == tuple(str(c.holds) for c in wall.chances)
+        assert row == (wall.wall, *(str(c.holds) for c in wall.chances))
 
 
 def test_every_answer_stands_in_the_paper_once(demo, view, text):
@@ -279,13 +283,13 @@ def test_references_resolve_and_every_source_is_used(view, text):
     whole = " ".join(text)
     used = {int(n) for n in re.findall(r"\[(\d+)\]", whole)}
     sources = cited(view)
-    of_takeoff = {s for wall in view.walls for row in wall.takeoff for s in row.sources}
+    of_takeoff = {s for wall in view.walls for row in wall.report.takeoff for s in row.sources}
     numbers = {n for n, source in enumerate(sources, 1) if source in of_takeoff}
     assert used | numbers == set(range(1, len(sources) + 1))
 
 
 def test_hazards_are_told_once_and_assumptions_are_grouped(demo, view):
-    texts = [str(note.text) for note in view.assumptions]
+    texts = [str(note.text) for note in view.report.assumptions]
     assert len(texts) == len(set(texts))
     assert not any("'safe' tells" in t for t in texts)
     assert any(t.endswith("All walls.") for t in texts)
@@ -306,7 +310,7 @@ def test_the_camera_s_images_hold_the_field(seen):
     """The named coldest spot is the least of the field, on one scale before and after."""
     demo, view = seen, annex_view(seen, DAY)
     wall = next(w for w in demo.walls if w.wall.name == SMALL_WALL)
-    page = next(p for p in view.walls if p.name == SMALL_WALL)
+    page = next(p for p in view.walls if p.report.name == SMALL_WALL)
     assert len(page.images) == 2
     room, outside = demo.room.temperature, demo.outside.design
     for picture, option in zip(page.images, (wall.as_found, wall.chosen), strict=True):
@@ -318,7 +322,7 @@ def test_the_camera_s_images_hold_the_field(seen):
     scales = [re.findall(r">(-?[\d.]+) °C<", p.svg) for p in page.images]
     assert scales[0] == scales[1]
     assert view.camera is not None
-    assert all(p.images == () for p in view.walls if p.name != SMALL_WALL)
+    assert all(p.images == () for p in view.walls if p.report.name != SMALL_WALL)
 
 
 def test_the_same_study_and_date_give_the_same_bytes(demo, paper):

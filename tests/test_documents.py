@@ -13,27 +13,20 @@ from fontTools.ttLib import TTFont
 from PIL import Image
 from pypdf import PdfReader
 
-from warmside.documents import (
-    AnnexView,
-    Fact,
-    Figure,
-    Gate,
-    Judged,
-    OptionRow,
-    PaperError,
-    Picture,
-    Sum,
-    SummaryRow,
-    WallPage,
-    annex,
-    takeoff,
-)
-from warmside.documents.typesetting import FONTS, cited, covered
+from warmside.documents import AnnexView, PaperError, Picture, WallPage, annex, takeoff
+from warmside.documents.typesetting import FONTS, Written, cited, covered
 from warmside.drawings import Bar, thickness_bars
 from warmside.errors import InputError
-from warmside.study.report import Line, Statement
-from warmside.wording import Figure as Written
-from warmside.wording import Sentence, Source, plain
+from warmside.study.report import (
+    Fact,
+    HouseReport,
+    Line,
+    OptionReport,
+    Statement,
+    Sum,
+    WallReport,
+)
+from warmside.wording import Figure, Sentence, Source, plain
 
 SVG = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" width="{w}" height="{h}" '
@@ -52,7 +45,7 @@ def note(text: str, *sources: Source) -> Statement:
 
 
 def line(name, amount, unit, how, price, total, *sources) -> Line:
-    listed = Written(float(amount), "number")
+    listed = Figure(float(amount), "number")
     return Line(name, listed, listed, unit, plain(how), price, total, sources)
 
 
@@ -60,78 +53,80 @@ def picture(name: str, w: int, h: int) -> Picture:
     return Picture(SVG.format(w=w, h=h, x=w - 2, y=h - 2, t=name), f"{name} of an invented wall")
 
 
-def option(name, r, *, recommended=False, refusals=(), price="$4,120") -> OptionRow:
-    return OptionRow(
-        name,
-        Figure(f"R-{r + 4:.1f}", f"RSI {(r + 4) / 5.678:.2f}"),
-        Figure(f"R-{r + 0.9:.1f}", f"RSI {(r + 0.9) / 5.678:.2f}"),
-        Figure(f"R-{r:.1f}", f"RSI {r / 5.678:.2f}"),
-        Figure(f"R-{r + 0.4:.1f}", f"RSI {(r + 0.4) / 5.678:.2f}", verdict="holds"),
-        Figure(f"R-{r + 0.2:.1f}", f"RSI {(r + 0.2) / 5.678:.2f}"),
-        Figure("16.2 °C", "at a stud"),
-        Figure("38, dries", verdict="falls short" if r < 5 else "holds"),
-        Figure("412"),
-        Figure("310"),
-        Figure(price),
-        short="dry" if r < 5 else "",
-        recommended=recommended,
-        refusals=tuple(refusals),
-        sources=(SIZES,),
-    )
+def option(name, r, *, refusals=(), price="4,120.00") -> Written:
+    """An option whose framed wall is R-``r``."""
+
+    def resistance(value: float) -> Figure:
+        return Figure(value * 0.1761102, "resistance")
+
+    made = OptionReport(
+        id=name, name=name, built=not refusals, keeps=True, refusals=tuple(refusals), cautions=(),
+        resistance=resistance(r), between=resistance(r + 4.0), parallel=resistance(r + 0.9),
+        planes=resistance(r - 0.5), combined=resistance(r + 0.4),
+        coldest=Figure(16.2, "temperature"), coldest_is="holds", water=plain("38, dries"),
+        water_is="falls short" if r < 5 else "holds", foam=None,
+        saving=Figure(310.0, "money", currency="CAD", low=250.0, high=370.0), price=price,
+        field=True, verdicts={"warm": "holds", "dry": "falls short" if r < 5 else "holds"},
+        findings=(), sources=(SIZES,),
+    )  # fmt: skip
+    return Written(vars(made) | {"foam": "412"})
 
 
 def wall(i: int, elevation: Picture | None = None, section: Picture | None = None) -> WallPage:
-    recommended = "3 in closed-cell foam, joints sealed"
+    proposed = "3 in closed-cell foam, joints sealed"
     return WallPage(
-        f"Wall {i}: north front, first floor",
-        (
-            Fact("Length", Figure("24'-0\"", "7.32 m")),
-            Fact("Height", Figure("17'-0\"", "5.18 m")),
-            Fact("Frame", Figure("balloon, 2x4 at 16 in")),
-            Fact("Built", Figure("1931")),
-            Fact("Faces", Figure("north")),
-            Fact("Framing share", Figure("23 %")),
-            Fact("Net area", Figure("352 ft²", "32.7 m²")),
+        report=WallReport(
+            name=f"Wall {i}: north front, first floor",
+            chosen=proposed,
+            why=plain("Warmest that fits the bays with room for the drywall to stay clear, and it "
+                      "dries each summer in the monthly balance."),
+            price="4,120.00",
+            verdicts={"warm": "holds", "dry": "falls short"},
+            facts=(),
+            found=(note("Slumped rock wool in the upper third of the bays.", RESISTANCES),
+                   note("No vapour control; plaster on wood lath.")),
+            mend_first=(note("Flashing over window W2 leaks: mend before closing the wall."),
+                        note("Moisture reading of 24 % at the sill: find the source.", METER)),
+            takeoff=(
+                line("Closed-cell foam", "455", "board ft",
+                     "412 board ft in 19 bays, waste 10 %", "1.90", "864.50", SIZES),
+                line("Sealant", "62.4", "m", "joints of 62.4 m at a 6 mm bead", "0.90", "56.16"),
+                line("Labour", "14.5", "h", "two passes, set-up 3 h", "68.00", "986.00"),
+            ),
+            sums=(Sum("Cost", "3,120.00"), Sum("Margin", "624.00"),
+                  Sum("Sales tax 10 %", "376.00"), Sum("Total", "4,120.00", strong=True)),
+            options=(),
         ),
-        recommended,
-        "Warmest that fits the bays with room for the drywall to stay clear, and it dries each "
-        "summer in the monthly balance.",
-        "$4,120",
-        elevation or picture("elevation", 720, 300),
-        section or picture("section", 490, 230),
-        (
-            option("Leave as found", 3.1, price="–"),
+        facts=(
+            Written(Fact("Length", plain("24'-0\""))),
+            Fact("Height", plain("17'-0\"")),
+            Fact("Frame", plain("balloon, 2x4 at 16 in")),
+            Fact("Built", plain("1931")),
+            Fact("Faces", plain("north")),
+            Fact("Framing share", plain("23 %")),
+            Fact("Net area", plain("352 ft² (32.7 m²)")),
+        ),
+        options=(
+            option("Leave as found", 3.1, price=""),
             option("Batt and polyethylene", 9.6),
             option("2 in closed-cell foam and batt", 12.4),
-            option(recommended, 14.8, recommended=True),
+            option(proposed, 14.8),
             option("Open-cell foam, full depth", 11.2),
-            option("Foam and outside board", 21.0, price="$7,930"),
+            option("Foam and outside board", 21.0, price="7,930.00"),
             option(
                 "5 in closed-cell foam", 20.0,
                 refusals=("The bay is 3 5/8 in deep; instead: furring of 1 1/2 in.",),
             ),
         ),
-        (note("Slumped rock wool in the upper third of the bays.", RESISTANCES),
-         note("No vapour control; plaster on wood lath.")),
-        (note("Flashing over window W2 leaks: mend before closing the wall."),
-         note("Moisture reading of 24 % at the sill: find the source.", METER)),
-        (
-            line("Closed-cell foam", "455", "board ft",
-                       "412 board ft in 19 bays, waste 10 %", "$1.90", "$864.50", SIZES),
-            line("Sealant", "62.4", "m", "joints of 62.4 m at a 6 mm bead", "$0.90",
-                       "$56.16"),
-            line("Labour", "14.5", "h", "two passes, set-up 3 h", "$68.00", "$986.00"),
-        ),
-        (Sum("Cost", "$3,120.00"), Sum("Margin", "$624.00"), Sum("Sales tax 10 %", "$376.00"),
-         Sum("Total", "$4,120.00", strong=True)),
+        elevation=elevation or picture("elevation", 720, 300),
+        section=section or picture("section", 490, 230),
     )  # fmt: skip
 
 
-def view(count: int = 2, **changes) -> AnnexView:
-    pages = tuple(wall(i) for i in range(1, count + 1))
-    base = AnnexView(
-        house="The house on Mill Lane", place="Lower Tamber, an invented town",
-        client="The owners", date=date(2026, 11, 24), prepared_by="Demonstration",
+def house(**changes) -> HouseReport:
+    base = HouseReport(
+        currency="CAD", price_list="Example prices", prices_invented=True, room=21.0,
+        outside=-25.0,
         headline=(
             note("The walls lose heat through empty and slumped bays; the coldest corner falls "
                  "below the dew point of the room air on a design night."),
@@ -142,25 +137,37 @@ def view(count: int = 2, **changes) -> AnnexView:
         ),
         conditions=plain("R in ft² °F h/Btu, RSI in m² K/W. Surfaces at −25 °C outside, 21 °C and "
                          "35 % relative humidity inside."),
-        summary=tuple(
-            SummaryRow(p.name, p.recommended, Figure("R-3.1", "RSI 0.55"),
-                       Figure("R-14.8", "RSI 2.61"), Figure("7.4 °C"), Figure("16.2 °C"),
-                       p.price, (Judged("warm", "holds"), Judged("dry", "falls short")))
-            for p in pages
-        ),
-        totals=(Sum("Before tax", "$7,488.00"), Sum("Total", "$8,240.00", strong=True)),
-        walls=pages,
-        gates=(
-            Gate("Knob-and-tube wiring", "north front, upper floor", "suspected",
-                 "a licensed electrician, in writing"),
-            Gate("Vermiculite", "attic", "suspected", "laboratory sample; asbestos contractor"),
-        ),
+        comparison=plain(""),
+        totals=(Sum("Before tax", "7,488.00"), Sum("Total", "8,240.00", strong=True)),
+        whole=(),
         assumptions=(note("Stud sizes are those usual in 1931.", SIZES),
                      note("Indoor humidity is taken as 35 %.")),
+        takeoff=(), walls=(), plans=(), advice=(), order=(),
+    )  # fmt: skip
+    return replace(base, **changes)
+
+
+def reported(page: WallPage, **changes) -> WallPage:
+    """A wall of which something else is reported."""
+    return replace(page, report=replace(page.report, **changes))
+
+
+def view(count: int = 2, **changes) -> AnnexView:
+    pages = tuple(wall(i) for i in range(1, count + 1))
+    base = AnnexView(
+        house="The house on Mill Lane", place="Lower Tamber, an invented town",
+        client="The owners", date=date(2026, 11, 24), prepared_by="Demonstration",
+        report=house(),
+        walls=pages,
+        gates=(
+            ("Knob-and-tube wiring", "north front, upper floor", "suspected",
+             "a licensed electrician, in writing"),
+            ("Vermiculite", "attic", "suspected", "laboratory sample; asbestos contractor"),
+        ),
         cautions=(note("Foam must be covered by a thermal barrier as the local code asks."),
                   note("The local code and the official decide.")),
-        columns={"combined": (RESISTANCES,), "nominal": (SIZES,)},
-        price_list="Example prices", prices_invented=True,
+        columns={"combined": (RESISTANCES,), "between": (SIZES,)},
+        prices_invented=True,
     )  # fmt: skip
     return replace(base, **changes)
 
@@ -188,16 +195,20 @@ def everywhere(value, text):
         return replace(value, alt=text)
     if isinstance(value, Sentence):
         return plain(text)
-    if isinstance(value, Written):
+    if isinstance(value, Figure):
         return value
+    if isinstance(value, dict):
+        return {k: v if k in _KEPT else everywhere(v, text) for k, v in value.items()}
     if isinstance(value, tuple):
         return tuple(everywhere(item, text) for item in value)
     if hasattr(value, "__dataclass_fields__"):
-        keep = {"verdict", "paper", "columns", "country", "tag"}
         return replace(
-            value, **{k: everywhere(v, text) for k, v in vars(value).items() if k not in keep}
+            value, **{k: everywhere(v, text) for k, v in vars(value).items() if k not in _KEPT}
         )
     return value
+
+
+_KEPT = {"verdicts", "coldest_is", "water_is", "paper", "columns", "country", "tag"}
 
 
 def test_each_wall_takes_exactly_one_page():
@@ -214,7 +225,17 @@ def test_each_wall_takes_exactly_one_page():
 
 def test_the_paper_says_its_figures_with_their_units_and_sources():
     text = pages(annex(view(1)))
-    for said in ("R-14.8", "RSI 2.61", "16.2 °C", "$4,120", "24 November 2026", "[2]"):
+    for said in (
+        "R-14.8",
+        "RSI 2.61",
+        "16.2 °C",
+        "61 °F",
+        "CAD 4,120.00",
+        "310",
+        "250–370",
+        "24 November 2026",
+        "[2]",
+    ):
         assert any(said in page for page in text), said
     assert "Mend first" in text[1]
     assert "Cannot be built here: 5 in closed-cell foam. The bay is" in together_spaces(text[1])
@@ -229,7 +250,7 @@ def test_cost_hours_and_margin_stand_in_the_contractor_s_takeoff_alone():
     """Common practice, no source: a client pays a price, and is not shown what makes it."""
     own = together_spaces(" ".join(pages(takeoff(view(1)))))
     client = together_spaces(" ".join(pages(annex(view(1)))))
-    for said in ("412 board ft in 19 bays, waste 10 %", "Margin", "$624.00", "Labour", "14.5"):
+    for said in ("412 board ft in 19 bays, waste 10 %", "Margin", "624.00", "Labour", "14.5"):
         assert said in own, said
         assert said not in client, said
     assert "for the contractor alone" in own.lower()
@@ -296,7 +317,7 @@ def test_the_file_says_that_it_is_read_aloud_and_kept():
 @pytest.mark.parametrize("paper", ["us-letter", "a4"])
 def test_hostile_text_comes_out_as_it_went_in(paper):
     hostile = everywhere(view(1), HOSTILE)
-    page = replace(hostile.walls[0], name=NAME, options=(option(NAME, 3.0),))
+    page = replace(reported(hostile.walls[0], name=NAME, chosen=NAME), options=(option(NAME, 3.0),))
     hostile = replace(hostile, house=NAME, walls=(page,), paper=paper)
     text = together("".join(pages(annex(hostile))))
     assert together(HOSTILE) in text
@@ -307,23 +328,22 @@ def test_hostile_text_comes_out_as_it_went_in(paper):
 
 def test_empty_lists_and_texts_leave_a_readable_paper():
     bare = AnnexView(
-        house="x", place="", client="", date=date(2026, 1, 1), prepared_by="", headline=(),
-        conditions=plain(""), summary=(), totals=(), walls=(),
+        house="x", place="", client="", date=date(2026, 1, 1), prepared_by="",
+        report=house(headline=(), totals=(), conditions=plain(""), assumptions=()), walls=(),
     )  # fmt: skip
     text = pages(annex(bare))
     assert len(text) == 2
     assert "No wall was studied." in text[0]
-    empty = replace(wall(1), facts=(), options=(), found=(), mend_first=(), takeoff=(), sums=())
+    empty = reported(replace(wall(1), facts=()), found=(), mend_first=(), takeoff=(), sums=())
+    empty = replace(empty, options=())
     assert "No option was studied." in pages(annex(view(1, walls=(empty,))))[1]
 
 
 def test_many_options_and_findings_still_fit_the_page():
     full = wall(1)
     many = replace(
-        full,
-        options=(*full.options, *(replace(full.options[1], name=f"Option {i}") for i in range(5))),
-        found=full.found * 3,
-        mend_first=full.mend_first * 2,
+        reported(full, found=full.report.found * 3, mend_first=full.report.mend_first * 2),
+        options=(*full.options, *(option(f"Option {i}", 9.6) for i in range(5))),
     )
     assert len(pages(annex(view(1, walls=(many,))))) == 3
     assert len(pages(annex(view(1, walls=(many,), paper="a4")))) == 3
@@ -331,7 +351,7 @@ def test_many_options_and_findings_still_fit_the_page():
 
 def test_sources_are_numbered_in_the_order_in_which_they_stand():
     made = view(1)
-    # the headline's first, then the wall's own
+    # the house's first, then the wall's own
     assert cited(made) == (SIZES, RESISTANCES, METER)
     text = " ".join(pages(annex(made)))
     for number, source in enumerate(cited(made), 1):

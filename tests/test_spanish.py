@@ -37,8 +37,9 @@ from warmside.wording.sentence import PLACE
 DAY = date(2026, 11, 29)
 SOURCE = Path(__file__).parent.parent / "src" / "warmside"
 ES = replace(PAPER, language="es")
-# what people typed, names, sizes that were written before, sources
+# what people typed, names, sizes that were written before, sources, what no sheet prints
 APART = {
+    "untimed", "reads", "style",
     "house", "place", "paper", "prepared_by", "svg", "alt", "key", "where", "sources", "source",
     "id", "date", "thickness", "area", "board_feet", "each", "length", "cartridges", "heads",
     "rows",

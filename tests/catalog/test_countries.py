@@ -70,13 +70,14 @@ def test_gas_is_what_the_country_sells_as_gas():
 def test_papers_of_the_united_states_are_in_feet_and_degrees_fahrenheit():
     found = study(house("04736"), fields=False, years=0, weights=WORKED)
     view, day = annex_view(found, date(2026, 11, 29)), Style.of_paper("US")
-    said = [note.text for note in view.headline]
-    said += [part for row in view.whole for part in (row.reason, row.change)]
-    said += [view.conditions, *(line.how for page in view.walls for line in page.takeoff)]
+    said = [note.text for note in view.report.headline]
+    said += [part for row in view.report.whole for part in (row.reason, row.change)]
+    said += [view.report.conditions]
+    said += [line.how for page in view.walls for line in page.report.takeoff]
     metric = re.compile(r"\d (?:°C|m|m²|m³|mm|kg|L|L/s|km)\b")
     written = [day.sentence(text) for text in said]
     assert [text for text in written if metric.search(text)] == []
-    lines = [line for page in view.walls for line in page.takeoff if line.total]
+    lines = [line for page in view.walls for line in page.report.takeoff if line.total]
     assert not {line.unit for line in lines} & {"m", "m²", "m³", "kg", "L"}
     for line in lines:  # what is printed multiplies out, to the half of the last digit of each
         amount, each, total = (

@@ -200,10 +200,10 @@ def test_an_override_is_printed_in_the_close_out(book):
     book.note("override", gate_record=signed, name="Ana Wirth", reason="oven-dried: 17 %")
     book.note("use", foam="closed-cell", board_feet="200", sets="0.05")
     (row,) = _overrides(book.log)
-    assert (row.gate, row.reason) == (f"dry, {WALL}", "oven-dried: 17 %")
+    assert (row["gate"], row["reason"]) == (f"dry, {WALL}", "oven-dried: 17 %")
     # the name that was typed, and the account that put it there
-    assert re.fullmatch(r"Ana Wirth \(account Kim, \d\d:\d\d\)", row.who)
-    assert "1 time foam without a passed gate" in next(_days(book.log)).text
+    assert re.fullmatch(r"Ana Wirth \(account Kim, \d\d:\d\d\)", row["who"])
+    assert "1 time foam without a passed gate" in next(_days(book.log))["text"]
 
 
 def test_the_sender_cannot_say_that_a_gate_passed(book):

@@ -1,37 +1,14 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
 
 from warmside.documents.annex_data import (
-    CHART_WIDTH,
-    ELEVATION_HEIGHT,
-    ELEVATION_WIDTH,
-    EVIDENCE_WIDTH,
-    IMAGE_HEIGHT,
-    IMAGE_WIDTH,
-    SECTION_WIDTH,
     AnnexView,
-    Asked,
-    ChanceRow,
-    Chances,
-    Fact,
-    Figure,
-    Gate,
-    HalfInch,
-    HalfInchRow,
-    Judged,
-    OptionRow,
     Picture,
-    Reply,
-    SealingRow,
-    Sum,
-    SummaryRow,
-    Unpromised,
     WallPage,
 )
 from warmside.documents.annex_paper import annex, takeoff
 from warmside.documents.annex_view import annex_view
 from warmside.documents.close_out_data import close_out_csv, close_out_json
 from warmside.documents.close_out_paper import SitePhoto, close_out, close_out_view
-from warmside.documents.close_out_views import CloseOutView
 from warmside.documents.crew_paper import crew_sheet, workable, write_crew_sheet
 from warmside.documents.crew_views import (
     CrewView,
@@ -41,7 +18,6 @@ from warmside.documents.crew_views import (
     exposure_lines,
     least_surfaces,
     reading_limits,
-    step_row,
     wall_view,
 )
 from warmside.documents.job_papers import (
@@ -52,7 +28,6 @@ from warmside.documents.job_papers import (
     warranty_card,
 )
 from warmside.documents.offer_paper import (
-    OfferView,
     client_style,
     offer,
     offer_view,
@@ -61,7 +36,7 @@ from warmside.documents.offer_paper import (
 )
 from warmside.documents.picture import mark_of
 from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
-from warmside.documents.stock_views import StockView, Wish, stock_view
+from warmside.documents.stock_views import Wish, stock_view
 from warmside.documents.typesetting import FONTS, PaperError, typeset
 from warmside.documents.verification_paper import (
     case_row,
@@ -72,39 +47,14 @@ from warmside.documents.verification_paper import (
 from warmside.documents.write import ForClient, write_close_out, write_papers
 
 __all__ = [
-    "CHART_WIDTH",
-    "ELEVATION_HEIGHT",
-    "ELEVATION_WIDTH",
-    "EVIDENCE_WIDTH",
     "FONTS",
-    "IMAGE_HEIGHT",
-    "IMAGE_WIDTH",
-    "SECTION_WIDTH",
     "AnnexView",
-    "Asked",
-    "ChanceRow",
-    "Chances",
-    "CloseOutView",
     "CrewView",
-    "Fact",
-    "Figure",
     "ForClient",
-    "Gate",
-    "HalfInch",
-    "HalfInchRow",
-    "Judged",
     "Letter",
-    "OfferView",
-    "OptionRow",
     "PaperError",
     "Picture",
-    "Reply",
-    "SealingRow",
     "SitePhoto",
-    "StockView",
-    "Sum",
-    "SummaryRow",
-    "Unpromised",
     "WallPage",
     "Wish",
     "air_lines",
@@ -131,7 +81,6 @@ __all__ = [
     "rebate_csv",
     "set_offer",
     "set_paper",
-    "step_row",
     "stock_paper",
     "stock_view",
     "style_of",

@@ -41,7 +41,7 @@ def takeoff(view: AnnexView) -> bytes:
 
 def _faults(view: AnnexView) -> list[Fault]:
     faults = [
-        Fault(f"annex, wall '{wall.name}', drawing", "no words", "what it shows, in words")
+        Fault(f"annex, wall '{wall.report.name}', drawing", "no words", "what it shows, in words")
         for wall in view.walls
         for picture in (wall.elevation, wall.section, *wall.charts, *wall.images)
         if not picture.alt.strip()

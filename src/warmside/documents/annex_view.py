@@ -1,23 +1,20 @@
-"""From a study to the plain data that the annex shows: texts, figures, numbered sources."""
+"""From a study to what the annex shows: its report, with drawings and evidence beside it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 
 from warmside.catalog import HazardRow, Source, country_of
-from warmside.documents.annex_data import (
-    AnnexView,
-    Gate,
-    SummaryRow,
-)
+from warmside.documents.annex_data import AnnexView
 from warmside.documents.camera import camera_note
 from warmside.documents.evidence import LEAKS, half_inch, price_and_saving, sealing
 from warmside.documents.evidence import chances as _chances
 from warmside.documents.questions import what_people_ask
 from warmside.documents.unpromised import unpromised
-from warmside.documents.wall_page import judged, wall_page
-from warmside.documents.words import resistance, temperature
-from warmside.study import OptionStudy, Spread, Study, WallStudy
+from warmside.documents.wall_page import wall_page
+from warmside.study import Spread, Study
 from warmside.study.report import Statement, report
 from warmside.study.report.house import effective_sources
 from warmside.survey import Hazard
@@ -70,62 +67,31 @@ def annex_view(
         client=house.client,
         date=today,
         prepared_by=prepared_by,
-        headline=told.headline,
-        conditions=told.conditions,
-        summary=tuple(_summary(w) for w in study.walls),
-        totals=told.totals,
+        report=replace(told, walls=(), takeoff=()),
         walls=walls,
         unpromised=unpromised(study),
         closing=tuple(pack.closing for pack in study.packs),
         gates=tuple(_gates(study)),
-        whole=told.whole,
-        plans=told.plans,
-        advice=told.advice,
-        order=told.order,
         frontier=price_and_saving(study),
         asked=what_people_ask(study),
         camera=camera_note(study) if any(w.images for w in walls) else None,
         half_inch=half_inch(study),
         sealing=sealing(study),
         chances=_chances(chances) if chances else None,
-        assumptions=told.assumptions,
         cautions=tuple(
             Statement(plain(text))
             for text in (*_CAUTIONS, *(f"{pack.name}: {pack.closing}" for pack in study.packs))
         ),
         columns={
-            "nominal": (_NOMINAL,),
+            "between": (_NOMINAL,),
             "effective": effective_sources(study),
             "coldest": (_FILMS,),
-            "year": (_YEAR,),
+            "water": (_YEAR,),
             "sealing": (LEAKS,),
         },
-        currency=study.prices.currency,
-        price_list=study.prices.title,
         prices_invented=study.prices.invented,
         country=country.id if country else "",
     )
-
-
-def _summary(wall: WallStudy) -> SummaryRow:
-    now, after = wall.as_found, wall.chosen
-    return SummaryRow(
-        wall=wall.wall.name,
-        option=after.option.name,
-        r_now=resistance(now.warm.resistance),
-        r_after=resistance(after.warm.resistance),
-        coldest_now=temperature(now.warm.coldest.surface),
-        coldest_after=temperature(after.warm.coldest.surface),
-        price=_price(after),
-        promises=judged(after),
-    )
-
-
-def _price(option: OptionStudy) -> str:
-    """What is left costs nothing; what another trade mends first has no price yet."""
-    if option.price is not None:
-        return f"{option.price.total:,.2f}"
-    return "not known yet" if option.option.kind.mends else "nothing to be done"
 
 
 def _need(hazard: Hazard, row: HazardRow) -> str:
@@ -136,25 +102,14 @@ def _need(hazard: Hazard, row: HazardRow) -> str:
     return f"{hazard.state} by {hazard.cleared_by}{day}{f': {hazard.how}' if hazard.how else ''}"
 
 
-def _gates(study: Study) -> list[Gate]:
+def _gates(study: Study) -> Iterator[tuple[str, ...]]:
     """One line a hazard; what is presumed of several walls for one reason stands in one."""
-    known, walls = study.catalog, dict[tuple[str, str, str], list[Hazard]]()
+    walls = dict[tuple[str, str, str], list[Hazard]]()
     for number, hazard in enumerate(study.survey.hazards):
         same = hazard.notes if hazard.state == "presumed" else str(number)
         walls.setdefault((hazard.kind, hazard.where, same), []).append(hazard)
-    return [
-        Gate(
-            what=known.hazard(one.kind).title,
-            where=": ".join(
-                part for part in (", ".join(h.wall or "house" for h in same), _where(one)) if part
-            ),
-            state=one.state,
-            need=_need(one, known.hazard(one.kind)),
-        )
-        for same in walls.values()
-        for one in same[:1]
-    ]
-
-
-def _where(hazard: Hazard) -> str:
-    return f"{hazard.where}. {hazard.notes}" if hazard.state == "presumed" else hazard.where
+    for (kind, _, _), (one, *others) in walls.items():
+        row = study.catalog.hazard(kind)
+        named = ", ".join(h.wall or "house" for h in (one, *others))
+        where = f"{one.where}. {one.notes}" if one.state == "presumed" else one.where
+        yield row.title, ": ".join(filter(None, (named, where))), one.state, _need(one, row)

@@ -9,7 +9,6 @@ import numpy as np
 from warmside import drawings
 from warmside.catalog import Source
 from warmside.documents.annex_data import IMAGE_HEIGHT, IMAGE_WIDTH, Picture
-from warmside.documents.words import celsius
 from warmside.drawings import Place, Thermal
 from warmside.framing import Frame
 from warmside.physics.conduction import WallHeat
@@ -18,7 +17,7 @@ from warmside.promises import Outside, Room
 from warmside.study import Study, WallStudy
 from warmside.study.report import Statement
 from warmside.study.report.house import FIELD
-from warmside.wording import Figure, say
+from warmside.wording import PAPER, Figure, say
 
 _READING = Source("Thermal cameras: accuracy of a single reading, 2 K or 2 %", "second-hand")
 _FILM = Source("Surface films: 0.13 m2 K/W in the images, 0.25 in the tables", "from memory")
@@ -93,9 +92,13 @@ def _scale(thermals: list[Thermal]) -> tuple[float, float]:
 def _conditions(room: Room, outside: Outside) -> str:
     emissivity = Camera().emissivity
     return (
-        f"Room {celsius(room.temperature)}, outside {celsius(outside.design)}, steady; "
+        f"Room {_celsius(room.temperature)}, outside {_celsius(outside.design)}, steady; "
         f"emissivity {emissivity:.2f}"
     )
+
+
+def _celsius(value: float) -> str:
+    return PAPER(value, "temperature")
 
 
 def _picture(

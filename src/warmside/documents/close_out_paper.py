@@ -3,29 +3,18 @@
 from __future__ import annotations
 
 import base64
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
-from warmside import drawings
+from warmside import drawings, units
 from warmside.catalog import Foam, Source, country_of
-from warmside.documents.annex_data import Figure, Picture
-from warmside.documents.close_out_views import (
-    CloseOutView,
-    DayRow,
-    KeptRow,
-    OverrideRow,
-    ProbeRow,
-    PromiseSum,
-    ReceiptRow,
-    RemedyRow,
-    WallProof,
-    WorkRow,
-)
+from warmside.documents.close_out_views import CloseOutView, Row, WallProof
+from warmside.documents.picture import Picture
 from warmside.documents.typesetting import typeset
-from warmside.documents.words import area, grouped, length
 from warmside.options import Step
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
@@ -35,6 +24,8 @@ from warmside.units import KWH, R_IMPERIAL
 from warmside.wording import (
     PAPER,
     PROMISES,
+    SHEET,
+    Sentence,
     Style,
     counted,
     joined,
@@ -42,7 +33,7 @@ from warmside.wording import (
     plain,
     raised,
 )
-from warmside.works import HOUSE_WORKS
+from warmside.works import HOUSE_WORKS, HouseWork, WorkItem
 
 _RECEIPT = Source(
     "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "
@@ -176,7 +167,7 @@ def _headline(proven: Proven, log: Log | None, plans: Sequence[WallPlan]) -> Ite
     for kept in worth:
         if kept not in short:
             currency = proven.study.prices.currency
-            text = grouped(raised(kept.reason), currency)
+            text = _grouped(raised(kept.reason), currency)
             yield _note(f"Computed, not measured: {text}", kept.source)
     if proven.remedies:
         yield _note(f"Still to be done: {_remedy_sum(proven)}. See What is left to do.")
@@ -222,21 +213,21 @@ def _measured(proven: Proven) -> str:
     return f"Measured: {listed(what)}. By that {came} short."
 
 
-def _sum(proven: Proven, promise: str) -> PromiseSum:
+def _sum(proven: Proven, promise: str) -> Row:
     verdicts = [k.verdict for k in proven.kept if k.promise == promise]
-    return PromiseSum(
-        promise,
-        proven.verdict(promise),
-        verdicts.count("holds"),
-        verdicts.count("falls short"),
-        verdicts.count("needs a person"),
-    )
+    return {
+        "promise": promise,
+        "verdict": proven.verdict(promise),
+        "holds": verdicts.count("holds"),
+        "short": verdicts.count("falls short"),
+        "person": verdicts.count("needs a person"),
+    }
 
 
 # --- the receipt
 
 
-def _receipt(proven: Proven) -> Iterator[ReceiptRow]:
+def _receipt(proven: Proven) -> Iterator[Row]:
     """One row for every wall and thickness in it."""
     for wall in proven.walls:
         option = wall.promised.option
@@ -246,15 +237,15 @@ def _receipt(proven: Proven) -> Iterator[ReceiptRow]:
         groups = _groups(wall)
         for thickness, names, how in groups:
             where = "" if len(groups) == 1 or len(names) > 4 else f", {', '.join(names)}"
-            yield ReceiptRow(
-                part=f"{wall.wall.wall.name}{where}",
-                product=foam.name if thickness >= _BARE else "no foam",
-                area=_both(area(sum(wall.areas[name] for name in names))),
-                thickness=f"{length(thickness)} ({thickness * 1e3:.0f} mm)",
-                resistance=_table_r(foam, thickness),
-                how=how,
-                sources=(foam.source_heat,),
-            )
+            yield {
+                "part": f"{wall.wall.wall.name}{where}",
+                "product": foam.name if thickness >= _BARE else "no foam",
+                "area": SHEET(sum(wall.areas[name] for name in names), "area"),
+                "thickness": f"{units.show(thickness, 'length')} ({thickness * 1e3:.0f} mm)",
+                "resistance": _table_r(foam, thickness),
+                "how": how,
+                "sources": (foam.source_heat,),
+            }
 
 
 def _groups(wall: ProvenWall) -> list[tuple[float, list[str], str]]:
@@ -284,10 +275,6 @@ def _table_r(foam: Foam, thickness: float) -> str:
     return f"R-{rsi / R_IMPERIAL:.1f} (RSI {rsi:.2f})"
 
 
-def _both(figure: Figure) -> str:
-    return f"{figure.text} ({figure.small})" if figure.small else figure.text
-
-
 # --- promises
 
 
@@ -297,19 +284,25 @@ def _reader(proven: Proven) -> Style:
     return Style.of_paper(country.id if country else "")
 
 
-def _kept(kept: KeptPromise, currency: str, style: Style) -> KeptRow:
-    return KeptRow(
-        promise=kept.promise,
-        name=kept.name,
-        promised=_figure(kept.promised, kept.unit, style),
-        measured=_figure(kept.measured, kept.unit, style) if kept.basis == "measured" else "",
-        computed=_figure(kept.measured, kept.unit, style) if kept.basis != "measured" else "",
-        limit=_limit(kept, style),
-        verdict=kept.verdict,
-        basis=kept.basis,
-        reason=grouped(raised(kept.reason), currency),
-        sources=(kept.source,),
-    )
+def _kept(kept: KeptPromise, currency: str, style: Style) -> Row:
+    return {
+        "promise": kept.promise,
+        "name": kept.name,
+        "promised": _figure(kept.promised, kept.unit, style),
+        "measured": _figure(kept.measured, kept.unit, style) if kept.basis == "measured" else "",
+        "computed": _figure(kept.measured, kept.unit, style) if kept.basis != "measured" else "",
+        "limit": _limit(kept, style),
+        "verdict": kept.verdict,
+        "basis": kept.basis,
+        "reason": _grouped(raised(kept.reason), currency),
+        "sources": (kept.source,),
+    }
+
+
+def _grouped(text: str, currency: str) -> str:
+    """``CAD 38258`` as ``CAD 38,258``, wherever money in that currency is told."""
+    told = rf"(?<={re.escape(currency)} )-?\d{{4,}}\b"
+    return re.sub(told, lambda m: f"{int(m[0]):,}", text) if currency else text
 
 
 def _limit(kept: KeptPromise, style: Style) -> str:
@@ -366,18 +359,22 @@ def _wall(
     )
 
 
-def _works(wall: ProvenWall, log: Log | None) -> Iterator[WorkRow]:
+def _works(wall: ProvenWall, log: Log | None) -> Iterator[Row]:
     """What findings asked for on this wall."""
     for item in wall.promised.works:
         signed = _signed(log, wall.wall.wall.name, item.step)
-        yield WorkRow(item.name, item.quantities[0].how, item.accepted, signed, item.warranty)
+        yield _work(item, item.quantities[0].how, signed)
 
 
-def _house_works(log: Log | None) -> Iterator[WorkRow]:
+def _house_works(log: Log | None) -> Iterator[Row]:
     """What is done once for the house."""
     for work in HOUSE_WORKS:
-        signed = _signed(log, "", work.step)
-        yield WorkRow(work.name, joined(work.step.do), work.accepted, signed, work.warranty)
+        yield _work(work, joined(work.step.do), _signed(log, "", work.step))
+
+
+def _work(work: WorkItem | HouseWork, what: Sentence, signed: str) -> Row:
+    told = {"accepted": work.accepted, "warranty": work.warranty}
+    return {"name": work.name, "what": what, "signed": signed} | told
 
 
 def _signed(log: Log | None, wall: str, step: Step) -> str:
@@ -449,21 +446,21 @@ def _photo(photo: SitePhoto) -> Picture:
 # --- measures of the house
 
 
-def _probes(proven: Proven) -> Iterator[ProbeRow]:
+def _probes(proven: Proven) -> Iterator[Row]:
     for wall in proven.walls:
         found = wall.measured.thickness
         if found is None or found.found is None:
             continue
-        yield ProbeRow(
-            wall=found.wall,
-            rule=found.rule,
-            sold=f"{found.sold * 1e3:.0f} mm",
-            probes=f"{found.found.count} of {found.asked}",
-            mean=f"{found.found.mean * 1e3:.0f} mm",
-            least=f"{found.found.least * 1e3:.0f} mm",
-            verdict=found.verdict,
-            why=_sure(found.found.count, found.share_above or 0.0),
-        )
+        yield {
+            "wall": found.wall,
+            "rule": found.rule,
+            "sold": f"{found.sold * 1e3:.0f} mm",
+            "probes": f"{found.found.count} of {found.asked}",
+            "mean": f"{found.found.mean * 1e3:.0f} mm",
+            "least": f"{found.found.least * 1e3:.0f} mm",
+            "verdict": found.verdict,
+            "why": _sure(found.found.count, found.share_above or 0.0),
+        }
 
 
 def _sure(count: int, share: float) -> str:
@@ -517,12 +514,11 @@ def _fan(fan: FanChange | None, volume: float, style: Style) -> Iterator[Stateme
         yield _note(text)
 
 
-def _remedies(proven: Proven) -> Iterator[RemedyRow]:
+def _remedies(proven: Proven) -> Iterator[Row]:
     for r in proven.remedies:
-        yield RemedyRow(
-            r.wall, r.where, r.what,
-            f"{r.board_feet:.1f}" if r.foam else "", f"{r.joint:.1f}" if r.joint else "", r.why,
-        )  # fmt: skip
+        feet, metres = (f"{amount:.1f}" if amount else "" for amount in (r.board_feet, r.joint))
+        yield {"wall": r.wall, "where": r.where, "what": r.what, "board_feet": feet,
+               "metres": metres, "why": r.why}  # fmt: skip
 
 
 def _remedy_sum(proven: Proven) -> str:
@@ -540,7 +536,7 @@ def _remedy_sum(proven: Proven) -> str:
 # --- the day records
 
 
-def _days(log: Log | None) -> Iterator[DayRow]:
+def _days(log: Log | None) -> Iterator[Row]:
     for day in reversed(log.days if log else ()):
         sheet = day_sheet(log, day) if log else None
         if sheet is None:
@@ -555,14 +551,14 @@ def _days(log: Log | None) -> Iterator[DayRow]:
         if sheet.unguarded:
             text += f"; {counted(len(sheet.unguarded), 'time')} foam without a passed gate"
         late = f"{counted(len(sheet.late), 'entry')} late" if sheet.late else ""
-        yield DayRow(day.isoformat(), text, late)
+        yield {"day": day.isoformat(), "text": text, "late": late}
 
 
-def _overrides(log: Log | None) -> Iterator[OverrideRow]:
+def _overrides(log: Log | None) -> Iterator[Row]:
     for gate, noted in log.overrides() if log else ():
         entry = noted.entry
-        yield OverrideRow(
-            gate=f"{getattr(gate.entry, 'gate', 'gate')}, {gate.wall or 'house'}",
-            who=signed_by(noted),
-            reason=str(getattr(entry, "reason", "")),
-        )
+        yield {
+            "gate": f"{getattr(gate.entry, 'gate', 'gate')}, {gate.wall or 'house'}",
+            "who": signed_by(noted),
+            "reason": str(getattr(entry, "reason", "")),
+        }

@@ -1,80 +1,18 @@
-"""What the close-out shows, as plain data: every text as the reader sees it, with its sources."""
+"""What the close-out shows, as plain data: every text as the reader sees it, with its sources.
+
+The rows of its tables are made in `close_out_paper`, each under the names of its columns.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
-from warmside.documents.annex_data import Picture
-from warmside.promises import Verdict
+from warmside.documents.picture import Picture
 from warmside.study.report import Statement
-from warmside.wording import Sentence, Source
 
-
-@dataclass(frozen=True)
-class ReceiptRow:
-    """One part of the house: what was installed there. Parts are never added together."""
-
-    part: str
-    product: str
-    area: str
-    thickness: str
-    resistance: str  # of the product for that thickness, by its table
-    how: str  # how the thickness is known
-    sources: tuple[Source, ...] = ()
-
-
-@dataclass(frozen=True)
-class KeptRow:
-    """One promise: promised, measured, verdict."""
-
-    promise: str
-    name: str
-    promised: str
-    measured: str
-    computed: str  # what follows from what was measured
-    limit: str
-    verdict: Verdict
-    basis: str
-    reason: str
-    sources: tuple[Source, ...] = ()
-
-
-@dataclass(frozen=True)
-class PromiseSum:
-    """A promise in a word, its verdict, and in how many findings."""
-
-    promise: str
-    verdict: Verdict
-    holds: int
-    short: int
-    person: int
-
-
-@dataclass(frozen=True)
-class ProbeRow:
-    """The probes of one wall."""
-
-    wall: str
-    rule: str
-    sold: str
-    probes: str
-    mean: str
-    least: str
-    verdict: Verdict
-    why: str
-
-
-@dataclass(frozen=True)
-class WorkRow:
-    """One work that a finding asked for, and whether somebody signed that it was done."""
-
-    name: str
-    what: Sentence
-    accepted: str
-    signed: str
-    warranty: str
+Row = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -83,43 +21,13 @@ class WallProof:
 
     name: str
     option: str
-    kept: tuple[KeptRow, ...]
+    kept: tuple[Row, ...]
     pictures: tuple[Picture, ...] = ()
     remarks: tuple[Statement, ...] = ()
     rules: tuple[Statement, ...] = ()
     readings: tuple[Statement, ...] = ()
     photos: tuple[Picture, ...] = ()
-    works: tuple[WorkRow, ...] = ()
-
-
-@dataclass(frozen=True)
-class RemedyRow:
-    """What is still to be done."""
-
-    wall: str
-    where: str
-    what: str
-    board_feet: str
-    metres: str
-    why: str
-
-
-@dataclass(frozen=True)
-class DayRow:
-    """One day on site."""
-
-    day: str
-    text: str
-    late: str = ""
-
-
-@dataclass(frozen=True)
-class OverrideRow:
-    """A gate that failed and was passed by a person."""
-
-    gate: str
-    who: str
-    reason: str
+    works: tuple[Row, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -133,19 +41,19 @@ class CloseOutView:
     prepared_by: str
     synthetic: bool  # nobody measured any of it
     headline: tuple[Statement, ...]
-    promises: tuple[PromiseSum, ...]
-    receipt: tuple[ReceiptRow, ...]
+    promises: tuple[Row, ...]  # each promise with its verdict, and in how many findings
+    receipt: tuple[Row, ...]  # what was installed in each part of the house; parts are never added
     receipt_note: Statement
-    house_kept: tuple[KeptRow, ...]
-    house_works: tuple[WorkRow, ...]
+    house_kept: tuple[Row, ...]
+    house_works: tuple[Row, ...]
     walls: tuple[WallProof, ...]
-    probes: tuple[ProbeRow, ...]
+    probes: tuple[Row, ...]  # of each wall
     density: tuple[Statement, ...]
     fan: tuple[Statement, ...]
-    remedies: tuple[RemedyRow, ...]
+    remedies: tuple[Row, ...]  # what is still to be done
     remedy_sum: str
-    days: tuple[DayRow, ...]
-    overrides: tuple[OverrideRow, ...]
+    days: tuple[Row, ...]
+    overrides: tuple[Row, ...]
     re_entry: str
     care: tuple[str, ...]
     prices_invented: bool = False

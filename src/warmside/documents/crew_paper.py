@@ -9,12 +9,12 @@ from pathlib import Path
 
 from warmside import drawings
 from warmside.catalog import Catalog
-from warmside.documents.crew_views import CrewView, Line, StepRow, Text, crew_view
+from warmside.documents.crew_views import CrewView, Line, Text, crew_view
 from warmside.documents.typesetting import typeset
 from warmside.documents.write import plain_name, write_file
 from warmside.errors import Fault, InputError
 from warmside.estimate import CREW, PriceList
-from warmside.options import Sealing
+from warmside.options import Sealing, Step
 from warmside.site import (
     Hour,
     WallPlan,
@@ -27,7 +27,7 @@ from warmside.site import (
     work_hours,
 )
 from warmside.survey import Survey
-from warmside.wording import PAPER, Language, Style, beside_english
+from warmside.wording import PAPER, Style, beside_english
 
 MOST_WALLS = 60
 
@@ -62,13 +62,8 @@ def crew_sheet(view: CrewView, style: Style = PAPER) -> bytes:
     if not 1 <= len(view.walls) <= MOST_WALLS:
         allowed = f"1 to {MOST_WALLS} walls that something is done to"
         raise InputError([Fault("crew sheet", f"{len(view.walls)} walls", allowed)])
-    style = replace(style, for_all=style.paper)
+    style = replace(style, for_all=True)  # it goes from hand to hand
     return typeset("crew_sheet", with_english(view, style), view.date, style)
-
-
-def _in_feet(language: Language) -> Style:
-    """Places in feet alone, so that the map keeps its size on paper."""
-    return Style(language=language)
 
 
 def with_english(view: CrewView, style: Style) -> CrewView:
@@ -82,24 +77,17 @@ def with_english(view: CrewView, style: Style) -> CrewView:
     def lines(rows: tuple[Line, ...]) -> tuple[Line, ...]:
         return tuple(Line(both(row.name), both(row.text)) for row in rows)
 
-    def steps(rows: tuple[StepRow, ...]) -> tuple[StepRow, ...]:
-        return tuple(
-            replace(row, do=tuple(map(both, row.do)), who=both(row.who), asks=both(row.asks))
-            if row.id in _DANGEROUS
-            else row
-            for row in rows
-        )
+    def safe(step: Step) -> Step:
+        gate = replace(step.gate, who=both(step.gate.who), asks=both(step.gate.asks))
+        return replace(step, do=tuple(map(both, step.do)), gate=gate)
+
+    def steps(rows: tuple[Step, ...]) -> tuple[Step, ...]:
+        return tuple(safe(row) if row.id in _DANGEROUS else row for row in rows)
 
     walls = tuple(
-        replace(
-            wall,
-            steps=steps(wall.steps),
-            warnings=tuple(map(both, wall.warnings)),
-            runs=tuple(replace(run, where=_in_feet(style.language).part(run.spot))
-                       for run in wall.runs),
-        )
+        replace(wall, steps=steps(wall.steps), warnings=tuple(map(both, wall.warnings)))
         for wall in view.walls
-    )  # fmt: skip
+    )
     return replace(
         view,
         air_notes=tuple(map(both, view.air_notes)),

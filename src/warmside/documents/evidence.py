@@ -6,12 +6,9 @@ from warmside import drawings, units
 from warmside.catalog import Source
 from warmside.documents.annex_data import (
     EVIDENCE_WIDTH,
-    ChanceRow,
     Chances,
     HalfInch,
-    HalfInchRow,
     Picture,
-    SealingRow,
 )
 from warmside.drawings import PlanPoint, Thickness
 from warmside.promises import banded
@@ -105,22 +102,22 @@ def _thickness(step: ThicknessStep) -> Thickness:
     )
 
 
-def _row(wall: WallStudy, curve: ThicknessCurve) -> HalfInchRow:
+def _row(wall: WallStudy, curve: ThicknessCurve) -> tuple[str, ...]:
     """Where foam pays best, what going on brings, and the seat before what is put forward."""
     best, after = curve.best, None
     if best is not None and best in curve.steps:
         rest = curve.steps[curve.steps.index(best) + 1 :]
         after = next((s for s in rest if not s.beyond and s.pays is not None), None)
     seat = wall.chosen.comfort
-    return HalfInchRow(
-        wall=wall.wall.name,
-        best=_depth(best),
-        then=_depth(after),
-        adds=f"{after.further_resistance:.2f}" if after else "–",
-        costs=_money(after.further_cost if after else None),
-        worth=banded(after.further_value) if after and after.further_value else "–",
-        seat_now=f"{seat.before.radiant_temperature:.1f}",
-        seat_after=f"{seat.after.radiant_temperature:.1f}",
+    return (
+        wall.wall.name,
+        _depth(best),
+        _depth(after),
+        f"{after.further_resistance:.2f}" if after else "–",
+        _money(after.further_cost if after else None),
+        banded(after.further_value) if after and after.further_value else "–",
+        f"{seat.before.radiant_temperature:.1f}",
+        f"{seat.after.radiant_temperature:.1f}",
     )
 
 
@@ -132,7 +129,7 @@ def _money(value: float | None) -> str:
     return "–" if value is None else f"{value:,.0f}"
 
 
-def sealing(study: Study) -> tuple[SealingRow, ...]:
+def sealing(study: Study) -> tuple[tuple[str, ...], ...]:
     """Kinds of joint of the whole house, the one that closes most per metre first.
 
     Parameters
@@ -141,12 +138,12 @@ def sealing(study: Study) -> tuple[SealingRow, ...]:
         The house studied.
     """
     return tuple(
-        SealingRow(
-            name=gain.name,
-            length=f"{gain.length / 0.3048:,.0f} ft ({gain.length:,.1f} m)",
-            open=f"{gain.open * 1e4:,.1f}",
-            sealed=f"{gain.sealed * 1e4:,.1f}",
-            per_metre=f"{gain.per_metre * 1e4:.2f}",
+        (
+            gain.name,
+            f"{gain.length / 0.3048:,.0f} ft ({gain.length:,.1f} m)",
+            f"{gain.open * 1e4:,.1f}",
+            f"{gain.sealed * 1e4:,.1f}",
+            f"{gain.per_metre * 1e4:.2f}",
         )
         for gain in study.air.gains
     )
@@ -165,7 +162,7 @@ def chances(spread: Spread) -> Chances:
     rows = []
     for wall in spread.walls:
         holds = {(c.promise, c.what): str(c.holds) for c in wall.chances}
-        rows.append(ChanceRow(wall.wall, tuple(holds.get(head, "–") for head in heads)))
+        rows.append((wall.wall, *(holds.get(head, "–") for head in heads)))
     return Chances(
         draws=spread.draws,
         heads=tuple(f"{promise}: {what}" for promise, what in heads),

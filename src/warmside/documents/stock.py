@@ -43,8 +43,7 @@ def programme_csv(view: StockView) -> bytes:
     money = (f"cost {view.currency}", f"saving {view.currency} a year")
     write(("year", "house", "kind", "option", *money, "carbon dioxide kg a year", "risk avoided"))
     for p in view.places:
-        row = (p.year, p.id, p.archetype, p.option, p.cost, p.saving, p.carbon, p.risk)
-        write(map(inert, row))
+        write(map(inert, p.values()))
     return out.getvalue().encode()
 
 

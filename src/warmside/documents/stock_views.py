@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 from warmside import drawings
-from warmside.documents.annex_data import Picture
+from warmside.documents.picture import Picture
 from warmside.stock import (
     GOALS,
     Checked,
@@ -30,6 +30,7 @@ from warmside.stock import (
 )
 from warmside.wording import counted
 
+Row = dict[str, str]
 MOST_PLACES, MOST_RANKED, MOST_SURVEYS = 80, 25, 20
 _CHART = 340.0  # [user units]
 
@@ -51,83 +52,23 @@ class Wish:
 
 
 @dataclass(frozen=True)
-class KindLine:
-    """One archetype."""
-
-    archetype: str
-    houses: str
-    area: str
-    resistance: str
-    risk: str
-    saving: str
-    option: str
-
-
-@dataclass(frozen=True)
-class YearLine:
-    """One year of the programme; ``shadow`` in words."""
-
-    year: str
-    houses: str
-    cost: str
-    crew: str
-    brings: str
-    shadow: str
-
-
-@dataclass(frozen=True)
-class PlaceLine:
-    """One house of the programme or the ranking."""
-
-    year: str  # empty in the ranking
-    id: str
-    archetype: str
-    option: str
-    cost: str
-    saving: str
-    carbon: str
-    risk: str
-
-
-@dataclass(frozen=True)
-class DoubtLine:
-    """One unknown of an archetype."""
-
-    archetype: str
-    unknown: str
-    worth: str
-    share: str  # of the saving's spread that hangs on it
-    houses: str
-
-
-@dataclass(frozen=True)
-class SurveyLine:
-    """A house to visit before anything is decided."""
-
-    id: str
-    archetype: str
-    worth: str
-    why: str
-
-
-@dataclass(frozen=True)
 class StockView:
-    """Everything that the provider's paper and the pages show."""
+    """Everything that the provider's paper and the pages show; rows by the names of columns."""
 
     house: str  # title; the name that all papers use
     date: date
     prepared_by: str
     goal: str
     headline: tuple[str, ...]
-    kinds: tuple[KindLine, ...]
+    kinds: tuple[Row, ...]
     charts: tuple[Picture, ...]
-    years: tuple[YearLine, ...]
+    years: tuple[Row, ...]
     shadow: str
-    places: tuple[PlaceLine, ...]
+    places: tuple[Row, ...]
     places_left: int  # in the programme, not printed
-    ranked: tuple[PlaceLine, ...]
-    doubts: tuple[DoubtLine, ...]
-    surveys: tuple[SurveyLine, ...]
+    ranked: tuple[Row, ...]
+    doubts: tuple[Row, ...]
+    surveys: tuple[Row, ...]
     checks: tuple[str, ...]
     assumptions: tuple[str, ...]
     currency: str
@@ -163,7 +104,8 @@ def stock_view(
     order = ranking(stock, wish.goal)
     by_house = {(r.id, r.option): r for r in ranking(stock, every=True)}
     places = [
-        _place(by_house[p.offer.house, p.offer.option], str(p.year)) for p in programme.places
+        {"year": f"{p.year}"} | _place(by_house[p.offer.house, p.offer.option])
+        for p in programme.places
     ]
     return StockView(
         house=f"{stock.made['houses']} houses",
@@ -177,10 +119,10 @@ def stock_view(
         shadow=_shadow(programme, wish, currency),
         places=tuple(places[:MOST_PLACES]),
         places_left=max(len(places) - MOST_PLACES, 0),
-        ranked=tuple(_place(r, "") for r in order[:MOST_RANKED]),
-        doubts=_doubts(stock),
+        ranked=tuple(map(_place, order[:MOST_RANKED])),
+        doubts=tuple(_doubts(stock)),
         surveys=tuple(
-            SurveyLine(s.id, s.archetype, f"{s.worth:,.0f}", s.why)
+            {"id": s.id, "archetype": s.archetype, "worth": f"{s.worth:,.0f}", "why": s.why}
             for s in to_survey(stock, MOST_SURVEYS)
         ),
         checks=_checks(check, stock),
@@ -220,51 +162,41 @@ def _headline(
     return tuple(said)
 
 
-def _kind(row: KindRow) -> KindLine:
+def _kind(row: KindRow) -> Row:
     low, middle, high = row.saving
-    return KindLine(
-        archetype=row.archetype,
-        houses=f"{row.houses}",
-        area=f"{row.area:,.0f} m²",
-        resistance=f"{row.resistance[0]:.2f} to {row.resistance[2]:.2f}",
-        risk=f"{row.risk:.0%}",
-        saving=f"{middle:,.0f} ({low:,.0f} to {high:,.0f})",
-        option=row.option,
-    )
+    return {
+        "archetype": row.archetype,
+        "houses": f"{row.houses}",
+        "area": f"{row.area:,.0f} m²",
+        "resistance": f"{row.resistance[0]:.2f} to {row.resistance[2]:.2f}",
+        "risk": f"{row.risk:.0%}",
+        "saving": f"{middle:,.0f} ({low:,.0f} to {high:,.0f})",
+        "option": row.option,
+    }
 
 
 def _charts(rows: Sequence[KindRow], currency: str) -> tuple[Picture, ...]:
     as_found = [drawings.Range(r.archetype, *r.resistance, f"{r.resistance[1]:.2f}") for r in rows]
     saved = [drawings.Range(r.archetype, *r.saving, f"{r.saving[1]:,.0f}") for r in rows
              if r.saving[0] >= 0.0]  # fmt: skip
-    return (
-        Picture.of(
-            drawings.spreads(
-                as_found, unit="m² K/W", title="Walls as found: R of the framed wall",
-                width=_CHART, warm=False,
-            )
-        ),
-        Picture.of(
-            drawings.spreads(
-                saved, unit=f"{currency} a year", title="What a house can save", width=_CHART
-            )
-        ),
+    drawn = (
+        drawings.spreads(as_found, unit="m² K/W", title="Walls as found: R of the framed wall",
+                         width=_CHART, warm=False),
+        drawings.spreads(saved, unit=f"{currency} a year", title="What a house can save",
+                         width=_CHART),
     )  # fmt: skip
+    return tuple(map(Picture.of, drawn))
 
 
-def _brings(value: float, wish: Wish) -> str:
-    return f"{value:,.1f}" if wish.goal == "risk" else f"{value:,.0f}"
-
-
-def _year(year: YearPlan, wish: Wish) -> YearLine:
-    return YearLine(
-        year=f"{year.year}",
-        houses=f"{year.houses}",
-        cost=f"{year.cost:,.0f}",
-        crew=f"{year.crew:,.0f}",
-        brings=_brings(year.value, wish),
-        shadow=f"{year.shadow * 1000.0:,.3g}",
-    )
+def _year(year: YearPlan, wish: Wish) -> Row:
+    return {
+        "year": f"{year.year}",
+        "houses": f"{year.houses}",
+        "cost": f"{year.cost:,.0f}",
+        "crew": f"{year.crew:,.0f}",
+        "brings": f"{year.value:,.{int(wish.goal == 'risk')}f}",
+        "shadow": f"{year.shadow * 1000.0:,.3g}",
+    }
 
 
 def _shadow(programme: Programme, wish: Wish, currency: str) -> str:
@@ -289,38 +221,34 @@ def _shadow(programme: Programme, wish: Wish, currency: str) -> str:
     )
 
 
-def _place(r: Ranked, year: str) -> PlaceLine:
+def _place(r: Ranked) -> Row:
     low, high = r.saving_band
-    return PlaceLine(
-        year=year,
-        id=r.id,
-        archetype=r.archetype,
-        option=r.name,
-        cost=f"{r.cost:,.0f}",
-        saving=f"{r.saving:,.0f} ({low:,.0f} to {high:,.0f})",
-        carbon=f"{r.carbon:,.0f}",
-        risk=f"{r.risk_avoided:.0%}",
-    )
+    return {
+        "id": r.id,
+        "archetype": r.archetype,
+        "option": r.name,
+        "cost": f"{r.cost:,.0f}",
+        "saving": f"{r.saving:,.0f} ({low:,.0f} to {high:,.0f})",
+        "carbon": f"{r.carbon:,.0f}",
+        "risk": f"{r.risk_avoided:.0%}",
+    }
 
 
-def _doubts(stock: Stock) -> tuple[DoubtLine, ...]:
+def _doubts(stock: Stock) -> Iterator[Row]:
+    """What is not known, and the share of the saving's spread that hangs on it."""
     shares = {
         (row["archetype"], row["unknown"]): row["total"]
         for row in effects(stock).iter_rows(named=True)
     }
-    lines = []
     for one in doubts(stock):
         share = shares.get((one.archetype, one.unknown))
-        lines.append(
-            DoubtLine(
-                archetype=one.archetype,
-                unknown=one.unknown,
-                worth="too few draws" if one.worth is None else f"{one.worth:,.0f}",
-                share="–" if share is None else f"{min(share, 1.0):.0%}",
-                houses=f"{one.houses}",
-            )
-        )
-    return tuple(lines)
+        yield {
+            "archetype": one.archetype,
+            "unknown": one.unknown,
+            "houses": f"{one.houses}",
+            "share": "–" if share is None else f"{min(share, 1.0):.0%}",
+            "worth": "too few draws" if one.worth is None else f"{one.worth:,.0f}",
+        }
 
 
 def _checks(check: Checked, stock: Stock) -> tuple[str, ...]:

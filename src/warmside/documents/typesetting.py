@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from warmside.errors import WarmsideError
-from warmside.wording import PAPER, Figure, Sentence, Source, Style, raised
+from warmside.wording import PAPER, SHEET, Figure, Sentence, Source, Style, raised
 from warmside.wording.languages import translated, whole
 
 _HERE = Path(__file__).parent
@@ -39,6 +39,14 @@ class PaperError(WarmsideError, RuntimeError):
 
     def __str__(self) -> str:
         return f"paper '{self.template}' could not be set: {self.why}"
+
+
+@dataclasses.dataclass(frozen=True)
+class Written:
+    """What is written in one style whatever its reader's: in both systems, if none is given."""
+
+    of: Any
+    style: Style = SHEET
 
 
 def typeset(template: str, view: object, made: date, style: Style = PAPER) -> bytes:
@@ -67,9 +75,8 @@ def typeset(template: str, view: object, made: date, style: Style = PAPER) -> by
 
     sources = cited(view)
     data = json.dumps(
-        {"sources": _listed(sources)} | _plain(view, style, sources),
-        ensure_ascii=False, sort_keys=True,
-    )  # fmt: skip
+        {"sources": _listed(sources)} | _plain(view, style, sources), ensure_ascii=False
+    )
     words = json.dumps(whole(style.language), ensure_ascii=False)
     fonts = typst.Fonts(
         include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(FONTS)]
@@ -121,6 +128,9 @@ def _plain(value: object, style: Style, sources: Sequence[Source], name: str = "
     """Dataclasses as JSON's own types, figures and sentences as their reader writes them."""
     if isinstance(value, Source):
         return sources.index(value) + 1
+    if isinstance(value, Written):
+        own = dataclasses.replace(value.style, language=style.language)
+        return _plain(value.of, own, sources, name)
     if isinstance(value, (Sentence, Figure)):
         return printable(raised(style.part(value)))
     if dataclasses.is_dataclass(value) and not isinstance(value, type):

@@ -8,40 +8,27 @@ from dataclasses import replace
 from itertools import islice
 
 from warmside import drawings
-from warmside import wording as written
 from warmside.documents.annex_data import (
     CHART_WIDTH,
     ELEVATION_HEIGHT,
     ELEVATION_WIDTH,
     SECTION_WIDTH,
     YEARS_WIDTH,
-    Fact,
-    Figure,
-    Judged,
-    OptionRow,
     Picture,
     WallPage,
 )
 from warmside.documents.camera import camera_images
-from warmside.documents.words import (
-    METRIC,
-    TRADE,
-    money,
-    resistance,
-    temperature,
-    worst,
-)
+from warmside.documents.typesetting import Written
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
-from warmside.study import OptionStudy, Study, WallStudy, report
-from warmside.study.report.wall import bay_layers
-from warmside.wording import PROMISES, raised
+from warmside.study import OptionStudy, Study, WallStudy
+from warmside.study.report import Fact, OptionReport, WallReport
 
 _AUTUMN = 9  # charts of a year begin in September
 _NOTICED = 1e-3  # [kg/m2] less water than this is none
 _LEAST_DEPTH = 90.0  # of the layers in a section [user units]
 
 
-def wall_page(study: WallStudy, told: report.WallReport, whole: Study) -> WallPage:
+def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
     """Everything that the annex shows of one wall.
 
     Parameters
@@ -53,46 +40,37 @@ def wall_page(study: WallStudy, told: report.WallReport, whole: Study) -> WallPa
     whole : Study
         The house: room, weather.
     """
-    frame, chosen = study.frame, study.chosen
     images, images_note = camera_images(study, whole)
     elevation = Picture.of(
-        drawings.elevation(frame, study.wall, width=ELEVATION_WIDTH, max_height=ELEVATION_HEIGHT)
+        drawings.elevation(
+            study.frame, study.wall, width=ELEVATION_WIDTH, max_height=ELEVATION_HEIGHT
+        )
     )
+    title = f"{study.wall.name}: wood, {{path}}"
     return WallPage(
-        name=study.wall.name,
+        report=replace(told, facts=(), options=()),
         facts=tuple(map(_fact, told.facts)),
-        recommended=chosen.option.name,
-        why=study.why_chosen,
-        price=money(chosen.price) if chosen.price else "",
+        options=tuple(map(_option, told.options)),
         elevation=elevation,
         section=_section(study, whole, _height(elevation)),
-        options=tuple(
-            _option(o, one, o is chosen) for o, one in zip(study.options, told.options, strict=True)
-        ),
-        found=told.found,
-        mend_first=told.mend_first,
-        takeoff=told.takeoff,
-        sums=told.sums,
         charts=(_year_chart(study),),
-        promises=judged(chosen),
         images=images,
         images_note=images_note,
-        years=tuple(
-            islice(years_charts(chosen, YEARS_WIDTH, f"{study.wall.name}: wood, {{path}}"), 1)
-        ),
+        years=tuple(islice(years_charts(study.chosen, YEARS_WIDTH, title), 1)),
     )
 
 
-def judged(option: OptionStudy) -> tuple[Judged, ...]:
-    """The option's six promises with their verdicts."""
-    return tuple(Judged(promise, option.verdict(promise)) for promise in PROMISES)
-
-
-def _fact(fact: report.Fact) -> Fact:
+def _fact(fact: Fact) -> Fact | Written:
     """Areas and runs in both systems; sizes as the trade writes them."""
-    text = raised(TRADE.sentence(fact.value))
     both = {figure.kind for figure in fact.value.figures} <= {"area", "span"}
-    return Fact(fact.name, Figure(text, METRIC.sentence(fact.value) if both else ""))
+    return Written(fact) if both else fact
+
+
+def _option(told: OptionReport) -> Written:
+    """An option as the narrow columns of its table take it: no units that their heads name."""
+    water = str(told.water).removesuffix(" by diffusion").replace(" g/m²", "")
+    foam = str(told.foam).removesuffix(" board ft") if told.foam else "–"
+    return Written(vars(told) | {"water": water, "foam": foam, "findings": ()})
 
 
 def _height(picture: Picture) -> float:
@@ -164,40 +142,3 @@ def _from_autumn(balance: MonthlyBalance) -> tuple[float, ...]:
     """Water held at the end of each month [kg/m2], from September on."""
     held = dict(zip(balance.months, balance.accumulated, strict=True))
     return tuple(held[(_AUTUMN - 1 + k) % 12 + 1] for k in range(12))
-
-
-def _option(option: OptionStudy, told: report.OptionReport, recommended: bool) -> OptionRow:
-    heat, warm = option.warm.heat, option.warm
-    between = [
-        x for x in bay_layers(option) if x.role in ("foam", "fill", "board") and x.conductivity
-    ]
-    nominal = sum(x.thickness / x.conductivity for x in between if x.conductivity)
-    sources = option.build_up.sources
-    net = next((q.amount for q in option.quantities if q.group == "foam_net"), None)
-    short = [p.removesuffix(" it") for p in PROMISES if option.verdict(p) == "falls short"]
-    return OptionRow(
-        name=option.option.name,
-        nominal=resistance(nominal) if between else Figure("none"),
-        parallel=resistance(heat.upper),
-        planes=resistance(heat.lower),
-        combined=resistance(heat.resistance),
-        field=resistance(warm.resistance) if warm.field else Figure("–"),
-        coldest=temperature(warm.coldest.surface, worst(warm.findings)),
-        year=Figure(
-            str(told.water).removesuffix(" by diffusion").replace(" g/m²", ""),
-            verdict=worst(option.dry.findings),
-        ),
-        board_feet=Figure(f"{net:,.0f}" if net else "–"),
-        saving=Figure(*_parted(told.saving)) if told.saving else Figure("–"),
-        price=Figure(told.price or "–"),
-        short=", ".join(short),
-        recommended=recommended,
-        refusals=told.refusals,
-        sources=tuple(dict.fromkeys(sources[x.material].heat for x in between)),
-    )
-
-
-def _parted(saving: written.Figure) -> tuple[str, str]:
-    """A sum of money and its band for two lines of a narrow column, in the table's currency."""
-    text, _, band = str(replace(saving, currency="")).partition(" (")
-    return text, band.removesuffix(")").replace(" to ", "–")

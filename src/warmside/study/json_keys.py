@@ -59,16 +59,12 @@ def _each(path: str, *names: str) -> Rule:
     return lambda value, _: [dict(zip(names, row, strict=True)) for row in get(value)]
 
 
-def _percentiles(path: str) -> Rule:
-    return _named(path, "p5", "p50", "p95")
+def _three(*names: str) -> Callable[[str], Rule]:
+    return lambda path: _named(path, *names)
 
 
-def _cases(path: str) -> Rule:
-    return _named(path, "low", "best", "high")
-
-
-def _years(path: str) -> Rule:
-    return _named(path, "early", "best", "late")
+_percentiles, _cases = _three("p5", "p50", "p95"), _three("low", "best", "high")
+_years = _three("early", "best", "late")
 
 
 def _joint_lengths(wall: WallStudy, _: Study) -> dict[str, float]:
@@ -120,7 +116,7 @@ KEYS: Mapping[str, Mapping[str, Rule]] = {
         "heat_j_per_year=heat loss_w_k=loss base_load_j_per_day=base why_not",
         balance_point_c=lambda bills, _: bills.fit and bills.fit.balance_point,
         explained_share=lambda bills, _: bills.fit and bills.fit.explained,
-        saved_j_per_year=_named("saved", "low", "best", "high"),
+        saved_j_per_year=_cases("saved"),
     ),
     "Plans": _keys(
         "recommended plans walls=advice quotes shared_net_present_value=shared "

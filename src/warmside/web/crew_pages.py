@@ -22,7 +22,7 @@ from warmside.web.pages import page, then, writing_of
 from warmside.web.price_sheet import task_names
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
-from warmside.wording import PAPER, Language, Style
+from warmside.wording import PAPER, Language
 
 if TYPE_CHECKING:
     from warmside.documents import CrewView
@@ -53,14 +53,13 @@ def show_plan(
         air_notes,
         exposure_lines,
         least_surfaces,
-        step_row,
     )
     from warmside.options import WHY_SEALING
     from warmside.site import typed_again
     from warmside.works import HOUSE_WORKS
 
     store = web_of(request).store
-    crew, write = crew_of(store, job), writing_of(request)
+    crew = crew_of(store, job)
     air = _air(store, job, crew) if any(plan.family for plan in crew.plans) else None
     said = crew.log.plan_choice()
     shown = typed or (typed_again(said) if said else _USUAL)
@@ -68,11 +67,11 @@ def show_plan(
     return page(
         request, "site_plan", status, store.job(job), crew=crew, faults=faults,
         gates={plan.wall: _progress(plan, crew) for plan in crew.plans},
-        air=air_lines(air, write) if air else (), notes=air_notes(air) if air else (),
-        exposure=exposure_lines(crew.catalog), surfaces=least_surfaces(family, crew.catalog, write),
+        air=air_lines(air) if air else (), notes=air_notes(air) if air else (),
+        exposure=list(exposure_lines(crew.catalog)), surfaces=least_surfaces(family, crew.catalog),
         reminders=crew.catalog.reminders, signs_to_hang=crew.catalog.signs,
         fields=fields_of("plan", shown, faults, ("at", "note")),
-        of_house=[(step_row(work.step), crew.log.standing("", work.step)) for work in HOUSE_WORKS],
+        of_house=[(work.step, crew.log.standing("", work.step)) for work in HOUSE_WORKS],
         signer=fields_of("gate", typed, faults, ("at", "gate", "reading")), typed=typed or {},
         overrides=crew.log.overrides(), sealing=WHY_SEALING,
         numbers=_numbers(store, job),
@@ -134,7 +133,7 @@ def show_wall(
     if plan is None:
         raise Problem(404, "Nothing is done here", "No option is put forward for this wall yet.")
     sealed = crew.log.sealed(plan.wall)
-    wide, small, view = _drawn(plan, sealed, crew.rows, writing_of(request))
+    wide, small, view = _drawn(plan, sealed, crew.rows)
     numbers = _numbers(store, job)
     standings = [crew.log.standing(plan.wall, step) for step in plan.steps]
     return page(
@@ -142,8 +141,7 @@ def show_wall(
         numbers=numbers, walls=[p.wall for p in crew.plans], wide=wide, small=small, sealed=sealed,
         sealings=crew.log.sealings(plan.wall),
         following=_following(plan, standings),
-        steps=[(row, step.gate, standing) for row, step, standing
-               in zip(view.steps, plan.steps, standings, strict=True)],
+        steps=list(zip(plan.steps, standings, strict=True)),
         today=date.today(), bay_map=_probed(plan, crew),
         readings=_fresh_readings(crew, plan.wall), photos=crew.photos.get(plan.wall, 0),
         typed=typed or {}, faults=faults, by=caller_of(request).name,
@@ -153,7 +151,7 @@ def show_wall(
 
 
 @lru_cache(maxsize=64)
-def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str, write: Style) -> tuple[str, str, Any]:
+def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str) -> tuple[str, str, Any]:
     """The joint map for a desk and a phone, and the wall as text."""
     from warmside import drawings
     from warmside.documents import wall_view
@@ -162,7 +160,7 @@ def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str, write: Style) -> t
         drawings.joint_map(plan.frame, plan.runs, sealed, width=width, max_height=height)
         for width, height in ((760.0, 420.0), (390.0, 420.0))
     )
-    return wide, small, wall_view(plan, cached.catalog(rows), write)
+    return wide, small, wall_view(plan, cached.catalog(rows))
 
 
 def _probed(plan: WallPlan, crew: Crew) -> str:

@@ -134,7 +134,7 @@ def _form(
     fields = fields_of(kind, usual | dict(typed or {}), faults)
     if kind != "reading" or not family:
         return fields
-    limits = reading_limits(family, crew.catalog, write)
+    limits = reading_limits(family, crew.catalog)
     return [
         replace(field, hint=write.part(limits[field.name]) if field.name in limits else "")
         for field in fields

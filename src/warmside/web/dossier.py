@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 OFFERED: tuple[Language, ...] = ("en", "fr")
-SHAPE = "8"  # raised when the pages read another shape
+SHAPE = "9"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
@@ -142,7 +142,9 @@ def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
     """The report, with the drawings and answers of each wall beside it."""
     from warmside.documents.typesetting import cited
     from warmside.study.report import report
+    from warmside.study.report.letters import insurer_letter, permit_letter, rebate_file
     from warmside.study.report.offer import offer_report
+    from warmside.study.report.orders import orders
 
     told = vars(report(study))
     walls = zip(study.walls, told["walls"], view.walls, strict=True)
@@ -151,23 +153,15 @@ def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
         "made": view.date.isoformat(),
         "offer": offer_report(study, view.date),
         "asked": _asked(study),
-        "papers": _papers(study),
+        "papers": {
+            "orders": orders(study),
+            "permit": permit_letter(study),
+            "insurer": insurer_letter(study),
+            "rebate": rebate_file(study),
+        },
         "frontier": view.frontier.svg if view.frontier else "",
         "sources": cited(view),
         "walls": [vars(one) | _beside(study, wall, one, page) for wall, one, page in walls],
-    }
-
-
-def _papers(study: Study) -> Json:
-    """What orders, letters and the rebate file would say."""
-    from warmside.study.report.letters import insurer_letter, permit_letter, rebate_file
-    from warmside.study.report.orders import orders
-
-    return {
-        "orders": orders(study),
-        "permit": permit_letter(study),
-        "insurer": insurer_letter(study),
-        "rebate": rebate_file(study),
     }
 
 
@@ -199,15 +193,7 @@ def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> 
             vars(one) | {"section": option_section(option, outside, 420.0) if one.built else ""}
             for option, one in zip(wall.options, told.options, strict=True)
         ],
-        "answers": [
-            {
-                "question": answer.question,
-                "text": answer.text,
-                "measure": answer.measure,
-                "sources": sorted({str(figure.source) for figure in answer.figures}),
-            }
-            for answer in answers(study, wall.wall.name)
-        ],
+        "answers": answers(study, wall.wall.name),
     }
 
 

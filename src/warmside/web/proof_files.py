@@ -22,6 +22,7 @@ from warmside.errors import Fault, InputError
 from warmside.store import Record, Store, Task
 from warmside.web.crew import crew_of
 from warmside.web.dossier import PARTS, base_of, kept_study, key_of, opened
+from warmside.wording import to_plain
 
 if TYPE_CHECKING:
     from warmside.proof import Picture, ProofFile
@@ -233,7 +234,7 @@ def judge(store: Store, task: Task, secret: bytes, texts: dict[str, str]) -> Non
     ):
         keep(paper_key(store, found.key, name), f"close-out-{name}", content)
     shown = _shown(proven, view) | {"left_out": left_out}
-    keep(found.key, "proof", gzip.compress(json.dumps(shown).encode()))
+    keep(found.key, "proof", gzip.compress(json.dumps(to_plain(shown)).encode()))
 
 
 def measured_but(
@@ -286,21 +287,19 @@ def _size(jpeg: bytes) -> tuple[int, int]:
 
 def _shown(proven: Proven, view: Any) -> Json:
     """What the page shows, as plain data."""
-    from dataclasses import asdict
-
     return {
         "headline": [str(note.text) for note in view.headline],
-        "promises": [asdict(p) for p in view.promises],
-        "remedies": [asdict(r) for r in view.remedies],
+        "promises": view.promises,
+        "remedies": view.remedies,
         "remedy_sum": view.remedy_sum,
-        "house": [asdict(k) for k in view.house_kept],
+        "house": view.house_kept,
         "walls": [
             {
                 "name": wall.name,
-                "kept": [asdict(k) for k in wall.kept if k.promise in ("warm", "dry")],
+                "kept": [k for k in wall.kept if k["promise"] in ("warm", "dry")],
                 "pictures": [p.svg for p in wall.pictures],
                 "remarks": [str(n.text) for n in wall.remarks],
-                "bays": [asdict(b) for p in one.measured.pictures for b in p.bays],
+                "bays": [bay for p in one.measured.pictures for bay in p.bays],
             }
             for wall, one in zip(view.walls, proven.walls, strict=True)
         ],

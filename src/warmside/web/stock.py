@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import gzip
 import json
 import os
@@ -24,6 +23,7 @@ from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
+from warmside.wording import to_plain
 
 router = APIRouter(include_in_schema=False)
 Json = dict[str, Any]
@@ -224,10 +224,9 @@ def do(store: Store, task: Task, where: str, tell: Callable[[str, int, int], Non
         stock = read_stock(folder / "run")
         tell("programme and papers", stock.made["houses"], stock.made["houses"] + 1)
         view = stock_view(stock, Wish(**task.data["wish"]), date.today())
-        shown = dataclasses.asdict(view) | {"date": view.date.isoformat()}
         lists = [c for c, kind in stock.frame.schema.items() if kind.is_nested()]
         results = {
-            "stock-view": json.dumps(shown).encode(),
+            "stock-view": json.dumps(to_plain(view)).encode(),
             "stock-pdf": stock_paper(view),
             "stock-programme": programme_csv(view),
             "stock-houses": stock.frame.drop(lists).write_csv().encode(),

@@ -43,7 +43,8 @@ class Source:
 class Figure:
     """A number with what it is and where it comes from.
 
-    ``value`` is SI (money in ``currency``), ``low`` and ``high`` its band where one is known.
+    ``value`` is SI (money in ``currency``), ``low`` and ``high`` its band where one is known. With
+    ``to`` it is a range from ``value`` to there.
     ``noun`` is what a "count" counts, in the singular. ``unit`` follows a "number" as it stands.
     ``finding`` is the key of the finding that the figure stands in, as its figure or its limit;
     empty where it is a datum of the survey or the catalog. ``option`` is the option that finding
@@ -60,6 +61,7 @@ class Figure:
     high: float | None = None
     noun: str = ""
     unit: str = ""
+    to: float | None = None
 
     def __str__(self) -> str:
         from warmside.wording.style import PAPER

@@ -59,24 +59,32 @@ class OptionReport:
     keeps: bool
     refusals: tuple[str, ...]
     cautions: tuple[str, ...]
-    resistance: Figure
+    resistance: Figure  # of the whole framed wall, by its field where that was solved
+    between: Figure | None  # of the insulation between the studs alone
+    parallel: Figure  # of the whole framed wall by parallel paths
+    planes: Figure  # ... by isothermal planes
+    combined: Figure  # ... by ISO 6946
     coldest: Figure
+    coldest_is: Verdict
     water: Sentence  # most of a year's monthly balance, and how it ends
+    water_is: Verdict
     foam: Figure | None  # that stays in the wall
     saving: Figure | None  # a year
     price: str  # to the cent; "" where there is none
     field: bool
     verdicts: dict[str, Standing]
     findings: tuple[FindingReport, ...]
+    sources: tuple[Source, ...]  # of its insulation
 
 
 @dataclass(frozen=True)
 class WallReport:
-    """One wall."""
+    """One wall; the first of its options is the wall as found."""
 
     name: str
     chosen: str  # id
     why: Sentence
+    price: str  # of what is put forward, or why it has none
     verdicts: dict[str, Standing]  # of the option recommended
     facts: tuple[Fact, ...]
     found: tuple[Statement, ...]
@@ -101,6 +109,7 @@ def wall_report(wall: WallStudy, currency: str) -> WallReport:
         name=wall.wall.name,
         chosen=wall.chosen_id,
         why=wall.why_chosen,
+        price=_asked(chosen),
         verdicts={p: chosen.verdict(p) for p in PROMISES},
         facts=_facts(wall),
         found=tuple(_found(wall)),
@@ -109,6 +118,13 @@ def wall_report(wall: WallStudy, currency: str) -> WallReport:
         sums=sums(chosen.price) if chosen.price else (),
         options=tuple(option_report(option, currency) for option in wall.options),
     )
+
+
+def _asked(option: OptionStudy) -> str:
+    """What is left costs nothing; what another trade mends first has no price yet."""
+    if option.price is not None:
+        return cents(option.price.total)
+    return "not known yet" if option.option.kind.mends else "nothing to be done"
 
 
 def _facts(wall: WallStudy) -> tuple[Fact, ...]:
@@ -201,7 +217,8 @@ def _briefly(finding: Finding) -> Sentence:
 
 def option_report(option: OptionStudy, currency: str) -> OptionReport:
     """One option of a wall."""
-    saved = option.worth.money if option.price else None
+    saved, heat = option.worth.money if option.price else None, option.warm.heat
+    between, sources = _between(option)
     net = next((q for q in option.quantities if q.group == "foam_net"), None)
     return OptionReport(
         id=option.option.id,
@@ -211,8 +228,14 @@ def option_report(option: OptionStudy, currency: str) -> OptionReport:
         refusals=tuple(f"{r.reason} Instead: {r.instead}" for r in option.build_up.refusals),
         cautions=tuple(option.build_up.cautions),
         resistance=Figure(option.warm.resistance, "resistance"),
+        between=Figure(between, "resistance") if sources else None,
+        parallel=Figure(heat.upper, "resistance"),
+        planes=Figure(heat.lower, "resistance"),
+        combined=Figure(heat.resistance, "resistance"),
         coldest=Figure(option.warm.coldest.surface, "temperature"),
+        coldest_is=_judged(option.warm.findings),
         water=_water(option),
+        water_is=_judged(option.dry.findings),
         foam=net.figure if net and net.amount else None,
         saving=Figure(saved.best, "money", currency=currency, low=saved.low, high=saved.high)
         if saved
@@ -221,7 +244,22 @@ def option_report(option: OptionStudy, currency: str) -> OptionReport:
         field=option.warm.field is not None,
         verdicts={p: option.verdict(p) for p in PROMISES},
         findings=tuple(finding_report(finding) for finding in option.findings),
+        sources=sources,
     )
+
+
+def _between(option: OptionStudy) -> tuple[float, tuple[Source, ...]]:
+    """Resistance of the insulation between the studs [m2 K/W], and where it is from."""
+    insulation = [x for x in bay_layers(option) if x.role in ("foam", "fill", "board")]
+    rows = [(x.material, x.thickness / x.conductivity) for x in insulation if x.conductivity]
+    sources = [option.build_up.sources[material].heat for material, _ in rows]
+    return sum(resistance for _, resistance in rows), tuple(dict.fromkeys(sources))
+
+
+def _judged(findings: tuple[Finding, ...]) -> Verdict:
+    """The worst verdict of the findings; 'holds' where there is none."""
+    verdicts = {finding.verdict for finding in findings}
+    return next((verdict for verdict in WORST if verdict in verdicts), "holds")
 
 
 def _water(option: OptionStudy) -> Sentence:
