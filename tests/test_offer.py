@@ -295,8 +295,9 @@ def test_a_client_of_any_country_reads_any_language(language, country):
 def test_where_no_work_is_advised_there_is_nothing_to_sign(demo):
     """Common practice, no source: nobody signs for nothing."""
     left = with_choices(demo, {wall.wall.name: "leave" for wall in demo.walls})
-    text = " ".join(pages(left))
+    text, *walls = pages(left)
     assert left.price.total == 0
+    assert all(page.startswith("To decide") for page in walls)
     assert "There is nothing to pay and nothing to sign." in text
     for word in ("Signatures", "What you pay", "cancel", "keep back"):
         assert word not in text, word
