@@ -63,7 +63,18 @@ BUSY = WALL.model_copy(
 WORKED = [name for name, kind in KINDS.items() if kind.worked]
 
 
+STUCCO = FoundLayer(material="stucco")
+
+
+def suited(kind: str, wall: Wall) -> Wall:
+    """The wall with the cladding that a kind goes through."""
+    if "stucco" not in kind:
+        return wall
+    return wall.model_copy(update={"found": wall.found.model_copy(update={"cladding": STUCCO})})
+
+
 def planned(kind: str, wall: Wall = BUSY, sealing="before", **more):
+    wall = suited(kind, wall)
     frame = frame_wall(wall, HOUSE, CATALOG.lumber)
     option = offered(wall, HOUSE, CATALOG, [Wanted(kind=kind, **more)])[-1]
     build_up = apply(option, wall, frame, CATALOG)
@@ -131,6 +142,7 @@ EARLIER = [
     ("trim-off", "strip"), ("protect", "strip"), ("protect", "lead-containment"),
     ("lead-containment", "strip"), ("lead-containment", "strip-outside"),
     ("lead-containment", "lift"), ("lead-containment", "drill"), ("lead-containment", "trim-off"),
+    ("look", "core"), ("dry", "core"), ("core", "drill"), ("lead-containment", "core"),
 ]  # fmt: skip
 
 
@@ -229,6 +241,7 @@ def test_each_kind_says_what_is_its_own() -> None:
         "foam and board": "flashings brought out over", "from outside": "new sheathing fastened",
         "joints from room": "lifted with a flat bar", "board outside": "tight and staggered",
         "dense-pack from outside": "course lifted", "dense-pack from room": "corner to corner",
+        "dense-pack through stucco": "cored dry",
     }  # fmt: skip
     assert set(must) == set(WORKED)
     for kind, words in must.items():
@@ -372,6 +385,7 @@ class TestFill:
 
 class TestDensePack:
     OUT, IN = "dense-pack from outside", "dense-pack from room"
+    STUCCO = "dense-pack through stucco"
 
     def test_takeoff_against_a_count_by_hand(self):
         # 12 ft of studs at 16 in: ten studs leave nine bays, seven 14-1/2 in wide and the first
@@ -400,11 +414,12 @@ class TestDensePack:
         assert per_bay == pytest.approx(9.6 * 0.45359237 * 91.5 / 93.0, rel=0.01, abs=0)
 
     def test_hours_are_those_of_the_trade(self):
-        # .03-.05 h/ft2 of wall through wood siding, .05-.08 from inside with patching: common
-        # practice, no source; setting up and clearing not counted
-        for kind, low, high in ((self.OUT, 0.03, 0.05), (self.IN, 0.05, 0.08)):
+        # .03-.05 h/ft2 of wall through wood siding, .05-.08 through masonry or from inside with
+        # patching: common practice, no source; setting up and clearing not counted
+        every = ((self.OUT, 0.03, 0.05), (self.IN, 0.05, 0.08), (self.STUCCO, 0.05, 0.08))
+        for kind, low, high in every:
             plan = planned(kind, WALL)
-            done = ("Drill", "Blow", "Lift", "Fill")
+            done = ("Drill", "Blow", "Lift", "Fill", "Core")
             hours = sum(h for name, h in plan.time.tasks if name.startswith(done))
             assert low <= hours / (plan.frame.net_area / 0.3048**2) <= high, kind
 
@@ -449,7 +464,7 @@ class TestDensePack:
         ]
         assert plan.build_up.y0 == leave.y0
 
-    @pytest.mark.parametrize("kind", [OUT, IN])
+    @pytest.mark.parametrize("kind", [OUT, IN, STUCCO])
     @pytest.mark.parametrize(
         ("change", "hazards", "words"),
         [
@@ -470,7 +485,7 @@ class TestDensePack:
         ],
     )  # fmt: skip
     def test_what_it_refuses(self, kind, change, hazards, words):
-        wall = WALL.model_copy(update=change)
+        wall = suited(kind, WALL.model_copy(update=change))
         found = [Hazard(kind=h, where="here", state="found") for h in hazards]
         frame = frame_wall(wall, HOUSE, CATALOG.lumber)
         option = offered(wall, HOUSE, CATALOG, [Wanted(kind=kind)])[-1]
@@ -497,6 +512,21 @@ class TestDensePack:
         assert "brick-veneer" in outside.refusals[0].reason
         assert "from the room" in outside.refusals[0].instead
         assert room.can_be_built
+        option = offered(brick, HOUSE, CATALOG, [Wanted(kind=self.STUCCO)])[-1]
+        (refused,) = apply(option, brick, frame, CATALOG).refusals
+        assert "not stucco" in refused.reason
+
+    def test_through_stucco_each_hole_is_cored_plugged_and_patched(self):
+        wall = suited(self.STUCCO, WALL)
+        plan = planned(self.STUCCO, wall)
+        assert plan.build_up.can_be_built
+        lines = {line.key: line.amount for line in lines_of(plan, wall)}
+        # nine bays of one hole: see the count by hand above
+        assert (lines["drill_hole"], lines["stucco_patch"]) == (9, 9)
+        assert not {"course", "patch", "protection", "cladding:stucco"} & set(lines)
+        ids = [step.id for step in plan.steps]
+        order = ["look", "dry", "core", "drill", "pack", "count", "close"]
+        assert [id for id in ids if id in order] == order
 
     def test_it_is_offered_where_bays_are_empty_from_the_side_that_can_be_drilled(self):
         def kinds(**found):
@@ -504,9 +534,9 @@ class TestDensePack:
             return {option.kind.name for option in offered(wall, HOUSE, CATALOG)}
 
         assert {self.OUT, self.IN} & kinds() == {self.OUT}
-        assert {self.OUT, self.IN} & kinds(cladding=FoundLayer(material="brick-veneer")) == {
-            self.IN
-        }
+        all_of_them = {self.OUT, self.IN, self.STUCCO}
+        assert all_of_them & kinds(cladding=FoundLayer(material="brick-veneer")) == {self.IN}
+        assert all_of_them & kinds(cladding=STUCCO) == {self.IN, self.STUCCO}
         assert not {self.OUT, self.IN} & kinds(fill="glass-fibre-batt")
         assert not {self.OUT, self.IN} & kinds(finish=())
 

@@ -12,6 +12,7 @@ from warmside.options.kinds.board_outside import BOARD_OUTSIDE
 from warmside.options.kinds.closed_cell import CLOSED_CELL
 from warmside.options.kinds.dense_pack import FROM_OUTSIDE as DENSE_FROM_OUTSIDE
 from warmside.options.kinds.dense_pack import FROM_ROOM as DENSE_FROM_ROOM
+from warmside.options.kinds.dense_pack import THROUGH_STUCCO as DENSE_THROUGH_STUCCO
 from warmside.options.kinds.foam_and_batt import FOAM_AND_BATT
 from warmside.options.kinds.foam_and_board import FOAM_AND_BOARD
 from warmside.options.kinds.from_outside import FROM_OUTSIDE
@@ -37,6 +38,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType({
         FROM_OUTSIDE,
         BOARD_OUTSIDE,
         DENSE_FROM_OUTSIDE,
+        DENSE_THROUGH_STUCCO,
         DENSE_FROM_ROOM,
     )
 })  # fmt: skip

@@ -23,7 +23,7 @@ from warmside.wording import Figure, Sentence, counted, joined, lowered, plain, 
 if TYPE_CHECKING:
     from warmside.options._judge import Case
 
-Side = Literal["outside", "room"]
+Side = Literal["outside", "stucco", "room"]
 # Fibres that hold their place when they are blown this dense; rows of the catalog.
 FIBRES = ("cellulose-dense", "glass-fibre-dense", "mineral-wool-dense")
 REACH = 2.4384  # [m] of bay that a tube fills from one hole, half of it each way
@@ -39,6 +39,8 @@ _LIFTED = (
     "wood-bevel-siding", "wood-drop-siding", "wood-shingles", "vinyl-siding", "aluminium-siding",
     "hardboard-siding", "insulating-siding",
 )  # fmt: skip
+# Claddings through which it is blown from outside; their rows of the catalog.
+_THROUGH: Mapping[Side, tuple[str, ...]] = {"outside": _LIFTED, "stucco": ("stucco",)}
 # Gypsum board that stands the pressure: 1/2 in at studs 16 in on centre, 5/8 in above.
 _BOARD, _WIDE_BOARD, _WIDE = 0.0127, 0.0159, 0.42  # [m]
 _WIRES = ("knob-and-tube wiring", "energised old wiring")
@@ -52,6 +54,7 @@ _FILLED = Source("geometry of the framing; density of the fibre's row", "compute
 _LIFT = Source("a course of siding lifted at each hole, one part in seven breaks",
                "common practice")  # fmt: skip
 _PAINTED = Source("a patched wall is painted corner to corner", "common practice")
+_RENDERED = Source("one patch of mortar a hole, textured to match", "common practice")
 _COVERED = Source("floor covered 1.8 m out from the wall", "common practice")
 
 _DRILL = Task("drill", "Drill and plug", "drill_hole", "each", "drill")
@@ -71,10 +74,12 @@ class DensePack(Kind):
     def usual(self, place: Place) -> Iterable[Wanted]:
         """Where the bays are empty and closed, from the side that can be drilled."""
         found = place.wall.found
-        lifted = found.cladding is not None and found.cladding.material in _LIFTED
         closed = found.finish and found.sheathing and not found.fill
         known = FIBRES[0] in place.catalog.materials
-        if closed and known and lifted == (self.side == "outside"):
+        reached = _is_through(self.side, place.wall)
+        if self.side == "room":  # nobody opens a room where courses can be lifted
+            reached = not _is_through("outside", place.wall)
+        if closed and known and reached:
             yield Wanted(kind=self.name)
 
     def misfits(self, given: Mapping[str, object]) -> Iterator[tuple[str, str, str]]:
@@ -109,7 +114,9 @@ class DensePack(Kind):
 
     @property
     def _called(self) -> str:
-        return "outside" if self.side == "outside" else "the room"
+        return {
+            "outside": "outside", "stucco": "outside through the stucco", "room": "the room"
+        }[self.side]  # fmt: skip
 
     def refusals(self, case: Case) -> Iterator[Refusal]:
         """What must not be buried, what must not be wet, what cannot be filled or would give."""
@@ -133,30 +140,37 @@ class DensePack(Kind):
         yield from _judge.dangers(case)
 
     def disturbs(self, build_up: BuildUp) -> tuple[float, bool]:
-        """Lifted courses outside, patches inside."""
+        """Lifted courses or patches outside, patches inside."""
         if self.side == "outside":
             return _lifted(build_up.frame) * COURSE, False
-        return _holes(build_up.frame) * PATCH**2, True
+        return _holes(build_up.frame) * PATCH**2, self.side == "room"
 
     def counted(self, build_up: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Quantity, ...]:
         """Holes, fibre by mass, and what the side it is done from takes."""
-        frame, outside = build_up.frame, self.side == "outside"
-        own = _outside(frame, wall) if outside else _inside(frame, catalog)
+        frame = build_up.frame
+        own = {
+            "outside": lambda: _outside(frame, wall),
+            "stucco": lambda: (_rendered(frame),),
+            "room": lambda: _inside(frame, catalog),
+        }[self.side]()
         return (_looked_into(frame), *own, _drilled(frame), _fibre(build_up, catalog))
 
     def steps(self, job: Job) -> tuple[Step, ...]:
         """Looked into and dry before it is filled; counted before the holes are closed."""
-        first = _lift() if self.side == "outside" else _protect()
-        close = _close_outside() if self.side == "outside" else _close_inside()
+        first, close = {
+            "outside": (_lift, _close_outside),
+            "stucco": (_core, _close_stucco),
+            "room": (_protect, _close_inside),
+        }[self.side]
         return (
             *_steps.ready(job),
             _look(job),
             _dry(job),
-            first,
+            first(),
             _drill(job.build_up.frame),
             _pack(job),
             _count(job),
-            close,
+            close(),
             _steps.clear_up(),
         )
 
@@ -183,6 +197,33 @@ class FromOutside(DensePack):
 
 
 @dataclass(frozen=True)
+class ThroughStucco(DensePack):
+    """Through stucco and sheathing, both closed behind the fibre."""
+
+    name: ClassVar[str] = "dense-pack through stucco"
+    meaning: ClassVar[str] = "fibre blown into closed bays, drilled through stucco"
+    brief: ClassVar[str] = "fibre blown in through the stucco"
+    tasks: ClassVar[tuple[Task, ...]] = (
+        Task("core", "Core the stucco", "stucco_patch", "each", "core"),
+        _LOOK,
+        _DRILL,
+        _BLOW,
+        _COUNT,
+        Task("stucco_patch", "Fill and texture stucco", "stucco_patch", "each", "close"),
+        *_tasks.CLEAR_UP,
+    )
+    bought: ClassVar[Mapping[str, str]] = MappingProxyType(
+        {"drill_hole": "each", "dense_fill": "kg", "stucco_patch": "each"}
+    )
+    side: Side = "stucco"
+
+    def cautions(self, case: Case) -> Iterator[str]:
+        """What the owner sees afterwards, beside what holds from any side."""
+        yield "Patches in stucco show unless the whole wall is coated; a coating is not priced."
+        yield from super().cautions(case)
+
+
+@dataclass(frozen=True)
 class FromRoom(DensePack):
     """Through the inside finish, patched and painted after."""
 
@@ -206,6 +247,7 @@ class FromRoom(DensePack):
 
 
 FROM_OUTSIDE = FromOutside()
+THROUGH_STUCCO = ThroughStucco()
 FROM_ROOM = FromRoom()
 
 
@@ -265,13 +307,23 @@ def _nothing_to_hold(case: Case) -> Iterator[Refusal]:
         )
 
 
+def _is_through(side: Side, wall: Wall) -> bool:
+    cladding = wall.found.cladding
+    return cladding is not None and cladding.material in _THROUGH.get(side, ())
+
+
 def _face(case: Case, side: Side) -> Iterator[Refusal]:
     cladding = case.wall.found.cladding
-    if side == "outside" and (cladding is None or cladding.material not in _LIFTED):
-        what = cladding.material if cladding else "no cladding that was noted"
+    what = cladding.material if cladding else "no cladding that was noted"
+    if side == "outside" and not _is_through(side, case.wall):
         yield Refusal(
             f"Outside is {what}: no course of it can be lifted and put back over the holes.",
             "Drill from the room, or leave this side to the trade that lays it.",
+        )
+    if side == "stucco" and not _is_through(side, case.wall):
+        yield Refusal(
+            f"Outside is {what}, not stucco: mortar does not close a hole in it against rain.",
+            "Lift its courses, or drill from the room.",
         )
     if any(hazard.kind == "asbestos" for hazard in case.hazards):
         yield Refusal(
@@ -366,6 +418,12 @@ def _outside(frame: Frame, wall: Wall) -> tuple[Quantity, ...]:
     return lifted, Quantity(key, name, metres * COURSE * BROKEN, "m2", how, _LIFT)
 
 
+def _rendered(frame: Frame) -> Quantity:
+    how = plain("one a hole")
+    name = "Patches of stucco to fill and texture"
+    return Quantity("stucco_patch", name, _holes(frame), "each", how, _RENDERED)
+
+
 def _inside(frame: Frame, catalog: Catalog) -> tuple[Quantity, ...]:
     area, paint = frame.net_area, catalog.materials[NEW_PAINT]
     floor = say(
@@ -424,6 +482,18 @@ def _lift() -> Step:
         "Painted siding of an old house: dust and chips contained, as the lead rule asks.",
     )
     return Step("lift", "Lift the siding", lines, Gate("crew lead", "Lifted whole; flaps cut."))
+
+
+def _core() -> Step:
+    lines = (
+        "Stucco cored dry at each hole with a core bit, dust drawn off at the bit by a HEPA "
+        "vacuum, lungs and eyes covered: its dust holds silica.",
+        "Metal lath cut round, not torn; the paper behind cut as a flap that laps back down over "
+        "the hole.",
+        "Stucco that sounds hollow is not drilled: its trade mends it first.",
+    )
+    gate = Gate("crew lead", "No crack runs from a hole; flaps cut.")
+    return Step("core", "Core the stucco", lines, gate)
 
 
 def _protect() -> Step:
@@ -489,6 +559,17 @@ def _close_outside() -> Step:
     )
     return Step("close", "Close outside", lines, Gate("crew lead", "Water runs out, not in."),
                 "Counted with lifting and drilling.")  # fmt: skip
+
+
+def _close_stucco() -> Step:
+    lines = (
+        "Plugs driven into the sheathing and sealed flush; flaps of paper lapped back and taped; "
+        "the lath tied across.",
+        "Mortar in two coats, the first one roughened and damp-cured for a day; the last textured "
+        "and tinted to match. Above 40 °F (5 °C) until it has set, and out of rain and sun.",
+    )
+    gate = Gate("crew lead", "Flush and hard; no crack round a patch.")
+    return Step("close", "Close the stucco", lines, gate)
 
 
 def _close_inside() -> Step:
