@@ -148,11 +148,9 @@ class DensePack(Kind):
     def counted(self, build_up: BuildUp, wall: Wall, catalog: Catalog) -> tuple[Quantity, ...]:
         """Holes, fibre by mass, and what the side it is done from takes."""
         frame = build_up.frame
-        own = {
-            "outside": lambda: _outside(frame, wall),
-            "stucco": lambda: (_rendered(frame),),
-            "room": lambda: _inside(frame, catalog),
-        }[self.side]()
+        own = _inside(frame, catalog)
+        if self.side != "room":
+            own = (_rendered(frame),) if self.side == "stucco" else _outside(frame, wall)
         return (_looked_into(frame), *own, _drilled(frame), _fibre(build_up, catalog))
 
     def steps(self, job: Job) -> tuple[Step, ...]:
