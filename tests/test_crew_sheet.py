@@ -22,7 +22,7 @@ from warmside.drawings import bay_map, joint_map
 from warmside.errors import InputError
 from warmside.site import Hour, plan_house, work_air, work_area
 from warmside.survey import read
-from warmside.works import HOUSE_WORKS
+from warmside.works import house_works
 
 TODAY = date(2026, 11, 25)
 
@@ -83,7 +83,7 @@ def test_works_of_the_house_and_counts_of_a_wall(survey):
     options = {"north front": "cc-76", "east side": "batt-poly"}
     told = [" ".join(text.split()) for text in made(survey, options)]
     common, own = " ".join(told[1:4]), " ".join(told[5:7])
-    for work in HOUSE_WORKS:
+    for work in house_works(foam=True):
         assert work.name in common, work.key
         assert " ".join(work.step.gate.asks.split()) in common, work.key
     for words in ("8 boxes: weights out", "14 pockets of the list", "60 ft (18.3 m)"):
@@ -93,6 +93,14 @@ def test_works_of_the_house_and_counts_of_a_wall(survey):
     assert "blocks: " not in common
     # every length of a step stands in both systems
     assert not re.findall(r"(?<![(0-9.])[0-9.]+ m²?(?= of|,|;|:)", " ".join(told[5:-1]))
+
+
+def test_nobody_is_let_back_in_where_no_foam_was_sprayed(survey):
+    """Common practice, no source: a time before re-entry is of foam and of nothing else."""
+    told = " ".join(" ".join(text.split()) for text in made(survey, {"east side": "batt-poly"}))
+    assert "Hand over" in told
+    for words in ("Let people back in", "applicator"):
+        assert words not in told, words
 
 
 def test_the_type_is_large(survey):

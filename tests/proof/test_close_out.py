@@ -28,7 +28,7 @@ from warmside.documents import (
 from warmside.physics.airflow import single_point
 from warmside.proof import fan_change
 from warmside.study import Proven, Study, prove
-from warmside.works import HOUSE_WORKS
+from warmside.works import house_works
 
 DAY = date(2026, 11, 25)
 
@@ -128,7 +128,9 @@ def test_every_work_has_its_line_and_nobody_is_said_to_have_signed(proven: Prove
             assert str(item.quantities[0].how) in str(row["what"])
             assert row["warranty"] == item.warranty
     assert sum(len(wall.works) for wall in view.walls) > 5
-    assert [row["name"] for row in view.house_works] == [work.name for work in HOUSE_WORKS]
+    assert [row["name"] for row in view.house_works] == [
+        work.name for work in house_works(foam=True)
+    ]
     text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(close_out(view))).pages)
     for row in (*view.walls[0].works, *view.house_works):
         assert row["name"] in " ".join(text.split()), row["name"]

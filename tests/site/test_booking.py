@@ -106,10 +106,10 @@ def test_tests_of_the_house_stand_before_and_after_its_walls(plans):
 
 def test_nobody_is_let_back_before_the_listings_time(plans):
     known = book(plans, Terms(MONDAY, re_entry=72.0))
-    handed = next(one for one in known if one.step.id == "hand-over")
+    handed = next(one for one in known if one.step.id == "re-entry")
     sprayed = max(one.end for one in known if one.step.id in ("spray", "more-passes"))
     assert handed.start >= sprayed + timedelta(hours=72)
-    unknown = next(one for one in book(plans, Terms(MONDAY)) if one.step.id == "hand-over")
+    unknown = next(one for one in book(plans, Terms(MONDAY)) if one.step.id == "re-entry")
     assert not unknown.sure
     assert "nobody has read" in unknown.waits
 

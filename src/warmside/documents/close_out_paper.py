@@ -33,7 +33,7 @@ from warmside.wording import (
     plain,
     raised,
 )
-from warmside.works import HOUSE_WORKS, HouseWork, WorkItem
+from warmside.works import HouseWork, WorkItem, house_works
 
 _RECEIPT = Source(
     "16 CFR 460.17: receipt part by part, R for the thickness installed by the product's own "
@@ -117,7 +117,7 @@ def close_out_view(
             _RECEIPT,
         ),
         house_kept=tuple(_kept(k, currency, style) for k in proven.house),
-        house_works=tuple(_house_works(log)),
+        house_works=tuple(_once(proven, log)),
         walls=tuple(_wall(w, proven, photos, log) for w in proven.walls),
         probes=tuple(_probes(proven)),
         density=tuple(_density(proven)),
@@ -366,9 +366,10 @@ def _works(wall: ProvenWall, log: Log | None) -> Iterator[Row]:
         yield _work(item, item.quantities[0].how, signed)
 
 
-def _house_works(log: Log | None) -> Iterator[Row]:
+def _once(proven: Proven, log: Log | None) -> Iterator[Row]:
     """What is done once for the house."""
-    for work in HOUSE_WORKS:
+    foam = any(wall.promised.option.foam for wall in proven.walls)
+    for work in house_works(foam):
         yield _work(work, joined(work.step.do), _signed(log, "", work.step))
 
 

@@ -24,7 +24,7 @@ from warmside.site import (
 )
 from warmside.survey import House
 from warmside.wording import Figure, Kind, Sentence, Style, joined, say
-from warmside.works import HOUSE_WORKS
+from warmside.works import house_works
 
 Text = str | Sentence | Figure
 Row = tuple[Text, ...]
@@ -158,8 +158,7 @@ def crew_view(
         Written(least_surfaces(family, catalog) if family else (), Style()),
         tuple(_windows(windows)),
         tuple(Line(sign.head, sign.text) for sign in catalog.signs) if family else (),
-        house_steps(last=False),
-        house_steps(last=True),
+        *house_steps(foam=bool(family)),
         steps,
         limits_once(plans, catalog),
         warnings,
@@ -168,9 +167,13 @@ def crew_view(
     )
 
 
-def house_steps(last: bool) -> tuple[Step, ...]:
-    """What is done once for the house, before its walls or after them."""
-    return tuple(work.step for work in HOUSE_WORKS if work.last is last)
+def house_steps(foam: bool) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
+    """What is done once for the house: before its walls, and after them."""
+    works = house_works(foam)
+    return (
+        tuple(work.step for work in works if not work.last),
+        tuple(work.step for work in works if work.last),
+    )
 
 
 def steps_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[Step, ...], tuple[CrewWall, ...]]:

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from warmside.errors import Fault, InputError
 from warmside.options import Step, Trade
 from warmside.site.plan import WallPlan
-from warmside.works import HOUSE_WORKS
+from warmside.works import RE_ENTRY, HouseWork, house_works
 
 OWN: Trade = "own crew"
 _LEAST = 0.25  # [h] of a step that a person clears by looking
@@ -111,7 +111,10 @@ def book(plans: Sequence[WallPlan], terms: Terms) -> tuple[Booking, ...]:
         Work that does not end within `_DAYS_LOOKED` days.
     """
     diary = _Diary(terms)
-    begun = _house_steps(diary, last=False, after=_opening(terms), before="")
+    foams = any(plan.family for plan in plans)
+    once = house_works(foams)
+    first = [work for work in once if not work.last]
+    begun = _house_steps(diary, first, after=_opening(terms), before="")
     made = list(begun)
     start = begun[-1].end if begun else _opening(terms)
     ends, last_uids, sprayed = [start], [begun[-1].uid if begun else ""], start
@@ -123,14 +126,14 @@ def book(plans: Sequence[WallPlan], terms: Terms) -> tuple[Booking, ...]:
             last_uids.append(steps[-1].uid)
             sprayed = max([sprayed, *(b.end for b in steps if b.step.id in _SPRAYED)])
     latest = max(range(len(ends)), key=lambda n: ends[n])
-    foams = any(plan.family for plan in plans)
     wait = timedelta(hours=terms.re_entry or 0.0) if foams else timedelta()
     free = max(ends[latest], sprayed + wait)
     why = "" if not foams else (
         "the time before re-entry of the product's listing" if terms.re_entry is not None
         else "a time before re-entry that nobody has read yet: the listing and the label say it"
     )  # fmt: skip
-    made += _house_steps(diary, last=True, after=free, before=last_uids[latest], why=why)
+    last = [work for work in once if work.last]
+    made += _house_steps(diary, last, after=free, before=last_uids[latest], why=why)
     return tuple(sorted(made, key=lambda b: (b.start, b.end)))
 
 
@@ -160,14 +163,13 @@ def _wall_steps(diary: _Diary, plan: WallPlan, start: datetime, before: str) -> 
 
 
 def _house_steps(
-    diary: _Diary, last: bool, after: datetime, before: str, why: str = ""
+    diary: _Diary, works: Iterable[HouseWork], after: datetime, before: str, why: str = ""
 ) -> tuple[Booking, ...]:
     made: list[Booking] = []
-    for work in HOUSE_WORKS:
-        if work.last is last:
-            waits = why if work.key == "hand-over" else ""
-            end, uid = (made[-1].end, made[-1].uid) if made else (after, before)
-            made.append(diary.book("", work.step, work.trade, 1.0, end, uid, False, waits))
+    for work in works:
+        waits = why if work.key == RE_ENTRY else ""
+        end, uid = (made[-1].end, made[-1].uid) if made else (after, before)
+        made.append(diary.book("", work.step, work.trade, 1.0, end, uid, False, waits))
     return tuple(made)
 
 

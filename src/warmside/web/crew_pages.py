@@ -56,7 +56,7 @@ def show_plan(
     )
     from warmside.options import WHY_SEALING
     from warmside.site import typed_again
-    from warmside.works import HOUSE_WORKS
+    from warmside.works import house_works
 
     store = web_of(request).store
     crew = crew_of(store, job)
@@ -71,7 +71,10 @@ def show_plan(
         exposure=list(exposure_lines(crew.catalog)), surfaces=least_surfaces(family, crew.catalog),
         reminders=crew.catalog.reminders, signs_to_hang=crew.catalog.signs,
         fields=fields_of("plan", shown, faults, ("at", "note")),
-        of_house=[(work.step, crew.log.standing("", work.step)) for work in HOUSE_WORKS],
+        of_house=[
+            (work.step, crew.log.standing("", work.step))
+            for work in house_works(any(plan.family for plan in crew.plans))
+        ],
         signer=fields_of("gate", typed, faults, ("at", "gate", "reading")), typed=typed or {},
         overrides=crew.log.overrides(), sealing=WHY_SEALING,
         numbers=_numbers(store, job),

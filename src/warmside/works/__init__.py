@@ -27,7 +27,14 @@ from warmside.works.rooms import (
 from warmside.works.services import BOX_EXTENDERS, PIPES, PIPES_OF_CLOSED_WALLS
 from warmside.works.sill_stops import SILL_STOPS
 from warmside.works.site_work import HEAT_AND_AIR, MAKE_SAFE, READINGS, SMOKE
-from warmside.works.whole_house import HAND_OVER, HOUSE_WORKS, SET_UP, HouseWork
+from warmside.works.whole_house import (
+    HAND_OVER,
+    HOUSE_WORKS,
+    RE_ENTRY,
+    SET_UP,
+    HouseWork,
+    house_works,
+)
 
 # In the order in which works that stand before the same step are done.
 WORKS: tuple[Work, ...] = (
@@ -42,6 +49,7 @@ __all__ = [
     "HAND_OVER",
     "HOLLOW_SPACES",
     "HOUSE_WORKS",
+    "RE_ENTRY",
     "SET_UP",
     "SILL_STOPS",
     "WEIGHT_POCKETS",
@@ -51,6 +59,7 @@ __all__ = [
     "Work",
     "WorkItem",
     "blocks_close_it",
+    "house_works",
     "placed",
     "work_items",
 ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from warmside.options import Gate, Step, Trade
 
-SET_UP, HAND_OVER = "set-up", "hand-over"
+SET_UP, RE_ENTRY, HAND_OVER = "set-up", "re-entry", "hand-over"
 
 
 @dataclass(frozen=True)
@@ -25,6 +25,7 @@ class HouseWork:
     last: bool  # after the walls, else before them
     accepted: str
     warranty: str
+    of_foam: bool  # only where foam is sprayed
 
 
 _OFFER = "Its trade makes its own offer."
@@ -35,10 +36,11 @@ _WITH_AFTER = "Charged with the one after the work."
 def _work(
     key: str, name: str, causes: tuple[str, ...], do: str, who: str, asks: str, accepted: str,
     warranty: str, last: bool = True, row: str = "", trade: Trade = "own crew", untimed: str = "",
+    of_foam: bool = False,
 ) -> HouseWork:  # fmt: skip
     untimed = untimed or (_FIXED if row else _OFFER)
     step = Step(key, name, (do,), Gate(who, asks), untimed)
-    return HouseWork(key, name, causes, trade, row, step, last, accepted, warranty)
+    return HouseWork(key, name, causes, trade, row, step, last, accepted, warranty, of_foam)
 
 
 HOUSE_WORKS: tuple[HouseWork, ...] = (
@@ -95,12 +97,23 @@ HOUSE_WORKS: tuple[HouseWork, ...] = (
         "All sound together.", "By the maker.", trade="electrician",
     ),
     _work(
+        RE_ENTRY, "Let people back in",
+        ("occupancy_wait_s", "isocyanate", "hazard_re_entry", "hazard_isocyanate"),
+        "Time before re-entry kept by listing and label, its log and the air's readings with it.",
+        "the applicator", "Time over and air changed; the client told in writing.",
+        "The log on file.", "None: it is of the day.", of_foam=True,
+    ),
+    _work(
         HAND_OVER, "Hand over",
-        ("occupancy_wait_s", "isocyanate", "hazard_re_entry", "hazard_isocyanate", "radon_bq_m3",
-         "hazard_radon", "us-irc-2021:us.receipt", "canada-nbc-2020:ca.alterations"),
-        "Time before re-entry kept by listing and label, its log and the air's readings with it; "
-        "receipt of the insulation posted; a radon measurement of three winter months begun.",
-        "the applicator; the client", "Papers and readings given over; the house shown.",
+        ("radon_bq_m3", "hazard_radon", "us-irc-2021:us.receipt",
+         "canada-nbc-2020:ca.alterations"),
+        "Receipt of the insulation posted; a radon measurement of three winter months begun.",
+        "the crew lead; the client", "Papers and readings given over; the house shown.",
         "Papers on file with both.", "The term is in the agreement.",
     ),
 )  # fmt: skip
+
+
+def house_works(foam: bool) -> tuple[HouseWork, ...]:
+    """What is done once for a house on whose walls foam is sprayed, or none."""
+    return tuple(work for work in HOUSE_WORKS if foam or not work.of_foam)
