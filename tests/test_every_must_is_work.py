@@ -145,6 +145,26 @@ def test_works_add_up_to_the_price_and_stand_in_order(survey: Survey, kind: str)
     assert of_house <= {work.key for work in HOUSE_WORKS}
 
 
+def test_what_a_licensed_firm_takes_out_has_no_hours_of_the_crew() -> None:
+    """Asbestos that was found is not sampled again: its firm makes its own offer."""
+    wall = Wall(
+        name="north", faces=0.0, frame="platform", length=3.6, height=2.4,
+        found=AsFound(finish=(FoundLayer(material="plaster-on-wood-lath"),),
+                      sheathing=(FoundLayer(material="board-sheathing"),),
+                      cladding=FoundLayer(material="wood-bevel-siding")),
+    )  # fmt: skip
+    house = House(name="h", climate="winnipeg", year_built=1995, volume=300.0)
+    for state, sampled in (("found", False), ("suspected", True)):
+        hazard = Hazard(kind="asbestos", where="here", state=state)
+        survey = Survey(house=house, walls=(wall,), hazards=(hazard,))
+        build_up = built(survey, wall, "from outside")
+        assert build_up is not None
+        plan = plan_wall(build_up, wall, survey, CATALOG.at("winnipeg"), PRICES)
+        (step,) = (step for step in plan.steps if step.id == "clear-hazards")
+        hours = plan.time.by_step.get("clear-hazards", 0.0)
+        assert (hours > 0.0, bool(step.untimed)) == (sampled, not sampled), state
+
+
 def _after_its_gates(ids: list[str], item) -> None:
     if item.hosted:
         return

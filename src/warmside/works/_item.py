@@ -73,7 +73,9 @@ class Work:
         quantities = self.counted(build_up, wall)
         if not quantities:
             return None
-        untimed = "" if self.tasks else "Its trade makes its own offer." if self.own_offer else (
+        timed = {task.group for task in self.tasks} & {line.group for line in quantities}
+        offered = self.own_offer or self.tasks  # tasks of which nothing is counted here
+        untimed = "" if timed else "Its trade makes its own offer." if offered else (
             "Counted with the step that it belongs to.")  # fmt: skip
         step = Step(self.host or self.key, self.name, self.do(quantities), self.gate, untimed)
         return WorkItem(
