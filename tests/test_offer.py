@@ -87,7 +87,10 @@ def test_two_pages_and_one_for_each_wall_to_decide_on(house, language, paper, re
     decided = offer_report(study, DAY).decisions
     assert 0 < len(decided) <= len(study.walls)
     assert len(text) == 2 + len(decided)
-    head = {"en": ("What we do", "To decide"), "fr": ("Ce que nous faisons", "À décider")}[language]
+    head = {
+        "en": ("What we do", "To decide"),
+        "fr": ("Ce que nous faisons", "À décider\N{NO-BREAK SPACE}"),
+    }[language]
     assert text[1].startswith(head[0])
     for page, one in zip(text[2:], decided, strict=True):
         assert page.startswith(f"{head[1]}: {one.wall}")
