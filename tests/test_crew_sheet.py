@@ -83,7 +83,7 @@ def test_works_of_the_house_and_counts_of_a_wall(survey):
     options = {"north front": "cc-76", "east side": "batt-poly"}
     told = [" ".join(text.split()) for text in made(survey, options)]
     common, own = " ".join(told[1:4]), " ".join(told[5:7])
-    for work in house_works(foam=True):
+    for work in house_works(foam=True, flames=True):
         assert work.name in common, work.key
         assert " ".join(work.step.gate.asks.split()) in common, work.key
     for words in ("8 boxes: weights out", "14 pockets of the list", "60 ft (18.3 m)"):
@@ -101,6 +101,17 @@ def test_nobody_is_let_back_in_where_no_foam_was_sprayed(survey):
     assert "Hand over" in told
     for words in ("Let people back in", "applicator"):
         assert words not in told, words
+
+
+def test_flames_are_tested_where_one_may_spill(survey):
+    house = survey.house
+    calm = house.model_copy(
+        update={"heating": house.heating.model_copy(update={"venting": "none"}),
+                "appliances": (), "other_flames": "none"}
+    )  # fmt: skip
+    for changed, tested in ((house, True), (calm, False)):
+        told = made(survey.model_copy(update={"house": changed}), {"east side": "batt-poly"})
+        assert ("tested for spillage" in " ".join(" ".join(told).split())) == tested
 
 
 def test_the_type_is_large(survey):

@@ -307,6 +307,22 @@ def test_where_no_work_is_advised_there_is_nothing_to_sign(demo):
         assert word in " ".join(pages(demo)), word
 
 
+def test_flames_are_tested_where_one_may_spill(demo):
+    """Nothing spills from an appliance that takes no air from the house: common practice."""
+    asked = "How well each flame in the house draws"
+    house = demo.survey.house
+    calm = house.model_copy(
+        update={"heating": house.heating.model_copy(update={"venting": "none"}),
+                "appliances": (), "other_flames": "none"}
+    )  # fmt: skip
+    for changed, spills in ((house, True), (calm, False)):
+        survey = demo.survey.model_copy(update={"house": changed})
+        text = " ".join(" ".join(pages(replace(demo, survey=survey))).split())
+        assert (asked in text) == spills
+    unknown = calm.model_copy(update={"other_flames": "unknown"})
+    assert (calm.spill_free, unknown.spill_free, house.spill_free) == (True, False, False)
+
+
 def test_a_client_reads_the_units_of_the_country():
     """Exact: 1.8 degF a kelvin; R 1 = 0.17611 m2 K/W."""
     warm, r = Figure(20.0, "temperature"), Figure(2.0, "resistance")

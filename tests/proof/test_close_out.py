@@ -129,7 +129,7 @@ def test_every_work_has_its_line_and_nobody_is_said_to_have_signed(proven: Prove
             assert row["warranty"] == item.warranty
     assert sum(len(wall.works) for wall in view.walls) > 5
     assert [row["name"] for row in view.house_works] == [
-        work.name for work in house_works(foam=True)
+        work.name for work in house_works(foam=True, flames=True)
     ]
     text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(close_out(view))).pages)
     for row in (*view.walls[0].works, *view.house_works):

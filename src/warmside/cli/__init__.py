@@ -259,7 +259,8 @@ def crew(
         terms = Terms(first.date(), people)
         plans = _told(lambda: plan_house(survey, rows, chosen, prices, sealing, people))
         file = folder / "calendar.ics"
-        file.write_bytes(calendar(book(plans, terms), survey.house.name, datetime.now(UTC), terms))
+        booked = book(plans, terms, not survey.house.spill_free)
+        file.write_bytes(calendar(booked, survey.house.name, datetime.now(UTC), terms))
         click.echo(f"Wrote {file}")
 
 

@@ -369,7 +369,7 @@ def _works(wall: ProvenWall, log: Log | None) -> Iterator[Row]:
 def _once(proven: Proven, log: Log | None) -> Iterator[Row]:
     """What is done once for the house."""
     foam = any(wall.promised.option.foam for wall in proven.walls)
-    for work in house_works(foam):
+    for work in house_works(foam, not proven.study.survey.house.spill_free):
         yield _work(work, joined(work.step.do), _signed(log, "", work.step))
 
 

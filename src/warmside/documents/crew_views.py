@@ -158,7 +158,7 @@ def crew_view(
         Written(least_surfaces(family, catalog) if family else (), Style()),
         tuple(_windows(windows)),
         tuple(Line(sign.head, sign.text) for sign in catalog.signs) if family else (),
-        *house_steps(foam=bool(family)),
+        *house_steps(bool(family), not house.spill_free),
         steps,
         limits_once(plans, catalog),
         warnings,
@@ -167,9 +167,9 @@ def crew_view(
     )
 
 
-def house_steps(foam: bool) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
+def house_steps(foam: bool, flames: bool) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
     """What is done once for the house: before its walls, and after them."""
-    works = house_works(foam)
+    works = house_works(foam, flames)
     return (
         tuple(work.step for work in works if not work.last),
         tuple(work.step for work in works if work.last),

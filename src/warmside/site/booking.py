@@ -85,7 +85,7 @@ class Booking:
         return not self.waits
 
 
-def book(plans: Sequence[WallPlan], terms: Terms) -> tuple[Booking, ...]:
+def book(plans: Sequence[WallPlan], terms: Terms, flames: bool = True) -> tuple[Booking, ...]:
     """Every step of every wall in working hours, wall after wall.
 
     A step starts when the step before it on its wall has ended and dried, when a laboratory or an
@@ -99,6 +99,8 @@ def book(plans: Sequence[WallPlan], terms: Terms) -> tuple[Booking, ...]:
         Walls in the order in which they are wanted.
     terms : Terms
         From when and by whom.
+    flames : bool
+        Whether a flame of the house may spill, and is tested.
 
     Returns
     -------
@@ -112,7 +114,7 @@ def book(plans: Sequence[WallPlan], terms: Terms) -> tuple[Booking, ...]:
     """
     diary = _Diary(terms)
     foams = any(plan.family for plan in plans)
-    once = house_works(foams)
+    once = house_works(foams, flames)
     first = [work for work in once if not work.last]
     begun = _house_steps(diary, first, after=_opening(terms), before="")
     made = list(begun)

@@ -328,6 +328,13 @@ class House(_Record):
         return tuple(bill for bill in self.bills if done is not None and bill.begins >= done)
 
     @property
+    def spill_free(self) -> bool:
+        """Whether all its flames were looked for and none draws its air from the house."""
+        known = bool(self.appliances) or self.other_flames != "unknown"
+        kinds = {self.heating.venting, *(one.venting for one in self.appliances)}
+        return known and kinds <= {"sealed", "none"}
+
+    @property
     def floor(self) -> float:
         """Heated floor area [m2]: as measured, else the volume in storeys of usual height."""
         return self.floor_area or self.volume / STOREY_HEIGHT

@@ -37,6 +37,7 @@ class Crew:
     photos: Mapping[str, int]  # before cover, by wall
     undecided: tuple[str, ...]  # walls without an option put forward
     rows: str  # the job's own rows of the catalog
+    flames: bool  # whether one of the house may spill
 
     @property
     def catalog(self) -> Catalog:
@@ -66,12 +67,14 @@ def crew_of(store: Store, job: str, prices: str | None = None) -> Crew:
         survey, rows, store.text("prices", job).text if prices is None else prices,
         tuple(options.items()), sealing, people,
     )  # fmt: skip
-    names = [wall.name for wall in cached.read(survey).walls]
+    read = cached.read(survey)
+    names = [wall.name for wall in read.walls]
     photos: dict[str, int] = {}
     for photo in store.photos.of(job):
         if photo.caption.lower().startswith(BEFORE_COVER):
             photos[photo.wall] = photos.get(photo.wall, 0) + 1
-    return Crew(plans, log, photos, tuple(name for name in names if name not in options), rows)
+    undecided = tuple(name for name in names if name not in options)
+    return Crew(plans, log, photos, undecided, rows, not read.house.spill_free)
 
 
 def _options(store: Store, job: str, survey: str) -> dict[str, str]:

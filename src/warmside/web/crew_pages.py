@@ -73,7 +73,7 @@ def show_plan(
         fields=fields_of("plan", shown, faults, ("at", "note")),
         of_house=[
             (work.step, crew.log.standing("", work.step))
-            for work in house_works(any(plan.family for plan in crew.plans))
+            for work in house_works(any(plan.family for plan in crew.plans), crew.flames)
         ],
         signer=fields_of("gate", typed, faults, ("at", "gate", "reading")), typed=typed or {},
         overrides=crew.log.overrides(), sealing=WHY_SEALING,
@@ -311,7 +311,7 @@ def calendar_file(
         first or date.today() + timedelta(days=1), said.people if said else 2, start, end, rig,
         re_entry=None if wait is None else wait / 3600, lots=tuple(dict.fromkeys(lots)),
     )  # fmt: skip
-    data = calendar(book(crew.plans, terms), name, datetime.now(UTC), terms)
+    data = calendar(book(crew.plans, terms, crew.flames), name, datetime.now(UTC), terms)
     headers = {"content-disposition": f'attachment; filename="calendar-{job}.ics"'}
     return Response(data, media_type="text/calendar; charset=utf-8", headers=headers)
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from warmside.options import Gate, Step, Trade
 
+Only = Literal["", "foam", "flames"]  # where foam is sprayed, where a flame may spill
 SET_UP, RE_ENTRY, HAND_OVER = "set-up", "re-entry", "hand-over"
 
 
@@ -25,7 +27,7 @@ class HouseWork:
     last: bool  # after the walls, else before them
     accepted: str
     warranty: str
-    of_foam: bool  # only where foam is sprayed
+    only: Only = ""
 
 
 _OFFER = "Its trade makes its own offer."
@@ -36,11 +38,11 @@ _WITH_AFTER = "Charged with the one after the work."
 def _work(
     key: str, name: str, causes: tuple[str, ...], do: str, who: str, asks: str, accepted: str,
     warranty: str, last: bool = True, row: str = "", trade: Trade = "own crew", untimed: str = "",
-    of_foam: bool = False,
+    only: Only = "",
 ) -> HouseWork:  # fmt: skip
     untimed = untimed or (_FIXED if row else _OFFER)
     step = Step(key, name, (do,), Gate(who, asks), untimed)
-    return HouseWork(key, name, causes, trade, row, step, last, accepted, warranty, of_foam)
+    return HouseWork(key, name, causes, trade, row, step, last, accepted, warranty, only)
 
 
 HOUSE_WORKS: tuple[HouseWork, ...] = (
@@ -63,7 +65,7 @@ HOUSE_WORKS: tuple[HouseWork, ...] = (
         "combustion-test-before", "Flames tested for spillage before the work", (),
         "Every flame that draws its air from the house, with all fans running.",
         "a licensed gas or oil technician", "No spillage, carbon monoxide in bounds, in writing.",
-        "The test on file.", "By the technician.", last=False, trade="plumber",
+        "The test on file.", "By the technician.", last=False, trade="plumber", only="flames",
     ),
     _work(
         "fan-test", "Fan test after the work",
@@ -78,7 +80,7 @@ HOUSE_WORKS: tuple[HouseWork, ...] = (
         ("depressurisation_pa", "hazard_combustion_appliance"),
         "Every flame that draws its air from the house, with all fans running.",
         "a licensed gas or oil technician", "No spillage, carbon monoxide in bounds, in writing.",
-        "Both tests on file.", "By the technician.", trade="plumber",
+        "Both tests on file.", "By the technician.", trade="plumber", only="flames",
     ),
     _work(
         "fresh-air", "Fresh air built with the work",
@@ -101,7 +103,7 @@ HOUSE_WORKS: tuple[HouseWork, ...] = (
         ("occupancy_wait_s", "isocyanate", "hazard_re_entry", "hazard_isocyanate"),
         "Time before re-entry kept by listing and label, its log and the air's readings with it.",
         "the applicator", "Time over and air changed; the client told in writing.",
-        "The log on file.", "None: it is of the day.", of_foam=True,
+        "The log on file.", "None: it is of the day.", only="foam",
     ),
     _work(
         HAND_OVER, "Hand over",
@@ -114,6 +116,7 @@ HOUSE_WORKS: tuple[HouseWork, ...] = (
 )  # fmt: skip
 
 
-def house_works(foam: bool) -> tuple[HouseWork, ...]:
-    """What is done once for a house on whose walls foam is sprayed, or none."""
-    return tuple(work for work in HOUSE_WORKS if foam or not work.of_foam)
+def house_works(foam: bool, flames: bool) -> tuple[HouseWork, ...]:
+    """What is done once for a house: ``foam`` is sprayed there, ``flames`` may spill there."""
+    done = {"": True, "foam": foam, "flames": flames}
+    return tuple(work for work in HOUSE_WORKS if done[work.only])

@@ -321,7 +321,9 @@ def clearer(clears: str) -> str:
 
 
 def _look(study: Study) -> Iterator[Sentence]:
-    """What a house of this age may hide, in one sentence."""
+    """What a house of this age may hide, in one sentence; where nothing is opened, nothing."""
+    if not study.worked and not _stopped(study):
+        return
     presumed = {h.kind for h in study.survey.hazards if h.state == "presumed"}
     if presumed:
         titles = [plain(study.catalog.hazard(kind).title) for kind in sorted(presumed)]
@@ -339,23 +341,29 @@ def _open(study: Study) -> Iterator[Sentence]:
     for finding in study.findings:
         if finding.verdict in OPEN:
             found.setdefault(finding.promise, [])
-    for promise, sentence in _UNPROMISED.items():
+    unpromised = _UNPROMISED if study.worked else _UNPROMISED_AS_IT_IS
+    for promise, sentence in unpromised.items():
         if promise in found:
             walls = list(dict.fromkeys(found[promise]))
             every = len(walls) in (0, len(study.walls))
             where = plain("all walls") if every else names(walls)
             yield say(sentence, where=where) if "{where}" in sentence else say(sentence)
+    if study.worked and not study.survey.house.spill_free:
+        yield say("How well each flame in the house draws: a licensed person tests it before and "
+                  "after.")  # fmt: skip
 
 
 _UNPROMISED = {
     "safe": "That the house is safe to work in: what this page names is cleared or looked for "
-    "first, and a licensed person tests how the heater draws, before and after.",
+    "first.",
     "dry": "That the wood stays dry ({where}): we measure it before we close the wall.",
     "warm": "That no spot gets too cold on the coldest night ({where}).",
     "tight": "How much air still leaks: a fan test after the work shows it.",
     "legal": "That the work meets the code: the local official decides.",
     "worth it": "That all of it pays for itself: fuel prices and people differ.",
 }
+# where nothing is done
+_UNPROMISED_AS_IT_IS = {promise: _UNPROMISED[promise] for promise in ("dry", "warm")}
 
 
 # --- page 2
