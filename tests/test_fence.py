@@ -22,6 +22,8 @@ from warmside.errors import BusyError, Fault, InputError
 from warmside.fence import FILES, TEXTS, Lane, fenced
 from warmside.proof import read_matrix
 from warmside.store import cleaned
+from warmside.store.checks import looked_through
+from warmside.survey import template
 
 MIB = 1 << 20
 
@@ -56,6 +58,14 @@ def test_a_refusal_comes_through_whole() -> None:
     with pytest.raises(InputError) as told:
         fenced(refuse)
     assert told.value.faults == (Fault("photo", "this", "that"),)
+
+
+@pytest.mark.parametrize("climate", ["winnipeg", "Minneapolis", "Duluth, MN", "558", "46.8, -92.1"])
+def test_a_house_is_taken_in_wherever_it_stands(climate: str) -> None:
+    """Places of the packed table, by each way to name one, within a text's own share of memory."""
+    text = template().replace('climate = "winnipeg"', f'climate = "{climate}"')
+    assert f'climate = "{climate}"' in text
+    assert fenced(looked_through, "survey", text, ("", "")).text == text
 
 
 def test_a_lane_is_for_one_after_the_other_and_holds_up_no_other() -> None:
