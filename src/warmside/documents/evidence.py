@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from warmside import drawings, units
-from warmside.catalog import Source
+from warmside.catalog import Source, country_of
 from warmside.documents.annex_data import (
     EVIDENCE_WIDTH,
     Chances,
@@ -25,7 +25,7 @@ from warmside.study.plan import AIMS
 from warmside.study.report import Statement
 from warmside.wording import plain
 
-_MWH = 3.6e9  # [J]
+_MWH, _MILLION_BTU = (3.6e9, "MWh"), (1e6 * units.BTU, "million Btu")  # [J]
 _WORTH = Source(
     "Worth today of what a further half inch saves, by the wall's own field where it was solved",
     "computed",
@@ -38,12 +38,15 @@ _DRAWS = Source("A Latin hypercube over the spreads named below the table", "com
 def price_and_saving(study: Study) -> Picture:
     """Price against saving of the best plans, cheap to dear."""
     plans = study.plans
+    country = country_of(study.outside.climate)
+    joules, unit = _MILLION_BTU if country and country.id == "US" else _MWH
     names = {round(float(p.whole.price.total), 2): p.name for p in plans.plans if p.id in AIMS}
     return Picture.of(
         drawings.frontier(
-            [PlanPoint(p.cost, p.heat / _MWH, names.get(p.cost, "")) for p in plans.frontier],
+            [PlanPoint(p.cost, p.heat / joules, names.get(p.cost, "")) for p in plans.frontier],
             currency=study.prices.currency,
             width=EVIDENCE_WIDTH,
+            unit=unit,
         )
     )
 

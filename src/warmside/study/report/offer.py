@@ -140,9 +140,7 @@ def offer_report(study: Study, today: date) -> OfferReport:
 
 
 def _plans(study: Study) -> tuple[PlanReport, ...]:
-    rows = [plan for plan in plan_reports(study) if plan.id in AIMS]
-    ours = [(row.done, row.total) for row in rows if row.recommended]
-    return tuple(row for row in rows if row.recommended or (row.done, row.total) not in ours)
+    return tuple(plan for plan in plan_reports(study) if plan.id in AIMS)
 
 
 def _worked(wall: WallStudy) -> bool:

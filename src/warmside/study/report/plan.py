@@ -9,7 +9,7 @@ from warmside.promises import BILLS, WET_HAZARDS, bill_sentence
 from warmside.study.house import Study
 from warmside.study.measures import SHARES, measures
 from warmside.study.parts import OptionStudy, WallStudy
-from warmside.study.plan import DRY_ID, Plan
+from warmside.study.plan import Plan
 from warmside.study.report.parts import Statement
 from warmside.wording import Figure, Sentence, capital, counted, joined, listed, say
 
@@ -32,13 +32,10 @@ class PlanReport:
 
 
 def plan_reports(study: Study) -> tuple[PlanReport, ...]:
-    """The plans beside each other, each with its figures.
-
-    What would be best once everything is dry is a row only where it differs from the advice.
-    """
+    """The plans beside each other, each with its figures: the advice, and what differs from it."""
     rows = [_row(plan, study) for plan in study.plans.plans]
     ours = [(row.done, row.total) for row in rows if row.recommended]
-    return tuple(r for r in rows if r.id != DRY_ID or (r.done, r.total) not in ours)
+    return tuple(r for r in rows if r.recommended or (r.done, r.total) not in ours)
 
 
 def _row(plan: Plan, study: Study) -> PlanReport:
