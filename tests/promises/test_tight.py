@@ -207,7 +207,7 @@ def test_water_of_the_leaks_adds_up_to_the_wall(option):
 
 def test_what_was_assumed_is_said():
     air, _ = case(house(floor_area=None))
-    told = " ".join(air.assumptions)
+    told = " ".join(map(str, air.assumptions))
     for word in ("Fan test", "shelter class 3", "2.6 m", "were surveyed"):
         assert word in told
 

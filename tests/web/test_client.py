@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import base64
+import json
+import re
 from collections.abc import AsyncGenerator
 from datetime import date
+from html import unescape
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -15,11 +19,15 @@ from warmside.physics.airflow import Band
 from warmside.store import Store
 from warmside.study import study, with_choices
 from warmside.study.depths import Depth
+from warmside.study.report.wishes import WISHES as RANKS
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, base_of, keep, key_of
+from warmside.web import client as client_module
+from warmside.web.client import WISHES, WORDS
+from warmside.web.dossier import PARTS, keep
 from warmside.web.studies import standing
 from warmside.web.warm_process import Ask, Told
+from warmside.wording.languages import catalogue
 
 
 class Scripted:
@@ -52,16 +60,17 @@ def client_of(store: Store, warm: Any = None) -> TestClient:
     return TestClient(create_app(web), follow_redirects=False)
 
 
-def kept(store: Store, *, left: bool = False) -> str:
+def kept(store: Store, *, left: bool = False, climate: str = "") -> str:
     """A job with one wall, studied; ``left``: with nothing done on it."""
     found = read(template())
-    one = found.model_copy(update={"walls": found.walls[:1], "options": ()})
+    house = found.house.model_copy(update={"climate": climate} if climate else {})
+    one = found.model_copy(update={"house": house, "walls": found.walls[:1], "options": ()})
     job = store.new_job(write(one), "owner").id
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
     made = study(read(texts["survey"]), years=0, fields=not left)
     if left:
         made = with_choices(made, {wall.wall.name: "leave" for wall in made.walls})
-    keep(store, key_of(texts), base_of(texts), made, texts["survey"], date(2026, 3, 4))
+    keep(store, texts, made, date(2026, 3, 4))
     return job
 
 
@@ -86,7 +95,7 @@ def test_nothing_of_the_shop_stands_on_it(store: Store, studied: str) -> None:
     assert client.get(f"/jobs/{studied}/client/1?outside=-40").status_code == 200
     for bad in ("outside=-60", "outside=nan", "outside=warm"):
         assert client.get(f"/jobs/{studied}/client/1?{bad}").status_code == 422, bad
-    for bad in ("2", "0", "2/depths.json"):
+    for bad in ("2", "0", "2/depths", "2/thermal.svg"):
         assert client.get(f"/jobs/{studied}/client/{bad}").status_code == 404, bad
 
 
@@ -95,6 +104,7 @@ def test_a_wall_that_is_left_is_told_as_left(store: Store) -> None:
     wall = read(template()).walls[0].name
     told = page.partition("What we leave alone")[2]
     assert f"{wall}: left as it is." in told
+    assert "We advise to leave this wall as it is." in page.partition("</h1>")[2]
 
 
 def test_a_wall_that_is_worked_on_is_not_told_as_left(store: Store, studied: str) -> None:
@@ -105,34 +115,138 @@ def test_a_house_that_was_not_studied_has_none(store: Store, job: str) -> None:
     begin = client_of(store).get(f"/jobs/{job}/client")
     assert (begin.status_code, begin.headers["location"]) == (303, f"/jobs/{job}/study")
     assert client_of(store).get(f"/jobs/{job}/client/1").status_code == 404
-    assert client_of(store).get(f"/jobs/{job}/client/1/depths.json").status_code == 404
+    assert client_of(store).get(f"/jobs/{job}/client/1/depths").status_code == 404
 
 
-def test_depths_are_solved_once_and_read_back_as_they_were(store: Store, studied: str) -> None:
+def events_of(text: str) -> list[tuple[str, Any]]:
+    """Server-sent events: their names and data."""
+    found = re.findall(r"^event: (\w+)\ndata: (.*)$", text, re.M)
+    return [(name, json.loads(data)) for name, data in found]
+
+
+def test_depths_are_told_as_they_are_solved_and_read_back_as_they_were(
+    store: Store, studied: str
+) -> None:
     script = Scripted(
-        Told(1, depth=depth(0.0, 0.5)), Told(1), Told(1, depth=depth(0.0254, 0.75)),
-        Told(1, ends=True),
+        Told(1, depths=(0.0508, 0.0254)), Told(1, depth=depth(0.0, 0.5)), Told(1),
+        Told(1, depth=depth(0.0508, 0.75)), Told(1, depth=depth(0.0254, 0.7)), Told(1, ends=True),
     )  # fmt: skip
     client = client_of(store, script)
     assert "client.js" in client.get(f"/jobs/{studied}/client/1").text
-    first = client.get(f"/jobs/{studied}/client/1/depths.json").json()["depths"]
-    again = client.get(
-        f"/jobs/{studied}/client/1/depths.json", headers={"accept-encoding": "identity"}
-    )
-    assert again.json()["depths"] == first
-    assert len(script.asked) == 1
-    assert script.asked[0].depths
-    assert [one["thickness"] for one in first] == [0.0, 0.0254]
-    assert first[1]["saving"] == [1.0, 2.0, 3.0]
-    levels = np.frombuffer(base64.b64decode(first[1]["factor"]), "<u2").reshape(3, 2)
+    answer = client.get(f"/jobs/{studied}/client/1/depths?first=0.0508")
+    assert answer.headers["content-type"].startswith("text/event-stream")
+    first = events_of(answer.text)
+    assert [name for name, _ in first] == ["depths", "depth", "depth", "depth", "end"]
+    assert first[0][1] == {
+        "all": [0.0254, 0.0508],
+        "first": 0.0508,
+    }  # what is looked at comes first
+    assert first[-1][1] == {"fault": ""}
+    assert events_of(client.get(f"/jobs/{studied}/client/1/depths").text) == first
+    (asked,) = script.asked  # once: then it is kept
+    assert (asked.depths, asked.first) == (True, 0.0508)
+    found = [what for name, what in first if name == "depth"]
+    assert [one["thickness"] for one in found] == [0.0, 0.0508, 0.0254]
+    assert found[1]["saving"] == [1.0, 2.0, 3.0]
+    levels = np.frombuffer(base64.b64decode(found[1]["factor"]), "<u2").reshape(3, 2)
     assert levels[1, 0] == 0  # the opening
     # two bytes: at 60 K between room and outside a place is within a thousandth of a kelvin
     assert np.abs(levels[levels > 0] / 65535 - 0.75).max() * 60.0 <= 1e-3
+    for bad in ("nan", "-1", "2", "x"):
+        path = f"/jobs/{studied}/client/1/depths?first={bad}"
+        assert client.get(path).status_code == 422, bad
 
 
 def test_a_process_that_failed_keeps_nothing(store: Store, studied: str) -> None:
     script = Scripted(Told(1, depth=depth(0.0, 0.5)), Told(1, ends=True, fault="it ended"))
     client = client_of(store, script)
-    assert client.get(f"/jobs/{studied}/client/1/depths.json").status_code == 503
-    assert client.get(f"/jobs/{studied}/client/1/depths.json").status_code == 503
+    for _ in range(2):
+        told = events_of(client.get(f"/jobs/{studied}/client/1/depths").text)
+        assert told[-1] == ("end", {"fault": "it ended"})
     assert len(script.asked) == 2
+
+
+def rows_of(page: str) -> dict[str, list[str]]:
+    """The table of two ways, by what its rows say."""
+    table = page.partition('<table class="beside">')[2].partition("</table>")[0]
+    rows = re.findall(r'<tr[^>]*><th scope="row">([^<]*)</th><td>(.*?)</td><td>(.*?)</td>', table)
+    return {name: [one, two] for name, one, two in rows}
+
+
+def test_figures_are_those_of_the_offer(store: Store, studied: str) -> None:
+    """What a client is told of a price, R and a cold spot is written alike on page and paper."""
+    from warmside.web.letterhead import style_of_job
+
+    client = client_of(store)
+    (wall,) = standing(store, studied).study["walls"]
+    page = client.get(f"/jobs/{studied}/client/1").text
+    french = client.get(f"/jobs/{studied}/client/1?language=fr").text
+    for language, text in (("en", page), ("fr", french)):
+        style = style_of_job(store, studied, language)  # type: ignore[arg-type]
+        assert style.part(wall["advice"]) in unescape(text)
+        for way in wall["ways"][:3]:
+            if price := way["choice"]["price"]:
+                assert style.figure(price) in unescape(text)
+            assert style.figure(way["choice"]["resistance"]) in unescape(text)
+    assert not re.search(r"R-\d+\.\d|CAD \d|\d\.\d °C", page.partition("<main")[2])
+    assert '<html lang="fr"' in french
+    assert "Ce que nous conseillons" in french
+
+
+def test_two_ways_by_what_the_client_asks_for(store: Store, studied: str) -> None:
+    client = client_of(store)
+    (wall,) = standing(store, studied).study["walls"]
+    ways = {way["id"]: way for way in wall["ways"]}
+    assert len(ways) > 4
+    assert set(WISHES) == set(RANKS)
+    for wish in WISHES:
+        order = sorted(ways.values(), key=lambda way: way["place"][wish])
+        assert [way["place"][wish] for way in order] == list(range(len(ways)))  # each its own
+        page = client.get(f"/jobs/{studied}/client/1?wish={wish}").text
+        assert len(rows_of(page)) == 7
+        listed = re.findall(r"<ol.*?</ol>", page, re.S)[0]
+        names = [unescape(n) for n in re.findall(r"<li><b>(.*?)</b>", listed)]
+        assert len(names) == len(order)
+    kept = {o["id"]: o["keeps"] for o in wall["options"]}
+    able = [w for w in ways.values() if w["worked"] and kept[w["id"]]]
+    for wish, value in (
+        ("warm", lambda w: -w["choice"]["resistance"].value),
+        ("price", lambda w: w["choice"]["price"].value),
+        ("saving", lambda w: -w["choice"]["saving"].value),
+    ):
+        found = [value(w) for w in sorted(able, key=lambda w, k=wish: w["place"][k])]  # type: ignore[misc]
+        assert found == sorted(found), wish
+    calm = sorted(able, key=lambda way: way["place"]["calm"])
+    opened = ["from the room" in str(way["side"]) for way in calm]
+    assert opened == sorted(opened)  # rooms that stay closed come first
+    one, two = list(ways)[-2:]
+    asked = client.get(f"/jobs/{studied}/client/1?wish=dry&one={one}&two={two}").text
+    picked = re.findall(r'<option value="([^"]+)" selected', asked)
+    assert picked == [one, two]
+    for bad in ("wish=rich", "language=xx"):
+        assert client.get(f"/jobs/{studied}/client/1?{bad}").status_code == 422
+    assert client.get(f"/jobs/{studied}/client/1?one=none&two=%00").status_code == 200
+
+
+@pytest.mark.parametrize("page", ["client", "sign"])
+def test_no_words_of_a_client_s_page_lack_their_french(page: str) -> None:
+    source = (Path(client_module.__file__).parent / "templates" / f"{page}.html").read_text()
+    told = re.findall(r'said\("((?:[^"\\]|\\.)+)"', source)
+    told += [words for _, words in re.findall(r'\("(\w+)", "([^"]+)"\)', source)
+             if words not in ("English", "Français")]  # fmt: skip
+    told += list(WISHES.values()) if page == "client" else []
+    told += [str(w) for w in WORDS.values()] if page == "client" else []
+    assert len(told) > 10
+    assert [text for text in told if not catalogue("fr").get(text)] == []
+
+
+def test_a_house_of_the_states_is_told_in_its_own_degrees(store: Store) -> None:
+    job = kept(store, climate="boston")
+    page = client_of(store).get(f"/jobs/{job}/client/1?outside=14").text
+    assert 'value="14"' in page
+    assert "Outdoors, °F" in page
+    assert "°C" not in page
+    picture = client_of(store).get(f"/jobs/{job}/client/1/thermal.svg?option=leave&outside=-10")
+    assert picture.status_code == 200
+    assert "°C" not in picture.text
+    assert "14 °F" in picture.text  # -10 degC

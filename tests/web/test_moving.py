@@ -15,7 +15,7 @@ from serving import served
 from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read, template, write
-from warmside.web.dossier import PARTS, base_of, keep, keep_study, key_of
+from warmside.web.dossier import PARTS, body_of, keep, keep_study
 
 pytestmark = pytest.mark.part("chromium")
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}
@@ -35,9 +35,9 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     with Store.open(folder / "warmside.sqlite") as store:
         job = store.new_job(write(one), "owner").id
         texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-        made, base = study(read(texts["survey"]), fields=False, years=0), base_of(texts)
-        keep_study(store, base, made, SECRET)
-        keep(store, key_of(texts), base, made, texts["survey"], date(2026, 3, 4))
+        made = study(read(texts["survey"]), fields=False, years=0)
+        keep_study(store, body_of(texts), made, SECRET)
+        keep(store, texts, made, date(2026, 3, 4))
     with served(folder) as (port, _):
         yield f"http://localhost:{port}/jobs/{job}"
 

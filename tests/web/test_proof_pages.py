@@ -174,7 +174,7 @@ def test_a_small_job_is_judged_and_closed_out(store: Store, client: TestClient):
 
     from warmside.study import study
     from warmside.survey import AsFound, FoundLayer, House, Survey, Wall, write
-    from warmside.web.dossier import PARTS, base_of, keep, keep_study, key_of
+    from warmside.web.dossier import PARTS, body_of, keep, keep_study
 
     found_there = AsFound(
         finish=(FoundLayer(material="gypsum-board"),),
@@ -197,8 +197,8 @@ def test_a_small_job_is_judged_and_closed_out(store: Store, client: TestClient):
     store.choose(job, {"end": "cc-76"}, 0, "owner")
     found, secret = study(survey, years=0, fields=False), b"s" * 32
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    keep_study(store, base_of(texts), found, secret)
-    keep(store, key_of(texts), base_of(texts), found, texts["survey"], date(2026, 11, 25))
+    keep_study(store, body_of(texts), found, secret)
+    keep(store, texts, found, date(2026, 11, 25))
     ask_proof(store, job, "owner")
     task = store.tasks.take()
     assert task is not None

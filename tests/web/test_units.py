@@ -16,7 +16,7 @@ from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read
 from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, base_of, keep, key_of
+from warmside.web.dossier import PARTS, keep
 from warmside.wording import Style
 
 Shown = Callable[[Style], dict[str, str]]
@@ -47,7 +47,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
         job = store.new_job(survey, "owner").id
         texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
         found = study(read(survey), fields=False, years=0)
-        keep(store, key_of(texts), base_of(texts), found, survey, date(2026, 3, 4))
+        keep(store, texts, found, date(2026, 3, 4))
         web = Web(store, b"s" * 32, hosts=lambda _: True)
         client = TestClient(create_app(web))
 

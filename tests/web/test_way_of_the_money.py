@@ -21,7 +21,7 @@ from warmside.study.report.letters import rebate_file
 from warmside.study.report.orders import orders
 from warmside.survey import read, template
 from warmside.web import issuing
-from warmside.web.dossier import PARTS, base_of, keep, key_of
+from warmside.web.dossier import PARTS, keep
 from warmside.wording import Figure, to_plain
 from web.test_pages import browser, send
 
@@ -44,7 +44,7 @@ def studied(store: Store, house: Study) -> str:
     """A job whose study stands."""
     job = store.new_job(template(), "owner").id
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    keep(store, key_of(texts), base_of(texts), house, template(), DAY)
+    keep(store, texts, house, DAY)
     return job
 
 

@@ -12,12 +12,13 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from warmside.estimate import fixed_price
+from warmside.estimate import fixed_price, read_prices
 from warmside.store import Store
 from warmside.study import study, with_choices, with_notes
 from warmside.survey import Survey, read, template, update, write
 from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, base_of, keep, keep_study, kept_study, key_of
+from warmside.web.dossier import PARTS, base_of, body_of, keep, keep_study, kept_study, key_of
+from warmside.web.letterhead import default_prices_of
 from warmside.web.studies import ask, standing
 from warmside.web.work import Workshop, do
 
@@ -85,7 +86,7 @@ def test_pages_of_a_study(store: Store, small: Survey) -> None:
     found = study(small, fields=False)
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
     key = key_of(texts)
-    keep(store, key, base_of(texts), found, survey, date(2026, 3, 4))
+    keep(store, texts, found, date(2026, 3, 4))
     assert ask(store, job, "owner").key == key
     store.tasks.cancel(store.tasks.of(job)[0].id)
     client = TestClient(
@@ -160,12 +161,32 @@ def test_another_choice_takes_up_what_was_computed(
     )  # fmt: skip
     store.choose(job, {wall.wall.name: other}, 0, "owner")
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    keep_study(store, base_of(texts), found, secret)
+    keep_study(store, body_of(texts), found, secret)
     # a store from elsewhere, sealed with another secret or altered, runs no code here
-    assert kept_study(store, base_of(texts), b"t" * 32) is None
-    assert kept_study(store, base_of(texts), b"") is None
+    assert kept_study(store, body_of(texts), b"t" * 32) is None
+    assert kept_study(store, body_of(texts), b"") is None
     shown = taken_up(store, job, secret, monkeypatch)
     assert shown["walls"][0]["chosen"] == other
+
+
+def test_another_price_takes_up_what_was_computed(
+    store: Store, small: Survey, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing but money is reckoned again: to the cent what a whole study finds."""
+    job = store.new_job(write(small), "owner").id
+    found, secret = study(small, fields=False), b"s" * 32
+    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
+    keep_study(store, body_of(texts), found, secret)
+    prices = re.sub(r"(?m)^mark_up = .*$", "mark_up = 0.5", default_prices_of(store, job))
+    assert prices != default_prices_of(store, job)
+    anew = study(small, prices=read_prices(prices), fields=False)
+    store.save("prices", prices, 0, "owner", job)
+    shown = taken_up(store, job, secret, monkeypatch)
+    assert shown["asked"]["before_tax"] == str(anew.price.before_tax)
+    assert anew.price.before_tax != found.price.before_tax
+    other = texts | {"prices": prices}
+    assert body_of(other) == body_of(texts)
+    assert base_of(other) != base_of(texts)
 
 
 def test_a_note_takes_up_what_was_computed(
@@ -174,7 +195,7 @@ def test_a_note_takes_up_what_was_computed(
     job = store.new_job(write(small), "owner").id
     found, secret = study(small, fields=False), b"s" * 32
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    keep_study(store, base_of(texts), found, secret)
+    keep_study(store, body_of(texts), found, secret)
     noted = texts | {"survey": update(texts["survey"], {("wall", 0, "notes"): "ask the owner"})}
     wider = texts | {"survey": update(texts["survey"], {("wall", 0, "length"): "8 m"})}
     assert (

@@ -3,6 +3,7 @@
 from warmside.contract.account import Account, Money
 from warmside.contract.papers import (
     KINDS,
+    SIGNED,
     Agreement,
     Change,
     Invoice,
@@ -11,6 +12,9 @@ from warmside.contract.papers import (
     Paper,
     PaperKind,
     Receipt,
+    Signature,
+    Signed,
+    fingerprint,
     read_account,
     read_paper,
     superseded,
@@ -20,6 +24,7 @@ from warmside.contract.table import money_csv
 
 __all__ = [
     "KINDS",
+    "SIGNED",
     "Account",
     "Agreement",
     "Change",
@@ -30,6 +35,9 @@ __all__ = [
     "Paper",
     "PaperKind",
     "Receipt",
+    "Signature",
+    "Signed",
+    "fingerprint",
     "money_csv",
     "read_account",
     "read_paper",

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
+from hashlib import sha256
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from warmside.contract.account import BEFORE_TAX, Account, Money
 from warmside.errors import Fault, InputError
 from warmside.estimate import Stage
 
 PaperKind = Literal[
-    "contract", "change", "invoice", "receipt", "order", "permit", "insurer", "rebate"
+    "contract", "change", "invoice", "receipt", "order", "permit", "insurer", "rebate", "signature"
 ]
 KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
+Signed = Literal["contract", "change"]  # what somebody signs by a link
+SIGNED: tuple[Signed, ...] = get_args(Signed)
 Text = Annotated[str, Field(max_length=2000)]
 Line = Annotated[str, Field(max_length=200)]
 _MOST = Decimal(10) ** 9
@@ -144,11 +148,36 @@ class Notice(_Paper):
     passages: tuple[dict[str, Any], ...]
 
 
-Paper = Agreement | Change | Invoice | Receipt | Order | Notice
+class Signature(_Paper):
+    """One named person's signature under one paper, bound to what that paper says."""
+
+    kind: Literal["signature"] = "signature"
+    of: Signed
+    of_number: Annotated[int, Field(ge=1)]
+    content: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]  # fingerprint of the paper signed
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    at: AwareDatetime
+    said: Text  # what was agreed to, word for word
+    link: Line  # by which it came
+
+    def holds(self, paper: Mapping[str, Any]) -> bool:
+        """Whether ``paper`` is the one signed, word for word."""
+        same = (paper.get("kind"), paper.get("number")) == (self.of, self.of_number)
+        return same and fingerprint(paper) == self.content
+
+
+Paper = Agreement | Change | Invoice | Receipt | Order | Notice | Signature
 _MODELS: Mapping[str, type[_Paper]] = {
     "contract": Agreement, "change": Change, "invoice": Invoice, "receipt": Receipt,
     "order": Order, "permit": Notice, "insurer": Notice, "rebate": Notice,
+    "signature": Signature,
 }  # fmt: skip
+
+
+def fingerprint(paper: Mapping[str, Any]) -> str:
+    """SHA-256 of all that a paper says, hexadecimal; the same for the same content."""
+    text = json.dumps(dict(paper), sort_keys=True, allow_nan=False, separators=(",", ":"))
+    return sha256(text.encode()).hexdigest()
 
 
 def read_paper(data: Mapping[str, Any]) -> Paper:
@@ -176,9 +205,9 @@ def read_paper(data: Mapping[str, Any]) -> Paper:
 def superseded(papers: Iterable[Mapping[str, Any]], kind: str, to: str = "") -> int:
     """Number of the paper that the next of a kind stands in the place of; 0 where there is none.
 
-    Each change, invoice and receipt stands for itself.
+    Each change, invoice, receipt and signature stands for itself.
     """
-    if kind in ("change", "invoice", "receipt"):
+    if kind in ("change", "invoice", "receipt", "signature"):
         return 0
     known = [p["number"] for p in papers if p["kind"] == kind and p.get("to", "") == to]
     return known[-1] if known else 0

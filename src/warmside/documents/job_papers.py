@@ -5,10 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import UTC, date
 from decimal import Decimal
+from itertools import chain
 from typing import Any, Literal
 
 from warmside.contract import (
@@ -20,6 +21,7 @@ from warmside.contract import (
     Order,
     Paper,
     Receipt,
+    Signature,
 )
 from warmside.documents.offer_paper import beside
 from warmside.documents.picture import Picture
@@ -33,7 +35,7 @@ from warmside.wording import Figure, Sentence, Style, from_plain, joined, plain,
 _TITLES = {
     "contract": "Contract", "change": "Change order", "invoice": "Invoice", "receipt": "Receipt",
     "order": "Order", "permit": "Letter for the permit", "insurer": "Letter to the insurer",
-    "rebate": "Rebate file",
+    "rebate": "Rebate file", "signature": "Signature",
 }  # fmt: skip
 _LAW = say("Local law and the local official decide where they differ from this paper.")
 
@@ -77,6 +79,7 @@ def job_paper(
     account: Account | None,
     letter: Letter,
     size: Literal["us-letter", "a4"] = "us-letter",
+    signed_by: Sequence[Signature] = (),
 ) -> JobPaper:
     """A numbered paper of a job, ready to be set.
 
@@ -90,6 +93,8 @@ def job_paper(
         Its head.
     size : {"us-letter", "a4"}
         Of the sheet.
+    signed_by : sequence of Signature
+        Under this very paper, by a link.
     """
     signed: tuple[str, ...] = _BOTH
     match paper:
@@ -105,6 +110,10 @@ def job_paper(
             sections, signed = iter(_read(paper.passages)), _ORDERED
         case Notice():
             sections, signed = iter(_read(paper.passages)), _OURS
+        case Signature():
+            sections, signed = _signature(paper), ()
+    if signed_by:
+        sections = chain(sections, [_signatures(signed_by)])
     title = _TITLES[paper.kind]
     made = _made(title, str(paper.number), paper.date, sections, letter, signed, size)
     to = plain(paper.to) if isinstance(paper, Order) else Sentence()
@@ -310,6 +319,41 @@ def _invoice(paper: Invoice, account: Account, contractor: Contractor) -> Iterat
     )
     if contractor.tax_number:
         yield Section("Tax number", (contractor.tax_number,))
+
+
+def _signature(paper: Signature) -> Iterator[Section]:
+    """What was signed, by whom and when, and how to tell whether it is still the same."""
+    number = Figure(paper.of_number, "number")
+    what = say("{paper} {number}, dated and kept under this fingerprint:", number=number,
+               paper=say(_TITLES[paper.of]))  # fmt: skip
+    yield Section("What was signed", (what, paper.content))
+    yield Section("Signed", (_by(paper), say(paper.said)))
+    yield Section("What this is", (FINGERPRINT, LAW_OF_SIGNATURES))
+
+
+FINGERPRINT = say(
+    "A fingerprint is a number worked out from every word of the paper (SHA-256). Change one word, "
+    "and it is another."
+)
+LAW_OF_SIGNATURES = say(
+    "Local law decides whether a signature given on a screen binds, and how long you may cancel. "
+    "Keep a copy of your own."
+)
+
+
+def _by(paper: Signature) -> Sentence:
+    at = paper.at.astimezone(UTC)
+    return say("{name} signed on {day} at {time} UTC.", name=paper.name, day=f"{at:%Y-%m-%d}",
+               time=f"{at:%H:%M}")  # fmt: skip
+
+
+def _signatures(signed_by: Sequence[Signature]) -> Section:
+    """Who signed a paper by a link, below it."""
+    lines = [
+        say("{who} Signature {number}.", who=_by(one), number=Figure(one.number, "number"))
+        for one in signed_by
+    ]
+    return Section("Signed on a screen", (*lines, LAW_OF_SIGNATURES))
 
 
 def _receipt(paper: Receipt, account: Account) -> Iterator[Section]:

@@ -30,6 +30,7 @@ from warmside.drawings.svg import (
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.geometry import Rect
+from warmside.wording import PAPER, Style, say
 
 Floats = npt.NDArray[np.float64]
 
@@ -117,6 +118,7 @@ def thermal_image(
     scale: tuple[float, float] | None = None,
     width: float = 720.0,
     max_height: float | None = None,
+    style: Style = PAPER,
 ) -> str:
     """The wall's thermal image as SVG, the framing drawn over it.
 
@@ -138,6 +140,8 @@ def thermal_image(
         Width of the drawing [user units].
     max_height : float, optional
         Greatest height of the wall in it [user units].
+    style : Style
+        How its reader writes temperatures.
     """
     low, high = _range(thermal, scale)
     top, left = 34.0, 4.0
@@ -150,17 +154,19 @@ def thermal_image(
 
     parts = [
         words(0, 12, title, TEXT + 1, bold=True),
-        words(0, 26, "seen from the room (warm side)", SMALL),
+        words(0, 26, style.sentence("seen from the room (warm side)"), SMALL),
         draw_raster(thermal, low, high, (left, top, wide, tall)),
         draw_lumber(frame, spot),
         *(draw_opening(hole.name, hole.rect, spot) for hole in frame.holes),
-        *_placed(thermal, places, spot, (left, left + wide)),
-        *_scale_bar(left + wide + 16, top, min(tall, 190.0), low, high),
+        *_placed(thermal, places, spot, (left, left + wide), style),
+        *_scale_bar(left + wide + 16, top, min(tall, 190.0), low, high, style),
         words(0, top + tall + 16, conditions, SMALL),
     ]
-    told = "; ".join(f"{p.name} {thermal.at(p.x, p.z):.1f} °C" for p in places)
-    seen = thermal.range
-    description = f"Surface temperatures from {seen[0]:.1f} to {seen[1]:.1f} °C. {told}"
+    told = "; ".join(f"{p.name} {_degrees(thermal.at(p.x, p.z), style)}" for p in places)
+    coldest, warmest = (_degrees(value, style) for value in thermal.range)
+    seen = say("Surface temperatures from {coldest} to {warmest}.", coldest=coldest,
+               warmest=warmest)  # fmt: skip
+    description = f"{style.sentence(seen)} {told}".strip()
     return drawing(width, top + tall + 22, title, description, parts)
 
 
@@ -289,15 +295,20 @@ def draw_opening(name: str, r: Rect, spot: Spot) -> str:
     ) + words((x0 + x1) / 2, (y0 + y1) / 2 + 3, label, SMALL, anchor="middle", fill="#1c1c1c")
 
 
+def _degrees(value: float, style: Style) -> str:
+    return style(value, "temperature")
+
+
 def _placed(
-    thermal: Thermal, places: Sequence[Place], spot: Spot, sides: tuple[float, float]
+    thermal: Thermal, places: Sequence[Place], spot: Spot, sides: tuple[float, float], style: Style
 ) -> list[str]:
     """A cross at each place, and its name and number on a white slip beside it."""
     parts: list[str] = []
     taken: list[tuple[float, float, float, float]] = []
     for place in places:
         x, y = spot(place.x, place.z)
-        label = f"{place.name} {thermal.at(place.x, place.z):.1f}°"
+        at = _degrees(thermal.at(place.x, place.z), style)
+        label = f"{place.name} {at.partition(' ')[0]}°"
         wide = text_width(label, SMALL) + 6
         slip = _free((x, y), wide, sides, taken)
         taken.append(slip)
@@ -328,7 +339,7 @@ def _free(
     return box
 
 
-def _scale_bar(x: float, y: float, tall: float, low: float, high: float) -> list[str]:
+def _scale_bar(x: float, y: float, tall: float, low: float, high: float, style: Style) -> list[str]:
     steps = 40
     tones = tone(np.linspace(high, low, steps), low, high)
     parts = [
@@ -336,15 +347,18 @@ def _scale_bar(x: float, y: float, tall: float, low: float, high: float) -> list
         for k, c in enumerate(tones.tolist())
     ]
     parts.append(rect(x, y, 12, tall, fill="none", stroke=INK, stroke_width=0.8))
-    for value in _ticks(low, high):
+    way = style.steps("temperature")
+    si, zero = way["si"], way["zero"]
+    for shown in _ticks((low - zero) / si, (high - zero) / si):  # round as the reader counts
+        value = zero + shown * si
         level = y + tall * (high - value) / (high - low)
         parts += [
             line(x + 12, level, x + 16, level, stroke_width=0.8),
-            words(x + 19, level + 3.4, f"{value:g} °C", SMALL),
+            words(x + 19, level + 3.4, way["pattern"].replace("{}", f"{shown:g}"), SMALL),
         ]
     parts += [
-        words(x, y - 6, "warm", SMALL, fill=WARM, bold=True),
-        words(x, y + tall + 13, "cold", SMALL, fill=COLD, bold=True),
+        words(x, y - 6, style.sentence("warm"), SMALL, fill=WARM, bold=True),
+        words(x, y + tall + 13, style.sentence("cold"), SMALL, fill=COLD, bold=True),
     ]
     return parts
 

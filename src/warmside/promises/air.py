@@ -36,6 +36,7 @@ from warmside.physics.climate import HourlyClimate
 from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.room import Living, MonthlyAir, Room, living_of, room_of
 from warmside.survey import House, Wall, fan_law
+from warmside.wording import Figure, Sentence, say
 
 Floats = NDArray[np.float64]
 SHELTERS = ("none", "isolated", "across the street", "large lots", "side by side")
@@ -214,7 +215,7 @@ class HouseAir:
     year: Year = field(repr=False)
     fans: float  # [m3/s] exhaust that runs all the time
     scale: float  # [-] from the rows' leakage to the house's
-    assumptions: tuple[str, ...] = ()  # what was taken where the survey is silent
+    assumptions: tuple[str | Sentence, ...] = ()  # what was taken where the survey is silent
 
     @property
     def pressures(self) -> HousePressures:
@@ -387,26 +388,36 @@ class _Case:
 
 def _assumptions(
     house: House, site: Site, covered: float, leakage: HouseLeakage
-) -> tuple[str, ...]:
-    said = [
+) -> tuple[str | Sentence, ...]:
+    flue = say("no open flue.")
+    if house.around.open_flue is not None:
+        flue = say(
+            "an open flue, {share} of the leakage, its top {height} above the lowest floor.",
+            share=Figure(site.flue, "share"),
+            height=Figure(site.flue_height, "span"),
+        )
+    said: list[str | Sentence] = [
         leakage.basis,
-        f"Terrain: {site.terrain}; shelter class {site.shelter_class} ({house.around.shelter}); "
-        f"on a {site.foundation}; {site.height:.1f} m from the lowest floor to the highest "
-        "ceiling; "
-        + (
-            "no open flue."
-            if house.around.open_flue is None
-            else f"an open flue, {site.flue:.0%} of the leakage, its top {site.flue_height:.1f} m "
-            "above the lowest floor."
+        say(
+            "Terrain: {terrain}; shelter class {shelter} ({around}); on a {foundation}; {height} "
+            "from the lowest floor to the highest ceiling; {flue}",
+            terrain=site.terrain,
+            shelter=f"{site.shelter_class}",
+            around=house.around.shelter,
+            foundation=site.foundation,
+            height=Figure(site.height, "span"),
+            flue=flue,
         ),
     ]
     if house.floor_area is None:
-        said.append("The floor area is not given: storeys of 2.6 m are taken.")
+        storey = Figure(2.6, "span")
+        said.append(say("The floor area is not given: storeys of {h} are taken.", h=storey))
     if covered < 1.0:
-        said.append(
-            f"{covered:.0%} of the house's outside walls were surveyed, by its size; they are "
-            "taken to hold that share of what all walls leak."
+        text = (
+            "{share} of the house's outside walls were surveyed, by its size; they are taken to "
+            "hold that share of what all walls leak."
         )
+        said.append(say(text, share=Figure(covered, "share")))
     return tuple(said)
 
 

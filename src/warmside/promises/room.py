@@ -19,10 +19,12 @@ from warmside.physics.climate import (
 from warmside.physics.moisture import MonthlyConditions, cooled_months, monthly_conditions
 from warmside.survey import LEAST_WATER, MOST_WATER, WATER_A_HEAD, House, believed_water
 from warmside.units import DAY
+from warmside.wording import Figure, Sentence, say
 
 Months = tuple[float, ...]  # twelve, January first
 MOST_HUMID = 0.95  # [-] of any room
 COOLED_WHERE = 24.0  # [degC] mean of a month from which rooms are cooled; common practice
+_NOTHING = Sentence()
 MOST_EXCESS = 0.05  # [kg/m3] beyond which any room is saturated
 
 
@@ -58,7 +60,7 @@ class Living:
 
     release: Band  # [kg/s] least, best, most
     by: Literal["reading", "survey", "people"]
-    basis: str  # what it rests on, a sentence or two
+    basis: Sentence  # what it rests on
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ class Room:
 
     temperature: float  # [degC]
     humidity: float  # [-] in the coldest month
-    assumption: str = ""
+    assumption: Sentence = _NOTHING
     # [kg/m3] of vapour above outdoors, by month, windows shut: water given off per outdoor air
     excess: Months | None = None
     cooled: bool = False  # in summer
@@ -157,29 +159,38 @@ def living_of(house: House, air: MonthlyAir, least: MonthlyAir, most: MonthlyAir
         return Living(
             Band(given, given, given),
             "survey",
-            f"{_a_day(given)} of water are given off indoors, as surveyed.",
+            say("{water} of water a day are given off indoors, as surveyed.", water=_a_day(given)),
         )
     people = usual_release(house.people)
-    usual = (
-        f"{_a_day(people.best)} of water are taken for {_people(house.people)} "
-        f"({people.low * DAY:.0f} to {people.high * DAY:.0f}; second-hand)."
+    usual = say(
+        "{water} of water a day are taken for {people} ({low} to {high}; second-hand).",
+        water=_a_day(people.best),
+        people=_people(house.people),
+        low=_a_day(people.low),
+        high=_a_day(people.high),
     )
     if house.indoor_humidity is None:
-        return Living(people, "people", f"Indoor humidity was not measured: {usual}")
+        told = say("Indoor humidity was not measured: {usual}", usual=usual)
+        return Living(people, "people", told)
+    humidity = Figure(house.indoor_humidity, "share")
     read = reading_release(house, air, least, most)
     if impossible(house, read):
-        return Living(
-            people,
-            "people",
-            f"The reading of {house.indoor_humidity:.0%} is not used: with the air that leaks in "
-            f"it would ask for {_a_day(read.best)} of water. Instead {usual}",
+        told = say(
+            "The reading of {humidity} is not used: with the air that leaks in it would ask for "
+            "{water} of water a day. Instead {usual}",
+            humidity=humidity,
+            water=_a_day(read.best),
+            usual=usual,
         )
-    return Living(
-        read,
-        "reading",
-        f"{house.indoor_humidity:.0%} as read and {air.flow[air.coldest] * 1000:.0f} L/s of "
-        f"outdoor air in the coldest month make {_a_day(read.best)} of water given off.",
+        return Living(people, "people", told)
+    told = say(
+        "{humidity} as read and {flow} of outdoor air in the coldest month make {water} of water "
+        "given off a day.",
+        humidity=humidity,
+        flow=Figure(air.flow[air.coldest], "flow"),
+        water=_a_day(read.best),
     )
+    return Living(read, "reading", told)
 
 
 def reading_release(house: House, air: MonthlyAir, least: MonthlyAir, most: MonthlyAir) -> Band:
@@ -195,7 +206,7 @@ def impossible(house: House, release: Band) -> bool:
     return release.low * DAY > most or release.high * DAY < least
 
 
-def room_of(house: House, release: float, air: MonthlyAir, assumption: str = "") -> Room:
+def room_of(house: House, release: float, air: MonthlyAir, assumption: Sentence = _NOTHING) -> Room:
     """The room that a release of water and the outdoor air make.
 
     ``p_i = p_e + G R_v T / Q`` with means of each month; steady, what walls and furniture take up
@@ -209,7 +220,7 @@ def room_of(house: House, release: float, air: MonthlyAir, assumption: str = "")
         Water given off indoors [kg/s].
     air : MonthlyAir
         Outdoor air by month.
-    assumption : str
+    assumption : Sentence
         What it rests on.
 
     Returns
@@ -258,9 +269,12 @@ def outside_of(house: House, climate: Climate) -> Outside:
     return Outside(climate, design)
 
 
-def _a_day(release: float) -> str:
-    return f"{release * DAY:.0f} kg a day"
+def _a_day(release: float) -> Figure:
+    """Water [kg] of a day, to the whole kilogram: it is known no finer."""
+    return Figure(float(round(release * DAY)), "mass")
 
 
-def _people(count: int) -> str:
-    return {0: "a house without people", 1: "one person"}.get(count, f"{count} people")
+def _people(count: int) -> Sentence:
+    if count < 2:
+        return say("one person") if count else say("a house without people")
+    return say("{count} people", count=f"{count}")

@@ -19,6 +19,7 @@ from warmside.study.house import Study
 from warmside.study.house_totals import Together, Work, together
 from warmside.study.json import json_text, to_json
 from warmside.study.memory import Kept
+from warmside.study.money import by_prices, usual_prices, with_prices
 from warmside.study.parts import OptionStudy, WallStudy, Weights
 from warmside.study.thickness import ThicknessCurve, ThicknessStep, thickness_curve
 from warmside.study.whole_house import Progress, study
@@ -52,6 +53,7 @@ __all__ = [
     "Work",
     "accept",
     "answers",
+    "by_prices",
     "check",
     "compare",
     "compare_wall",
@@ -64,8 +66,10 @@ __all__ = [
     "thickness_curve",
     "to_json",
     "together",
+    "usual_prices",
     "with_choices",
     "with_notes",
+    "with_prices",
 ]
 
 

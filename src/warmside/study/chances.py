@@ -28,7 +28,7 @@ from warmside.promises.room import MOST_EXCESS, MOST_HUMID
 from warmside.study.chances_hourly import DrawnWall, strains
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
-from warmside.wording import Figure
+from warmside.wording import Figure, Sentence
 
 Floats = NDArray[np.float64]
 Three = tuple[float, float, float]  # exceeded in 95, 50 and 5 of 100 draws
@@ -193,7 +193,7 @@ def _rooms(study: Study, option: OptionStudy, drawn: _Draws) -> list[Room]:
         vapour = min(outdoors + rise * times, most)
         excess = room.excess and tuple(min(e * times, MOST_EXCESS) for e in room.excess)
         humidity = vapour / float(saturation_pressure(room.temperature))
-        rooms.append(replace(room, humidity=humidity, assumption="", excess=excess))
+        rooms.append(replace(room, humidity=humidity, assumption=Sentence(), excess=excess))
     return rooms
 
 

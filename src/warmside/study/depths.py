@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,9 +15,11 @@ from warmside.physics.conduction import WallHeat, wall_field, wall_heat
 from warmside.promises import Change, leakage_removed, warm, worth
 from warmside.study.fields import TOLERANCE, ends_of, solved
 from warmside.study.house import Study
+from warmside.study.memory import Kept, digest
 from warmside.study.parts import OptionStudy, WallStudy
 
 QUARTER_INCH = 0.00635  # [m] between depths that are solved; between them a test bounds the error
+_USUAL = 0.0508  # [m] looked at first where no foam is advised: two inches
 _LAYERS = (0, 1, -1, 2, -2, 3)  # cells through the wall, beside those of the usual grid
 Floats = NDArray[np.float64]
 
@@ -43,8 +45,8 @@ class Depth:
     seen: NDArray[np.bool_]
 
 
-def depths(study: Study, number: int) -> Iterator[Depth]:
-    """The wall as it stands, then with foam by quarter inches, thin to thick, to the full depth.
+def built(study: Study, number: int, first: float = 0.0) -> tuple[BuildUp, ...]:
+    """What can be built of foam by quarter inches, to the full depth of the bays.
 
     Parameters
     ----------
@@ -52,39 +54,78 @@ def depths(study: Study, number: int) -> Iterator[Depth]:
         The house.
     number : int
         Of the wall, from 0.
+    first : float
+        Depth [m] that comes first, then its neighbours outwards; 0: thin to thick.
+    """
+    wall, rows = study.walls[number], study.catalog
+    made = (
+        apply(option, wall.wall, wall.frame, rows, study.survey.hazards)
+        for option in _options(study, wall)
+    )
+    able = [build_up for build_up in made if build_up.can_be_built]
+    return tuple(sorted(able, key=lambda b: abs(b.option.thickness - first)))
+
+
+def advised(study: Study, number: int) -> float:
+    """Depth of foam that is put forward on a wall [m]; two inches where none is."""
+    option = study.walls[number].chosen.option
+    return option.thickness if option.foam else _USUAL
+
+
+def depths(
+    study: Study, number: int, build_ups: Sequence[BuildUp], kept: Kept | None = None
+) -> Iterator[Depth]:
+    """The wall as it stands, then with foam of each depth.
+
+    Parameters
+    ----------
+    study : Study
+        The house.
+    number : int
+        Of the wall, from 0.
+    build_ups : sequence of BuildUp
+        As ``built`` gives them.
+    kept : Kept, optional
+        What was solved of this very house; filled, so that another order begins where this ended.
 
     Yields
     ------
     Depth
-        What can be built, all depths of foam on the same cells; nothing but the wall as it
-        stands where none can be built.
+        All depths of foam on the same cells; nothing but the wall as it stands where none can be
+        built.
     """
-    wall = study.walls[number]
+    wall, store = study.walls[number], Kept() if kept is None else kept
     found = wall.as_found
     ends = ends_of(wall.wall, study.survey.walls)
     field = found.warm.field or solved(found.build_up, ends)
     before = warm(found.build_up, found.room, study.outside, field)
     as_found = replace(found, warm=before)
-    build_ups = (
-        apply(option, wall.wall, wall.frame, study.catalog, study.survey.hazards)
-        for option in _options(study, wall)
-    )
     yield _depth(as_found, field)
-    grid: WallHeat | None = None
+    grid: WallHeat | None = store.get(f"cells of depths {number}")
     for build_up in build_ups:
-        if not build_up.can_be_built:
-            continue
-        field = solved(build_up, ends)
-        grid = grid or field
-        heat = warm(build_up, found.room, study.outside, field, (found.build_up, before))
-        lines = takeoff(build_up, wall.wall, study.catalog, study.prices)
-        cost = price(lines, study.prices)
-        area = wall.frame.net_area
-        share = leakage_removed(build_up, study.air)
-        change = Change(before.heat_loss(area), heat.heat_loss(area), share)
-        value = worth(change, study.heating, cost.known)
-        one = replace(found, build_up=build_up, warm=heat, price=cost, change=change, worth=value)
-        yield _depth(one, _drawn(build_up, field, grid), grid)
+        name = digest("depth", number, build_up.option.thickness, study.prices)
+        depth: Depth | None = store.get(name)
+        if depth is None:
+            field = solved(build_up, ends)
+            if grid is None:
+                grid = field
+                store.put(f"cells of depths {number}", grid)
+            one = _judged(study, as_found, build_up, field)
+            depth = _depth(one, _drawn(build_up, field, grid), grid)
+            store.put(name, depth)
+        yield depth
+
+
+def _judged(study: Study, found: OptionStudy, build_up: BuildUp, field: WallHeat) -> OptionStudy:
+    """One depth of foam by its field, beside the wall as it stands, priced by itself."""
+    wall = study.wall(build_up.wall)
+    heat = warm(build_up, found.room, study.outside, field, (found.build_up, found.warm))
+    cost = price(takeoff(build_up, wall.wall, study.catalog, study.prices), study.prices)
+    area = wall.frame.net_area
+    share = leakage_removed(build_up, study.air)
+    change = Change(found.warm.heat_loss(area), heat.heat_loss(area), share)
+    value = worth(change, study.heating, cost.known)
+    return replace(found, build_up=build_up, warm=heat, price=cost, change=change, worth=value)
 
 
 def _options(study: Study, wall: WallStudy) -> list[Option]:

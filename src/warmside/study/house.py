@@ -40,6 +40,7 @@ class Study:
     settling: Settling
     plans: Plans  # beside each other; what is put forward follows the recommended one
     hours: Hours = Hours()  # noqa: RUF009 - frozen
+    dried: tuple[WallStudy, ...] = ()  # walls that water stops, as they would be judged if dry
 
     def wall(self, name: str) -> WallStudy:
         """The wall with that name; InputError when there is none."""

@@ -310,13 +310,7 @@ class _Edit:
 
     def _field(self, option: OptionStudy) -> WallHeat:
         """The field of a build-up: one that was solved before where heat flows as it did."""
-        ends = ends_of(self.wall, self.case.survey.walls)
-        name = digest("field", option.build_up.assembly, ends)
-        there: WallHeat | None = self.ground.kept.get(name)
-        if there is None:
-            there = solved(option.build_up, ends)
-            self.ground.kept.put(name, there)
-        return there
+        return solved(option.build_up, ends_of(self.wall, self.case.survey.walls))
 
     def _runs(self, case: WallCase) -> HourlyRuns:
         """Hours of walls that face as this one and are as wet: no path is run twice for them."""

@@ -62,13 +62,13 @@ def settle(
     tried: list[tuple[float, ...]] = []
     for rounds in range(1, MOST_ROUNDS + 1):
         walls = judge(others(removed))
-        if whole is not None and _agrees(walls, air, catalog):
+        if whole is not None and agrees(walls, air, catalog):
             judge, whole, tried = whole, None, []
             removed = _plan(walls)
             walls = judge(others(removed))
         tried.append(removed)
         plan = _plan(walls)
-        if _agrees(walls, air, catalog):
+        if agrees(walls, air, catalog):
             return walls, Settling(rounds, True)
         if plan in tried or rounds == MOST_ROUNDS:
             circle = tried[tried.index(plan) :] if plan in tried else [*tried, plan]
@@ -91,7 +91,7 @@ def others(removed: Sequence[float]) -> tuple[float, ...]:
     return tuple(max(total - one, 0.0) for one in removed)
 
 
-def _agrees(walls: Walls, air: HouseAir, catalog: Catalog) -> bool:
+def agrees(walls: Walls, air: HouseAir, catalog: Catalog) -> bool:
     """Whether every option was judged in the room that the plan of ``walls`` gives it."""
     return all(
         plan_room(air, catalog, rest, option).same_as == option.room.same_as

@@ -156,7 +156,7 @@ def study(
 
         every = partial(judge, whole=True) if runs and hours.paths == "all" else None
         walls, settling = settle(case.air, case.catalog, judge, every)
-    return _whole(case, walls, settling, planned[-1])
+    return _whole(case, walls, settling, planned[-1], tuple(twins.values()))
 
 
 def _with_notes(
@@ -228,7 +228,13 @@ class _Item:
     walls: tuple[int, ...]  # numbers
 
 
-def _whole(case: WallCase, walls: tuple[WallStudy, ...], settling: Settling, plans: Plans) -> Study:
+def _whole(
+    case: WallCase,
+    walls: tuple[WallStudy, ...],
+    settling: Settling,
+    plans: Plans,
+    dried: tuple[WallStudy, ...],
+) -> Study:
     """The study of all walls, with what is only known of the house as a whole."""
     chosen = [w.chosen for w in walls]
     whole = together(
@@ -256,6 +262,7 @@ def _whole(case: WallCase, walls: tuple[WallStudy, ...], settling: Settling, pla
         settling=settling,
         plans=plans,
         hours=case.hours,
+        dried=dried,
     )
 
 
@@ -476,7 +483,7 @@ def _planned(
         walls = tuple(_without_hours(wall) for wall in walls)
     while True:
         plans = make_plans(walls, ground, twins)
-        walls = tuple(_put_forward(wall, plans, case.weights) for wall in walls)
+        walls = tuple(put_forward(wall, plans, case.weights) for wall in walls)
         run = runs.of_chosen(walls) if runs else walls
         if run is walls:  # nothing was asked for
             return walls, plans
@@ -532,7 +539,7 @@ def _without_hours(wall: WallStudy) -> WallStudy:
     return replace(wall, options=options)
 
 
-def _put_forward(wall: WallStudy, plans: Plans, weights: Weights) -> WallStudy:
+def put_forward(wall: WallStudy, plans: Plans, weights: Weights) -> WallStudy:
     """By the plan; by the client's own weights where some were given."""
     if weights != Weights():
         chosen, why = choose(wall.options, weights)

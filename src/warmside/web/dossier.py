@@ -33,19 +33,23 @@ SHAPE = "9"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
-def key_of(texts: dict[str, str]) -> str:
+def key_of(texts: Mapping[str, str]) -> str:
     """Key of the study of these texts."""
     return Results.key("study", SHAPE, *(texts[p] for p in PARTS))
 
 
-def base_of(texts: dict[str, str]) -> str:
-    """Key of what the study of these texts computes, whatever is chosen of it.
+def base_of(texts: Mapping[str, str]) -> str:
+    """Key of what the study of these texts computes, whatever is chosen of it."""
+    return Results.key("base", body_of(texts), texts["prices"])
+
+
+def body_of(texts: Mapping[str, str]) -> str:
+    """Key of what the study of these texts computes beside money.
 
     Notes and the way that a survey is written change nothing of it.
     """
     content = without_notes(read(texts["survey"])).model_dump_json()
-    given = (texts[part] for part in PARTS if part not in ("survey", "choices"))
-    return Results.key("base", SHAPE, content, *given)
+    return Results.key("body", SHAPE, content, texts["catalog"], texts["weather"])
 
 
 def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, str]:
@@ -66,16 +70,28 @@ def rows_and_year(texts: Mapping[str, str], climate: str) -> tuple[Catalog, Hour
     return rows, whole_year(read_weather(hours, near)) if hours.strip() else None
 
 
-def keep_study(store: Store, base: str, study: Study, secret: bytes) -> None:
-    """Keep the study itself, sealed, so that another choice does not compute it again."""
+def keep_study(store: Store, body: str, study: Study, secret: bytes) -> None:
+    """Keep the study itself, sealed, so that no other choice or price computes it again."""
     data = zlib.compress(pickle.dumps(study), 3)
     if secret and len(data) < LARGEST - 32:
-        store.results.keep(store.results.key("whole", base), "whole", _seal(data, secret) + data)
+        store.results.keep(store.results.key("whole", body), "whole", _seal(data, secret) + data)
 
 
-def kept_study(store: Store, base: str, secret: bytes) -> Study | None:
-    """The study kept under ``base``, if this installation sealed it."""
-    data = store.results.get(store.results.key("whole", base)) if secret else None
+def studied_before(store: Store, texts: Mapping[str, str], secret: bytes) -> Study | None:
+    """The study of these texts from one that was kept, by their prices; None: it must be made."""
+    from warmside.estimate import read_prices
+    from warmside.study import usual_prices, with_prices
+
+    found = kept_study(store, body_of(texts), secret)
+    if found is None:
+        return None
+    text = texts["prices"]
+    return with_prices(found, read_prices(text) if text.strip() else usual_prices(found))
+
+
+def kept_study(store: Store, body: str, secret: bytes) -> Study | None:
+    """The study kept under ``body``, by whatever prices, if this installation sealed it."""
+    data = store.results.get(store.results.key("whole", body)) if secret else None
     if data is None or not hmac.compare_digest(data[:32], _seal(data[32:], secret)):
         return None
     # only what was written here is read: a store from elsewhere must not run code of its own
@@ -87,13 +103,13 @@ def _seal(data: bytes, secret: bytes) -> bytes:
     return hmac.digest(secret, b"study" + data, "sha256")
 
 
-def keep(store: Store, key: str, base: str, study: Study, survey: str, today: date) -> None:
+def keep(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
     """Keep everything the pages and papers need."""
     from warmside.documents import annex, annex_view, offer_view, style_of, takeoff
     from warmside.study import json_text
 
     view = annex_view(study, today)
-    results = store.results
+    results, key, body = store.results, key_of(texts), body_of(texts)
     whole = json_text(study)
     results.keep(results.key("json", key), "json", gzip.compress(whole.encode(), 5))
     for language in OFFERED:
@@ -106,9 +122,11 @@ def keep(store: Store, key: str, base: str, study: Study, survey: str, today: da
     for number, wall in enumerate(study.walls, 1):
         for option in wall.options:
             if option.warm.field is not None:
-                place = results.key("field", base, str(number), option.option.id)
-                results.keep(place, "field", _factors(option))
-    shown = to_plain({"base": base} | _dossier(study, view, survey))
+                place = results.key("field", body, str(number), option.option.id)
+                if results.get(place) is None:
+                    results.keep(place, "field", _factors(option))
+    names = {"base": base_of(texts), "body": body}
+    shown = to_plain(names | _dossier(study, view, texts["survey"]))
     dossier = json.dumps(shown, ensure_ascii=False)
     results.keep(key, "study", gzip.compress(dossier.encode(), 5))
 
@@ -184,9 +202,13 @@ def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> 
     """What stands beside the report of one wall: drawings, answers."""
     from warmside.documents.wall_page import option_section
     from warmside.study import answers
+    from warmside.study.report.offer import advice_of
+    from warmside.study.report.wishes import ways
 
     outside = study.outside.design
     return {
+        "advice": advice_of(wall, study),
+        "ways": [vars(way) | {"choice": vars(way.choice)} for way in ways(wall, study)],
         "chart": page.charts[0].svg if page.charts else "",
         "images_note": page.images_note.text if page.images_note else "",
         "options": [

@@ -70,10 +70,10 @@ def _last_study(store: Store, job: str, texts: Mapping[str, int]) -> str:
     """Key of the last study, where it was made of this catalog and weather; "" for none."""
     stands = standing(store, job)
     if not stands.shown or stands.fresh:
-        return stands.base
+        return stands.body
     made = next((t.data for t in store.tasks.of(job, 40) if t.key == stands.shown), {})
     same = all(made.get(part) == texts[part] for part in ("catalog", "weather"))
-    return stands.base if same else ""
+    return stands.body if same else ""
 
 
 async def _events(warm: WarmJobs, ask: Ask, shown: Callable[..., str]) -> AsyncIterator[str]:
@@ -98,7 +98,7 @@ def _event(told: Told, shown: Callable[..., str]) -> str:
     else:
         what["options"] = {
             one.report.id: shown("option_figures", option=one.report, state=one.state,
-                                 coldest_at=one.coldest_at)
+                                 coldest_at=one.coldest_at, price=one.price)
             for one in told.options
         }  # fmt: skip
         if told.house:

@@ -23,7 +23,8 @@ LARGEST = 4 << 20  # [byte] of a body
 # bodies that carry files, and those that are small, by the end of their path [byte]
 OTHERS = {
     "/photos": 42 << 20, "/weather": 9 << 20, "/weather/place": 9 << 20,
-    "/proof/pictures": 61 << 20, "/take-in": 1 << 30, "/sign-in": 16 << 10, "/entries": 1 << 18,
+    "/proof/pictures": 61 << 20, "/take-in": 1 << 30, "/sign-in": 16 << 10,
+    "/signature": 16 << 10, "/entries": 1 << 18,
 }  # fmt: skip
 
 HEADERS = {

@@ -18,7 +18,8 @@ from warmside.web.studies import standing
 from warmside.wording import Language, to_plain
 
 if TYPE_CHECKING:
-    from warmside.contract import Account
+    from warmside.contract import Account, Signature
+    from warmside.documents import JobPaper
 
 Json = dict[str, Any]
 Letters = Literal["permit", "insurer", "rebate"]
@@ -55,7 +56,7 @@ def issue_contract(store: Store, job: str, accepted_by: str, who: str, today: da
 
     terms = {key: asked[key] for key in _TERMS}
     content = {"accepted_by": accepted_by, "offer": to_plain(dossier["offer"]), **terms}
-    return _issue(store, job, "contract", who, today, lambda _: content)
+    return issue(store, job, "contract", who, today, lambda _: content)
 
 
 def _studied(store: Store, job: str, kind: str) -> Json:
@@ -81,7 +82,7 @@ def issue_orders(store: Store, job: str, who: str, today: date) -> tuple[Json, .
     if not new:
         read = "every order as it was given out" if told else "nothing to be done"
         raise InputError([Fault("order", read, "a study that asks for something else")])
-    return tuple(_issue(store, job, "order", who, today, _always(order)) for order in new)
+    return tuple(issue(store, job, "order", who, today, _always(order)) for order in new)
 
 
 def issue_letter(store: Store, job: str, kind: Letters, who: str, today: date) -> Json:
@@ -89,7 +90,7 @@ def issue_letter(store: Store, job: str, kind: Letters, who: str, today: date) -
     passages = to_plain(_studied(store, job, kind)["papers"][kind])
     if kind == "rebate":
         passages = [_with_tests(one, store, job) for one in passages]
-    return _issue(store, job, kind, who, today, _always({"passages": passages}))
+    return issue(store, job, kind, who, today, _always({"passages": passages}))
 
 
 def _always(content: Json) -> Callable[[Sequence[Json]], Json]:
@@ -141,7 +142,7 @@ def issue_change(store: Store, job: str, typed: Mapping[str, str], who: str, tod
             "signed_by": typed.get("signed_by", "").strip(),
         }
 
-    return _issue(store, job, "change", who, today, content)
+    return issue(store, job, "change", who, today, content)
 
 
 def issue_invoice(store: Store, job: str, who: str, today: date) -> Json:
@@ -158,7 +159,7 @@ def issue_invoice(store: Store, job: str, who: str, today: date) -> Json:
             "stages_done": done,
         }
 
-    return _issue(store, job, "invoice", who, today, content)
+    return issue(store, job, "invoice", who, today, content)
 
 
 def issue_receipt(store: Store, job: str, typed: Mapping[str, str], who: str, today: date) -> Json:
@@ -180,7 +181,7 @@ def issue_receipt(store: Store, job: str, typed: Mapping[str, str], who: str, to
             "how": typed.get("how", "").strip(),
         }
 
-    return _issue(store, job, "receipt", who, today, content)
+    return issue(store, job, "receipt", who, today, content)
 
 
 def _account(papers: Sequence[Json]) -> Account:
@@ -192,7 +193,7 @@ def _account(papers: Sequence[Json]) -> Account:
     return account
 
 
-def _issue(
+def issue(
     store: Store,
     job: str,
     kind: str,
@@ -200,7 +201,10 @@ def _issue(
     today: date,
     content: Callable[[Sequence[Json]], Json],
 ) -> Json:
-    """The next paper of a kind: its head, and what it says after all papers before it."""
+    """The next paper of a kind: its head, and what it says after all papers before it.
+
+    ``content`` is asked within the transaction that keeps the paper.
+    """
     from warmside.contract import read_paper, superseded
 
     def made(number: int, papers: Sequence[Json]) -> Json:
@@ -242,17 +246,15 @@ def paper_pdf(
     size: Any = "us-letter",
 ) -> bytes | None:
     """A numbered paper as PDF, by the account as it stood then; None: no such paper."""
-    from warmside.contract import Agreement, read_account, read_paper
-    from warmside.documents import job_paper, set_paper, warranty_card
+    from warmside.contract import Agreement, read_paper
+    from warmside.documents import set_paper, warranty_card
 
     papers = store.papers.of(job)
     style = style_of_job(store, job, language)
-    for place, data in enumerate(papers):
-        if (data["kind"], data["number"]) == (kind, number):
-            account = read_account(papers[: place + 1])
-            paper = read_paper(data)
-            reader = style.for_officials if kind in get_args(Letters) else style
-            return set_paper(job_paper(paper, account, letter_of(store, job), size), reader)
+    view = paper_view(store, job, kind, number, size)
+    if view is not None:
+        return set_paper(view, style.for_officials if kind in get_args(Letters) else style)
+    for data in papers:
         if kind == "warranty" and data["kind"] == "contract" and data["number"] == number:
             paper = read_paper(data)
             if isinstance(paper, Agreement):
@@ -260,6 +262,30 @@ def paper_pdf(
                 card = warranty_card(paper, letter_of(store, job), date.today(), years, size)
                 return set_paper(card, style)
     return None
+
+
+def paper_view(
+    store: Store, job: str, kind: str, number: int, size: Any = "us-letter"
+) -> JobPaper | None:
+    """A numbered paper as it is printed, who signed it below; None: no such paper."""
+    from warmside.contract import read_account, read_paper
+    from warmside.documents import job_paper
+
+    papers = store.papers.of(job)
+    for place, data in enumerate(papers):
+        if (data["kind"], data["number"]) == (kind, number):
+            signed = [one for one in signatures_of(papers) if one.holds(data)]
+            account = read_account(papers[: place + 1])
+            return job_paper(read_paper(data), account, letter_of(store, job), size, signed)
+    return None
+
+
+def signatures_of(papers: Sequence[Json]) -> tuple[Signature, ...]:
+    """Every signature that was given by a link, the first one first."""
+    from warmside.contract import Signature, read_paper
+
+    read = (read_paper(data) for data in papers if data["kind"] == "signature")
+    return tuple(one for one in read if isinstance(one, Signature))
 
 
 def rebate_table(store: Store, job: str, number: int) -> str | None:

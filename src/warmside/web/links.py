@@ -6,29 +6,32 @@ the address ends with, never that itself: a copied store opens no paper.
 
 from __future__ import annotations
 
-import hmac
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from secrets import token_urlsafe
 from typing import Literal
 
 from fastapi import APIRouter, Request
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response
 
-from warmside.errors import Fault, InputError, WarmsideError
+from warmside.errors import Fault, InputError
 from warmside.store import Record, Store
 from warmside.store.moments import digest
+from warmside.web import client, issuing, signatures
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
 from warmside.web.proof import paper as close_out
-from warmside.web.studies import annex_pdf, proposal_pdf
+from warmside.web.studies import annex_pdf, proposal_pdf, standing
+from warmside.web.tokens import opened
 from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
 _KIND = "link"
 _ROLES: tuple[Literal["client", "official"], ...] = ("client", "official")
-_PAPERS = {"proposal": "Offer", "annex": "Annex", "close-out": "Close-out"}
+_PAPERS = {"view": "Your walls, today and after the work", "proposal": "Offer",
+           "annex": "Annex", "close-out": "Close-out"}  # fmt: skip
 _MOST_DAYS = 90
 
 
@@ -66,27 +69,59 @@ def links_of(store: Store, job: str) -> list[Link]:
 
 @router.get("/jobs/{job}/links")
 def links(request: Request, job: str) -> Response:
-    """The links of a job, and a form for another."""
+    """The links of a job, and forms for others."""
+    return _page(request, job)
+
+
+def _page(
+    request: Request,
+    job: str,
+    status: int = 200,
+    faults: tuple[Fault, ...] = (),
+    made: dict[str, str] | None = None,
+) -> Response:
     store = web_of(request).store
-    return page(request, "links", job=store.job(job), links=links_of(store, job), faults=())
+    papers = issuing.papers_of(store, job)
+    signed = {one.link: one for one in issuing.signatures_of(papers)}
+    return page(
+        request, "links", status, store.job(job), links=links_of(store, job), faults=faults,
+        made=made, signing=signatures.signing_links(store, job), signed=signed,
+        to_sign=signatures.to_sign(papers), most_days=signatures.MOST_DAYS,
+    )  # fmt: skip
 
 
 @router.post("/jobs/{job}/links")
 def make(request: Request, job: str, form: Form) -> Response:
     """Make a link; its address is shown once."""
-    web, who = web_of(request), caller_of(request).name
-    store, secret = web.store, token_urlsafe(32)
-    here = store.job(job)
+    store, who, secret = web_of(request).store, caller_of(request).name, token_urlsafe(32)
+    store.job(job)
     try:
         data = _asked(form) | {"hash": digest(secret)}
     except InputError as error:
-        known = links_of(store, job)
-        return page(request, "links", 422, here, links=known, faults=error.faults)
+        return _page(request, job, 422, error.faults)
     record = store.records.add(job, _KIND, data, who)
-    origin = web.behind or f"{request.url.scheme}://{request.headers.get('host', '')}"
-    made = {"reader": data["reader"], "address": f"{origin}/read/{job}/{record.id}.{secret}"}
-    known = links_of(store, job)
-    return page(request, "links", job=here, links=known, faults=(), made=made)
+    address = f"{_origin(request)}/read/{job}/{record.id}.{secret}"
+    made = {"what": f"the papers for {data['reader']}", "address": address}
+    return _page(request, job, made=made)
+
+
+@router.post("/jobs/{job}/signing-links")
+def make_signing(request: Request, job: str, form: Form) -> Response:
+    """Make a link for one person to sign one paper; its address is shown once."""
+    store, who = web_of(request).store, caller_of(request).name
+    store.job(job)
+    try:
+        link, path = signatures.make(store, job, form, who)
+    except InputError as error:
+        return _page(request, job, 422, error.faults)
+    what = f"{link.paper} for {link.reader} to sign"
+    return _page(request, job, made={"what": what, "address": f"{_origin(request)}{path}"})
+
+
+def _origin(request: Request) -> str:
+    """Where this is reached by."""
+    host = request.headers.get("host", "")
+    return web_of(request).behind or f"{request.url.scheme}://{host}"
 
 
 def _asked(form: Sent) -> dict[str, str | list[str]]:
@@ -111,7 +146,7 @@ def _asked(form: Sent) -> dict[str, str | list[str]]:
 def end(request: Request, job: str, link: str, form: Form) -> Response:  # noqa: ARG001
     """End a link before its day."""
     store = web_of(request).store
-    if store.records.get(job, link).kind != _KIND:
+    if store.records.get(job, link).kind not in (_KIND, signatures.KIND):
         raise Problem(404, "Not here", "No such link.")
     store.records.withdraw(job, link, caller_of(request).name)
     return then(f"/jobs/{job}/links")
@@ -126,13 +161,68 @@ def read(request: Request, job: str, token: str) -> Response:
     return page(request, "read", link=link, token=token, papers=papers, title=name)
 
 
+@router.get("/read/{job}/{token}/walls/{wall}")
+def read_wall(
+    request: Request,
+    job: str,
+    token: str,
+    wall: int,
+    outside: float | None = None,
+    language: client.Language = "en",
+    wish: client.Wish = "warm",
+    one: str = "",
+    two: str = "",
+) -> Response:
+    """The client's view; wall 0 is the first that is worked on."""
+    link = _with_view(request, job, token)
+    if wall == 0:
+        stands = standing(web_of(request).store, job)
+        wall = client.first_wall(stands.study)
+    base = f"/read/{job}/{token}/walls"
+    return client.view(
+        request, job, wall, base, outside, language, wish, (one, two), reader=link.reader
+    )
+
+
+@router.get("/read/{job}/{token}/walls/{wall}/thermal.svg")
+def read_thermal(
+    request: Request,
+    job: str,
+    token: str,
+    wall: int,
+    option: str = "",
+    outside: float = 0.0,
+    language: client.Language = "en",
+    narrow: bool = False,
+) -> Response:
+    """A picture of the client's view."""
+    _with_view(request, job, token)
+    return client.client_thermal(request, job, wall, option, outside, language, narrow)
+
+
+@router.get("/read/{job}/{token}/walls/{wall}/depths")
+async def read_depths(
+    request: Request, job: str, token: str, wall: int, first: float = 0.0
+) -> Response:
+    """What moves in the client's view."""
+    await run_in_threadpool(_with_view, request, job, token)
+    return await client.client_depths(request, job, wall, first)
+
+
+def _with_view(request: Request, job: str, token: str) -> Link:
+    link = _link(request, job, token)
+    if "view" not in link.papers:
+        raise Problem(404, "Not here", "This link shows no such page.")
+    return link
+
+
 @router.get("/read/{job}/{token}/{paper}")
 def read_paper(
     request: Request, job: str, token: str, paper: str, language: str = "en"
 ) -> Response:
     """One paper of a link."""
     link, name = _link(request, job, token), paper.removesuffix(".pdf")
-    if name not in link.papers or name == paper:
+    if name not in link.papers or name in (paper, "view"):
         raise Problem(404, "Not here", "This link shows no such paper.")
     if name == "proposal":
         return proposal_pdf(request, job, language)
@@ -142,15 +232,4 @@ def read_paper(
 
 
 def _link(request: Request, job: str, token: str) -> Link:
-    """The link of an address; the same answer for one that ended and one that never was."""
-    id, _, secret = token.partition(".")
-    try:
-        records = web_of(request).store.records.of(job, _KIND)
-    except WarmsideError:
-        records = ()
-    found = next((Link.of(record) for record in records if record.id == id), None)
-    held = found.hash if found else digest("")
-    fits = hmac.compare_digest(held, digest(secret.encode("utf-8", "replace")))
-    if found is None or not fits or not found.open:
-        raise Problem(404, "Not here", "This link has ended, or never was. Ask who gave it to you.")
-    return found
+    return Link.of(opened(request, job, token, _KIND))

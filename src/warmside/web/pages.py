@@ -62,9 +62,18 @@ def _environment() -> Environment:
 
 
 def page(
-    request: Request, name: str, status: int = 200, job: Job | None = None, **shown: Any
+    request: Request,
+    name: str,
+    status: int = 200,
+    job: Job | None = None,
+    write: Style | None = None,
+    **shown: Any,
 ) -> Response:
-    """The page ``name`` with what it shows; ``job`` brings that job's own navigation."""
+    """The page ``name`` with what it shows; ``job`` brings that job's own navigation.
+
+    ``write`` is how its reader reads, where that is not who calls; then all of it is in one
+    language.
+    """
     web = web_of(request)
     browser = request.cookies.get(BROWSER, "")
     fresh = "" if 20 <= len(browser) <= 60 else secrets.token_urlsafe(24)
@@ -76,7 +85,7 @@ def page(
             **shown,
             job=job,
             caller=caller,
-            write=writing_of(request),
+            write=write or writing_of(request),
             languages=request.headers.get("accept-language", ""),
             entries=entries(caller, request.url.path, job.id) if job else [],
             share=web.share,
@@ -84,6 +93,7 @@ def page(
             form_token=web.token_for(fresh or browser),
             path=request.url.path,
             crews_page=name in CREWS_PAGES,
+            whole_language=write.language if write else "en",
         )
     )
     response = HTMLResponse(body, status)

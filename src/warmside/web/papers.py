@@ -21,7 +21,8 @@ from warmside.wording import Language
 router = APIRouter(include_in_schema=False)
 _KINDS = {"contract": "Contract", "change": "Change order", "invoice": "Invoice",
           "receipt": "Receipt", "order": "Order", "permit": "Letter for the permit",
-          "insurer": "Letter to the insurer", "rebate": "Rebate file"}  # fmt: skip
+          "insurer": "Letter to the insurer", "rebate": "Rebate file",
+          "signature": "Signature"}  # fmt: skip
 
 
 @router.get("/jobs/{job}/papers")
@@ -107,6 +108,8 @@ def _row(one: issuing.Json) -> issuing.Json:
     """A paper as the list shows it."""
     told = (one.get(key, "") for key in ("stage", "found", "plan", "how", "to"))
     what = " ".join(filter(None, [*told, str(one.get("amount", ""))]))
+    if one["kind"] == "signature":
+        what = f"{_KINDS[one['of']]} {one['of_number']} signed by {one['name']}"
     head = {key: one[key] for key in ("kind", "number", "date")}
     return head | {"what": what, "supersedes": one.get("supersedes", 0)}
 

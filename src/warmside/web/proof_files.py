@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 from warmside.errors import Fault, InputError
 from warmside.store import Record, Store, Task
 from warmside.web.crew import crew_of
-from warmside.web.dossier import PARTS, base_of, kept_study, key_of, opened
+from warmside.web.dossier import PARTS, key_of, opened, studied_before
 from warmside.wording import to_plain
 
 if TYPE_CHECKING:
@@ -206,7 +206,7 @@ def judge(store: Store, task: Task, secret: bytes, texts: dict[str, str]) -> Non
     from warmside.study import prove, with_choices
 
     store.tasks.progress(task.id, "the study", 0, 3)
-    study = kept_study(store, base_of(texts), secret)
+    study = studied_before(store, texts, secret)
     if study is None:
         read = "no study of the job as it stands"
         raise InputError([Fault("proof", read, "the study first: Study, then the proof")])

@@ -18,10 +18,10 @@ from warmside.survey import Doubt
 from warmside.web import cached
 from warmside.web.dossier import OFFERED, PARTS, base_of, key_of, opened
 from warmside.web.forms import Form
-from warmside.web.pages import page, then
+from warmside.web.pages import page, then, writing_of
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
-from warmside.wording import PROMISES
+from warmside.wording import PROMISES, Figure, Style, say
 
 router = APIRouter(include_in_schema=False)
 Json = dict[str, Any]
@@ -56,6 +56,11 @@ class Standing:
     def base(self) -> str:
         """Key of what does not depend on the choice; "" where nothing is shown."""
         return str(self.dossier["base"]) if self.dossier else ""
+
+    @property
+    def body(self) -> str:
+        """Key of what does not depend on money either; "" where nothing is shown."""
+        return str(self.dossier["body"]) if self.dossier else ""
 
     @property
     def fresh(self) -> bool:
@@ -239,7 +244,8 @@ def thermal_svg(
     """The thermal image of one option for any pair of temperatures."""
     store = web_of(request).store
     stands, data = wall_of(store, job, wall)
-    drawn = _thermal(store, job, stands, wall, _option(data, option), room, outside)
+    style = writing_of(request)
+    drawn = _thermal(store, job, stands, wall, _option(data, option), room, outside, style)
     return Response(drawn, media_type="image/svg+xml")
 
 
@@ -261,20 +267,22 @@ def promise_page(
     outside = stands.study["outside"] if outside is None else outside
     image = ""
     if promise == "warm" and chosen["field"]:
-        image = _thermal(store, job, stands, wall, chosen, room, outside)
+        style = writing_of(request)
+        image = _thermal(store, job, stands, wall, chosen, room, outside, style)
     findings = [f for f in chosen["findings"] if f["promise"] == name]
     return page(
         request, "promise", job=store.job(job), stands=stands, wall=data, number=wall,
         option=chosen, promise=name, slug=promise, promises=PROMISES, findings=findings,
         image=image, room=room, outside=outside, room_range=_ROOM, outside_range=OUTSIDE_RANGE,
+        tones=_TONES,
     )  # fmt: skip
 
 
-def within(place: str, value: float, ends: tuple[float, float]) -> float:
-    """A temperature [degC] that somebody chose, where it is between two."""
+def within(place: str, value: float, ends: tuple[float, float], unit: str = "°C") -> float:
+    """A value that somebody chose, where it is between two."""
     low, high = ends
     if not low <= value <= high:
-        raise InputError([Fault(place, f"{value:g} °C"[:40], f"{low:g} to {high:g} °C")])
+        raise InputError([Fault(place, f"{value:g} {unit}"[:40], f"{low:g} to {high:g} {unit}")])
     return value
 
 
@@ -286,29 +294,48 @@ def _thermal(
     option: Json,
     room: float,
     outside: float,
+    style: Style,
 ) -> str:
-    """The image of the kept factors; nothing is solved again."""
+    return thermal_picture(
+        store, job, stands, wall, option["id"], (room, outside), style, 820.0, option["name"]
+    )
+
+
+def thermal_picture(
+    store: Store,
+    job: str,
+    stands: Standing,
+    wall: int,
+    option: str,
+    air: tuple[float, float],
+    style: Style,
+    width: float,
+    title: str,
+) -> str:
+    """The image of the kept factors for ``air`` indoors and outdoors; nothing is solved again."""
     import numpy as np
 
     from warmside import drawings
 
-    within("indoors", room, _ROOM)
-    within("outdoors", outside, OUTSIDE_RANGE)
+    room, outside = within("indoors", air[0], _ROOM), within("outdoors", air[1], OUTSIDE_RANGE)
     results = store.results
-    data = results.get(results.key("field", stands.base, str(wall), option["id"]))
+    data = results.get(results.key("field", stands.body, str(wall), option))
     if data is None:
         raise Problem(404, "Not found", "This option has no solved field.")
     with np.load(io.BytesIO(data), allow_pickle=False) as kept:
         x, z, factor, seen = (kept[name] for name in ("x", "z", "factor", "seen"))
     temperature = outside + (room - outside) * factor.astype(float)
     frame = cached.frame(stands.study["survey"], store.text("catalog", job).text, wall)
+    state = say("Room {room}, outside {outside}, steady", room=Figure(room, "temperature"),
+                outside=Figure(outside, "temperature"))  # fmt: skip
     return drawings.thermal_image(
         drawings.Thermal(x, z, temperature, seen),
         frame,
-        title=option["name"],
-        conditions=f"Room {room:g} °C, outside {outside:g} °C, steady",
+        title=title,
+        conditions=style.sentence(state),
         scale=_TONES,
-        width=820.0,
+        width=width,
+        style=style,
     )
 
 

@@ -54,6 +54,13 @@ class Waiting:
                 self._tries.popitem(last=False)
         return 0
 
+    def left(self, name: str, address: str) -> int:
+        """Seconds until a try may be made; none is counted."""
+        now = time.monotonic()
+        with self._lock:
+            ends = [self._tries.get(key, (0, 0.0))[1] for key, _ in self._keys(name, address)]
+        return max(int(max(ends) - now + 0.999), 0)
+
     def succeeded(self, name: str, address: str) -> None:
         """Forget the tries for a name from an address; those of the address count one less."""
         (pair, _), (whole, _) = self._keys(name, address)

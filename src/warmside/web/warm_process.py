@@ -23,7 +23,7 @@ from warmside.workers import alone
 if TYPE_CHECKING:
     from warmside.estimate import PriceList
     from warmside.store import Store
-    from warmside.study import Study, Together
+    from warmside.study import OptionStudy, Study, Together
     from warmside.study.depths import Depth
     from warmside.study.one_wall import Ground, Seen
     from warmside.study.report import OptionReport
@@ -33,14 +33,16 @@ if TYPE_CHECKING:
 JOBS = 6  # kept warm by one process
 MEMORY = 1200 << 20  # [byte] that a process takes until it keeps one job alone
 _NICE = 2  # pages come first, studies of whole houses last
+_PAUSE = 1.0  # [s] without an ask, after which there is time to tidy up
+_LOOSE = 1_500_000  # objects made since that was done last, after which it is done anyway
 
 
 @dataclass(frozen=True)
 class Ask:
     """A wall as somebody has it in a form now.
 
-    ``base`` is the key of the job's last study, where it was made of the same catalog and weather;
-    "" for none. ``texts`` are the revisions of what was not edited.
+    ``base`` is the key of what the job's last study computed beside money, where it was made of the
+    same catalog and weather; "" for none. ``texts`` are the revisions of what was not edited.
     """
 
     job: str
@@ -51,6 +53,7 @@ class Ask:
     wall: int
     shown: str = ""  # id of the option that somebody looks at
     depths: bool = False  # every depth of foam is asked for, and nothing else
+    first: float = 0.0  # [m] the depth that is looked at; 0: what is put forward
     number: int = 0  # of those that one server asks
 
 
@@ -61,6 +64,7 @@ class Option:
     report: OptionReport
     state: Literal["quick", "3-D", "whole"]
     coldest_at: str
+    price: Figure | None
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,7 @@ class Told:
     done: int = 0
     total: int = 0
     complete: bool = False  # whether all options are told
+    depths: tuple[float, ...] = ()  # [m] that will be told, in that order
     depth: Depth | None = None
     ends: bool = False
     fault: str = ""
@@ -105,10 +110,13 @@ def serve(line: Connection, where: str, secret: bytes) -> None:
 
     os.nice(_NICE)
     alone()
+    gc.disable()  # a look at all that is kept takes longer than a step: it comes between edits
     with Store.open(where) as store:
         jobs, open_, turns = _Jobs(store, secret), dict[int, _Served](), itertools.count()
         while True:
             try:
+                if not open_ and not line.poll(_PAUSE):
+                    jobs.tidy()
                 while line.poll(0 if open_ else None):
                     _take(line.recv(), open_, jobs)
                 if open_:
@@ -141,7 +149,7 @@ def _step(number: int, open_: dict[int, _Served], line: Connection) -> None:
         told = Told(number, ends=True, fault=f"A fault of the program: {traceback.format_exc(-1)}")
     if told is None:
         return
-    if told.depth:
+    if told.depth or told.depths:
         served.place = 2  # whoever edits goes first
     elif told.complete:
         served.place = 1
@@ -160,17 +168,21 @@ class _Jobs:
     secret: bytes
     grounds: OrderedDict[str, Ground] = field(default_factory=OrderedDict)
 
+    def tidy(self) -> None:
+        """Give back what nothing reaches; what is kept is not looked through again for a while."""
+        gc.unfreeze()
+        gc.collect()
+        gc.freeze()
+
     def answer(self, ask: Ask) -> Iterator[Told | None]:
         """Figures of the wall, as they become known."""
-        from warmside.study.depths import depths
         from warmside.study.one_wall import follow
 
         ground, survey = self._ground(ask)
-        if ask.depths:
-            for one in depths(ground.study, ask.wall - 1):
-                yield Told(ask.number, depth=one)
-            return
         prices = _prices(ask.prices)
+        if ask.depths:
+            yield from _depths(ask, ground, prices)
+            return
         whole: set[str] = set()
         total = 0
         for seen in follow(ground, survey, ask.wall - 1, prices, ask.shown):
@@ -213,10 +225,23 @@ class _Jobs:
     def _bound(self) -> None:
         """Keep a few jobs, and one alone where the process has grown large."""
         most = 1 if _taken() > MEMORY else JOBS
-        if len(self.grounds) > most:
-            while len(self.grounds) > most:
-                self.grounds.popitem(last=False)
-            gc.collect()
+        old = len(self.grounds) > most
+        while len(self.grounds) > most:
+            self.grounds.popitem(last=False)
+        if old or gc.get_count()[0] > _LOOSE:
+            self.tidy()
+
+
+def _depths(ask: Ask, ground: Ground, prices: PriceList) -> Iterator[Told]:
+    """The wall at every depth of foam, what is looked at first."""
+    from warmside.study import by_prices
+    from warmside.study.depths import advised, built, depths
+
+    study, number = by_prices(ground.study, prices), ask.wall - 1
+    build_ups = built(study, number, ask.first or advised(study, number))
+    yield Told(ask.number, depths=tuple(b.option.thickness for b in build_ups))
+    for one in depths(study, number, build_ups, ground.kept):
+        yield Told(ask.number, depth=one)
 
 
 def _name(ask: Ask) -> str:
@@ -242,12 +267,17 @@ def _prices(text: str) -> PriceList:
 def _shown(seen: Seen, currency: str) -> tuple[Option, ...]:
     from warmside.study.one_wall import state_of
     from warmside.study.report.wall import option_report
+    from warmside.wording import Figure
+
+    def price(one: OptionStudy) -> Figure | None:
+        return Figure(float(one.price.total), "money", currency=currency) if one.price else None
 
     return tuple(
         Option(
             replace(option_report(one, currency), findings=()),
             state_of(one),
             one.warm.coldest.where,
+            price(one),
         )
         for one in seen.options
     )

@@ -21,12 +21,13 @@ from warmside.store import Store, StoreError, Task
 from warmside.web import stock
 from warmside.web.dossier import (
     base_of,
+    body_of,
     keep,
     keep_curve,
     keep_study,
-    kept_study,
     key_of,
     rows_and_year,
+    studied_before,
     texts_of,
 )
 from warmside.web.proof_files import judge
@@ -165,10 +166,10 @@ def do(store: Store, task: Task, secret: bytes) -> None:
     def tell(what: str, done: int) -> None:
         told(what, done, total)
 
-    key, base = key_of(texts), base_of(texts)
-    if store.results.get(key) is None:
+    base = base_of(texts)
+    if store.results.get(key_of(texts)) is None:
         tell("the house", 0)  # the first option is told only when the solvers are loaded
-        found = kept_study(store, base, secret)
+        found = studied_before(store, texts, secret)
         if found is None:
             catalog, year = rows_and_year(texts, survey.house.climate)
             found = study(
@@ -179,11 +180,11 @@ def do(store: Store, task: Task, secret: bytes) -> None:
                 progress=lambda what, done, of: tell(what or "hours", round(count * done / of)),
                 workers=os.cpu_count() or 1,
             )
-            keep_study(store, base, found, secret)
+            keep_study(store, body_of(texts), found, secret)
         else:
             found = with_notes(found, survey)
         chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
-        keep(store, key, base, with_choices(found, chosen), texts["survey"], date.today())
+        keep(store, texts, with_choices(found, chosen), date.today())
         for number, wall in enumerate(survey.walls, 1):
             tell(f"thickness curve of {wall.name}", count + number)
             if store.results.get(store.results.key("curve", base, str(number))) is None:

@@ -308,6 +308,11 @@ class Style:
         """A part of a sentence: a name, a figure, or a sentence within it."""
         return self.figure(part) if isinstance(part, Figure) else self.sentence(part)
 
+    def steps(self, kind: str) -> dict[str, Any]:
+        """How a script writes a quantity as this reader has it: what of a ``Way`` is a number."""
+        way = self._way(kind)
+        return {"pattern": way.pattern, "si": way.si, "zero": way.zero, "places": way.places}
+
     def _way(self, kind: str) -> Way:
         kind = _SAME.get(kind, kind)
         if self.country and kind in _CLIENT and not self.fine:

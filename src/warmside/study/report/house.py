@@ -226,7 +226,7 @@ def _assumptions(study: Study) -> tuple[Statement, ...]:
     ]
     notes += [Statement(_looked_at(one)) for one in study.survey.accepted]
     if study.room.assumption:
-        notes.append(Statement(plain(study.room.assumption)))
+        notes.append(Statement(study.room.assumption))
     if not study.settling.settled:
         notes.append(Statement(plain(study.settling.words)))
     # hazards stand before any work starts, on their own page

@@ -379,12 +379,12 @@ def _scope(wall: WallStudy) -> ScopeRow:
         rooms=wall.wall.rooms,
         area=Figure(wall.frame.net_area, "area"),
         work=chosen.option.title,
-        side=_side(chosen.option),
+        side=side_of(chosen.option),
         resistance=_resistance(chosen.warm),
     )
 
 
-def _side(option: Option) -> Sentence:
+def side_of(option: Option) -> Sentence:
     """What comes off and goes back."""
     opened = option.kind.opened
     if opened.room and opened.cladding:
@@ -628,8 +628,18 @@ def _decision(wall: WallStudy, study: Study) -> Decision | None:
         wall=wall.wall.name,
         rooms=wall.wall.rooms,
         advice=_reason(wall, study),
-        choices=tuple(_choice(o, wall, study) for o in shown),
+        choices=tuple(choice_of(o, wall, study) for o in shown),
     )
+
+
+def advice_of(wall: WallStudy, study: Study) -> Sentence:
+    """What the client is told of one wall: what we advise there and why, or why it is left."""
+    if is_stopped(wall):
+        return say("No work before the water is mended and the wood is dry.")
+    if not _worked(wall):
+        nothing = say("Nothing we could do here is worth its price.")
+        return joined([say("We advise to leave this wall as it is."), nothing])
+    return _reason(wall, study)
 
 
 def _reason(wall: WallStudy, study: Study) -> Sentence:
@@ -669,7 +679,8 @@ def _rank(option: OptionStudy) -> tuple[bool, float]:
     return (not option.keeps_its_promises, float(option.price.total) if option.price else 0.0)
 
 
-def _choice(option: OptionStudy, wall: WallStudy, study: Study) -> Choice:
+def choice_of(option: OptionStudy, wall: WallStudy, study: Study) -> Choice:
+    """One way to do a wall as the client reads it."""
     money = option.worth.money if option.price else None
     saving = None
     if money is not None:

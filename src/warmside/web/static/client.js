@@ -1,6 +1,6 @@
-// The client's view: a wall today and after the work, under sliders. What is drawn was solved ahead
-// at every quarter inch of foam; between two of them it is mixed, and for the air temperatures it
-// is exact. Without this script the page shows two pictures.
+// The client's view: a wall today and after the work, under sliders. What is drawn was solved at
+// quarter inches of foam, the one looked at first; between two of them it is mixed, and for the air
+// temperatures it is exact. Without this script the page shows two pictures.
 "use strict";
 
 {
@@ -8,10 +8,10 @@
   const find = (what) => moving.querySelector(what);
   const canvas = find("canvas"), paint = canvas.getContext("2d");
   const split = find("#split"), depth = find("#depth"), outdoors = find("#outdoors");
-  const room = Number(moving.dataset.room);
+  const room = Number(moving.dataset.room), ways = JSON.parse(moving.dataset.script);
   const TONES = [[16, 42, 67], [43, 93, 138], [140, 142, 148], [226, 150, 92], [255, 231, 204]];
   const COLDEST = -5, WARMEST = 25, WIDE = 480, LEVELS = 65535; // [degC], [px]
-  let steps = [], found = null, picture = null, tall = 0;
+  let all = [], solved = new Map(), found = null, picture = null, tall = 0, stream = null;
 
   // A tone for every half tenth of a degree, red, green and blue.
   const tones = new Uint8Array(601 * 3);
@@ -42,19 +42,30 @@
     return { ...one, factor };
   };
 
-  // The two depths around a thickness, and how far it is from one to the other.
+  // The two depths around a thickness, and how far it is from one to the other; where one of them
+  // is not worked out yet, the nearest that is.
   const around = (thickness) => {
-    let n = steps.findIndex((one) => one.thickness >= thickness - 1e-6);
-    if (n < 0) n = steps.length - 1;
-    const above = steps[n], below = steps[Math.max(n - 1, 0)], over = above.thickness - below.thickness;
-    return { above, below, share: over > 1e-9 ? Math.min(1, Math.max(0, (thickness - below.thickness) / over)) : 1 };
+    let n = all.findIndex((one) => one >= thickness - 1e-6);
+    if (n < 0) n = all.length - 1;
+    const high = all[n], low = all[Math.max(n - 1, 0)], exact = high - thickness < 1e-6;
+    const above = solved.get(high), below = exact ? above : solved.get(low);
+    if (above && below) return { above, below, share: exact || high === low ? 1 : Math.max(0, (thickness - low) / (high - low)), waits: false };
+    const nearest = [...solved.values()].reduce((best, one) => Math.abs(one.thickness - thickness) < Math.abs(best.thickness - thickness) ? one : best);
+    return { above: nearest, below: nearest, share: 1, waits: true };
   };
   const mixed = ({ below, above, share }, name) => below[name] + share * (above[name] - below[name]);
   const degrees = (factor) => Number(outdoors.value) + (room - Number(outdoors.value)) * factor;
 
-  const heat = (rsi) => moving.dataset.resistance === "RSI" ? `RSI ${rsi.toFixed(2)}` : `R-${(rsi / 0.1761101838).toFixed(1)}`;
-  const money = (amount) => `${moving.dataset.currency} ${(Math.round(amount / 10) * 10).toLocaleString("en")}`;
-  const temperature = (value) => temperatureText(value);
+  // Figures as the offer writes them.
+  const written = (value, { pattern, si, zero, places }) => {
+    const shown = Number(((value - zero) / si).toFixed(places)) + 0;
+    return pattern.replace("{}", shown.toLocaleString(ways.locale, { minimumFractionDigits: places, maximumFractionDigits: places }));
+  };
+  const coins = new Intl.NumberFormat(ways.locale, { style: "currency", currency: ways.currency, maximumFractionDigits: 0, minimumFractionDigits: 0 });
+  const money = (amount) => coins.format(Math.round(amount / 10) * 10);
+  const end = (amount) => Math.abs(amount) < 100 ? money(amount) : coins.format(Number(amount.toPrecision(2)));
+  const temperature = (value) => written(value, ways.temperature);
+  const says = (name, parts) => Object.entries(parts ?? {}).reduce((text, [key, part]) => text.replace(`{${key}}`, part), ways.words[name]);
 
   const draw = () => {
     const now = around(Number(depth.value)), edge = Math.round(Number(split.value) / 100 * WIDE);
@@ -74,17 +85,18 @@
     return now;
   };
   const tell = (now) => {
+    const cold = temperature(degrees(found.coldest)), after = temperature(degrees(mixed(now, "coldest")));
+    const out = temperature(Number(outdoors.value)), { price, saving } = now.above;
     find("output[for=depth]").value = lengthText(Number(depth.value));
-    find("output[for=outdoors]").value = temperature(Number(outdoors.value));
-    find("[data-r0]").textContent = heat(found.resistance);
-    find("[data-r1]").textContent = heat(mixed(now, "resistance"));
-    const cold = degrees(found.coldest), after = degrees(mixed(now, "coldest"));
-    find("[data-t0]").textContent = temperature(cold);
-    find("[data-t1]").textContent = temperature(after);
-    const { price, saving } = now.above;
-    find("[data-price]").textContent = price === null ? "not priced" : money(price);
-    find("[data-saving]").textContent = saving ? `${money(saving[1])} (${money(saving[0])} to ${money(saving[2])})` : "–";
-    canvas.setAttribute("aria-label", `The wall at ${temperature(Number(outdoors.value))} outdoors: coldest place ${temperature(cold)} today, ${temperature(after)} after the work`);
+    find("output[for=outdoors]").value = out;
+    find("[data-waits]").textContent = now.waits ? says("waits", { depth: lengthText(now.above.thickness) }) : "";
+    find("[data-r0]").textContent = written(found.resistance, ways.resistance);
+    find("[data-r1]").textContent = written(mixed(now, "resistance"), ways.resistance);
+    find("[data-t0]").textContent = cold;
+    find("[data-t1]").textContent = after;
+    find("[data-price]").textContent = price === null ? says("unpriced") : money(price);
+    find("[data-saving]").textContent = saving ? `${money(saving[1])} (${end(saving[0])}${says("to")}${end(saving[2])})` : "–";
+    canvas.setAttribute("aria-label", says("picture", { out, t0: cold, t1: after }));
   };
   let asked = 0;
   const frame = () => {
@@ -101,33 +113,54 @@
     if (i < 0 || k < 0 || i >= WIDE || k >= tall) return;
     const at = k * WIDE + i, { below, above, share } = around(Number(depth.value));
     const after = below.factor[at] + share * (above.factor[at] - below.factor[at]);
-    find("[data-place]").value = Number.isNaN(after) || Number.isNaN(found.factor[at]) ? "an opening" : `${temperature(degrees(found.factor[at]))} today, ${temperature(degrees(after))} after`;
+    find("[data-place]").value = Number.isNaN(after) || Number.isNaN(found.factor[at])
+      ? says("opening") : says("place", { t0: temperature(degrees(found.factor[at])), t1: temperature(degrees(after)) });
   };
 
-  const begin = async () => {
-    moving.hidden = false;
-    let told = null;
-    try {
-      const answer = await fetch(moving.dataset.depths);
-      if (!answer.ok) { moving.hidden = true; return; }
-      told = await answer.json();
-    } catch { moving.hidden = true; return; }
-    if (told.depths.length < 2) { find("[data-said]").textContent = "Foam cannot be put into this wall as it was found."; return; }
-    found = spread(told.depths[0]);
-    steps = told.depths.slice(1).map(spread).sort((a, b) => a.thickness - b.thickness);
+  const show = (first) => {
     canvas.width = WIDE; canvas.height = tall;
     picture = paint.createImageData(WIDE, tall);
-    depth.min = steps[0].thickness; depth.max = steps.at(-1).thickness; depth.step = 0.0254 / 16;
-    const near = steps.reduce((best, one) => Math.abs(one.resistance - moving.dataset.after) < Math.abs(best.resistance - moving.dataset.after) ? one : best);
-    depth.value = near.thickness;
+    depth.min = all[0]; depth.max = all.at(-1); depth.step = 0.0254 / 16;
+    depth.value = first;
     find("[data-coldest-tone]").textContent = temperature(COLDEST);
     find("[data-warmest-tone]").textContent = temperature(WARMEST);
-    find("[data-said]").hidden = true;
     find("[data-ready]").hidden = false;
     document.querySelector("[data-plain]").hidden = true;
     for (const slider of [split, depth, outdoors]) slider.addEventListener("input", ask);
+    // a depth that somebody stops at is worked out before the others
+    depth.addEventListener("change", () => { if (around(Number(depth.value)).waits) begin(Number(depth.value)); });
     for (const kind of ["pointermove", "pointerdown"]) canvas.addEventListener(kind, point);
-    frame();
   };
-  begin();
+  const progress = () => {
+    const bar = find("[data-progress]"), ready = all.length && solved.size === all.length;
+    bar.max = Math.max(all.length, 1); bar.value = solved.size;
+    bar.hidden = find("[data-said]").hidden = Boolean(ready);
+    if (solved.size) find("[data-said]").textContent = says("done", { n: solved.size, all: all.length });
+  };
+
+  const TOLD = {
+    depths(told) { all = told.all; TOLD.first = told.first; },
+    depth(told) {
+      const one = spread(told);
+      if (one.thickness === 0) { found = one; } else { solved.set(all.reduce((best, t) => Math.abs(t - one.thickness) < Math.abs(best - one.thickness) ? t : best), one); }
+      progress();
+      if (!found || !solved.size) return;
+      if (!picture) show(TOLD.first);
+      ask();
+    },
+    end(told) {
+      stream.close();
+      if (told.fault) { if (!picture) moving.hidden = true; else { find("[data-said]").textContent = told.fault; } return; }
+      if (all.length === 0) { find("[data-said]").textContent = says("none"); find("[data-progress]").hidden = true; }
+    },
+  };
+  const begin = (first) => {
+    stream?.close();
+    stream = new EventSource(`${moving.dataset.depths}${first ? `?first=${first.toFixed(4)}` : ""}`);
+    for (const kind of ["depths", "depth", "end"]) stream.addEventListener(kind, (event) => TOLD[kind](JSON.parse(event.data)));
+    stream.addEventListener("error", () => { stream.close(); if (!picture) moving.hidden = true; });
+  };
+  moving.hidden = false;
+  begin(0);
+  addEventListener("pagehide", () => stream?.close());
 }

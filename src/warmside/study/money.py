@@ -1,0 +1,134 @@
+"""A studied house by other prices: what is known of its walls stays, money alone is reckoned anew.
+
+Prices choose the plan, and the plan makes the room that walls are judged in. So where another plan
+follows, whose room is not the same, the house is studied anew.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from warmside.catalog import country_of, electricity_of, region_of
+from warmside.estimate import (
+    PriceList,
+    combine_takeoffs,
+    default_prices,
+    energy_terms,
+    price,
+    takeoff,
+)
+from warmside.promises import HeatingCase, heating_case, room_after, worth
+from warmside.study.house import Study
+from warmside.study.house_totals import together
+from warmside.study.memory import digest
+from warmside.study.parts import OptionStudy, WallStudy
+from warmside.study.plan import Ground, make_plans
+from warmside.study.settling import agrees
+from warmside.study.whole_house import put_forward
+
+
+def usual_prices(study: Study) -> PriceList:
+    """The invented prices of the house's country and place."""
+    climate = study.outside.climate
+    country = country_of(climate)
+    return default_prices(country.currency if country else "CAD", region_of(climate))
+
+
+def by_prices(study: Study, prices: PriceList) -> Study:
+    """Every option and what is put forward by other prices; which that is, stays.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied.
+    prices : PriceList
+        The contractor's, as they are by now.
+    """
+    heating = _heating(study, prices)
+    walls = tuple(_wall(wall, study, prices, heating) for wall in study.walls)
+    dried = tuple(_wall(wall, study, prices, heating) for wall in study.dried)
+    return _summed(replace(study, prices=prices, heating=heating, walls=walls, dried=dried))
+
+
+def with_prices(study: Study, prices: PriceList) -> Study | None:
+    """The house planned anew by other prices; None where that changes more than money.
+
+    Parameters
+    ----------
+    study : Study
+        The house studied, with what its own plan puts forward.
+    prices : PriceList
+        The contractor's, as they are by now.
+
+    Returns
+    -------
+    Study or None
+        What ``study`` would find by these prices. None where another plan makes another room, or
+        puts forward what was not judged by the hours.
+
+    Raises
+    ------
+    NoPlanError
+        As ``make_plans``.
+    """
+    if digest(study.prices) == digest(prices):
+        return study
+    if not study.settling.settled:
+        return None
+    priced = by_prices(study, prices)
+    house = priced.survey.house
+    ground = Ground(house, priced.air, prices, priced.heating, priced.catalog)
+    plans = make_plans(priced.walls, ground, {wall.wall.name: wall for wall in priced.dried})
+    walls = tuple(put_forward(wall, plans, priced.weights) for wall in priced.walls)
+    run = study.hours.years == 0 or all(_run(wall) for wall in walls)
+    if not run or not agrees(walls, priced.air, priced.catalog):
+        return None
+    return _summed(replace(priced, walls=walls, plans=plans))
+
+
+def _run(wall: WallStudy) -> bool:
+    """Whether the hours of what is put forward were run, as far as they ever are."""
+    chosen = wall.chosen
+    return chosen.dry.hourly is not None or not any(o.dry.hourly for o in wall.options)
+
+
+def _heating(study: Study, prices: PriceList) -> HeatingCase:
+    known, house = study.catalog, study.survey.house
+    fuel = known.fuel(house.heating.fuel)
+    power = known.fuels.get(electricity_of(study.outside.climate))
+    present = sum(w.as_found.warm.heat_loss(w.frame.net_area) for w in study.walls)
+    terms = energy_terms(prices, fuel, power)
+    return heating_case(house, study.air, fuel, present, terms, study.outside.design)
+
+
+def _wall(wall: WallStudy, study: Study, prices: PriceList, heating: HeatingCase) -> WallStudy:
+    options = tuple(_option(one, wall, study, prices, heating) for one in wall.options)
+    return replace(wall, options=options)
+
+
+def _option(
+    option: OptionStudy, wall: WallStudy, study: Study, prices: PriceList, heating: HeatingCase
+) -> OptionStudy:
+    lines, cost = option.quantities, option.price
+    if cost is not None:
+        lines = takeoff(option.build_up, wall.wall, study.catalog, prices)
+        cost = price(lines, prices)
+    value = worth(option.change, heating, cost.known if cost else None)
+    return replace(option, quantities=lines, price=cost, worth=value)
+
+
+def _summed(study: Study) -> Study:
+    """The house's own sums over what is put forward."""
+    chosen, survey = [wall.chosen for wall in study.walls], study.survey
+    whole = together(
+        chosen, survey.house, study.air, study.prices, study.heating, study.catalog, survey.hazards
+    )
+    removed = sum(option.change.removed.best for option in chosen)
+    return replace(
+        study,
+        takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
+        price=whole.price,
+        tight=whole.tight,
+        worth=whole.worth,
+        room_after=room_after(survey.house, study.air, removed, study.catalog),
+    )
