@@ -3,8 +3,10 @@
 One person on one job, then ten people on ten jobs, each editing every 30 s; an edit closes the
 answer to the one before, whose rest is left undone. "quick": every option by the simple methods;
 "3-D": what is put forward by its field; "wall": every option by its field and the hours of a year;
-"price": every option after another price. Clocks beside the processor time of the warm processes,
-since other work on the machine stretches the clock.
+"price": every option after another price; "study": the Study page after another price was kept.
+Beside each clock stands the processor time that the server and its processes took until then: other
+work on the machine stretches the clock, and where two cores are free for them it is the clock.
+"frame": one step of a slider of the client's view in a browser of a phone's width.
 
     ./bench live [--people 10] [--rounds 3]
 """
@@ -17,13 +19,14 @@ import json
 import os
 import random
 import re
+import shutil
 import statistics
 import sys
 import tempfile
 import threading
 import time
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from html import unescape
 from pathlib import Path
@@ -32,6 +35,7 @@ from urllib.parse import urlencode
 from record import record
 from warmside.demo import survey_text
 from warmside.store import Store
+from warmside.web import studies
 from warmside.web.letterhead import default_prices_of
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
@@ -39,8 +43,10 @@ from serving import served
 
 WALL, EVERY = 2, 30.0  # [s] between two edits of one of many people
 ALONE = {"first": 0.3, "quick": 0.3, "3-D": 1.5, "wall": 4.0, "price": 0.15}  # [s] p95
+FRAME = 0.05  # [s] p95 of a slider's step
 MANY = {"quick": 0.5, "3-D": 3.0, "wall": 8.0}
 Times = dict[str, list[float]]
+Clock = Callable[[], float]
 
 
 class Person:
@@ -65,14 +71,17 @@ class Person:
             self.form[name] = found[1]
         self.shown = ""
 
-    def edit(self, left: float | None, most: float = 120.0) -> Times:
-        """Move the first window to ``left`` [m] and read what is told, for so long at most [s]."""
+    def edit(self, left: float | None, most: float = 120.0, clock: Clock = time.monotonic) -> Times:
+        """Move the first window to ``left`` [m] and read what is told, for so long at most [s].
+
+        ``clock`` may tell processor time instead.
+        """
         if left is not None:
             self.form["opening.0.left"] = f"{left:.4f} m"
         seen: Times = defaultdict(list)
-        begun = time.monotonic()
-        for kind, told in self._events(begun + most):
-            now = time.monotonic() - begun
+        begun = clock()
+        for kind, told in self._events(time.monotonic() + most):
+            now = clock() - begun
             if kind == "end":
                 if told["fault"]:
                     sys.exit(told["fault"])
@@ -135,36 +144,95 @@ def worked(server: int) -> float:
     return sum(ticks.get(p, 0) for p in ours) / os.sysconf("SC_CLK_TCK")
 
 
-def show(title: str, seen: Times, targets: dict[str, float]) -> None:
+def show(title: str, seen: Times, targets: dict[str, float], work: Times | None = None) -> None:
     print(f"\n{title}")
     for name, most in targets.items():
         if not seen.get(name):
             print(f"  {name:8} never came")
             continue
-        value = p95(seen[name])
+        value, took = p95(seen[name]), (work or {}).get(name, [])
         print(f"  {name:8} median {statistics.median(seen[name]):7.3f} s, p95 {value:7.3f} s "
-              f"(<= {most:g}), {len(seen[name])} times")  # fmt: skip
+              f"(<= {most:g}), {len(seen[name])} times"
+              + (f"; work {statistics.median(took):.3f} s" if took else ""))  # fmt: skip
         record(f"{name}, {title}", value, "s", target=f"<= {most:g}")
+        if took:
+            record(f"{name}, work, {title}", statistics.median(took), "s")
 
 
 def alone(port: int, job: str, store: Store, rounds: int, server: int) -> None:
     person, seen = Person(port, job), defaultdict(list)
+    work: Times = defaultdict(list)
     cold = person.edit(None)
     print(f"a job that nobody had open: first figures after {cold['quick'][0]:.1f} s")
+    record("first figures of a job that nobody had open", cold["quick"][0], "s")
     place = random.Random(1)
-    cpu = worked(server)
+
+    def used() -> float:
+        return worked(server)
+
     for _ in range(rounds):
         for name, times in person.edit(1.2 + 0.3 * place.random()).items():
             seen[name] += times
-    cpu = (worked(server) - cpu) / rounds
-    for n in range(rounds):
-        kept = store.text("prices", job)
-        prices = re.sub(r"(?m)^years = \d+", f"years = {20 + n}", default_prices_of(store, job))
-        store.save("prices", prices, kept.revision, "owner", job)
-        seen["price"].append(person.edit(None)["quick"][0])
-    show("one person", seen, ALONE)
-    print(f"  processor time of an edit, all of the wall: {cpu:.2f} s")
-    record("processor time of an edit, one person", cpu, "s")
+        for name, times in person.edit(1.2 + 0.3 * place.random(), clock=used).items():
+            work[name] += times
+    for n in range(2 * rounds):
+        reprice(store, job, 20 + n)
+        into, clock = (seen, time.monotonic) if n % 2 else (work, used)
+        into["price"].append(person.edit(None, clock=clock)["quick"][0])
+    show("one person", seen, ALONE, work)
+
+
+def reprice(store: Store, job: str, years: int) -> None:
+    """Other prices of a job, as somebody who edits the price list keeps them."""
+    kept = store.text("prices", job)
+    prices = re.sub(r"(?m)^years = \d+", f"years = {years}", default_prices_of(store, job))
+    store.save("prices", prices, kept.revision, "owner", job)
+
+
+def study_page(store: Store, job: str, server: int) -> None:
+    """A whole study, then the same house by other prices, until its page shows it."""
+    for name, years in (("study, the house", 0), ("study, another price", 31)):
+        if years:
+            reprice(store, job, years)
+        cpu, begun, task = worked(server), time.monotonic(), studies.ask(store, job, "owner")
+        while not studies.standing(store, job).fresh:
+            time.sleep(0.02)
+            if store.tasks.get(task.id).error:
+                sys.exit(store.tasks.get(task.id).error)
+        took = time.monotonic() - begun
+        print(f"  {name}: {took:.2f} s, work {worked(server) - cpu:.2f} s")
+        record(name, took, "s", target="<= 0.15" if years else "")
+        while store.tasks.get(task.id).state == "running":
+            time.sleep(0.05)
+
+
+def frames(port: int, job: str) -> None:
+    """Steps of the sliders of the client's view, as the page itself times them."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu"]
+        )
+        page = browser.new_page(viewport={"width": 390, "height": 844})
+        begun = time.monotonic()
+        page.goto(f"http://localhost:{port}/jobs/{job}/client/{WALL}")
+        page.locator("[data-ready]:not([hidden])").wait_for(timeout=120_000)
+        first = time.monotonic() - begun
+        page.locator("[data-said][hidden]").wait_for(state="attached", timeout=300_000)
+        every = time.monotonic() - begun
+        for slider in ("depth", "outdoors", "split"):
+            page.locator(f"#{slider}").focus()
+            for key in ("ArrowRight", "ArrowLeft") * 15:
+                page.keyboard.press(key)
+        took = page.evaluate(
+            "performance.getEntriesByName('slider frame').map((one) => one.duration)"
+        )
+        browser.close()
+    print(f"  depths: the first after {first:.1f} s, all after {every:.1f} s")
+    record("depths, the first", first, "s")
+    record("depths, all", every, "s")
+    show("sliders", {"frame": [one / 1e3 for one in took]}, {"frame": FRAME})
 
 
 def many(port: int, jobs: list[str], rounds: int, server: int) -> None:
@@ -192,7 +260,9 @@ def many(port: int, jobs: list[str], rounds: int, server: int) -> None:
     edits = len(people) * rounds
     title = f"{len(people)} people on {len(people)} jobs"
     show(title, seen, MANY)
-    print(f"  processor time of an edit: {(worked(server) - cpu) / edits:.2f} s")
+    spent = (worked(server) - cpu) / edits
+    print(f"  processor time of an edit: {spent:.2f} s")
+    record(f"processor time of an edit, {title}", spent, "s")
 
 
 def main() -> None:
@@ -207,6 +277,8 @@ def main() -> None:
             alone(port, jobs[0], store, 4 * asked.rounds, process.pid)
             if asked.people > 1:
                 many(port, jobs, asked.rounds, process.pid)
+            study_page(store, jobs[0], process.pid)
+            frames(port, jobs[0])
 
 
 if __name__ == "__main__":

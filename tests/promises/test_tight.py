@@ -436,7 +436,7 @@ def test_surroundings_of_the_survey_reach_the_air(around, site):
     got = found.site
     assert (got.terrain, got.shelter_class, got.foundation) == site[:3]
     assert_allclose((got.flue, got.flue_height), site[3:], rtol=1e-12, atol=0.0)
-    told = " ".join(found.assumptions)
+    told = " ".join(map(str, found.assumptions))
     assert around.terrain in told
     assert around.shelter in told
     assert ("no open flue" in told) == (around.open_flue is None)

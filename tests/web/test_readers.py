@@ -14,7 +14,7 @@ from fastapi.testclient import TestClient
 
 from warmside.site import read_log, signed_by
 from warmside.store import Store
-from warmside.web import Web, create_app, links
+from warmside.web import Web, create_app, links, tokens
 
 PASSWORD, OTHER = "one glove on", "two gloves off"
 
@@ -89,7 +89,7 @@ def test_a_link_ends_by_its_day_and_by_hand(
             return real.now(tz) + timedelta(days=2, seconds=1)
 
     with monkeypatch.context() as patch:
-        patch.setattr(links, "datetime", Later)
+        patch.setattr(tokens, "datetime", Later)
         assert other.get(address).status_code == 404
     assert other.get(address).status_code == 200
     (link,) = links.links_of(store, job)

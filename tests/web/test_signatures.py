@@ -103,7 +103,9 @@ def test_replay_and_a_second_signature_are_refused(
     again = other.post(f"{address}/signature", data=form)
     assert again.status_code == 422
     assert "second signature" in again.text
-    assert signed(other, link_to(client, job)).status_code == 422  # another link, the same person
+    third = link_to(client, job)  # another link, the same person
+    assert "cannot be signed any more" in other.get(third).text
+    assert other.post(f"{third}/signature", data=form).status_code == 422
     assert len(given(store, job)) == 1
     # a second owner signs the same paper by a link of their own
     both = link_to(client, job, signer="Bo Wirth")

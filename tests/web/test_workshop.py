@@ -174,16 +174,30 @@ def test_another_price_takes_up_what_was_computed(
 ) -> None:
     """Nothing but money is reckoned again: to the cent what a whole study finds."""
     job = store.new_job(write(small), "owner").id
-    found, secret = study(small, fields=False), b"s" * 32
+    # fuel dear enough that work is put forward
+    dear = re.sub(
+        r"price = ([\d.]+)(, unit = .*rise)", lambda m: f"price = {8 * float(m[1])}{m[2]}",
+        default_prices_of(store, job),
+    )  # fmt: skip
+    found, secret = study(small, prices=read_prices(dear), fields=False), b"s" * 32
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
     keep_study(store, body_of(texts), found, secret)
-    prices = re.sub(r"(?m)^mark_up = .*$", "mark_up = 0.5", default_prices_of(store, job))
-    assert prices != default_prices_of(store, job)
+    prices = re.sub(r"(?m)^mark_up = .*$", "mark_up = 0.3", dear, count=1)
     anew = study(small, prices=read_prices(prices), fields=False)
     store.save("prices", prices, 0, "owner", job)
     shown = taken_up(store, job, secret, monkeypatch)
     assert shown["asked"]["before_tax"] == str(anew.price.before_tax)
     assert anew.price.before_tax != found.price.before_tax
+    # whoever keeps prices or a note has not to ask: the study follows by itself
+    task = store.tasks.of(job)[0]
+    client = TestClient(create_app(Web(store, b"s" * 32, hosts=lambda _: True)))
+    page = client.get(f"/jobs/{job}/prices").text
+    word = re.search(r'name="token" value="(\w+)"', page)
+    assert word
+    sent = {"token": word[1], "revision": str(store.text("prices", job).revision),
+            "text": prices.replace("mark_up = 0.3", "mark_up = 0.2")}  # fmt: skip
+    assert client.post(f"/jobs/{job}/prices", data=sent).status_code == 200
+    assert store.tasks.of(job)[0].id != task.id
     other = texts | {"prices": prices}
     assert body_of(other) == body_of(texts)
     assert base_of(other) != base_of(texts)

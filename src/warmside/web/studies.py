@@ -16,7 +16,7 @@ from warmside.errors import Fault, InputError
 from warmside.store import StaleError, Store, Task
 from warmside.survey import Doubt
 from warmside.web import cached
-from warmside.web.dossier import OFFERED, PARTS, base_of, key_of, opened
+from warmside.web.dossier import OFFERED, PARTS, body_of, key_of, opened
 from warmside.web.forms import Form
 from warmside.web.pages import page, then, writing_of
 from warmside.web.problem import Problem
@@ -130,6 +130,15 @@ def ask(store: Store, job: str, who: str) -> Task:
     return store.tasks.ask("study", key, who, job, data)
 
 
+def freshen(store: Store, job: str, who: str) -> None:
+    """Ask for the study where only money, a choice or notes changed: no wall is computed again."""
+    stands = standing(store, job)
+    if stands.fresh or stands.doubts or not stands.body:
+        return
+    if stands.body == body_of(_texts(store, job)):
+        ask(store, job, who)
+
+
 @router.get("/jobs/{job}/study")
 def study_page(request: Request, job: str) -> Response:
     """The study as a whole, or how far it is."""
@@ -223,7 +232,7 @@ def options_page(request: Request, job: str, wall: int) -> Response:
 def choose(request: Request, job: str, wall: int, form: Form) -> Response:
     """Put another option forward for this wall."""
     store, who = web_of(request).store, caller_of(request).name
-    stands, data = wall_of(store, job, wall)
+    _, data = wall_of(store, job, wall)
     option = _option(data, form.get("option"))
     if not option["built"]:
         raise InputError([Fault("option", option["name"], "an option that can be built here")])
@@ -232,8 +241,7 @@ def choose(request: Request, job: str, wall: int, form: Form) -> Response:
         store.choose(job, choices, form.number("revision"), who)
     except StaleError as error:
         raise Problem(409, "Somebody else chose meanwhile", str(error)) from None
-    if stands.base == base_of(_texts(store, job)):
-        ask(store, job, who)  # nothing is computed again, so nobody has to ask for it
+    freshen(store, job, who)
     return then(f"/jobs/{job}/study")
 
 

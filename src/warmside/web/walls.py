@@ -21,7 +21,7 @@ from warmside.web.houses import house_page, text_and_draft
 from warmside.web.pages import page, then, writing_of
 from warmside.web.pieces import photo_pieces
 from warmside.web.problem import Problem
-from warmside.web.studies import standing
+from warmside.web.studies import freshen, standing
 from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
@@ -61,6 +61,7 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
         return _page(request, store, store.job(job), text, wall, error.revision, typed=mine,
                      base=text, stale=error, both=both, status=409)  # fmt: skip
     store.drafts.drop(who, f"wall-{wall}", job)
+    freshen(store, job, who)
     return then(f"/jobs/{job}/walls/{wall}?saved=1")
 
 
