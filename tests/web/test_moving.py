@@ -76,7 +76,15 @@ def test_the_clients_view_moves_by_key(address: str, size: str, scheme: str) -> 
     with opened(size, scheme) as page:
         page.goto(f"{address}/client/1")
         page.locator("[data-ready]:not([hidden])").wait_for(timeout=240_000)
+        # what is not worked out yet is said so, and the picture is that of the nearest depth
+        waits = page.locator("[data-waits]")
+        said = page.locator("[data-said]").inner_text()
+        assert waits.inner_text() == "" or "Worked out" in said
         no_violation(page)
+        page.locator("[data-said][hidden]").wait_for(state="attached", timeout=240_000)
+        assert waits.inner_text() == ""
+        for name in ("r0", "r1", "t0", "t1", "price"):  # no finer than the offer
+            assert "." not in page.locator(f"[data-{name}]").inner_text(), name
         before = [page.locator(f"[data-{name}]").inner_text() for name in ("r0", "r1", "t1")]
         page.locator("#depth").focus()
         page.keyboard.press("Home")
@@ -104,11 +112,19 @@ def test_the_clients_view_moves_by_key(address: str, size: str, scheme: str) -> 
         assert len(frames) >= 5
 
 
-def test_the_clients_view_without_scripts(address: str) -> None:
-    with opened("tablet", scripts=False) as page:
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_the_clients_view_without_scripts(address: str, size: str) -> None:
+    with opened(size, scripts=False) as page:
         page.goto(f"{address}/client/1")
         assert page.get_by_role("heading", name="What we advise").is_visible()
         assert not page.locator("[data-ready]").is_visible()
+        page.get_by_label("Lowest price").check()
+        page.get_by_role("button", name="Sort by it").click()
+        table = page.get_by_role("table", name="Two ways beside each other")
+        assert len(table.get_by_role("columnheader").all()) == 2
+        box = table.bounding_box()
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= SIZES[size][0]  # both of them in sight at once
 
 
 @pytest.mark.parametrize(("size", "scheme"), [("phone", "light"), ("desk", "dark")])

@@ -21,6 +21,7 @@ from warmside.documents.crew_views import (
     wall_view,
 )
 from warmside.documents.job_papers import (
+    JobPaper,
     Letter,
     job_paper,
     rebate_csv,
@@ -51,6 +52,7 @@ __all__ = [
     "AnnexView",
     "CrewView",
     "ForClient",
+    "JobPaper",
     "Letter",
     "PaperError",
     "Picture",

@@ -59,7 +59,7 @@ from warmside.study.parts import OptionStudy, WallStudy
 from warmside.survey import same_fan
 from warmside.units import BOARD_FOOT
 from warmside.wood import DRY_WOOD
-from warmside.wording import WORST
+from warmside.wording import WORST, say
 
 Basis = Literal["measured", "follows from what was measured", "as proposed", "not measured"]
 SLACK = 0.03  # [-] of a promised resistance, within which it counts as reached; own figure
@@ -299,7 +299,8 @@ def _room(study: Study, measured: Measured) -> Room | None:
     by_month = air.monthly(left.flow_50.best, study.tight.built)
     vapour = Room(temperature, measured.humidity).vapour_pressure
     release = by_month.release(vapour, temperature)
-    return room_of(study.survey.house, release, by_month, "Humidity as read after the work.")
+    read = say("Humidity as read after the work.")
+    return room_of(study.survey.house, release, by_month, read)
 
 
 def _removed(study: Study, measured: Measured, walls: Iterable[ProvenWall]) -> Band:

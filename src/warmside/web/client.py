@@ -22,7 +22,7 @@ from fastapi.responses import Response, StreamingResponse
 from warmside.errors import BusyError
 from warmside.store import Store
 from warmside.web.dossier import OFFERED
-from warmside.web.figures import ask_of
+from warmside.web.fresh import ask_of
 from warmside.web.letterhead import style_of_job
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem

@@ -105,20 +105,38 @@ def _seal(data: bytes, secret: bytes) -> bytes:
 
 def keep(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
     """Keep everything the pages and papers need."""
-    from warmside.documents import annex, annex_view, offer_view, style_of, takeoff
+    keep_pages(store, texts, study, today)
+    keep_papers(store, texts, study, today)
+
+
+def keep_papers(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
+    """Keep what takes long to set: the annex, the takeoff, the study as data."""
+    from warmside.documents import annex, annex_view, takeoff
     from warmside.study import json_text
+
+    view, results, key = annex_view(study, today), store.results, key_of(texts)
+    whole = json_text(study)
+    results.keep(results.key("json", key), "json", gzip.compress(whole.encode(), 5))
+    results.keep(results.key("annex", key), "annex", annex(view))
+    results.keep(results.key("takeoff", key), "takeoff", takeoff(view))
+
+
+def has_papers(store: Store, texts: Mapping[str, str]) -> bool:
+    """Whether ``keep_papers`` was done."""
+    return store.results.get(store.results.key("takeoff", key_of(texts))) is not None
+
+
+def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
+    """Keep what pages show, and what offers are set from."""
+    from warmside.documents import annex_view, offer_view, style_of
 
     view = annex_view(study, today)
     results, key, body = store.results, key_of(texts), body_of(texts)
-    whole = json_text(study)
-    results.keep(results.key("json", key), "json", gzip.compress(whole.encode(), 5))
     for language in OFFERED:
         # set when it is asked for, with the mark and on the paper of the day
         view_ = to_plain(offer_view(study, today, style_of(study, language)))
         place = results.key(f"offer-{language}", key)
         results.keep(place, "offer", gzip.compress(json.dumps(view_).encode(), 5))
-    results.keep(results.key("annex", key), "annex", annex(view))
-    results.keep(results.key("takeoff", key), "takeoff", takeoff(view))
     for number, wall in enumerate(study.walls, 1):
         for option in wall.options:
             if option.warm.field is not None:

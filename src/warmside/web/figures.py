@@ -8,7 +8,7 @@ closes it, and what was still to be computed is left undone.
 from __future__ import annotations
 
 import json
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable
 from contextlib import aclosing
 from dataclasses import replace
 from typing import Any
@@ -18,15 +18,12 @@ from fastapi.responses import Response, StreamingResponse
 
 from warmside import survey
 from warmside.errors import BusyError
-from warmside.store import Store
-from warmside.web.dossier import PARTS
 from warmside.web.edit import Edit
 from warmside.web.fields import wall_layout
 from warmside.web.forms import Form
-from warmside.web.letterhead import price_text_of
+from warmside.web.fresh import ask_of
 from warmside.web.pages import fragment
 from warmside.web.problem import Problem
-from warmside.web.studies import standing
 from warmside.web.walls import known_wall
 from warmside.web.warm import WarmJobs
 from warmside.web.warm_process import Ask, Told
@@ -57,23 +54,6 @@ def wall_figures(request: Request, job: str, wall: int, form: Form) -> Response:
         media_type="text/event-stream",
         headers={"x-accel-buffering": "no"},
     )
-
-
-def ask_of(store: Store, job: str, wall: int, survey: str) -> Ask:
-    """What is asked of a wall of ``survey``, beside its last study and with the job's prices."""
-    texts = {part: store.text(part, job).revision for part in PARTS}  # type: ignore[arg-type]
-    base = _last_study(store, job, texts)
-    return Ask(job, base, texts, survey, price_text_of(store, job), wall)
-
-
-def _last_study(store: Store, job: str, texts: Mapping[str, int]) -> str:
-    """Key of the last study, where it was made of this catalog and weather; "" for none."""
-    stands = standing(store, job)
-    if not stands.shown or stands.fresh:
-        return stands.body
-    made = next((t.data for t in store.tasks.of(job, 40) if t.key == stands.shown), {})
-    same = all(made.get(part) == texts[part] for part in ("catalog", "weather"))
-    return stands.body if same else ""
 
 
 async def _events(warm: WarmJobs, ask: Ask, shown: Callable[..., str]) -> AsyncIterator[str]:

@@ -18,8 +18,9 @@ from warmside.web.catalogs import offered
 from warmside.web.edit import Both, Edit, merged
 from warmside.web.fields import Layout, house_layout
 from warmside.web.forms import Form
+from warmside.web.fresh import freshen
 from warmside.web.pages import page, then
-from warmside.web.studies import freshen, standing
+from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
@@ -82,7 +83,7 @@ def save_house(request: Request, job: str, form: Form) -> Response:
         return _form_page(request, here, now, error.revision, mine, stale=error, both=both,
                           status=409)  # fmt: skip
     store.drafts.drop(who, "house", job)
-    freshen(store, job, who)
+    freshen(request, job)
     return then(f"/jobs/{job}?saved=1")
 
 

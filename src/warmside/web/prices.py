@@ -13,10 +13,10 @@ from warmside.store import StaleError, Store
 from warmside.web import cached
 from warmside.web.crew import crew_of
 from warmside.web.forms import Form, Sent
+from warmside.web.fresh import freshen
 from warmside.web.letterhead import price_text_of
 from warmside.web.pages import page, then
 from warmside.web.price_sheet import Row, Section, at_cells, sheet
-from warmside.web.studies import freshen
 from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
@@ -81,7 +81,7 @@ def save_prices(request: Request, job: str, form: Form) -> Response:
         return _price_list(request, job, text, revision, 422, error.faults, None, as_text, typed)
     except StaleError as error:
         return _price_list(request, job, text, error.revision, 409, (), error, as_text)
-    freshen(store, job, who)
+    freshen(request, job)
     return then(f"/jobs/{job}/price")
 
 

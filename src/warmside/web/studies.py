@@ -130,13 +130,12 @@ def ask(store: Store, job: str, who: str) -> Task:
     return store.tasks.ask("study", key, who, job, data)
 
 
-def freshen(store: Store, job: str, who: str) -> None:
-    """Ask for the study where only money, a choice or notes changed: no wall is computed again."""
+def only_money(store: Store, job: str) -> bool:
+    """Whether nothing but money, a choice or notes changed since the study that is shown."""
     stands = standing(store, job)
     if stands.fresh or stands.doubts or not stands.body:
-        return
-    if stands.body == body_of(_texts(store, job)):
-        ask(store, job, who)
+        return False
+    return stands.body == body_of(_texts(store, job))
 
 
 @router.get("/jobs/{job}/study")
@@ -241,7 +240,8 @@ def choose(request: Request, job: str, wall: int, form: Form) -> Response:
         store.choose(job, choices, form.number("revision"), who)
     except StaleError as error:
         raise Problem(409, "Somebody else chose meanwhile", str(error)) from None
-    freshen(store, job, who)
+    if only_money(store, job):
+        ask(store, job, who)  # no wall is computed again, so nobody has to ask for it
     return then(f"/jobs/{job}/study")
 
 
@@ -399,8 +399,11 @@ def _paper(request: Request, job: str, kind: str, media: str, name: str) -> Resp
 
 def _kept_paper(store: Store, job: str, kind: str) -> bytes:
     store.job(job)
-    shown = standing(store, job).shown
-    data = store.results.get(store.results.key(kind, shown)) if shown else None
+    stands = standing(store, job)
+    data = store.results.get(store.results.key(kind, stands.shown)) if stands.shown else None
+    if data is None and stands.shown and stands.under_way:
+        text = "It follows the study in a few seconds."
+        raise Problem(503, "The paper is being set", text, wait=3)
     if data is None:
         raise Problem(404, "Not studied yet", "The papers come from the study of this job.")
     return data

@@ -17,11 +17,12 @@ from warmside.web.drawn import SMALL, Picture, elevation, picture
 from warmside.web.edit import Both, Edit, Path, merged
 from warmside.web.fields import wall_layout
 from warmside.web.forms import Form
+from warmside.web.fresh import freshen
 from warmside.web.houses import house_page, text_and_draft
 from warmside.web.pages import page, then, writing_of
 from warmside.web.pieces import photo_pieces
 from warmside.web.problem import Problem
-from warmside.web.studies import freshen, standing
+from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
 
 router = APIRouter(include_in_schema=False)
@@ -61,7 +62,7 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
         return _page(request, store, store.job(job), text, wall, error.revision, typed=mine,
                      base=text, stale=error, both=both, status=409)  # fmt: skip
     store.drafts.drop(who, f"wall-{wall}", job)
-    freshen(store, job, who)
+    freshen(request, job)
     return then(f"/jobs/{job}/walls/{wall}?saved=1")
 
 

@@ -52,6 +52,11 @@ class WarmJobs:
         for process in processes:
             process.end()
 
+    def holds(self, job: str) -> bool:
+        """Whether a process has a job warm."""
+        with self._lock:
+            return any(job in one.jobs and one.process.is_alive() for one in self._processes)
+
     async def follow(self, ask: Ask) -> AsyncGenerator[Told]:
         """What becomes known of a wall as it is edited; leaving it cancels the rest.
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import gc
 import itertools
+import json
 import os
 import traceback
 from collections import OrderedDict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from functools import lru_cache
 from multiprocessing.connection import Connection
 from typing import TYPE_CHECKING, Literal
@@ -54,6 +56,7 @@ class Ask:
     shown: str = ""  # id of the option that somebody looks at
     depths: bool = False  # every depth of foam is asked for, and nothing else
     first: float = 0.0  # [m] the depth that is looked at; 0: what is put forward
+    pages: bool = False  # the pages of the study by these texts are asked for, and nothing else
     number: int = 0  # of those that one server asks
 
 
@@ -183,6 +186,9 @@ class _Jobs:
         if ask.depths:
             yield from _depths(ask, ground, prices)
             return
+        if ask.pages:
+            yield self._kept_pages(ask, ground, survey, prices)
+            return
         whole: set[str] = set()
         total = 0
         for seen in follow(ground, survey, ask.wall - 1, prices, ask.shown):
@@ -197,6 +203,22 @@ class _Jobs:
                        complete=seen.complete)  # fmt: skip
         self._bound()
 
+    def _kept_pages(self, ask: Ask, ground: Ground, survey: Survey, prices: PriceList) -> Told:
+        """The pages of the study, kept, where the ground is a whole study of this house."""
+        from warmside.study import with_choices, with_notes, with_prices
+        from warmside.web.dossier import body_of, keep_pages, texts_of
+
+        texts = texts_of(self.store, ask.job, ask.texts)
+        if ground.name != _name(ask) or body_of(texts) != ask.base:
+            return Told(ask.number, ends=True, fault="Not a study of this house.")
+        found = with_prices(ground.study, prices)
+        if found is None:
+            return Told(ask.number, ends=True, fault="The house is studied anew.")
+        chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
+        put = with_choices(with_notes(found, survey), chosen)
+        keep_pages(self.store, texts, put, date.today())
+        return Told(ask.number, ends=True)
+
     def _ground(self, ask: Ask) -> tuple[Ground, Survey]:
         """The last study, where it is one of this house; else one made by the simple methods."""
         from warmside.study.one_wall import Ground
@@ -205,11 +227,12 @@ class _Jobs:
 
         survey = read(ask.survey)
         ground = self.grounds.pop(ask.job, None)
-        if ground is None or ground.name != _name(ask) or not ground.holds(survey):
+        names = (_name(ask), f"by the simple methods {_name(ask)}")
+        if ground is None or ground.name not in names or not ground.holds(survey):
             found = kept_study(self.store, ask.base, self.secret) if ask.base else None
             ground = Ground(found, _name(ask)) if found else None
             if ground is None or not ground.holds(survey):
-                ground = Ground(self._simply(ask, survey), _name(ask))
+                ground = Ground(self._simply(ask, survey), names[1])
         self.grounds[ask.job] = ground
         self._bound()
         return ground, survey

@@ -22,8 +22,10 @@ from warmside.web import stock
 from warmside.web.dossier import (
     base_of,
     body_of,
-    keep,
+    has_papers,
     keep_curve,
+    keep_pages,
+    keep_papers,
     keep_study,
     key_of,
     rows_and_year,
@@ -150,7 +152,7 @@ def _teller(store: Store, task: Task) -> Callable[[str, int, int], None]:
 def do(store: Store, task: Task, secret: bytes) -> None:
     """Study a job, or take up what was computed of it; keep what pages and papers need.
 
-    The thickness curves come last, while the rest can be read already.
+    Pages come first; papers and the thickness curves follow, while the rest can be read already.
     """
     import json
 
@@ -166,8 +168,11 @@ def do(store: Store, task: Task, secret: bytes) -> None:
     def tell(what: str, done: int) -> None:
         told(what, done, total)
 
-    base = base_of(texts)
-    if store.results.get(key_of(texts)) is None:
+    base, results = base_of(texts), store.results
+    shown = results.get(key_of(texts)) is not None
+    curves = {number: results.key("curve", base, str(number)) for number in range(1, count + 1)}
+    missing = [number for number, key in curves.items() if results.get(key) is None]
+    if not shown or missing or not has_papers(store, texts):
         tell("the house", 0)  # the first option is told only when the solvers are loaded
         found = studied_before(store, texts, secret)
         if found is None:
@@ -181,12 +186,14 @@ def do(store: Store, task: Task, secret: bytes) -> None:
                 workers=os.cpu_count() or 1,
             )
             keep_study(store, body_of(texts), found, secret)
-        else:
-            found = with_notes(found, survey)
         chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
-        keep(store, texts, with_choices(found, chosen), date.today())
-        for number, wall in enumerate(survey.walls, 1):
-            tell(f"thickness curve of {wall.name}", count + number)
-            if store.results.get(store.results.key("curve", base, str(number))) is None:
-                keep_curve(store, base, number, thickness_curve(found, wall.name))
+        put = with_choices(with_notes(found, survey), chosen)
+        if not shown:
+            keep_pages(store, texts, put, date.today())
+        tell("papers", count)
+        keep_papers(store, texts, put, date.today())
+        for number in missing:
+            name = survey.walls[number - 1].name
+            tell(f"thickness curve of {name}", count + number)
+            keep_curve(store, base, number, thickness_curve(found, name))
     store.results.trim()
