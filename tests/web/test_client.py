@@ -168,7 +168,7 @@ def test_a_process_that_failed_keeps_nothing(store: Store, studied: str) -> None
 
 def rows_of(page: str) -> dict[str, list[str]]:
     """The table of two ways, by what its rows say."""
-    table = page.partition('<table class="beside">')[2].partition("</table>")[0]
+    table = page.partition('<table class="two-ways">')[2].partition("</table>")[0]
     rows = re.findall(r'<tr[^>]*><th scope="row">([^<]*)</th><td>(.*?)</td><td>(.*?)</td>', table)
     return {name: [one, two] for name, one, two in rows}
 

@@ -17,10 +17,14 @@ import pytest
 from fastapi.testclient import TestClient
 
 from warmside.errors import BusyError
+from warmside.estimate import read_prices
 from warmside.store import Store
+from warmside.study import study
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
+from warmside.web.dossier import PARTS, body_of, keep_study
 from warmside.web.letterhead import default_prices_of
+from warmside.web.studies import standing
 from warmside.web.warm import WarmJobs, _Warm
 from warmside.web.warm_process import Ask, Told
 
@@ -217,6 +221,35 @@ def test_a_wall_that_is_not_there_and_a_server_without_warm_processes(
     page = bare.get(f"/jobs/{small}/walls/1").text
     assert "data-figures" not in page
     assert "figures.js" not in page
+
+
+def test_pages_of_other_prices_are_kept_by_the_process_that_has_the_house(
+    store: Store, small: str, warm: WarmJobs
+) -> None:
+    texts = {part: store.text(part, small).text for part in PARTS}  # type: ignore[arg-type]
+    made = study(read(texts["survey"]), fields=False, years=0)
+    prices = re.sub(
+        r"(?m)^mark_up = .*$", "mark_up = 0.3", default_prices_of(store, small), count=1
+    )
+    store.save("prices", prices, 0, "owner", small)
+    revisions = {part: store.text(part, small).revision for part in PARTS}  # type: ignore[arg-type]
+    wanted = replace(
+        asked(store, small), base=body_of(texts), prices=prices, texts=revisions, pages=True
+    )
+
+    async def told() -> str:
+        *_, last = [one async for one in warm.follow(wanted)]
+        assert last.ends
+        return last.fault
+
+    # a house that is known by the simple methods alone has no pages
+    assert asyncio.run(told())
+    assert not standing(store, small).fresh
+    keep_study(store, body_of(texts), made, b"s" * 32)
+    assert asyncio.run(told()) == ""
+    assert standing(store, small).fresh
+    anew = study(read(texts["survey"]), prices=read_prices(prices), fields=False, years=0)
+    assert standing(store, small).study["asked"]["before_tax"] == str(anew.price.before_tax)
 
 
 def test_what_a_process_keeps_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -181,13 +181,13 @@ class _Jobs:
         """Figures of the wall, as they become known."""
         from warmside.study.one_wall import follow
 
+        if ask.pages:
+            yield self._pages(ask)
+            return
         ground, survey = self._ground(ask)
         prices = _prices(ask.prices)
         if ask.depths:
             yield from _depths(ask, ground, prices)
-            return
-        if ask.pages:
-            yield self._kept_pages(ask, ground, survey, prices)
             return
         whole: set[str] = set()
         total = 0
@@ -203,15 +203,19 @@ class _Jobs:
                        complete=seen.complete)  # fmt: skip
         self._bound()
 
-    def _kept_pages(self, ask: Ask, ground: Ground, survey: Survey, prices: PriceList) -> Told:
-        """The pages of the study, kept, where the ground is a whole study of this house."""
+    def _pages(self, ask: Ask) -> Told:
+        """The pages of the study, kept, where a whole study of this house is at hand."""
         from warmside.study import with_choices, with_notes, with_prices
+        from warmside.survey import read
         from warmside.web.dossier import body_of, keep_pages, texts_of
 
-        texts = texts_of(self.store, ask.job, ask.texts)
-        if ground.name != _name(ask) or body_of(texts) != ask.base:
+        texts, survey = texts_of(self.store, ask.job, ask.texts), read(ask.survey)
+        ground = self._whole(ask, survey) if body_of(texts) == ask.base else None
+        if ground is None:
             return Told(ask.number, ends=True, fault="Not a study of this house.")
-        found = with_prices(ground.study, prices)
+        self.grounds[ask.job] = ground
+        self._bound()
+        found = with_prices(ground.study, _prices(ask.prices))
         if found is None:
             return Told(ask.number, ends=True, fault="The house is studied anew.")
         chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
@@ -223,19 +227,26 @@ class _Jobs:
         """The last study, where it is one of this house; else one made by the simple methods."""
         from warmside.study.one_wall import Ground
         from warmside.survey import read
-        from warmside.web.dossier import kept_study
 
-        survey = read(ask.survey)
-        ground = self.grounds.pop(ask.job, None)
-        names = (_name(ask), f"by the simple methods {_name(ask)}")
-        if ground is None or ground.name not in names or not ground.holds(survey):
-            found = kept_study(self.store, ask.base, self.secret) if ask.base else None
-            ground = Ground(found, _name(ask)) if found else None
-            if ground is None or not ground.holds(survey):
-                ground = Ground(self._simply(ask, survey), names[1])
+        survey, simple = read(ask.survey), f"by the simple methods {_name(ask)}"
+        ground = self.grounds.get(ask.job)
+        if ground is None or ground.name != simple or not ground.holds(survey):
+            ground = self._whole(ask, survey) or Ground(self._simply(ask, survey), simple)
+        self.grounds.pop(ask.job, None)
         self.grounds[ask.job] = ground
         self._bound()
         return ground, survey
+
+    def _whole(self, ask: Ask, survey: Survey) -> Ground | None:
+        """The last study as it is kept, where it is one of this house."""
+        from warmside.study.one_wall import Ground
+        from warmside.web.dossier import kept_study
+
+        ground = self.grounds.get(ask.job)
+        if ground is None or ground.name != _name(ask):
+            found = kept_study(self.store, ask.base, self.secret) if ask.base else None
+            ground = Ground(found, _name(ask)) if found else None
+        return ground if ground and ground.holds(survey) else None
 
     def _simply(self, ask: Ask, survey: Survey) -> Study:
         from warmside.study import study

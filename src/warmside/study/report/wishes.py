@@ -76,9 +76,8 @@ def ways(wall: WallStudy, study: Study) -> tuple[Way, ...]:
     Returns
     -------
     tuple of Way
-        As found first, then what is put forward, then the others. What keeps its promises comes
-        before what falls short of one, whatever is wished for; the wall as it stands is ranked
-        among them by the wish alone.
+        As found first, then what is put forward, then the others. By every wish what keeps its
+        promises is placed before what falls short of one.
     """
     able = [
         o
@@ -88,7 +87,7 @@ def ways(wall: WallStudy, study: Study) -> tuple[Way, ...]:
     shown = [wall.as_found, *sorted(able, key=lambda o: o is not wall.chosen)]
 
     def place(rank: Rank) -> dict[str, int]:
-        order = sorted(shown, key=lambda o: (o in able and not o.keeps_its_promises, rank(o)))
+        order = sorted(shown, key=lambda o: (not o.keeps_its_promises, rank(o)))
         return {option.option.id: number for number, option in enumerate(order)}
 
     places = {wish: place(rank) for wish, rank in WISHES.items()}
