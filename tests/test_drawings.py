@@ -33,6 +33,7 @@ from warmside.options import KINDS, BuildUp, Option
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import Profile
 from warmside.survey import Box, Brace, House, Opening, Partition, Pipe, Step, Wall
+from warmside.wording import Style
 
 INCH = 0.0254
 
@@ -366,3 +367,18 @@ def test_hatch_stays_inside(width, height, gap, down):
         x, y = map(float, number.split())
         assert -0.01 <= x <= width + 0.01
         assert -0.01 <= y <= height + 0.01
+
+
+def test_a_section_is_read_in_the_degrees_of_its_reader():
+    """-25 °C is -13 °F exactly, 21 °C 69.8; marks are round as the reader counts."""
+    state = replace(STATE, style=Style.of_paper("US"))
+    root = drawn(section(foam_wall(stud_wall()), state, BAY, STUD))
+    told = " ".join(root.itertext())
+    for text in ("COLD SIDE (outside) −13 °F", "WARM SIDE (room) 70 °F", "temperature, °F"):
+        assert text in told
+    assert "°C" not in told
+    marks = [int(t.replace("−", "-")) for t in root.itertext() if re.fullmatch(r"−?\d+", t)]
+    assert len(marks) >= 4
+    assert {mark % 10 for mark in marks} == {0}
+    assert marks == sorted(marks)
+    assert -22 <= marks[0] < marks[-1] <= 77  # -30 and 25 °C

@@ -11,10 +11,11 @@ from datetime import date
 import numpy as np
 
 from warmside import drawings, units
-from warmside.catalog import Foam, Source, country_of
+from warmside.catalog import Foam, Source
 from warmside.documents.close_out_views import CloseOutView, Row, WallProof
 from warmside.documents.picture import Picture
 from warmside.documents.typesetting import typeset
+from warmside.documents.wall_page import paper_style
 from warmside.options import Step
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
@@ -279,9 +280,7 @@ def _table_r(foam: Foam, thickness: float) -> str:
 
 
 def _reader(proven: Proven) -> Style:
-    """How builders of the house's country read."""
-    country = country_of(proven.study.outside.climate)
-    return Style.of_paper(country.id if country else "")
+    return paper_style(proven.study)
 
 
 def _kept(kept: KeptPromise, currency: str, style: Style) -> Row:

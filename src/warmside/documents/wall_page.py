@@ -8,6 +8,7 @@ from dataclasses import replace
 from itertools import islice
 
 from warmside import drawings
+from warmside.catalog import country_of
 from warmside.documents.annex_data import (
     CHART_WIDTH,
     ELEVATION_HEIGHT,
@@ -22,6 +23,7 @@ from warmside.documents.typesetting import Written
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
 from warmside.study import OptionStudy, Study, WallStudy
 from warmside.study.report import Fact, OptionReport, WallReport
+from warmside.wording import Style
 
 _AUTUMN = 9  # charts of a year begin in September
 _NOTICED = 1e-3  # [kg/m2] less water than this is none
@@ -83,17 +85,25 @@ def _section(study: WallStudy, whole: Study, height: float) -> Picture:
     """Section of the chosen option, its layers as deep as makes it as high as the elevation."""
 
     def drawn(depth: float) -> Picture:
-        outside = whole.outside.design
-        return Picture.of(option_section(study.chosen, outside, SECTION_WIDTH, depth))
+        outside, style = whole.outside.design, paper_style(whole)
+        return Picture.of(option_section(study.chosen, outside, SECTION_WIDTH, depth, style))
 
     first = drawn(_LEAST_DEPTH)
     return drawn(_LEAST_DEPTH + max(0.0, height - _height(first)))
 
 
-def option_section(option: OptionStudy, outside: float, width: float, depth: float = 150.0) -> str:
+def paper_style(study: Study) -> Style:
+    """How builders of the house's country read."""
+    country = country_of(study.outside.climate)
+    return Style.of_paper(country.id if country else "")
+
+
+def option_section(
+    option: OptionStudy, outside: float, width: float, depth: float, style: Style
+) -> str:
     """Section of an option on the design night of ``outside`` [degC], as SVG."""
     room, warm = option.room, option.warm
-    state = drawings.DesignState(room.temperature, outside, room.dew_point)
+    state = drawings.DesignState(room.temperature, outside, room.dew_point, style)
     bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
     return drawings.section(option.build_up, state, bay, stud, width=width, depth=depth)
 

@@ -21,7 +21,7 @@ from warmside.documents.close_out_data import close_out_csv, close_out_json
 from warmside.documents.close_out_paper import close_out, close_out_view
 from warmside.documents.offer_paper import Paper, offer, offer_view, style_of
 from warmside.documents.picture import Picture
-from warmside.documents.wall_page import years_charts
+from warmside.documents.wall_page import paper_style, years_charts
 from warmside.errors import Fault, InputError
 from warmside.study import Proven, Spread, Study, WallStudy, json_text
 from warmside.wording import Language
@@ -110,7 +110,9 @@ def _section(wall: WallStudy, study: Study) -> bytes:
     bay, stud = chosen.warm.profile_of("bay"), chosen.warm.profile_of("stud", "double stud")
     return drawings.section(
         chosen.build_up,
-        drawings.DesignState(room.temperature, study.outside.design, room.dew_point),
+        drawings.DesignState(
+            room.temperature, study.outside.design, room.dew_point, paper_style(study)
+        ),
         bay,
         stud,
     ).encode()

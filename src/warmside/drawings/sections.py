@@ -28,6 +28,7 @@ from warmside.drawings.svg import (
 from warmside.errors import Fault, InputError
 from warmside.options import BuildUp
 from warmside.physics.assembly import Layer, Stack
+from warmside.wording import PAPER, Style
 
 if TYPE_CHECKING:  # what draws loads no solver
     from warmside.physics.conduction import Profile
@@ -41,11 +42,15 @@ _BEYOND = 8.0  # that names may stand above and below the layers [user units]
 
 @dataclass(frozen=True)
 class DesignState:
-    """The state that the temperatures are drawn for [degC]; ``dew_point`` is the room air's."""
+    """The state that the temperatures are drawn for [degC]; ``dew_point`` is the room air's.
+
+    ``style`` is how the reader of the drawing writes temperatures.
+    """
 
     indoor: float
     outdoor: float
     dew_point: float | None = None
+    style: Style = PAPER
 
 
 @dataclass(frozen=True)
@@ -174,8 +179,8 @@ def _slices(bay: Stack, stud: Stack, top: float, depth: float) -> list[_Slice]:
 def _sides(state: DesignState | None, top: float, bottom: float, width: float) -> list[str]:
     cold, warm = "COLD SIDE (outside)", "WARM SIDE (room)"
     if state is not None:
-        cold += f" {_celsius(state.outdoor)}"
-        warm += f" {_celsius(state.indoor)}"
+        cold += f" {_degrees(state.outdoor, state.style)}"
+        warm += f" {_degrees(state.indoor, state.style)}"
     return [
         line(0, top - 12, width, top - 12, stroke=COLD, stroke_width=2.2),
         words(0, top - 18, cold, TEXT, bold=True, fill=COLD),
@@ -184,9 +189,8 @@ def _sides(state: DesignState | None, top: float, bottom: float, width: float) -
     ]
 
 
-def _celsius(value: float) -> str:
-    text = f"{value:.1f}".removesuffix(".0")
-    return f"{'0' if text == '-0' else text} °C".replace("-", "−")
+def _degrees(value: float, style: Style) -> str:
+    return style(value, "temperature").replace("-", "−")
 
 
 def _plan(slices: list[_Slice], x0: float, x1: float) -> list[str]:
@@ -369,7 +373,7 @@ def _graph(
              stroke_opacity=0.5)
         for s in slices
     ]  # fmt: skip
-    parts += _axis(low, high, x, top, bottom)
+    parts += _axis(low, high, x, (top, bottom), state.style)
     if state.dew_point is not None:
         d = x(state.dew_point)
         parts.append(line(d, top, d, bottom, stroke=COLD, stroke_width=1.4, stroke_dasharray="2 2"))
@@ -401,16 +405,22 @@ def _dot(x: float, y: float, *, filled: bool) -> str:
 
 
 def _axis(
-    low: float, high: float, x: Callable[[float], float], top: float, bottom: float
+    low: float, high: float, x: Callable[[float], float], ends: tuple[float, float], style: Style
 ) -> list[str]:
+    """Lines at temperatures that are round as the reader counts, between the ends of the graph."""
+    way, (top, bottom) = style.steps("temperature"), ends
+    si, zero = way["si"], way["zero"]
+    first, last = ((t - zero) / si for t in (low, high))
     apart = text_width("−30 ", SMALL)
-    step = next((n for n in (5, 10, 20) if x(low + n) - x(low) >= apart), 50)
+    step = next((n for n in (5, 10, 20) if x(low + n * si) - x(low) >= apart), 50)
     parts = []
-    for t in range(step * ceil(low / step), int(high) + 1, step):
-        parts.append(line(x(t), top, x(t), bottom, stroke_width=0.3, stroke_opacity=0.5))
-        parts.append(words(x(t), bottom + 25, _celsius(t).removesuffix(" °C"), SMALL,
-                           anchor="middle"))  # fmt: skip
-    parts.append(words(x(high), top - 18, "temperature, °C", SMALL, anchor="end"))
+    for shown in range(step * ceil(first / step - 1e-9), floor(last + 1e-9) + 1, step):
+        at = x(zero + shown * si)
+        parts.append(line(at, top, at, bottom, stroke_width=0.3, stroke_opacity=0.5))
+        text = f"{shown}".replace("-", "−")
+        parts.append(words(at, bottom + 25, text, SMALL, anchor="middle"))
+    unit = way["pattern"].removeprefix("{} ")
+    parts.append(words(x(high), top - 18, f"temperature, {unit}", SMALL, anchor="end"))
     return parts
 
 
@@ -442,20 +452,20 @@ def _readings(
     readings = []
     for place, i in places:
         at = [
-            f"{name} {_celsius(profile.temperatures[i])}"
+            f"{name} {_degrees(profile.temperatures[i], state.style)}"
             for name, profile in (("bay", bay), ("stud", stud))
             if profile is not None
         ]
         readings.append(f"{place}: {', '.join(at)}")
     notes.append(f"{'; '.join(readings)}. Lines: {', '.join(lines)}.")
     if state.dew_point is not None and bay is not None:
-        notes.append(_dew_words(stack, state.dew_point, bay))
+        notes.append(_dew_words(stack, state.dew_point, bay, state.style))
     return notes
 
 
-def _dew_words(stack: Stack, dew_point: float, bay: Profile) -> str:
+def _dew_words(stack: Stack, dew_point: float, bay: Profile, style: Style) -> str:
     """Where in the bay the room's dew point is reached."""
-    text = f"Dew point of the room air {_celsius(dew_point)}"
+    text = f"Dew point of the room air {_degrees(dew_point, style)}"
     if bay.temperatures[0] <= dew_point:
         return f"{text}: already reached at the room surface."
     depth = 0.0
@@ -463,7 +473,7 @@ def _dew_words(stack: Stack, dew_point: float, bay: Profile) -> str:
         if t1 <= dew_point < t0:
             depth += (t0 - dew_point) / (t0 - t1) * layer.thickness
             return (
-                f"{text} (diamond): reached {depth * 1000:.0f} mm behind the room surface of the "
+                f"{text} (diamond): reached {style(depth, 'bead')} behind the room surface of the "
                 f"bay, in layer: {layer.name}."
             )
         depth += layer.thickness

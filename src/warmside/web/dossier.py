@@ -218,19 +218,24 @@ def _asked(study: Study) -> Json:
 
 def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> Json:
     """What stands beside the report of one wall: drawings, answers."""
-    from warmside.documents.wall_page import option_section
+    from warmside.documents.wall_page import option_section, paper_style
     from warmside.study import answers
     from warmside.study.report.offer import advice_of
     from warmside.study.report.wishes import ways
 
-    outside = study.outside.design
+    outside, style = study.outside.design, paper_style(study)
+
+    def section(option: OptionStudy) -> str:
+        built = option.build_up.can_be_built
+        return option_section(option, outside, 420.0, 150.0, style) if built else ""
+
     return {
         "advice": advice_of(wall, study),
         "ways": [vars(way) | {"choice": vars(way.choice)} for way in ways(wall, study)],
         "chart": page.charts[0].svg if page.charts else "",
         "images_note": page.images_note.text if page.images_note else "",
         "options": [
-            vars(one) | {"section": option_section(option, outside, 420.0) if one.built else ""}
+            vars(one) | {"section": section(option)}
             for option, one in zip(wall.options, told.options, strict=True)
         ],
         "answers": answers(study, wall.wall.name),
