@@ -34,6 +34,15 @@ def test_every_figure_stands_in_words_for_those_who_cannot_see_it():
         assert word in told
 
 
+def test_the_same_curve_in_the_r_of_the_trade():
+    """Exact: R 1 is 0.17611 m2 K/W; the curve has the form of the other, on another scale."""
+    point = Thickness('2"|51 mm', 2.113, None, None)
+    svg = thickness_curve([point], unit="R")
+    assert "R-12.0" in (tree(svg).findtext(f"{SVG}desc") or "")
+    assert "R of the framed wall" in " ".join(texts(svg))
+    assert "K/W" not in svg
+
+
 def test_what_pays_is_marked_and_what_cannot_be_built_says_so():
     found = texts(thickness_curve(POINTS, best=1, currency="CAD"))
     assert "pays best up to here" in found

@@ -9,6 +9,7 @@ import numpy as np
 from warmside import drawings
 from warmside.catalog import Source
 from warmside.documents.annex_data import IMAGE_HEIGHT, IMAGE_WIDTH, Picture
+from warmside.documents.scales import reader_of
 from warmside.drawings import Place, Thermal
 from warmside.framing import Frame
 from warmside.physics.conduction import WallHeat
@@ -17,7 +18,7 @@ from warmside.promises import Outside, Room
 from warmside.study import Study, WallStudy
 from warmside.study.report import Statement
 from warmside.study.report.house import FIELD
-from warmside.wording import PAPER, Figure, say
+from warmside.wording import Figure, say
 
 _READING = Source("Thermal cameras: accuracy of a single reading, 2 K or 2 %", "second-hand")
 _FILM = Source("Surface films: 0.13 m2 K/W in the images, 0.25 in the tables", "from memory")
@@ -42,7 +43,7 @@ def camera_images(study: WallStudy, whole: Study) -> tuple[tuple[Picture, ...], 
     scale = _scale(thermals)
     titles = ("As found", f"After: {study.chosen.option.name}")
     pictures = tuple(
-        _picture(thermal, heat, study.frame, title, scale, _conditions(room, outside))
+        _picture(thermal, heat, study.frame, title, scale, room, outside)
         for thermal, heat, title in zip(thermals, (before, after), titles, strict=True)
     )
     found, done = (_contrast(heat, room, outside) for heat in (before, after))
@@ -90,15 +91,9 @@ def _scale(thermals: list[Thermal]) -> tuple[float, float]:
 
 
 def _conditions(room: Room, outside: Outside) -> str:
-    emissivity = Camera().emissivity
-    return (
-        f"Room {_celsius(room.temperature)}, outside {_celsius(outside.design)}, steady; "
-        f"emissivity {emissivity:.2f}"
-    )
-
-
-def _celsius(value: float) -> str:
-    return PAPER(value, "temperature")
+    write = reader_of(outside.climate)
+    indoors, out = (write(t, "temperature") for t in (room.temperature, outside.design))
+    return f"Room {indoors}, outside {out}, steady; emissivity {Camera().emissivity:.2f}"
 
 
 def _picture(
@@ -107,14 +102,22 @@ def _picture(
     frame: Frame,
     title: str,
     scale: tuple[float, float],
-    conditions: str,
+    room: Room,
+    outside: Outside,
 ) -> Picture:
     return Picture.of(
         drawings.thermal_image(
-            thermal, frame, _places(thermal, heat, frame), title=title, conditions=conditions,
-            scale=scale, width=IMAGE_WIDTH, max_height=IMAGE_HEIGHT,
+            thermal,
+            frame,
+            _places(thermal, heat, frame),
+            title=title,
+            conditions=_conditions(room, outside),
+            scale=scale,
+            width=IMAGE_WIDTH,
+            max_height=IMAGE_HEIGHT,
+            style=reader_of(outside.climate),
         )
-    )  # fmt: skip
+    )
 
 
 def _places(thermal: Thermal, heat: WallHeat, frame: Frame) -> list[Place]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from warmside import drawings, units
-from warmside.catalog import Source, country_of
+from warmside.catalog import Climate, Source
 from warmside.documents.annex_data import (
     EVIDENCE_WIDTH,
     Chances,
     HalfInch,
     Picture,
 )
+from warmside.documents.scales import heat_of, resistance_of
 from warmside.drawings import PlanPoint, Thickness
 from warmside.promises import banded
 from warmside.study import (
@@ -25,7 +26,6 @@ from warmside.study.plan import AIMS
 from warmside.study.report import Statement
 from warmside.wording import plain
 
-_MWH, _MILLION_BTU = (3.6e9, "MWh"), (1e6 * units.BTU, "million Btu")  # [J]
 _WORTH = Source(
     "Worth today of what a further half inch saves, by the wall's own field where it was solved",
     "computed",
@@ -38,8 +38,7 @@ _DRAWS = Source("A Latin hypercube over the spreads named below the table", "com
 def price_and_saving(study: Study) -> Picture:
     """Price against saving of the best plans, cheap to dear."""
     plans = study.plans
-    country = country_of(study.outside.climate)
-    joules, unit = _MILLION_BTU if country and country.id == "US" else _MWH
+    unit, joules = heat_of(study.outside.climate)
     names = {round(float(p.whole.price.total), 2): p.name for p in plans.plans if p.id in AIMS}
     return Picture.of(
         drawings.frontier(
@@ -68,7 +67,7 @@ def half_inch(study: Study) -> HalfInch | None:
     wall, curve = max(curves, key=lambda pair: pair[0].frame.net_area)
     return HalfInch(
         wall=wall.wall.name,
-        chart=Picture.of(thickness_chart(curve)),
+        chart=Picture.of(thickness_chart(curve, study.outside.climate)),
         note=Statement(curve.sentence, (_WORTH,)),
         years=curve.years,
         rows=tuple(_row(w, c) for w, c in curves),
@@ -77,7 +76,7 @@ def half_inch(study: Study) -> HalfInch | None:
 
 
 def thickness_chart(
-    curve: ThicknessCurve, width: float = EVIDENCE_WIDTH, sentence: str = ""
+    curve: ThicknessCurve, climate: Climate, width: float = EVIDENCE_WIDTH, sentence: str = ""
 ) -> str:
     """What each step that can be built gives, as SVG, with a sentence below."""
     shown = [step for step in curve.steps if not step.refused]
@@ -88,6 +87,7 @@ def thickness_chart(
         sentence=sentence,
         title=f"What each further step gives, {curve.wall}",
         width=width,
+        unit=resistance_of(climate),
     )
 
 

@@ -8,7 +8,6 @@ from dataclasses import replace
 from itertools import islice
 
 from warmside import drawings
-from warmside.catalog import country_of
 from warmside.documents.annex_data import (
     CHART_WIDTH,
     ELEVATION_HEIGHT,
@@ -19,6 +18,7 @@ from warmside.documents.annex_data import (
     WallPage,
 )
 from warmside.documents.camera import camera_images
+from warmside.documents.scales import reader_of
 from warmside.documents.typesetting import Written
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
 from warmside.study import OptionStudy, Study, WallStudy
@@ -58,7 +58,7 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
         charts=(_year_chart(study),),
         images=images,
         images_note=images_note,
-        years=tuple(islice(years_charts(study.chosen, YEARS_WIDTH, title), 1)),
+        years=tuple(islice(years_charts(study.chosen, paper_style(whole), YEARS_WIDTH, title), 1)),
     )
 
 
@@ -94,8 +94,7 @@ def _section(study: WallStudy, whole: Study, height: float) -> Picture:
 
 def paper_style(study: Study) -> Style:
     """How builders of the house's country read."""
-    country = country_of(study.outside.climate)
-    return Style.of_paper(country.id if country else "")
+    return reader_of(study.outside.climate)
 
 
 def option_section(
@@ -123,7 +122,10 @@ def _year_chart(study: WallStudy) -> Picture:
 
 
 def years_charts(
-    option: OptionStudy, width: float, title: str = "Moisture of the wood hour by hour, {path}"
+    option: OptionStudy,
+    style: Style,
+    width: float,
+    title: str = "Moisture of the wood hour by hour, {path}",
 ) -> Iterator[Picture]:
     """The first path run hour by hour: its wood if it has any, then its worst interface."""
     hourly = option.dry.hourly
@@ -143,6 +145,7 @@ def years_charts(
             between=path.between,
             first_month=first,
             width=width,
+            style=style,
             title=f"{option.option.name}: worst interface against mould, {path.path}",
         )
     )

@@ -96,7 +96,7 @@ def _drawings(study: Study) -> Iterator[tuple[str, bytes]]:
         stem = f"wall-{number}-{plain_name(wall.wall.name)}"
         yield f"{stem}-elevation.svg", _elevation(wall)
         yield f"{stem}-section.svg", _section(wall, study)
-        charts = tuple(years_charts(wall.chosen, width=900))
+        charts = tuple(years_charts(wall.chosen, paper_style(study), width=900))
         for name, chart in zip(_CHARTS[len(_CHARTS) - len(charts) :], charts, strict=True):
             yield f"{stem}-{name}.svg", chart.svg.encode()
 

@@ -12,7 +12,7 @@ from warmside.drawings.moisture import Course, mould_years, wood_years
 from warmside.drawings.sections import DesignState, section
 from warmside.drawings.spread_bars import Range, spreads
 from warmside.drawings.thermal import Place, Thermal, png, thermal_image
-from warmside.drawings.thickness import Thickness, thickness_curve
+from warmside.drawings.thickness import Resistance, Thickness, thickness_curve
 
 __all__ = [
     "Bar",
@@ -23,6 +23,7 @@ __all__ = [
     "Place",
     "PlanPoint",
     "Range",
+    "Resistance",
     "Thermal",
     "Thickness",
     "Year",

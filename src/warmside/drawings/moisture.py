@@ -22,7 +22,7 @@ from warmside.drawings.svg import (
 )
 from warmside.errors import Fault, InputError
 from warmside.wood import DRY_WOOD, ROT_STARTS
-from warmside.wording import capital
+from warmside.wording import PAPER, Style, capital
 
 LEFT, HIGH = 34.0, 120.0  # margin and height of a panel [user units]
 TOP = 0.40  # [kg/kg] of the wood's axis; wetter is cut there
@@ -101,6 +101,7 @@ def mould_years(
     first_month: int = 1,
     title: str = "The most endangered interface against mould",
     width: float = 600.0,
+    style: Style = PAPER,
 ) -> str:
     """Humidity and temperature day by day with the humidity from which mould grows, as SVG.
 
@@ -142,8 +143,9 @@ def mould_years(
     for values, hue, thick, dash in ((limits, WARM, 1.0, "5 3"), (humidity, COLD, 1.6, None)):
         points = [(across(day), damp(value)) for day, value in enumerate(values)]
         parts.append(polyline(points, stroke=hue, stroke_width=thick, stroke_dasharray=dash))
-    parts += _frame(days, first_month, right, second, (f"{coldest:.0f}°", f"{warmest:.0f}°"),
-                    high=HIGH / 2)  # fmt: skip
+    way = style.steps("temperature")
+    cold, hot = (f"{(end - way['zero']) / way['si']:.0f}°" for end in (coldest, warmest))
+    parts += _frame(days, first_month, right, second, (cold, hot), high=HIGH / 2)
     parts.append(line(LEFT, warm(0), right, warm(0), stroke_width=0.4, stroke_dasharray="2 2"))
     points = [(across(day), warm(value)) for day, value in enumerate(temperature)]
     parts.append(polyline(points, stroke=WARM, stroke_width=1.4))
@@ -152,7 +154,14 @@ def mould_years(
     parts += [
         words(right + 5, y + 3, name, SMALL) for (name, _), y in zip(labels, ends, strict=True)
     ]
-    parts.append(words(right + 5, warm(temperature[-1]) + 3, "Temperature, °C", SMALL))
+    parts.append(
+        words(
+            right + 5,
+            warm(temperature[-1]) + 3,
+            f"Temperature, {way['pattern'].removeprefix('{} ')}",
+            SMALL,
+        )
+    )
     above = sum(value > most for value, most in zip(humidity, limits, strict=True))
     said = f"Above it on {above} of {days} days; mould index {max(index):.1f}, limit 3."
     parts.append(words(0, second + 32, said, SMALL, bold=True))

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
+from typing import Literal
 
 from warmside.drawings.charts import nice
 from warmside.drawings.svg import (
@@ -25,7 +26,9 @@ from warmside.drawings.svg import (
     wrap,
 )
 from warmside.errors import Fault, InputError
+from warmside.units import R_IMPERIAL
 
+Resistance = Literal["m² K/W", "R"]
 TEXT, SMALL = 10.5, 9.5
 LEFT, CURVE, BARS = 46.0, 92.0, 84.0  # margin and heights of the two panels [user units]
 
@@ -50,6 +53,7 @@ def thickness_curve(
     sentence: str = "",
     title: str = "What each further half inch gives",
     width: float = 640.0,
+    unit: Resistance = "m² K/W",
 ) -> str:
     """Resistance against thickness over bars of what each step costs and is worth, as SVG.
 
@@ -59,16 +63,18 @@ def thickness_curve(
     """
     _check(points, best)
     step = (width - LEFT) / len(points)
-    top = nice(max(p.resistance for p in points))
+    one = R_IMPERIAL if unit == "R" else 1.0
+    top = nice(max(p.resistance for p in points) / one)
     money = [v for p in points for v in (p.cost, p.worth and p.worth[1]) if v is not None]
     most = _scale(money)
     curve_base = 40 + CURVE
     bars_base = curve_base + 46 + BARS
     parts = [words(0, 11, shorten(title, TEXT + 1.5, width, bold=True), TEXT + 1.5, bold=True)]
-    parts += _axis(40, curve_base, width, f"{top:g}", "Resistance of the framed wall, m² K/W", 6)
+    called = "R of the framed wall" if unit == "R" else f"Resistance of the framed wall, {unit}"
+    parts += _axis(40, curve_base, width, f"{top:g}", called, 6)
     name = f"Each step, {currency}: cost (hatched), worth of its saving (plain), its band (line)"
     parts += _axis(bars_base - BARS, bars_base, width, f"{most:,.0f}", name, 17)
-    parts += _curve(points, step, top, curve_base, best)
+    parts += _curve(points, step, top * one, curve_base, best)
     for k, point in enumerate(points):
         parts += _bars(point, LEFT + k * step, step, most, bars_base)
         parts += _labels(point, LEFT + (k + 0.5) * step, step, bars_base)
@@ -84,7 +90,7 @@ def thickness_curve(
     for row in wrap(sentence, TEXT, width, 4):
         end += 14
         parts.append(words(0, end, row, TEXT))
-    return drawing(width, end + 8, title, _told(points, best, currency, sentence), parts)
+    return drawing(width, end + 8, title, _told(points, best, currency, sentence, unit), parts)
 
 
 def _check(points: Sequence[Thickness], best: int | None) -> None:
@@ -202,11 +208,14 @@ def _groups(points: Sequence[Thickness], step: float, y: float) -> list[str]:
     return parts
 
 
-def _told(points: Sequence[Thickness], best: int | None, currency: str, sentence: str) -> str:
+def _told(
+    points: Sequence[Thickness], best: int | None, currency: str, sentence: str, unit: Resistance
+) -> str:
     rows = []
     for point in points:
         name = point.label.replace("|", ", ") + (f" with {point.group}" if point.group else "")
-        row = f"{name}: {point.resistance:.2f} m2 K/W"
+        metric = f"{point.resistance:.2f} m2 K/W"
+        row = f"{name}: {f'R-{point.resistance / R_IMPERIAL:.1f}' if unit == 'R' else metric}"
         if point.cost is not None and point.worth is not None:
             row += f", costs {currency} {point.cost:.0f} more and is worth {point.worth[1]:.0f} "
             row += f"({point.worth[0]:.0f} to {point.worth[2]:.0f})"

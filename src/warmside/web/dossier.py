@@ -21,7 +21,7 @@ from warmside.survey import read, without_notes
 from warmside.wording import Language, from_plain, to_plain
 
 if TYPE_CHECKING:
-    from warmside.catalog import Catalog
+    from warmside.catalog import Catalog, Climate
     from warmside.documents import AnnexView, WallPage
     from warmside.physics.climate import HourlyClimate
     from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
@@ -149,10 +149,10 @@ def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date
     results.keep(key, "study", gzip.compress(dossier.encode(), 5))
 
 
-def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve) -> None:
+def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve, climate: Climate) -> None:
     """Keep the thickness curve of a wall."""
     results = store.results
-    data = json.dumps(to_plain(_curve(curve)), ensure_ascii=False, allow_nan=False)
+    data = json.dumps(to_plain(_curve(curve, climate)), ensure_ascii=False, allow_nan=False)
     results.keep(results.key("curve", base, str(wall)), "curve", gzip.compress(data.encode()))
 
 
@@ -242,7 +242,7 @@ def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> 
     }
 
 
-def _curve(curve: ThicknessCurve) -> Json:
+def _curve(curve: ThicknessCurve, climate: Climate) -> Json:
     from warmside.documents.evidence import thickness_chart
     from warmside.promises import banded
 
@@ -256,5 +256,5 @@ def _curve(curve: ThicknessCurve) -> Json:
         }
         for step in curve.steps
     ]
-    drawn = thickness_chart(curve, 820.0, str(curve.sentence))
+    drawn = thickness_chart(curve, climate, 820.0, str(curve.sentence))
     return {"svg": drawn, "sentence": curve.sentence, "rows": rows, "currency": curve.currency}

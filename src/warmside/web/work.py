@@ -195,5 +195,6 @@ def do(store: Store, task: Task, secret: bytes) -> None:
         for number in missing:
             name = survey.walls[number - 1].name
             tell(f"thickness curve of {name}", count + number)
-            keep_curve(store, base, number, thickness_curve(found, name))
+            curve = thickness_curve(found, name)
+            keep_curve(store, base, number, curve, found.outside.climate)
     store.results.trim()
