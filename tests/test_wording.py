@@ -20,6 +20,7 @@ from warmside.wording import (
     Sentence,
     Style,
     counted,
+    figure_by_unit,
     from_plain,
     joined,
     listed,
@@ -168,3 +169,12 @@ def test_a_house_of_one_wall_and_one_hazard_has_one_of_each():
 def test_a_table_with_a_sentence_of_its_own_stays_what_it_was():
     curve = {"svg": "<svg/>", "sentence": "An inch more pays.", "rows": [{"sentence": "x"}]}
     assert json.loads(json.dumps(to_plain(curve)), object_hook=from_plain) == curve
+
+
+def test_an_index_is_told_no_finer_than_a_hundredth():
+    """By hand: 1e-6 kg/(m2 s) are 3.6 g in an hour."""
+    style = Style()
+    assert style.figure(figure_by_unit(0.00665, "-")) == "0.01"
+    assert style.figure(figure_by_unit(0.0004, "-")) == "0"
+    assert style.figure(figure_by_unit(0.7236, "-")) == "0.724"
+    assert style.figure(figure_by_unit(1e-6, "kg/(m2 s)")) == "3.6 g/(m² h)"

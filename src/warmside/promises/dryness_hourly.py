@@ -267,8 +267,9 @@ def _wet(path: DryPath, dried: DryPath | None) -> Finding:
     recovers = dried is not None and all(w.rotting_days <= ROT_DAYS for w in dried.wood)
     verdict, change = _verdict(path, days > ROT_DAYS, recovers)
     reason = joined([_course(_place(path), wood), _iron(path)])
+    name = f"Days with wood above 26 %, warmer than 5 °C (41 °F): {path.path}"
     return Finding(
-        "dry", _key(path, "rotting_days"), f"Days with wood above 26 % and 5 °C: {path.path}",
+        "dry", _key(path, "rotting_days"), name,
         days, "days", ROT_DAYS, "most", verdict, reason, change, _WOOD,
     )  # fmt: skip
 

@@ -97,6 +97,10 @@ def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Fig
         return Figure(value, "number", source, unit=f"{unit}s")
     if re.fullmatch("[A-Z]{3}", unit):
         return Figure(value, "money", source, currency=unit)
+    if unit == "-":  # an index or a factor; below a tenth none is known finer than a hundredth
+        return Figure(value if abs(value) >= 0.1 else round(value, 2), "number", source)
+    if unit == "kg/(m2 s)":
+        return Figure(value * 3.6e6, "number", source, unit="g/(m² h)")
     if kind is None:
-        return Figure(value, "number", source, unit="" if unit == "-" else unit)
+        return Figure(value, "number", source, unit=unit)
     return Figure(value, kind, source)
