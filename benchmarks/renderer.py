@@ -377,6 +377,7 @@ class Thing:
     z1: float
     temperature: float
     glow: float = 0.0  # [K] by which it warms the wall around, 0.25 m far
+    what: str = "furniture"
 
 
 @dataclass(frozen=True, eq=False)
@@ -388,6 +389,46 @@ class Surroundings:
     side: float
     glass: float
     things: tuple[Thing, ...] = field(default=())
+
+
+def furnished(length: float, air: float, rng: np.random.Generator) -> tuple[Thing, ...]:
+    """What stands before a wall of a lived-in room: a sofa, a radiator, a lamp, a picture."""
+    left, lamp, hung = rng.uniform(0.1, length - 2.1), *rng.uniform(0.3, length - 0.9, 2)
+    heater = float(rng.uniform(0.2, length - 1.2))
+    return (
+        Thing(left, -0.1, left + 1.8, 0.75, air - float(rng.uniform(0.0, 1.0))),
+        Thing(heater, 0.12, heater + 1.0, 0.62, float(rng.uniform(35.0, 55.0)), 3.0, "radiator"),
+        Thing(lamp, 1.3, lamp + 0.25, 1.6, float(rng.uniform(26.0, 40.0)), 1.5, "lamp"),
+        Thing(hung, 1.4, hung + 0.6, 1.9, air - float(rng.uniform(1.0, 2.5)), 0.0, "other"),
+    )  # fmt: skip
+
+
+PALETTES = ("inferno", "viridis", "turbo", "jet", "plasma", "gray")  # Matplotlib's
+
+
+def painted(seen: Floats, coldest: float, warmest: float, rng: np.random.Generator) -> bytes:
+    """A JPEG as cameras write it: false colours, a scale bar, numbers and a cross over it all."""
+    import io
+
+    from matplotlib import colormaps
+    from PIL import Image, ImageDraw
+
+    colours = colormaps[str(rng.choice(PALETTES))]
+    share = np.clip((seen - coldest) / (warmest - coldest), 0.0, 1.0)
+    picture = (255.0 * colours(share)[..., :3]).round().astype(np.uint8)
+    tall, wide = seen.shape
+    bar = (255.0 * colours(np.linspace(1.0, 0.0, tall - 40))[:, None, :3]).round()
+    picture[20 : tall - 20, wide - 16 : wide - 4] = bar.astype(np.uint8)
+    image = Image.fromarray(picture)
+    pen = ImageDraw.Draw(image)
+    for row, number in ((6, warmest), (tall - 16, coldest)):
+        pen.text((wide - 30, row), f"{number:.1f}", fill="white", stroke_width=1, stroke_fill=0)
+    for a, b in (((-8, 0), (8, 0)), ((0, -8), (0, 8))):
+        pen.line([(wide // 2 + a[0], tall // 2 + a[1]), (wide // 2 + b[0], tall // 2 + b[1])],
+                 fill="white")  # fmt: skip
+    buffer = io.BytesIO()
+    image.save(buffer, "JPEG", quality=int(rng.integers(85, 97)))
+    return buffer.getvalue()
 
 
 def taken(

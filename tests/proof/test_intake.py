@@ -7,7 +7,7 @@ import io
 import matplotlib as mpl
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
 
 from warmside.errors import InputError
 from warmside.proof import read_matrix, read_toned
@@ -59,6 +59,30 @@ def test_colours_that_nobody_can_invert_are_refused(name: str, bar: bool, messag
         read_toned(painted(name, "PNG", bar=bar), COLD, WARM)
 
 
+@pytest.mark.parametrize("name", ["gray", "inferno", "jet"])
+def test_a_bar_over_the_picture_takes_its_numbers_along(name: str):
+    # exact: what was painted under bar and numbers is not told; white numbers are no warm wall, and
+    # the rest is as it was painted
+    colours = mpl.colormaps[name]
+    image = (255 * colours((WALL - COLD) / (WARM - COLD))[..., :3]).round().astype(np.uint8)
+    scale = (255 * colours(np.linspace(1, 0, ROWS - 40))[:, None, :3]).round()
+    image[20 : ROWS - 20, COLUMNS - 16 : COLUMNS - 4] = scale.astype(np.uint8)
+    drawn = Image.fromarray(image)
+    for row, number in ((5, WARM), (ROWS - 16, COLD)):
+        ImageDraw.Draw(drawn).text((COLUMNS - 28, row), f"{number:.1f}", fill="white")
+    buffer = io.BytesIO()
+    drawn.save(buffer, "JPEG", quality=90)
+    values = read_toned(buffer.getvalue(), COLD, WARM).values
+    assert not np.isfinite(values[:, COLUMNS - 28 :]).any()
+    off = abs(values - WALL)[:, : COLUMNS - 40]
+    assert np.isfinite(off).mean() > 0.9
+    assert float(np.nanmedian(off)) < 0.15
+    # wood and bays between them are read alike, worn colours or not
+    wood = WALL[:, : COLUMNS - 40] < 16.8
+    apart = [float(np.nanmedian((values - WALL)[:, : COLUMNS - 40][w])) for w in (wood, ~wood)]
+    assert abs(apart[0] - apart[1]) < 0.09
+
+
 def test_counts_in_a_png_of_16_bits():
     # exact: the counts that were written, in a scale of hundredths of a kelvin
     counts = np.round((WALL + 273.15) * 100).astype(np.uint16)
@@ -70,7 +94,7 @@ def test_counts_in_a_png_of_16_bits():
         read_matrix(buffer.getvalue())
 
 
-@pytest.mark.parametrize("code", ["utf-8", "utf-8-sig", "utf-16"])
+@pytest.mark.parametrize("code", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])
 @pytest.mark.parametrize("mark", [",", ";", "\t"])
 def test_csv_with_a_head_in_any_usual_code(code: str, mark: str):
     # exact: the numbers that were written

@@ -82,3 +82,29 @@ def test_faults_come_before_minutes_of_work(tmp_path: Path):
         assert found.exit_code == 1
         assert said in found.output
         assert "Traceback" not in found.output
+
+
+@pytest.mark.parametrize(
+    ("words", "told", "code"),
+    [
+        ([], "empty bay found practically always", 0),
+        (["--outside", "18 C"], "between room and outside", 1),
+        (["--room", "soon"], "soon", 1),
+        (["--camera", "-1"], "camera, contrast", 1),
+        (["--option", "leave"], "nothing to prove", 0),
+        (["--outside", "12 C", "--camera", "0.5"], "half-filled bay found about", 0),
+    ],
+)
+def test_what_will_be_shown_is_told_beforehand(
+    tmp_path: Path, words: list[str], told: str, code: int
+):
+    # common practice, no source: at 20 K an empty bay stands out, and at 8 K a blunt camera no
+    # longer shows every half-filled one
+    house = tmp_path / "house.toml"
+    house.write_text(SMALL, encoding="utf-8")
+    found = CliRunner().invoke(main, ["foresee", str(house), "--option", "cc-51", *words])
+    assert (found.exit_code != 0) == bool(code), found.output
+    assert told in found.output
+    if not code and "leave" not in words:
+        assert "verdicts in 100 such walls" in found.output
+        assert "as sold: holds" in found.output

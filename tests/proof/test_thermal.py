@@ -42,7 +42,7 @@ from warmside.proof import (
     weak,
 )
 from warmside.proof.estimate import estimated
-from warmside.proof.prediction import _with_wood, resampled
+from warmside.proof.prediction import resampled, with_wood
 from warmside.survey import Wall
 
 AIR = Conditions(room=21.0, outside=1.0)
@@ -270,7 +270,7 @@ def test_the_doubt_that_bays_share_is_what_wood_and_film_do(case: Case):
     foam = {empty: 0.0}
     built = as_built(case.option, case.wall, case.frame, case.catalog, foam)
     off = replace(ISO_FILMS, inside=1.1 * ISO_FILMS.inside)
-    cases = [(built, ISO_FILMS), (_with_wood(built, 1.1), ISO_FILMS), (built, off)]
+    cases = [(built, ISO_FILMS), (with_wood(built, 1.1), ISO_FILMS), (built, off)]
     found = []
     for build_up, films in cases:
         heat = wall_heat(wall_field(build_up.assembly, films=films, cells=120_000, tolerance=1e-6))

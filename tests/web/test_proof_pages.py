@@ -91,12 +91,71 @@ def test_from_the_file_to_the_marks(store: Store, job: str, client: TestClient):
     refused = client.post(f"{place}/marks", data=crossed)
     assert refused.status_code == 422
     assert "another order" in refused.text
+    marks |= {"cause-0": "lamp", "left-0": "20", "top-0": "30", "right-0": "41,5", "bottom-0": "50"}
+    for wrong, message in (
+        ({"right-0": "12"}, "left before right"),
+        ({"bottom-0": ""}, "painted out 1, bottom"),
+        ({"cause-0": "dog"}, "radiator, lamp"),
+    ):
+        refused = client.post(f"{place}/marks", data=marks | wrong)
+        assert refused.status_code == 422
+        assert message in refused.text
     assert client.post(f"{place}/marks", data=marks).status_code == 303
     (record,) = proofs_of(store, job).records["thermal"]
     assert record.data["marked"] is True
     assert record.data["marks"][1] == {"column": 150.0, "row": 110.0, "x": 4.0, "z": 0.0}
     file = file_of(proofs_of(store, job).records, [wall])
     assert file.wall[0].picture[0].room == pytest.approx(21.0)
+    (region,) = file.wall[0].picture[0].region
+    assert (region.cause, region.left, region.right) == ("lamp", 20.0, 41.5)
+    kept = client.get(f"/jobs/{job}/proof/pictures/{record.id}").text
+    assert 'value="41.5"' in kept
+    assert "<option selected>lamp</option>" in kept
+
+
+def test_what_will_be_shown_is_told_before_it_is_measured(
+    store: Store, job: str, client: TestClient
+):
+    # common practice, no source: a camera finds an empty bay at 20 K and loses it at 4 K first
+    page, wall = f"/jobs/{job}/proof", wall_of(store, job)
+    assert "Before you measure" not in client.get(page).text
+    store.choose(job, {wall: "cc-51"}, 0, "owner")
+    text = client.get(page).text
+    assert "Before you measure" in text
+    assert "found practically always" in text
+    assert "needs a person" in text
+    faint = client.get(page, params={"plan_outside": "16 C", "plan_contrast": "1"}).text
+    assert faint.count("found practically always") < text.count("found practically always")
+    for odd in ({"plan_room": "soon"}, {"plan_contrast": "-3"}, {"plan_outside": "19 C"}):
+        answer = client.get(page, params=odd)
+        assert answer.status_code == 200
+    assert "between room and outside" in answer.text
+
+
+def test_a_coloured_picture_of_a_proof_file_is_taken_in(store: Store, job: str):
+    # exact: what was painted, in Matplotlib's colours with a bar beside it
+    from proof.test_intake import COLD, WALL, WARM, painted
+
+    marks = "".join(
+        f'{{ column = {c}, row = {r}, x = "{x} m", z = "{z} m" }},'
+        for c, r, x, z in ((5, 185, 0, 0), (245, 185, 4, 0), (245, 5, 4, 2.4), (5, 5, 0, 2.4))
+    )
+    proof = (
+        f'[[wall]]\nname = "{wall_of(store, job)}"\n[[wall.picture]]\nfile = "a.jpg"\n'
+        f'room = "21 C"\noutside = "1 C"\ncoldest = "{COLD} C"\nwarmest = "{WARM} C"\n'
+        f"marks = [{marks}]\n[[wall.picture.region]]\nleft = 30\ntop = 40\nright = 60\n"
+        'bottom = 70\ncause = "reflection"\n'
+    )
+    take_in(store, job, proof, lambda _: painted("inferno", "JPEG"), "owner")
+    records = proofs_of(store, job).records
+    (record,) = records["thermal"]
+    mine = unpacked(record.data)[5 : 5 + WALL.shape[0], 5 : 5 + WALL.shape[1]]
+    assert float(np.nanmedian(abs(mine - WALL))) < 0.15
+    shot = file_of(records, [record.wall]).wall[0].picture[0]
+    assert shot.region[0].cause == "reflection"
+    # the step of its colours is the least that it tells apart
+    assert shot.contrast == pytest.approx(max(0.1, record.data["quantum"]))
+    assert shot.still
 
 
 @pytest.mark.parametrize(

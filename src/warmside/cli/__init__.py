@@ -327,6 +327,59 @@ def prove(
     _close_out(result, text, picture, folder, by)
 
 
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--catalog", "own", type=click.Path(path_type=Path), help="Your own catalog rows.")
+@click.option("--prices", "prices_file", type=click.Path(path_type=Path), help="Your price file.")
+@click.option(
+    "--option", "options", multiple=True, metavar="[WALL=]ID",
+    help="What is done, as in crew. Without it the house is studied.",
+)  # fmt: skip
+@click.option("--room", default="20 C", show_default=True, help="Air in the room by then.")
+@click.option("--outside", default="0 C", show_default=True, help="Air outside by then.")
+@click.option(
+    "--camera", type=float, default=0.1, show_default=True, metavar="K",
+    help="What the camera tells apart within a picture.",
+)  # fmt: skip
+@click.option(
+    "--acceptance", default="average with tolerance", show_default=True,
+    type=click.Choice(["average", "average with tolerance", "minimum"]),
+    help="How thickness is sold.",
+)  # fmt: skip
+@_ACCEPT
+def foresee(
+    file: Path,
+    own: Path | None,
+    prices_file: Path | None,
+    options: tuple[str, ...],
+    room: str,
+    outside: str,
+    camera: float,
+    acceptance: Any,
+    reasons: tuple[str, ...],
+) -> None:
+    """Say what thermal pictures and probes of the house in FILE will be able to show.
+
+    Before anybody takes them; the usual conditions met (room held, no sun since the day before).
+    """
+    from warmside import units
+    from warmside.documents import foreseen
+    from warmside.proof import usual
+    from warmside.site import parse_options, plan_house
+
+    air = _told(
+        lambda: usual(units.parse(room, "temperature"), units.parse(outside, "temperature"))
+    )
+    survey, rows = _survey(file, own, reasons)
+    if options:
+        chosen = _told(lambda: parse_options(survey, options))
+    else:
+        chosen = {w.wall.name: w.chosen_id for w in _study(survey, rows, prices_file).walls}
+    plans = _told(lambda: plan_house(survey, rows, chosen, None, "before", 2))
+    for line in _told(lambda: list(foreseen(survey, plans, rows, air, camera, acceptance))):
+        click.echo(line)
+
+
 for _command in (backup, restore, people, erase, papers):
     main.add_command(_command)
 

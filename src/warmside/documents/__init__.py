@@ -20,6 +20,7 @@ from warmside.documents.crew_views import (
     reading_limits,
     wall_view,
 )
+from warmside.documents.foresight import foreseen, powers_of
 from warmside.documents.job_papers import (
     JobPaper,
     Letter,
@@ -72,12 +73,14 @@ __all__ = [
     "crew_sheet",
     "crew_view",
     "exposure_lines",
+    "foreseen",
     "job_paper",
     "least_surfaces",
     "mark_of",
     "measured_row",
     "offer",
     "offer_view",
+    "powers_of",
     "programme_csv",
     "reading_limits",
     "rebate_csv",

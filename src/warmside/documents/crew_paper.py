@@ -10,6 +10,7 @@ from pathlib import Path
 from warmside import drawings
 from warmside.catalog import Catalog
 from warmside.documents.crew_views import CrewView, Line, Text, crew_view
+from warmside.documents.foresight import powers_of
 from warmside.documents.typesetting import typeset
 from warmside.documents.write import plain_name, write_file
 from warmside.errors import Fault, InputError
@@ -139,7 +140,8 @@ def write_crew_sheet(
         raise InputError([Fault("crew sheet", "every wall left as found", "one wall to work on")])
     air = work_air(survey.house, max(work_area(plan.frame) for plan in plans), catalog)
     free = workable(plans, hours, catalog)
-    view = crew_view(survey.house, plans, air, catalog, today or date.today(), free)
+    powers = powers_of(survey, plans, catalog)
+    view = crew_view(survey.house, plans, air, catalog, today or date.today(), free, powers=powers)
     folder.mkdir(parents=True, exist_ok=True)
     yield write_file(folder / "crew-sheet.pdf", crew_sheet(view, style))
     for number, plan in enumerate(plans, 1):

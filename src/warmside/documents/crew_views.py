@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from operator import itemgetter
@@ -12,6 +12,7 @@ from warmside.catalog import Catalog, SiteFigure
 from warmside.documents.picture import Picture
 from warmside.documents.typesetting import Written
 from warmside.options import WHY_SEALING, Gate, Sealing, Step
+from warmside.proof import Power
 from warmside.site import (
     READ_AGAINST,
     Run,
@@ -121,6 +122,7 @@ def crew_view(
     windows: tuple[Window, ...] | None = None,
     prepared_by: str = "",
     paper: str = "us-letter",
+    powers: Mapping[str, Power] | None = None,
 ) -> CrewView:
     """Everything on the crew sheet of a house.
 
@@ -140,9 +142,12 @@ def crew_view(
         Workable hours by the forecast; None: no forecast was given.
     prepared_by, paper : str
         Who made it, and its size of paper.
+    powers : mapping of str to Power, optional
+        What a thermal picture of a wall will show, by the wall's name.
     """
     family = next((plan.family for plan in plans if plan.family), "")
-    walls = tuple(wall_view(plan, catalog) for plan in plans)
+    shows = powers or {}
+    walls = tuple(wall_view(plan, catalog, power=shows.get(plan.wall)) for plan in plans)
     steps, own = steps_once(walls)
     warnings, own = warnings_once(own)
     return CrewView(
@@ -245,13 +250,13 @@ def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[Line, ..
                  for row, some in foams.items())  # fmt: skip
 
 
-def wall_view(plan: WallPlan, catalog: Catalog) -> CrewWall:
+def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> CrewWall:
     """One wall's part of the sheet."""
     drawn = drawings.joint_map(plan.frame, plan.runs, width=MAP_WIDTH, max_height=MAP_HEIGHT)
     return CrewWall(
         plan.wall,
         plan.option.title,
-        facts(plan, catalog),
+        facts(plan, catalog) + picture_line(power),
         Picture.of(drawn),
         tuple(pass_rows(plan)),
         plan.passes.warnings,
@@ -295,6 +300,11 @@ def facts(plan: WallPlan, catalog: Catalog) -> tuple[Line, ...]:
         )
         lines.append(Line("Joints", told))
     return tuple(lines)
+
+
+def picture_line(power: Power | None) -> tuple[Line, ...]:
+    """What a thermal picture of the wall will show, once its foam has set and the air is steady."""
+    return (Line("Thermal picture", power.sentence),) if power else ()
 
 
 def pass_rows(plan: WallPlan) -> Iterator[Row]:

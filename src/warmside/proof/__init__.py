@@ -9,6 +9,7 @@ from warmside.proof.fan_tests import FanChange, fan_change, least_change
 from warmside.proof.file import ProofFile, WallEntry, proof_of, read_proof
 from warmside.proof.foam import (
     RULES,
+    SCATTER,
     Core,
     DensityProof,
     Place,
@@ -19,21 +20,29 @@ from warmside.proof.foam import (
     share_above,
     thickness_proof,
 )
-from warmside.proof.gather import Drying, Load, fan_result, measured_wall
+from warmside.proof.gather import Drying, Load, fan_result, measured_wall, picture_of
 from warmside.proof.looks import BayLook, Cause, Hints, JointLook
 from warmside.proof.measured import BayFoam, Measured, MeasuredWall, bay_foam
 from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
+from warmside.proof.mosaic import fused
+from warmside.proof.operating import Chances, chances, curve
 from warmside.proof.picture import Picture, Unit, checked, read_matrix, read_toned
+from warmside.proof.power import Chance, Power, power, usual, wide_enough
 from warmside.proof.prediction import Prediction, predict, thickness_map
 from warmside.proof.rectify import Lens, Mark, View, homography, view_of
+from warmside.proof.regions import CAUSES, InTheWay, Region
 from warmside.proof.scene import PERFECT, Faults, Stand, corners_seen, pictured
 
 __all__ = [
+    "CAUSES",
     "PERFECT",
     "RULES",
+    "SCATTER",
     "BayFoam",
     "BayLook",
     "Cause",
+    "Chance",
+    "Chances",
     "Conditions",
     "Core",
     "DensityProof",
@@ -43,6 +52,7 @@ __all__ = [
     "FanPicture",
     "Faults",
     "Hints",
+    "InTheWay",
     "JointLook",
     "Lens",
     "Load",
@@ -53,10 +63,12 @@ __all__ = [
     "MeterReading",
     "Picture",
     "Place",
+    "Power",
     "Prediction",
     "Probed",
     "ProofFile",
     "Reading",
+    "Region",
     "Rule",
     "Stand",
     "ThermalProof",
@@ -67,20 +79,25 @@ __all__ = [
     "WallEntry",
     "against_drying",
     "bay_foam",
+    "chances",
     "checked",
     "compare",
     "corners_seen",
     "corrected",
+    "curve",
     "density_proof",
     "estimated",
     "fan_change",
     "fan_picture",
     "fan_result",
+    "fused",
     "homography",
     "least_change",
     "look",
     "measured_wall",
+    "picture_of",
     "pictured",
+    "power",
     "predict",
     "proof_of",
     "read_matrix",
@@ -91,6 +108,8 @@ __all__ = [
     "share_above",
     "thickness_map",
     "thickness_proof",
+    "usual",
     "view_of",
     "weak",
+    "wide_enough",
 ]

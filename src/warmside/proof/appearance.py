@@ -16,11 +16,13 @@ from warmside.proof.picture import Picture
 from warmside.proof.prediction import Prediction
 from warmside.proof.rectify import Lens, Mark, View, view_of
 from warmside.proof.refine import MARK_DOUBT, SPOT, refined
+from warmside.proof.regions import Region, painted_out
 
 Floats = npt.NDArray[np.float64]
 
 _SPOTS = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 2.0)  # [pixel] that are tried
 _LENSES = (-0.1, -0.05, 0.0, 0.05)  # [-] k1 to begin with where nothing is known
+LARGEST_SPOT = 0.035  # [m] beyond it more than 1 in 100 sound bays are condemned; by the benchmark
 LEAST_SEEN = 0.02  # [-] of the wall
 LEAST_LIKENESS = 0.45  # [-] correlation with the framing below which it is not this wall
 _CERTAIN = 0.8  # [-] likeness from which no other lens or place is tried
@@ -49,6 +51,8 @@ class Look:
     misfit: float | None
     misplaced: float
     spot: float  # [m] standard deviation of what one pixel sees, at the middle of what is seen
+    regions: tuple[Region, ...] = ()  # that were painted out
+    together: tuple[Look, ...] = ()  # the pictures that were fused into it
 
     @property
     def seen(self) -> npt.NDArray[np.bool_]:
@@ -65,6 +69,7 @@ def look(
     camera: Camera | None = None,
     set_to: float = 1.0,
     lens: Lens | None = None,
+    regions: Sequence[Region] = (),
     refine: bool = True,
 ) -> Look:
     """Lay a picture over the wall.
@@ -85,6 +90,8 @@ def look(
         Emissivity that the camera was set to; 1 for apparent temperatures [-].
     lens : Lens, optional
         Its distortion; found along with the marks when not given.
+    regions : sequence of Region
+        Places of the picture that show no wall.
     refine : bool
         Move the marks so that the framing lies where it shows itself.
 
@@ -100,7 +107,7 @@ def look(
         nothing, upside down, mirrored.
     """
     prediction = prediction.after(conditions)
-    optics = camera or Camera()
+    optics, picture = camera or Camera(), painted_out(picture, regions)
     full = replace(picture, values=_corrected(picture.values, optics, set_to, conditions))
     if picture.reduced > 1:
         by = float(picture.reduced)
@@ -124,6 +131,14 @@ def look(
         raise InputError([_unknown(as_marked, likeness, prediction, conditions)])
     if likeness < _CERTAIN:
         _refuse_beside(full, (views[0], view), likeness, prediction, conditions)
+    spot = _spot(surface, view, prediction, conditions)
+    if spot > LARGEST_SPOT:
+        read = f"places of {2e3 * spot:.0f} mm that run into one another"
+        allowed = (
+            f"up to {2e3 * LARGEST_SPOT:.0f} mm, less than two studs: stand nearer and take "
+            "several pictures that overlap, and hold the camera still"
+        )
+        raise InputError([Fault("thermal picture", read, allowed)])
     middle = float(prediction.x.mean()), float(prediction.z.mean())
     return Look(
         surface=surface,
@@ -132,7 +147,8 @@ def look(
         shift=better.shift if better else 0.0,
         misfit=better.misfit if better else None,
         misplaced=better.misplaced if better else MARK_DOUBT * view.footprint(*middle),
-        spot=_spot(surface, view, prediction, conditions),
+        spot=spot,
+        regions=tuple(regions),
     )
 
 

@@ -11,7 +11,9 @@ memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -30,6 +32,10 @@ OFF = 3.0  # standard deviations from which a bay is set free
 GRADIENT, BOW = 1.0, 0.25  # [K/m], [K/m2] of room air over height; own figures
 FILM, FILM_REACH = 0.12, 0.3  # [-] of a film over height, and how far alike [m]; own figures
 FILM_DOUBT, EMISSIVITY_DOUBT = 0.10, 0.02  # [-] everywhere alike; own figures
+# air is still in corners: their film's resistance nearly doubles (EN ISO 13788)
+END, END_REACH = 0.3, 0.2  # [-] of the film at either end of a wall, and how far [m]; own figures
+TONES = 0.3  # [-] of the camera's contrast by which it reads wood otherwise than foam; own figure
+USUAL = 0.5, 0.2  # [-] of a camera's contrast: its drift, and what one patch is off
 CURVED = 0.4  # [K] of the camera over half the wall
 DRIFTS, REACH = (0.02, 0.05, 0.1, 0.2), 0.9  # [K] that are tried, and how far alike [m]
 NOISES = (0.01, 0.02, 0.04, 0.08)  # [K] of a patch that are tried
@@ -41,7 +47,10 @@ FOAM = 0.03  # [-] of a bay's resistance that foam of one thickness varies by; o
 
 @dataclass(frozen=True, eq=False)
 class Patches:
-    """Places that are looked at together, (n,) each; ``bay`` is -1 for wood."""
+    """Places that are looked at together, (n,) each; ``bay`` is -1 for wood.
+
+    ``picture`` numbers the picture that each is seen in: what the camera adds is its own in each.
+    """
 
     value: Floats  # [K] measured less planned
     factor: Floats  # [-]
@@ -53,6 +62,17 @@ class Patches:
     height: Floats  # (n, 2) [m] from and to
     moved: Floats  # [K] by which bays that are not as planned shift the place
     past: Floats  # (d, n) [K] what the past's doubts do
+    picture: npt.NDArray[np.int_]
+
+    @classmethod
+    def of_all(cls, pictures: Sequence[Patches]) -> Patches:
+        """Those of several pictures of one wall, one after the other."""
+        numbered = [replace(one, picture=one.picture + n) for n, one in enumerate(pictures)]
+        last = {name: -1 if name == "past" else 0 for name in (f.name for f in fields(cls))}
+        return cls(**{
+            name: np.concatenate([getattr(one, name) for one in numbered], axis=axis)
+            for name, axis in last.items()
+        })  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,7 +100,8 @@ def fitted(
     conditions: Conditions,
     work: Floats,
     known: dict[int, tuple[float, float]],
-    odd: Truths,
+    odd: Sequence[Truths],
+    contrast: float,
 ) -> Fit:
     """Fit all at once.
 
@@ -94,19 +115,35 @@ def fitted(
         Standard deviation of a sound bay about the planned one (n_bays,) [K].
     known : dict
         Probed bays: deviation from planned and its doubt [K].
-    odd : ndarray of bool
-        Bays that a first look took to be off (n_bays,).
+    odd : sequence of ndarray of bool
+        Bays that a first look may have taken to be off (n_bays,), one way or another.
+    contrast : float
+        Of the camera, from place to place within a picture [K].
     """
     at, y = _with_known(patches, known)
-    bays, base = work.size, _nuisance(at, conditions)
-    own = np.zeros((y.size, bays))
-    own[at.bay >= 0, at.bay[at.bay >= 0]] = 1.0
-    there: Truths = np.asarray(own.any(axis=0))
-    sizes = _Sizes(at, y, base, own)
+    sizes = _Sizes.of(at, y, conditions, work.size, contrast)
     # few bays cold, or the many warm: the search may end in either, and likelihood tells which
-    starts = (there, there & odd)
+    starts = (sizes.there, *(sizes.there & some for some in odd))
     found = min((_settled(sizes, start, work) for start in starts), key=lambda one: one.misfit)
-    v, free = found.covariance, found.free
+    return _read_off(sizes, found.covariance, found.free, work)
+
+
+def foreseen(patches: Patches, conditions: Conditions, work: Floats, contrast: float) -> Fit:
+    """The fit of a picture that is still to be taken, of a sound wall: its doubts.
+
+    Everything as `fitted` takes it; the camera drifts and tells patches apart as well as cameras of
+    its contrast do.
+    """
+    size = patches.value.size
+    sizes = _Sizes.of(patches, np.zeros(size), conditions, work.size, contrast)
+    free: Truths = np.zeros(work.size, bool)
+    v = sizes.covariance(USUAL[0] * contrast, USUAL[1] * contrast, free, work, np.ones(size))
+    return _read_off(sizes, v, free, work)
+
+
+def _read_off(sizes: _Sizes, v: Floats, free: Truths, work: Floats) -> Fit:
+    """What a covariance ``v`` of all patches makes of them."""
+    at, y, own, there = sizes.at, sizes.y, sizes.own, sizes.there
     every = own.sum(axis=1)
     apart, doubt = _apart(v, y, own, free)
     total, band = _total(v, y, own, every, free, work)
@@ -134,8 +171,7 @@ class _Settled:
 
 def _settled(sizes: _Sizes, free: Truths, work: Floats) -> _Settled:
     """Set bays free, weigh down patches that fit nothing, until both stay as they are."""
-    own, y, weight = sizes.own, sizes.y, np.ones(sizes.y.size)
-    there: Truths = np.asarray(own.any(axis=0))
+    own, y, weight, there = sizes.own, sizes.y, np.ones(sizes.y.size), sizes.there
     for _ in range(5):
         drift, noise = sizes.likeliest(free, work, weight)
         v = sizes.covariance(drift, noise, free, work, weight)
@@ -155,8 +191,10 @@ def _settled(sizes: _Sizes, free: Truths, work: Floats) -> _Settled:
 
 def _misfit(v: Floats, y: Floats) -> float:
     """-2 log of the likelihood of ``y``, but for a constant."""
+    from scipy.linalg import solve_triangular
+
     low = np.linalg.cholesky(v)
-    half = np.linalg.solve(low, y)
+    half = solve_triangular(low, y, lower=True, check_finite=False)
     return float(half @ half + 2.0 * np.log(np.diag(low)).sum())
 
 
@@ -168,54 +206,101 @@ def _with_known(at: Patches, known: dict[int, tuple[float, float]]) -> tuple[Pat
     return at, y
 
 
-def _nuisance(at: Patches, c: Conditions) -> Floats:
+def _nuisance(at: Patches, c: Conditions, contrast: float) -> Floats:
     """Covariance (n, n) [K2] of all that is not foam, noise and drift."""
     rise, f = c.difference, at.factor
     z, x = at.z - at.z.mean(), at.x - at.x.mean()
     half = max(float(abs(x).max()), 0.5), max(float(abs(z).max()), 0.5)
     u, w = x / half[0], z / half[1]
+    mine = at.picture[None, :] == np.unique(at.picture)[:, None]
+    camera = (3.0 * np.ones_like(f), CURVED * u, CURVED * u**2, CURVED * w, CURVED * w**2,
+              CURVED * u * w)  # fmt: skip
+    film_felt = abs(rise) * f * (1.0 - f)
     columns = [
-        3.0 * np.ones_like(f),
+        *(np.where(one, column, 0.0) for one in mine for column in camera),
         GRADIENT * f * z, BOW * f * z**2,
-        CURVED * u, CURVED * u**2, CURVED * w, CURVED * w**2, CURVED * u * w,
-        rise * at.wood, rise * FILM_DOUBT * f * (1.0 - f),
+        *_wooden(at, rise), rise * FILM_DOUBT * f * (1.0 - f),
         c.room_doubt * f, c.outside_doubt * (1.0 - f),
         EMISSIVITY_DOUBT * rise * (1.0 - f),
         BESIDE * np.where(at.bay < 0, at.moved, 0.0), *at.past,
+        TONES * contrast * (at.bay < 0),
+        *(END * film_felt * np.exp(-away / END_REACH) for away in (x - x.min(), x.max() - x)),
     ]  # fmt: skip
     b = np.array(columns)
-    film = FILM * abs(rise) * f * (1.0 - f)
+    film = FILM * film_felt
     alike = np.exp(-0.5 * ((z[:, None] - z[None, :]) / FILM_REACH) ** 2)
     same = (at.stud[:, None] == at.stud[None, :]) & (at.bay < 0)[:, None] & (at.bay < 0)[None, :]
     stud = STUD * rise * at.wood
     return np.asarray(b.T @ b + np.outer(film, film) * alike + np.outer(stud, stud) * same)
 
 
+def _wooden(at: Patches, rise: float) -> tuple[Floats, Floats]:
+    """What wood that conducts otherwise than its table does: to all studs alike, and to wide ones
+    and posts beyond. Apart, since a corner post's own film and trim would else tell of all wood.
+    """
+    wood = at.bay < 0
+    usual = float(np.median(at.wood[wood])) if wood.any() else 0.0
+    level = np.where(wood, usual, at.wood)
+    return rise * level, rise * (at.wood - level)
+
+
 @dataclass(frozen=True, eq=False)
 class _Sizes:
+    """Patches with all of their covariance but the sizes that a fit finds.
+
+    ``base`` (n, n) [K2] is that of `_nuisance`; ``own`` (n, n_bays) is 1 where a patch is of a bay.
+    """
+
     at: Patches
     y: Floats
     base: Floats
     own: Floats
 
+    @classmethod
+    def of(
+        cls, at: Patches, y: Floats, conditions: Conditions, bays: int, contrast: float
+    ) -> _Sizes:
+        own = np.zeros((y.size, bays))
+        own[at.bay >= 0, at.bay[at.bay >= 0]] = 1.0
+        return cls(at, y, _nuisance(at, conditions, contrast), own)
+
+    @property
+    def there(self) -> Truths:
+        """Bays that any patch shows (n_bays,)."""
+        return np.asarray(self.own.any(axis=0))
+
+    @cached_property
+    def kernel(self) -> Floats:
+        """Correlation (n, n) of the camera's drift, within each picture."""
+        at = self.at
+        away = (at.x[:, None] - at.x[None, :]) ** 2 + (at.z[:, None] - at.z[None, :]) ** 2
+        shot = at.picture[:, None] == at.picture[None, :]
+        return np.where(shot, np.exp(-0.5 * away / REACH**2), 0.0)
+
+    def fixed(self, free: Truths, work: Floats) -> Floats:
+        """Covariance (n, n) [K2] but for drift and noise."""
+        size = np.where(free, FREE**2, 0.0) + work**2
+        every = self.own.sum(axis=1)
+        beside = np.where(self.at.bay < 0, MOVED * self.at.moved, 0.0)
+        v = self.base + (self.own * size) @ self.own.T + COMMON**2 * np.outer(every, every)
+        return np.asarray(v + np.diag(beside**2))
+
     def covariance(
         self, drift: float, noise: float, free: Truths, work: Floats, weight: Floats
     ) -> Floats:
-        at = self.at
-        away = (at.x[:, None] - at.x[None, :]) ** 2 + (at.z[:, None] - at.z[None, :]) ** 2
-        v = self.base + drift**2 * np.exp(-0.5 * away / REACH**2)
-        size = np.where(free, FREE**2, 0.0) + work**2
-        every = self.own.sum(axis=1)
-        v = v + (self.own * size) @ self.own.T + COMMON**2 * np.outer(every, every)
-        beside = np.where(at.bay < 0, MOVED * at.moved, 0.0)
-        return np.asarray(v + np.diag(noise**2 * weight + beside**2))
+        """Covariance (n, n) [K2] of all patches."""
+        return self.fixed(free, work) + drift**2 * self.kernel + np.diag(noise**2 * weight)
 
     def likeliest(self, free: Truths, work: Floats, weight: Floats) -> tuple[float, float]:
         """Drift and noise [K] of greatest likelihood."""
+        fixed, diagonal = self.fixed(free, work), np.diag_indices(self.y.size)
         best, found = np.inf, (DRIFTS[0], NOISES[0])
         for drift in DRIFTS:
+            slow = fixed + drift**2 * self.kernel
             for noise in NOISES:
-                size = _misfit(self.covariance(drift, noise, free, work, weight), self.y)
+                v = slow.copy()
+                v[diagonal] += noise**2 * weight
+                size = _misfit(v, self.y)
                 if size < best:
                     best, found = size, (drift, noise)
         return found
@@ -304,4 +389,5 @@ def patches_of(
     a = np.array(rows, float).reshape(-1, 10)
     return Patches(a[:, 0], a[:, 1], a[:, 2], a[:, 3], a[:, 4], a[:, 5].astype(int),
                    a[:, 6].astype(int), a[:, 7:9], a[:, 9],
-                   np.concatenate(pasts, axis=1) if pasts else np.zeros((0, 0)))  # fmt: skip
+                   np.concatenate(pasts, axis=1) if pasts else np.zeros((p.doubts.shape[0], 0)),
+                   np.zeros(a.shape[0], int))  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy.typing as npt
 from warmside.framing import Joint
 from warmside.physics.thermography import Camera
 from warmside.proof.appearance import Look
-from warmside.proof.at_once import FOAM, MOVED, OFF, Fit, fitted, patches_of
+from warmside.proof.at_once import FOAM, MOVED, OFF, Fit, Patches, fitted, patches_of
 from warmside.proof.causes import causes_of_bay, causes_of_joint
 from warmside.proof.conditions import Conditions, Rule, rules, weak
 from warmside.proof.estimate import PROBE_DOUBT, Estimate, curves, estimated, through
@@ -29,6 +29,7 @@ SURE_OF_PART = 4.4  # the same for a part of a bay against the rest of it
 SURE_OF_JOINT = 2.5  # the same along joints: streaks are held against what lies beside them
 BAND = 1.645  # standard deviations of a 90 % band
 NINE_IN_TEN = 1.28  # standard deviations below which nine in ten lie
+SPOTS_ACROSS = 6.0  # a bay that is narrower tells of its studs; by the benchmark
 PART = 0.3  # [m] height of a part of a bay that is looked at by itself
 RUN = 0.25  # [m] of joint that is looked at together
 SHORTEST_JOINT = 0.2  # [m]; shorter ones show nothing of their own
@@ -112,7 +113,7 @@ def compare(
     share. What they share is taken for the camera's and the model's as long as it can be; beyond
     that the whole wall is told to be off, and every bay is held against the prediction itself.
     """
-    prediction = prediction.after(conditions)
+    prediction = _readable(prediction.after(conditions), found.spot)
     contrast = (camera or Camera()).contrast
     e, fit = _at_once(found, prediction, conditions, contrast, known or {})
     common, doubt, whole = _common(fit, e)
@@ -130,7 +131,7 @@ def compare(
         bays=judge.bays(found),
         joints=judge.joints(found),
         rules=held,
-        remarks=_remarks(held, e, common, doubt, whole),
+        remarks=(*_remarks(held, e, common, doubt, whole), *_of_pictures(found)),
         likeness=found.likeness,
         shift=found.shift,
         offset=e.offset,
@@ -138,6 +139,13 @@ def compare(
         common_doubt=doubt,
         whole_wall=whole,
     )
+
+
+def _readable(p: Prediction, spot: float) -> Prediction:
+    """The prediction without the bays that are too narrow for a ``spot`` [m]: in their middle the
+    studs on both sides are seen along."""
+    wide = np.array([min(b.rect.width, b.rect.height) >= SPOTS_ACROSS * spot for b in p.frame.bays])
+    return replace(p, core=p.core & np.append(wide, False)[p.bay])
 
 
 def _at_once(
@@ -160,24 +168,39 @@ def _at_once(
                                   - sound[numbers[n]]), PROBE_DOUBT * float(slope[numbers[n]]))
         for n, t in known.items() if n in numbers and np.isfinite(sound[numbers[n]])
     }  # fmt: skip
-    odd = abs(e.deviation) > 0.25 * slope * p.planned
+    odd = _odd(e, slope, p)
     first, offset_doubt = e.shared, e.offset_doubt
     for _ in range(2):
         # sound bays stand as planned: their doubt shared with the wood would feed on itself
-        guess = np.where(np.isfinite(e.thickness) & odd, e.thickness, p.planned)
+        guess = np.where(np.isfinite(e.thickness) & odd[0], e.thickness, p.planned)
         told = lines.factor(guess)
-        rest = found.surface - conditions.outside - rise * through(p, guess, found.spot)
-        moved = rise * (p.at(guess) - p.at(p.planned))
-        patches = patches_of(rest, p, guess, p.at(guess), moved, rise * (told - sound))
-        fit = fitted(patches, conditions, work, probed, odd)
+        factor, moved = p.at(guess), rise * (p.at(guess) - p.at(p.planned))
+        patches = Patches.of_all([
+            patches_of(
+                one.surface - conditions.outside - rise * through(p, guess, one.spot),
+                p, guess, factor, moved, rise * (told - sound),
+            )
+            for one in found.together or (found,)
+        ])  # fmt: skip
+        fit = fitted(patches, conditions, work, probed, odd, contrast)
         temperature = e.planned + fit.total
         factor = (temperature - conditions.outside) / rise
         # what wood, film and air do alike everywhere, one picture cannot learn from its pattern
-        shared = np.where(np.isfinite(fit.doubt), np.hypot(fit.doubt, first), e.shared)
-        odd = abs(fit.apart) > OFF * fit.apart_doubt
+        shared = np.where(np.isfinite(fit.doubt), np.maximum(fit.doubt, first), e.shared)
+        # off against the rest, or with the whole wall against what was planned
+        off = abs(fit.apart) > OFF * fit.apart_doubt
+        odd = (off | (abs(fit.total) > SURE_OF_WALL * fit.doubt), *odd[1:])
         e = replace(e, thickness=lines.thickness(factor), temperature=temperature, shared=shared)
-    doubt = float(np.hypot(fit.common_doubt, offset_doubt))
+    doubt = max(fit.common_doubt, offset_doubt)
     return e, replace(fit, common_doubt=doubt)
+
+
+def _odd(e: Estimate, slope: Floats, p: Prediction) -> tuple[npt.NDArray[np.bool_], ...]:
+    """Bays a quarter of their foam off: what was planned, and the middle one of all bays."""
+    limit, deviation = 0.25 * slope * p.planned, e.deviation
+    there = np.isfinite(deviation).any()
+    middle = float(np.nanmedian(deviation)) if there else 0.0
+    return abs(deviation) > limit, abs(deviation - middle) > limit
 
 
 def _common(fit: Fit, e: Estimate) -> tuple[float, float, Seen]:
@@ -293,8 +316,11 @@ class _Judge:
         bay = self.prediction.frame.bays[j]
         if not (self.prediction.core & (self.prediction.bay == j)).any():
             wide = min(bay.rect.width, bay.rect.height)
-            return f"only {wide * 1e3:.0f} mm wide, or beside an opening, box or pipe"
-        return "outside the picture"
+            return (
+                f"only {wide * 1e3:.0f} mm wide, too little at this distance, or beside an "
+                "opening, box or pipe"
+            )
+        return "outside the picture, or painted out"
 
     def _least(self, j: int, doubt: float) -> float | None:
         """Missing foam [m] that would have been told nine times in ten; None if not even all."""
@@ -316,7 +342,9 @@ class _Judge:
             (low, high) for _, low, high, off, sure in mine
             if sure * sign < -SURE_OF_PART and off * sign < -self.contrast
         ]  # fmt: skip
-        return (bad[0][0], bad[-1][1]) if bad and len(mine) >= 3 else None
+        if not bad or len(mine) < 3:
+            return None
+        return min(low for low, _ in bad), max(high for _, high in bad)
 
     def joints(self, found: Look) -> tuple[JointLook, ...]:
         """Every joint: the picture less the wall as it was told to be, along its line."""
@@ -426,6 +454,19 @@ def _joint(
         joint.name, joint.kind, "colder" if cold else "as predicted", coldest, length, at
     )
     return replace(look, causes=causes_of_joint(look, hints)) if cold else look
+
+
+def _of_pictures(found: Look) -> Iterator[str]:
+    """What was left out of a picture, and how many were taken together."""
+    if found.together:
+        yield (
+            f"{len(found.together)} pictures are judged as one: what several show has one verdict, "
+            "with the doubt that is left of all."
+        )
+    hidden = dict.fromkeys(one.cause for one in found.regions)
+    if hidden:
+        causes = ", ".join(cause if cause != "other" else "other things" for cause in hidden)
+        yield f"Painted out by hand: {causes}. The picture says nothing of what lies there."
 
 
 def _remarks(

@@ -9,14 +9,15 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from warmside.errors import Fault, InputError
 from warmside.proof.foam import Rule
+from warmside.proof.regions import InTheWay
 from warmside.survey import FanTest
 from warmside.survey.quantities import (
     IN_FILE,
     Day,
+    Draught,
     MoistureContent,
     Name,
     Position,
-    Pressure,
     RoomTemperature,
     Share,
     Temperature,
@@ -56,12 +57,22 @@ class PastEntry(_Entry):
     sun: Annotated[float, Field(ge=0, le=1200, allow_inf_nan=False)] | None = None
 
 
+class RegionEntry(_Entry):
+    """A rectangle of a picture that shows no wall, in its pixels, and what stands there."""
+
+    left: Number
+    top: Number
+    right: Number
+    bottom: Number
+    cause: InTheWay = "other"
+
+
 class PictureEntry(_Entry):
     """A thermal picture and how it was taken; see ``Conditions`` and ``Camera``.
 
-    ``coldest`` and ``warmest`` are the scale of an ordinary picture. With ``pressure`` the fan was
-    drawing on the house, and the picture before it in the file is the one without. ``station``
-    names a file of hourly weather, ``taken_at`` the local standard time in it.
+    ``coldest`` and ``warmest`` are the scale of an ordinary picture. With ``pressure`` above 0 the
+    fan was drawing on the house, and the picture before it in the file is the one without.
+    ``station`` names a file of hourly weather, ``taken_at`` the local standard time in it.
     """
 
     file: Annotated[str, Field(min_length=1, max_length=200)]
@@ -71,6 +82,7 @@ class PictureEntry(_Entry):
     coldest: Temperature | None = None
     warmest: Temperature | None = None
     marks: Annotated[tuple[MarkEntry, ...], Field(min_length=4, max_length=20)]
+    region: Annotated[tuple[RegionEntry, ...], Field(max_length=50)] = ()
     lens_k1: Number = 0.0
     lens_k2: Number = 0.0
     set_to: Annotated[float, Field(ge=0.1, le=1, allow_inf_nan=False)] = 1.0
@@ -86,12 +98,17 @@ class PictureEntry(_Entry):
     hours_room_held: Some | None = None
     outside_swing: Some | None = None
     camera_on: Some | None = None
-    pressure: Pressure | None = None
+    pressure: Draught | None = None
     taken: Day = ""
     past: Annotated[tuple[PastEntry, ...], Field(max_length=100)] = ()
     station: Annotated[str, Field(max_length=200)] = ""
     taken_at: Annotated[str, Field(max_length=40)] = ""
     open_bays: bool = False
+
+    @property
+    def still(self) -> bool:
+        """Whether no fan was drawing on the house."""
+        return not self.pressure
 
 
 class ProbeEntry(_Entry):

@@ -9,13 +9,26 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
+
 from warmside.catalog import Catalog, Foam, Source
 from warmside.errors import Fault, InputError
 from warmside.framing import Bay, Frame
 from warmside.promises import Verdict
-from warmside.site import Check, Sample, density, density_checks, probes_needed, sample
+from warmside.proof.estimate import PROBE_DOUBT
+from warmside.site import (
+    Check,
+    Sample,
+    density,
+    density_checks,
+    probes_needed,
+    sample,
+    student,
+)
 from warmside.wording import Figure
 
+Floats = npt.NDArray[np.float64]
 Rule = Literal["average", "average with tolerance", "minimum"]
 RULES: dict[Rule, str] = {
     "average": "The mean of the probes of a wall is at least the thickness sold.",
@@ -25,6 +38,7 @@ RULES: dict[Rule, str] = {
 }
 TOLERANCE = 0.00635  # [m] 1/4 in.
 CONFIDENCE = 0.90  # [-] of what is said of the places between the probes
+SCATTER = 0.006  # [m] of readings within one sprayed wall, by which plans are judged; own figure
 _RULE = Source(
     "Three ways of selling thickness: average, average with tolerance, minimum (trade adviser)",
     "second-hand",
@@ -141,7 +155,8 @@ def thickness_proof(
     Returns
     -------
     ThicknessProof
-        Falls short where the rule is broken; needs a person where too few were set.
+        Falls short where the rule is broken beyond what probes can be off; needs a person where
+        too few were set, or where they do not tell, see `verdicts`.
 
     Raises
     ------
@@ -154,10 +169,9 @@ def thickness_proof(
         raise InputError([Fault("thickness sold", f"{sold!r}", "above 0")])
     asked = probes_needed(area, catalog)
     values = [probe.thickness for probe in probes]
-    found = sample(values, CONFIDENCE) if values else None
-    least = {"average": 0.0, "average with tolerance": sold - TOLERANCE, "minimum": sold}[rule]
+    found, least = sample(values, CONFIDENCE) if values else None, _least(sold, rule)
     thin = tuple(dict.fromkeys(p.bay for p in probes if p.bay and p.thickness < least - 1e-9))
-    verdict, why = _judged(found, sold, rule, least, asked)
+    verdict, why = _judged(values, sold, rule, asked)
     return ThicknessProof(
         wall=wall,
         rule=rule,
@@ -182,22 +196,53 @@ def share_above(count: int, confidence: float = CONFIDENCE) -> float:
     return float((1.0 - confidence) ** (1.0 / count))
 
 
-def _judged(
-    found: Sample | None, sold: float, rule: Rule, least: float, asked: int
-) -> tuple[Verdict, str]:
-    if found is None:
+def verdicts(values: Floats, sold: float, rule: Rule) -> npt.NDArray[np.str_]:
+    """Verdict on every sample (..., n) of probes [m], as far as their number goes.
+
+    The mean is held with the band that bounds it (Student's t, 90 %, never narrower than probes
+    read). Below what was sold with its whole band it falls short; at or above it holds, if the band
+    ends no more than ``TOLERANCE`` below. In between the probes do not tell. A single reading
+    below what the rule allows falls short by itself.
+    """
+    count = values.shape[-1]
+    mean, least = values.mean(axis=-1), values.min(axis=-1)
+    half = np.full(mean.shape, np.inf)
+    if count > 1:
+        spread = values.std(axis=-1, ddof=1) / math.sqrt(count)
+        half = np.maximum(student(count - 1, CONFIDENCE) * spread, 1.645 * PROBE_DOUBT / count**0.5)
+    thin = least < _least(sold, rule) - 1e-9
+    sure = mean - half >= sold - TOLERANCE - 1e-9
+    if rule != "minimum":
+        thin |= mean + half < sold - 1e-9
+        sure &= mean >= sold - 1e-9
+    return np.where(thin, "falls short", np.where(sure, "holds", "needs a person"))
+
+
+def _least(sold: float, rule: Rule) -> float:
+    """Thickness below which a single probe breaks the rule [m]."""
+    return {"average": 0.0, "average with tolerance": sold - TOLERANCE, "minimum": sold}[rule]
+
+
+def _judged(values: Sequence[float], sold: float, rule: Rule, asked: int) -> tuple[Verdict, str]:
+    if not values:
         return "needs a person", "No probe was set."
-    mm = 1e3
+    mm, found, least = 1e3, sample(values, CONFIDENCE), _least(sold, rule)
+    band = "" if found.low is None or found.high is None else (
+        f" (between {found.low * mm:.0f} and {found.high * mm:.0f} mm with 90 % confidence)"
+    )  # fmt: skip
     told = (
-        f"{found.count} probes: mean {found.mean * mm:.0f} mm, thinnest {found.least * mm:.0f} mm, "
-        f"{sold * mm:.0f} mm sold as {rule}."
+        f"{found.count} probes: mean {found.mean * mm:.0f} mm{band}, "
+        f"thinnest {found.least * mm:.0f} mm, {sold * mm:.0f} mm sold as {rule}."
     )
-    if found.mean < sold - 1e-9 and rule != "minimum":
+    verdict = str(verdicts(np.array(values), sold, rule))
+    if verdict == "falls short":
+        if found.least < least - 1e-9:
+            return "falls short", f"{told} The thinnest is below {least * mm:.0f} mm."
         return "falls short", f"{told} The mean is too low."
-    if found.least < least - 1e-9:
-        return "falls short", f"{told} The thinnest is below {least * mm:.0f} mm."
     if found.count < asked:
         return "needs a person", f"{told} {asked} are asked for by the area."
+    if verdict == "needs a person":
+        return "needs a person", f"{told} So few probes do not tell: set more."
     return "holds", told
 
 

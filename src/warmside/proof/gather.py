@@ -25,9 +25,11 @@ from warmside.proof.foam import Probed, Rule, thickness_proof
 from warmside.proof.looks import Hints
 from warmside.proof.measured import MeasuredWall, bay_foam
 from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
-from warmside.proof.picture import read_matrix, read_toned
+from warmside.proof.mosaic import fused, one_visit
+from warmside.proof.picture import Picture, read_matrix, read_toned
 from warmside.proof.prediction import Prediction, predict
 from warmside.proof.rectify import Lens, Mark
+from warmside.proof.regions import Region
 from warmside.survey import FanTest, Hazard, Wall, fan_law
 from warmside.weather import read_weather
 
@@ -91,9 +93,7 @@ def measured_wall(
     fans = tuple(_fans(looks))
     leaks = tuple(place for fan in fans for place in fan.leaks)
     hints = Hints(hints.moisture, hints.warm, leaks)
-    pictures = tuple(
-        _compared(one, wall, probed, hints) for one in looks if one.entry.pressure is None
-    )
+    pictures = tuple(_compared(visit, wall, probed, hints) for visit in _visits(looks))
     return MeasuredWall(
         wall=wall.name,
         option=option.id,
@@ -148,12 +148,15 @@ def _looks(
     return looks
 
 
-def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
-    data = load(one.file)
+def picture_of(one: PictureEntry, data: bytes) -> Picture:
+    """The picture in ``data`` by what was noted of it: with its scale's ends an ordinary one."""
     if one.coldest is not None and one.warmest is not None:
-        picture = read_toned(data, one.coldest, one.warmest)
-    else:
-        picture = read_matrix(data, one.unit, one.gain, one.offset)
+        return read_toned(data, one.coldest, one.warmest)
+    return read_matrix(data, one.unit, one.gain, one.offset)
+
+
+def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
+    picture = picture_of(one, load(one.file))
     conditions = Conditions(
         room=one.room,
         outside=one.outside,
@@ -170,9 +173,11 @@ def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
     camera = Camera(emissivity=one.emissivity, reflected=one.reflected, contrast=contrast)
     marks = [Mark(m.column, m.row, m.x, m.z) for m in one.marks]
     lens = Lens(one.lens_k1, one.lens_k2) if one.lens_k1 or one.lens_k2 else None
+    regions = [Region(r.left, r.top, r.right, r.bottom, r.cause) for r in one.region]
     found = look(
-        picture, marks, prediction, conditions, camera=camera, set_to=one.set_to, lens=lens
-    )
+        picture, marks, prediction, conditions, camera=camera, set_to=one.set_to, lens=lens,
+        regions=regions,
+    )  # fmt: skip
     return _Looked(one, conditions, camera, prediction, found)
 
 
@@ -211,22 +216,44 @@ def _fans(looks: Sequence[_Looked]) -> Iterable[FanPicture]:
     """Every picture with the fan running, against the last one without."""
     still: _Looked | None = None
     for one in looks:
-        if one.entry.pressure is None:
+        if one.entry.still:
             still = one
         elif still is None:
             read = f"{one.entry.file} with the fan running, none without before it"
             raise InputError([Fault("fan picture", read, "a picture without the fan first")])
         else:
             yield fan_picture(
-                still.found, one.found, one.prediction, one.entry.pressure,
+                still.found, one.found, one.prediction, one.entry.pressure or 0.0,
                 one.conditions.difference, one.camera,
             )  # fmt: skip
 
 
-def _compared(one: _Looked, wall: Wall, probed: dict[str, float], hints: Hints) -> ThermalProof:
+def _visits(looks: Sequence[_Looked]) -> list[list[_Looked]]:
+    """Pictures without the fan, those of one visit together."""
+    visits: list[list[_Looked]] = []
+    for one in (one for one in looks if one.entry.still):
+        alike = (
+            visit for visit in visits
+            if visit[0].prediction is one.prediction
+            and one_visit(visit[0].conditions, one.conditions)
+        )  # fmt: skip
+        same = next(alike, None)
+        if same is None:
+            visits.append([one])
+        else:
+            same.append(one)
+    return visits
+
+
+def _compared(
+    visit: Sequence[_Looked], wall: Wall, probed: dict[str, float], hints: Hints
+) -> ThermalProof:
     cladding = wall.found.cladding.material if wall.found.cladding else ""
+    first = visit[0]
+    found = fused([one.found for one in visit], first.prediction, first.conditions)
+    camera = max((one.camera for one in visit), key=lambda camera: camera.contrast)
     return compare(
-        one.found, one.prediction, one.conditions, one.camera, known=probed, hints=hints,
+        found, first.prediction, first.conditions, camera, known=probed, hints=hints,
         masonry_outside=any(word in cladding for word in _MASONRY),
     )  # fmt: skip
 

@@ -27,6 +27,8 @@ FOREIGN = 30.0  # [levels] from every colour of the bar: no temperature
 NOISE = 8.0  # [levels] within which two colours are one
 TWICE = 0.2  # [-] of the scale that one colour may stand for
 ENDS = 0.004  # [-] of the scale at either end, where it may be cut off
+COLOUR = 0.25  # [-] weight of colour against lightness, which a JPEG wears less
+NUMBERS = 1.5  # [-] of a bar's thickness beside it that its numbers and frame take
 _SAMPLES = 24  # places by which the path along a strip is measured: noise adds none
 _PLAIN = 4  # [pixels] of one colour that are no scale
 GREY = 8.0  # [levels] between channels of a picture without colours
@@ -60,22 +62,24 @@ def bar_of(picture: Floats) -> Bar | None:
     found = [one for one in (upright, lying) if one is not None]
     if not found:
         return None
-    path, rows, columns, colours = max(found, key=lambda one: one[0])
+    rank, rows, columns, colours = max(found, key=lambda one: one[0])
     covered = (rows.stop - rows.start) * (columns.stop - columns.start)
     if covered > MOST_OF_IT * picture.shape[0] * picture.shape[1]:
         return None  # it is the picture itself: nothing stands beside it
-    if upright is not None and path == upright[0]:
+    if upright is not None and rank == upright[0]:
         return Bar(colours, rows, columns)
     wide = picture.shape[1]  # turned back: its rows ran from the right
     return Bar(colours, columns, slice(wide - rows.stop, wide - rows.start))
 
 
-_Found = tuple[float, slice, slice, Floats]
+# a scale in which no colour comes twice goes before any other strip, then the longest path
+_Rank = tuple[bool, float]
+_Found = tuple[_Rank, slice, slice, Floats]
 
 
 def _upright(picture: Floats) -> _Found | None:
     """The longest path of colours down a strip that is alike across."""
-    rows, columns = picture.shape[:2]
+    rows = picture.shape[0]
     across = np.abs(np.diff(picture, axis=1)).max(axis=2) <= ALIKE
     best: _Found | None = None
     least = max(16, round(SHORTEST * rows))
@@ -96,16 +100,29 @@ def _upright(picture: Floats) -> _Found | None:
                 smooth = _smooth(line[a:b])
                 few = smooth[np.linspace(0, b - a - 1, _SAMPLES).astype(int)]
                 path = float(np.linalg.norm(np.diff(few, axis=0), axis=1).sum())
-                if path > max(FARTHEST_PATH, best[0] + 1e-9 if best else 0.0) and _once(smooth):
-                    best = (path, slice(first + a, first + b),
+                if path <= FARTHEST_PATH or (best and path <= best[0][1] and best[0][0]):
+                    continue
+                spans = _spans(smooth)
+                rank = (float(np.percentile(spans, 95.0)) <= TWICE, path)
+                if _once(spans) and (best is None or rank > best[0]):
+                    best = (rank, slice(first + a, first + b),
                             slice(left, left + THINNEST), smooth[::-1])  # fmt: skip
     if best is None:
         return None
-    path, rows_of, columns_of, colours = best
-    wide = columns_of.stop  # as far as it is alike
-    while wide < columns and across[rows_of, wide - 1].mean() > 0.95:
-        wide += 1
-    return path, rows_of, slice(columns_of.start, wide), colours
+    rank, rows_of, columns_of, colours = best
+    return rank, rows_of, _thickness(picture[rows_of], columns_of), colours
+
+
+def _thickness(rows: Floats, columns: slice) -> slice:
+    """All columns beside ``columns`` that run through the same colours along ``rows``."""
+    line = rows[:, columns].mean(axis=1, keepdims=True)
+    alike = np.abs(rows - line).max(axis=2).mean(axis=0) <= ALIKE
+    first, last = columns.start, columns.stop
+    while first > 0 and alike[first - 1]:
+        first -= 1
+    while last < alike.size and alike[last]:
+        last += 1
+    return slice(first, last)
 
 
 def _plateau(line: Floats) -> int:
@@ -126,14 +143,12 @@ def _spans(colours: Floats) -> Floats:
     return np.array([np.ptp(at[one]) for one in near])
 
 
-def _once(colours: Floats) -> bool:
+def _once(spans: Floats) -> bool:
     """Whether a strip runs evenly enough along its colours to be a scale, not a piece of wall.
 
     A strip of wall lingers and turns back: many of its colours stand for a large share of it.
     """
-    return float(np.percentile(_spans(colours), 95.0)) <= 1.0 - TWICE and (
-        float(np.median(_spans(colours))) <= TWICE
-    )
+    return float(np.percentile(spans, 95.0)) <= 1.0 - TWICE and float(np.median(spans)) <= TWICE
 
 
 def _runs(mask: npt.NDArray[np.bool_], least: int) -> list[tuple[int, int]]:
@@ -161,16 +176,17 @@ def inverted(picture: Floats, bar: Bar, coldest: float, warmest: float) -> tuple
 
     n = bar.colours.shape[0]
     at = (np.arange(n) + 0.5) / n
-    tree, spans = KDTree(bar.colours), _spans(bar.colours)
+    spans = _spans(bar.colours)
     if float(np.percentile(spans, 95.0)) > TWICE:
         most = Figure(float(spans.max()), "share")
         read = f"a palette in which one colour stands for {most} of the scale"
         allowed = "a palette without colours that come twice, or the camera's temperatures"
         raise InputError([Fault(_PLACE, read, allowed)])
-    away, nearest = tree.query(picture.reshape(-1, 3))
+    _, nearest = KDTree(_worn(bar.colours)).query(_worn(picture.reshape(-1, 3)))
+    away = np.linalg.norm(picture.reshape(-1, 3) - bar.colours[nearest], axis=1)
     share = at[nearest].reshape(picture.shape[:2])
     seen = (away <= FOREIGN).reshape(share.shape) & (share > ENDS) & (share < 1.0 - ENDS)
-    seen[bar.rows, bar.columns] = False
+    seen[_beside(bar, picture.shape[0], picture.shape[1])] = False
     if seen.mean() < 0.3:
         read = (
             f"{Figure(float(seen.mean()), 'share')} of the picture in the colours of its scale bar"
@@ -178,3 +194,23 @@ def inverted(picture: Floats, bar: Bar, coldest: float, warmest: float) -> tuple
         raise InputError([Fault(_PLACE, read, "a picture painted with the bar beside it")])
     values = np.where(seen, coldest + share * (warmest - coldest), np.nan)
     return values, float(max(np.median(spans), 1.0 / n) * (warmest - coldest))
+
+
+# what Rec. ITU-R BT.601 makes of red, green and blue: lightness, and two of colour
+_LIGHT = np.array([
+    [0.299, 0.587, 0.114], [-0.168736, -0.331264, 0.5], [0.5, -0.418688, -0.081312]
+])  # fmt: skip
+
+
+def _worn(colours: Floats) -> Floats:
+    """Colours (..., 3) as far as a JPEG keeps them: lightness pixel by pixel, colour smeared."""
+    return np.asarray(colours @ _LIGHT.T * np.array([1.0, COLOUR, COLOUR]))
+
+
+def _beside(bar: Bar, rows: int, columns: int) -> tuple[slice, slice]:
+    """The strip of a picture in which a bar stands with the numbers at its ends."""
+    tall, wide = bar.rows.stop - bar.rows.start, bar.columns.stop - bar.columns.start
+    room = round(NUMBERS * min(tall, wide))
+    if tall >= wide:
+        return slice(0, rows), slice(max(bar.columns.start - room, 0), bar.columns.stop + room)
+    return slice(max(bar.rows.start - room, 0), bar.rows.stop + room), slice(0, columns)

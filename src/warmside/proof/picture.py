@@ -292,9 +292,8 @@ def _refuse_swelling(data: bytes, page: Any) -> None:
 
 
 def _csv(data: bytes) -> Floats:
-    wide_text = data[:2] in (b"\xff\xfe", b"\xfe\xff")
     try:
-        text = data.decode("utf-16" if wide_text else "utf-8-sig")
+        text = data.decode(_code(data))
     except UnicodeDecodeError as error:
         raise InputError([Fault(_PLACE, "neither text nor TIFF", "a CSV or a TIFF")]) from error
     lines = _without_head([line for line in text.splitlines() if line.strip()])
@@ -311,6 +310,17 @@ def _csv(data: bytes) -> Floats:
             values[n, k] = _number(field, n + 1 + placed, comma)
     empty = ~np.isfinite(values).any(axis=0)
     return values[:, :-1] if wide and empty[-1] else values
+
+
+def _code(data: bytes) -> str:
+    """How a text is coded: wide characters are told by their mark, or by the zeros between."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return "utf-16"
+    begin = data[:400]
+    for first, code in ((1, "utf-16-le"), (0, "utf-16-be")):
+        if len(begin) > 8 and begin[first::2].count(0) > 0.8 * len(begin[first::2]):
+            return code
+    return "utf-8-sig"
 
 
 MOST_HEAD = 60  # lines of notes before the numbers

@@ -8,7 +8,7 @@ interpolated, pixel by pixel.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -20,6 +20,7 @@ from warmside.errors import Fault, InputError
 from warmside.framing import Bay, Frame
 from warmside.geometry import RegionKind
 from warmside.options import BuildUp, Option, apply, as_built
+from warmside.physics.assembly import Stack
 from warmside.physics.conduction import (
     Response,
     State,
@@ -183,38 +184,19 @@ def predict(
     if not option.foam:
         allowed = "an option with foam; what is left as found has nothing to prove"
         raise InputError([Fault(f'option "{option.id}"', "no foam", allowed)])
-    given = tuple(hazards)
+    built = _Built(option, wall, frame, catalog, tuple(hazards), state)
     steps = _steps(option, frame)
     x, z = _centres(frame.length, pixel), _centres(frame.height, pixel)
-
-    def solved(build_up: BuildUp) -> Map:
-        field = wall_field(build_up.assembly, state=state, cells=CELLS, tolerance=TOLERANCE)
-        return resampled(wall_heat(field), x, z)
-
-    planned = apply(option, wall, frame, catalog, given)
-    sure = solved(planned)
     bay, seen = _bays(frame, x, z), _seen(frame, x, z)
     nearest, core = _cores(frame, wall, bay, seen, (x, z))
     if not core.any():
         raise InputError([Fault(f'wall "{wall.name}"', "no bay wide enough", "bays to look at")])
-    turn = _turns(frame)
-
-    def level(t: float) -> Map:
-        if abs(t - option.thickness) < 1e-6:
-            return sure
-        maps = [
-            solved(as_built(option, wall, frame, catalog, dict.fromkeys(names, t), given))
-            for names in ([b.name for b, n in zip(frame.bays, turn, strict=True) if n == own]
-                          for own in (0, 1))
-        ]  # fmt: skip
-        return np.where(turn[nearest] == 0, *maps)
-
-    factor = np.stack([level(float(t)) for t in steps])
-    responses = tuple(
-        _response(as_built(option, wall, frame, catalog, dict.fromkeys(
-            (b.name for b in frame.bays), float(t)), given), frame, state)
-        for t in steps
-    )  # fmt: skip
+    sure = built.planned(x, z)
+    factor = np.stack([
+        sure if abs(t - option.thickness) < 1e-6 else built.level(t, nearest, x, z)
+        for t in steps.tolist()
+    ])  # fmt: skip
+    responses = tuple(built.response(t) for t in steps.tolist())
     return Prediction(
         wall=wall,
         frame=frame,
@@ -223,7 +205,7 @@ def predict(
         x=x,
         z=z,
         factor=factor,
-        wood=solved(_with_wood(planned, 1.0 + WOOD_DOUBT)) - sure,
+        wood=built.planned(x, z, wood=1.0 + WOOD_DOUBT) - sure,
         seen=seen,
         bay=bay,
         nearest=nearest,
@@ -236,13 +218,48 @@ def predict(
     )
 
 
-def _response(build_up: BuildUp, frame: Frame, state: State) -> Response:
-    """Of a strip from the usual stud to the usual bay."""
-    stacks = build_up.assembly.stacks
+@dataclass(frozen=True)
+class _Built:
+    """A wall as it may have been built, and its fields."""
+
+    option: Option
+    wall: Wall
+    frame: Frame
+    catalog: Catalog
+    hazards: tuple[Hazard, ...]
+    state: State
+
+    def planned(self, x: Floats, z: Floats, wood: float = 1.0) -> Map:
+        """Factor of the wall as planned, its wood conducting ``wood`` times as well."""
+        built = apply(self.option, self.wall, self.frame, self.catalog, self.hazards)
+        return self._solved(with_wood(built, wood) if wood != 1.0 else built, x, z)
+
+    def level(self, thickness: float, nearest: npt.NDArray[np.int16], x: Floats, z: Floats) -> Map:
+        """Factor where every bay holds ``thickness`` and its neighbours what was planned."""
+        turn = _turns(self.frame)
+        maps = [self._solved(self._holding(thickness, turn == own), x, z) for own in (0, 1)]
+        return np.where(turn[nearest] == 0, *maps)
+
+    def response(self, thickness: float) -> Response:
+        """Of a strip from the usual stud to the usual bay, all bays holding ``thickness``."""
+        build_up = self._holding(thickness, np.ones(len(self.frame.bays), bool))
+        return strip_response(*strip_of(build_up.stacks, self.frame), state=self.state)
+
+    def _holding(self, thickness: float, which: npt.NDArray[np.bool_]) -> BuildUp:
+        foam = {b.name: thickness for b, own in zip(self.frame.bays, which, strict=True) if own}
+        return as_built(self.option, self.wall, self.frame, self.catalog, foam, self.hazards)
+
+    def _solved(self, build_up: BuildUp, x: Floats, z: Floats) -> Map:
+        field = wall_field(build_up.assembly, state=self.state, cells=CELLS, tolerance=TOLERANCE)
+        return resampled(wall_heat(field), x, z)
+
+
+def strip_of(stacks: Sequence[Stack], frame: Frame) -> tuple[Stack, Stack, tuple[float, float]]:
+    """The usual stud and the usual bay of a wall, and their widths [m]."""
     bay = max((s for s in stacks if s.kind == "bay"), key=lambda s: s.area)
     wood = max((s for s in stacks if s.kind in REFERENCE), key=lambda s: s.area, default=bay)
     wide = float(np.median([min(r.width, r.height) for r in wood.rects]))
-    return strip_response(wood, bay, (wide, _usual_width(frame)), state=state)
+    return wood, bay, (wide, _usual_width(frame))
 
 
 def _usual_width(frame: Frame) -> float:
@@ -282,7 +299,7 @@ def _steps(option: Option, frame: Frame) -> Floats:
     return np.asarray(steps[near])
 
 
-def _with_wood(build_up: BuildUp, times: float) -> BuildUp:
+def with_wood(build_up: BuildUp, times: float) -> BuildUp:
     """The same wall of wood that conducts ``times`` as well."""
     stacks = []
     for stack in build_up.stacks:

@@ -120,6 +120,7 @@ MoistureRate = Annotated[
 Flow = Annotated[float, Field(gt=0, le=50, allow_inf_nan=False), _reads("flow")]  # [m3/s]
 FanFlow = Annotated[float, Field(ge=0, le=50, allow_inf_nan=False), _reads("flow")]  # [m3/s]
 Pressure = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False), _reads("pressure")]  # [Pa]
+Draught = Annotated[float, Field(ge=0, le=200, allow_inf_nan=False), _reads("pressure")]  # [Pa]
 SmallPressure = Annotated[
     float, Field(ge=-30, le=30, allow_inf_nan=False), _reads("pressure")
 ]  # [Pa] of either sign

@@ -192,17 +192,18 @@ def _fresh_readings(crew: Crew, wall: str) -> list[tuple[str, str]]:
 @router.get("/jobs/{job}/crew-sheet.pdf")
 def sheet(request: Request, job: str, language: Literal["", "en", "es"] = "") -> Response:
     """The crew sheet; in the reader's language unless another is asked for."""
-    from warmside.documents import crew_view, workable
+    from warmside.documents import crew_view, powers_of, workable
 
     store = web_of(request).store
     crew = crew_of(store, job)
     if not crew.plans:
         raise Problem(404, "Nothing is planned yet", "The office puts an option forward first.")
-    house = cached.read(store.text("survey", job).text).house
+    survey = cached.read(store.text("survey", job).text)
+    house, powers = survey.house, powers_of(survey, crew.plans, crew.catalog)
     windows = workable(crew.plans, _forecast(crew), crew.catalog, _room(crew))
     air = _air(store, job, crew)
     chosen: Language = language or writing_of(request).language
-    view = crew_view(house, crew.plans, air, crew.catalog, date.today(), windows)
+    view = crew_view(house, crew.plans, air, crew.catalog, date.today(), windows, powers=powers)
     pdf = _typeset(view, chosen)
     headers = {"content-disposition": f'inline; filename="crew-sheet-{job}.pdf"'}
     return Response(pdf, media_type="application/pdf", headers=headers)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, replace
 from datetime import date
 from typing import Any
@@ -19,6 +19,7 @@ from warmside.web import cached
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
+from warmside.web.proof_ahead import foreseen, planned
 from warmside.web.proof_files import Shot, ask_proof, packed, paper_key, proofs_of, toned
 from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
@@ -53,6 +54,8 @@ PAST = tuple(
     for key, label in (("outside", "Outside"), ("room", "Room"))
     for ago in (6, 12, 24)
 )
+MOST_REGIONS, SPARE = 20, 4
+SIDES = ("left", "top", "right", "bottom")
 _CORNERS = ("lower left", "lower right", "upper right", "upper left")
 
 
@@ -69,7 +72,7 @@ def _page(
     faults: tuple[Fault, ...] = (),
     status: int = 200,
 ) -> Response:
-    from warmside.proof import RULES
+    from warmside.proof import RULES, SCATTER
 
     store = web_of(request).store
     found, walls = proofs_of(store, job), cached.read(store.text("survey", job).text).walls
@@ -79,6 +82,8 @@ def _page(
         shots=[Shot.of(record) for record in found.records["thermal"]],
         fault_fields={fault: str(fault.path[-1]) for fault in faults if fault.path},
         plans=_plans(request, job), studied=standing(store, job).fresh,
+        foreseen=foreseen(request, job, found), planned=planned(request)[0],
+        scatter=SCATTER, query_planned=bool(request.query_params),
     )  # fmt: skip
 
 
@@ -238,6 +243,8 @@ def _marks(
     )
     if wall is None:
         raise Problem(404, "Not found", "The survey has no such wall any more.")
+    from warmside.proof import CAUSES
+
     columns, rows = int(found.data["columns"]), int(found.data["rows"])
     high = wall.height_between(0.0, wall.length)
     places = ((0.0, 0.0), (wall.length, 0.0), (wall.length, high), (0.0, high))
@@ -249,12 +256,13 @@ def _marks(
     return page(
         request, "proof_marks", status, store.job(job), record=found, faults=faults,
         marks=list(zip(_CORNERS, marks, strict=False)), columns=columns, rows=rows,
+        regions=_rows_of(found.data.get("region") or ()), causes=CAUSES,
     )  # fmt: skip
 
 
 @router.post("/jobs/{job}/proof/pictures/{record}/marks")
 def set_marks(request: Request, job: str, record: str, form: Form) -> Response:
-    """Keep where the corners are; the record is replaced, never altered."""
+    """Keep where the corners are, and what is no wall; the record is replaced, never altered."""
     from warmside.proof import Mark, view_of
 
     found, faults = _thermal(request, job, record), list[Fault]()
@@ -265,6 +273,7 @@ def set_marks(request: Request, job: str, record: str, form: Form) -> Response:
             for key, kind in (("column", ""), ("row", ""), ("x", "length"), ("z", "length"))
         }
         values.append({key: value or 0.0 for key, value in one.items()})
+    regions = _regions(form, faults)
     try:
         if faults:
             raise InputError(faults)
@@ -272,9 +281,41 @@ def set_marks(request: Request, job: str, record: str, form: Form) -> Response:
     except InputError as error:
         return _marks(request, job, record, error.faults, 422)
     store, who = web_of(request).store, caller_of(request).name
-    data = dict(found.data) | {"marks": values, "marked": True}
+    data = dict(found.data) | {"marks": values, "region": regions, "marked": True}
     store.records.add(job, "thermal", data, who, found.wall, replaces=record)
     return then(f"/jobs/{job}/proof")
+
+
+def _rows_of(regions: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """What was painted out, and empty rows for more."""
+    more = min(SPARE, MOST_REGIONS - len(regions))
+    return [*regions, *({} for _ in range(more))]
+
+
+def _regions(form: Sent, faults: list[Fault]) -> list[dict[str, Any]]:
+    """Rectangles that were painted out; rows without a number are none."""
+    from warmside.proof import Region
+
+    found = []
+    for n in range(MOST_REGIONS):
+        if not any(form.get(f"{side}-{n}") for side in SIDES):
+            continue
+        mine: list[Fault] = []
+        sides = {
+            side: _number(form, f"{side}-{n}", f"painted out {n + 1}, {side}", "", True, mine)
+            for side in SIDES
+        }
+        faults += mine
+        if mine:
+            continue
+        one: dict[str, Any] = {side: value or 0.0 for side, value in sides.items()}
+        one["cause"] = form.get(f"cause-{n}") or "other"
+        try:
+            Region(**one)
+        except InputError as error:
+            faults += [replace(f, place=f"painted out {n + 1}") for f in error.faults]
+        found.append(one)
+    return found
 
 
 @router.get("/jobs/{job}/proof/pictures/{record}/picture.png")

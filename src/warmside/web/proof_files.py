@@ -176,6 +176,8 @@ def file_of(records: Mapping[str, tuple[Record, ...]], survey_walls: list[str]) 
     for record in records["thermal"]:
         if record.data.get("marked") and record.wall in walls:
             entry = {k: v for k, v in record.data.items() if k not in _OWN and v is not None}
+            step = float(record.data.get("quantum") or 0.0)  # of a scale's colours
+            entry["contrast"] = min(max(float(entry.get("contrast", 0.1)), step), 2.0)
             walls[record.wall].setdefault("picture", []).append(entry | {"file": record.id})
     for record in records["probe"]:
         if record.wall in walls and "bay" in record.data:
@@ -264,6 +266,18 @@ def measured_but(
     return measure(study, rest, load), told
 
 
+def _moved(entry: Json, by: float) -> Json:
+    """Marks and regions in the pixels of a picture of which ``by`` pixels became one."""
+
+    def at(pixel: float) -> float:
+        return (pixel + 0.5) / by - 0.5
+
+    marks = [m | {key: at(m[key]) for key in ("column", "row")} for m in entry["marks"]]
+    sides = ("left", "top", "right", "bottom")
+    regions = [r | {key: at(r[key]) for key in sides} for r in entry["region"]]
+    return entry | {"marks": marks, "region": regions}
+
+
 def paper_key(store: Store, key: str, name: str) -> str:
     """Where a close-out paper is kept."""
     return store.results.key(f"close-out-{name}", key)
@@ -320,15 +334,19 @@ def take_in(store: Store, job: str, text: str, load: Callable[[str], bytes], who
     load : callable
         Gives the bytes of a picture by its name.
     """
-    from warmside.proof import read_matrix, read_proof
+    from warmside.proof import picture_of, read_proof
 
     file = read_proof(text)
     add, at = store.records.add, datetime.now(UTC).isoformat(timespec="seconds")
     for wall in file.wall:
         for shot in wall.picture:
-            entry = shot.model_dump(mode="json", exclude={"file", "unit", "gain", "offset"})
-            read = read_matrix(load(shot.file), shot.unit, shot.gain, shot.offset)
-            add(job, "thermal", entry | packed(read) | {"marked": True}, who, wall.name)
+            entry = shot.model_dump(
+                mode="json", exclude={"file", "unit", "gain", "offset", "coldest", "warmest"}
+            )
+            read = picture_of(shot, load(shot.file))
+            shown = packed(read)
+            moved = _moved(entry, read.reduced * read.shape[0] / shown["rows"])
+            add(job, "thermal", moved | shown | {"marked": True}, who, wall.name)
         for probe in wall.probe:
             data = {"at": at, "bay": probe.bay, "thickness_m": probe.thickness}
             add(job, "probe", data, who, wall.name)

@@ -30,7 +30,7 @@ Floats = npt.NDArray[np.float64]
 Side = Literal["outside", "inside"]
 
 _THICKEST = 0.006  # [m] of a cell through the wall: a third of what a wave of 2 h reaches
-_WOOD_CELLS, _BAY_CELLS = 3, 8  # across half a stud and half a bay
+_WOOD_CELLS, _GAP_CELLS, _BAY_CELLS = 3, 3, 8  # across half a stud, a gap, half a bay
 _FASTEST = 60.0  # [1/h] modes that die within a minute leave nothing behind
 
 
@@ -86,6 +86,7 @@ def strip_response(
     state: Literal["closed", "open bays"] = "closed",
     films: Films = ISO_FILMS,
     mean_temperature: float = 10.0,
+    gap: tuple[Stack, float] | None = None,
 ) -> Response:
     """Modes of a strip of wall.
 
@@ -101,6 +102,8 @@ def strip_response(
         Surface resistances [m2 K/W].
     mean_temperature : float
         Of closed air layers [degC].
+    gap : tuple of Stack and float, optional
+        What stands along the wood in place of the bay, and how wide it is [m].
 
     Returns
     -------
@@ -112,19 +115,25 @@ def strip_response(
     InputError
         Stacks that are not cut alike, or without any layer.
     """
-    if [y.thickness for y in wood.layers] != [y.thickness for y in bay.layers] or not wood.layers:
+    stacks, (half_wood, half_bay) = [wood, bay], (w / 2.0 for w in widths)
+    stacks += [gap[0]] if gap else []
+    wide = gap[1] if gap else 0.0
+    if any([y.thickness for y in s.layers] != [y.thickness for y in wood.layers] for s in stacks):
         read = f"{len(wood.layers)} and {len(bay.layers)} layers"
         raise InputError([Fault("strip of a wall", read, "the same depths through wood and bay")])
-    half_wood, half_bay = (w / 2.0 for w in widths)
+    if not wood.layers or not 0.0 <= wide < half_bay:
+        read = f"{len(wood.layers)} layers, a gap of {wide:g} m"
+        raise InputError([Fault("strip of a wall", read, "layers, a gap within half the bay")])
     edges = np.concatenate([
         np.linspace(-half_wood, 0.0, _WOOD_CELLS + 1)[:-1],
-        half_bay * np.linspace(0.0, 1.0, _BAY_CELLS + 1) ** 1.3,
+        np.linspace(0.0, wide, _GAP_CELLS + 1)[:-1] if gap else np.array([]),
+        wide + (half_bay - wide) * np.linspace(0.0, 1.0, _BAY_CELLS + 1) ** 1.3,
     ])  # fmt: skip
-    wooden = edges[:-1] < -1e-12
-    columns = [_column(s, state, mean_temperature) for s in (wood, bay)]
-    vented = any(y.vented for s in (wood, bay) for y in s.layers)
+    cells = [0] * _WOOD_CELLS + [2] * (_GAP_CELLS if gap else 0) + [1] * _BAY_CELLS
+    columns = [_column(s, state, mean_temperature) for s in stacks]
+    vented = any(y.vented for s in stacks for y in s.layers)
     film = films.inside, ISO_FILMS.inside if vented else films.outside
-    return _modes(edges, [columns[0 if w else 1] for w in wooden], film, state == "closed")
+    return _modes(edges, [columns[k] for k in cells], film, state == "closed")
 
 
 @dataclass(frozen=True, eq=False)

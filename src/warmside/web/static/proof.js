@@ -46,4 +46,47 @@ for (const form of document.querySelectorAll("form[data-marks]")) {
     outline.setAttribute("points", places.map((place) => place.join(",")).join(" "));
   }
   draw();
+
+  // rectangles that show no wall: dragged over the picture, or typed
+  const painted = svg.querySelector("[data-regions]");
+  const areas = [...form.querySelectorAll("[data-region]")];
+  const sides = (row) => [...row.querySelectorAll("input")];
+  const paint = () => {
+    painted.replaceChildren();
+    for (const row of areas) {
+      const texts = sides(row).map((field) => field.value.trim()), [left, top, right, bottom] = texts.map(Number);
+      if (texts.includes("") || !(left < right && top < bottom)) continue;
+      painted.append(made("rect", { class: "region", x: left, y: top, width: right - left, height: bottom - top }));
+      const size = Math.max(wide, high) / 45, name = made("text", { class: "region-name", x: left + size / 2, y: top + 1.2 * size, "font-size": size });
+      name.textContent = row.querySelector("select").value;
+      painted.append(name);
+    }
+  };
+  for (const row of areas) row.addEventListener("input", paint);
+  for (const drag of form.parentElement.querySelectorAll("[data-drag]")) drag.hidden = false;
+  const at = (event) => new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+  let from = null, row = null;
+  svg.addEventListener("pointerdown", (event) => {
+    if (event.target.closest(".corner")) return;
+    row = areas.find((one) => sides(one).every((field) => !field.value.trim()));
+    if (!row) return;
+    from = at(event);
+    svg.setPointerCapture(event.pointerId);
+    event.preventDefault();
+  });
+  svg.addEventListener("pointermove", (event) => {
+    if (!from) return;
+    const to = at(event), [x, y] = [[from.x, to.x], [from.y, to.y]].map((pair) => pair.sort((a, b) => a - b));
+    const values = [within(x[0], wide), within(y[0], high), within(x[1], wide), within(y[1], high)];
+    sides(row).forEach((field, n) => { field.value = values[n]; });
+    paint();
+  });
+  for (const end of ["pointerup", "pointercancel"]) svg.addEventListener(end, () => {
+    if (!from) return;
+    const [left, top, right, bottom] = sides(row).map((field) => Number(field.value));
+    if (right - left < 2 || bottom - top < 2) for (const field of sides(row)) field.value = "";  // a tap is no rectangle
+    from = row = null;
+    paint();
+  });
+  paint();
 }
