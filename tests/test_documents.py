@@ -164,8 +164,8 @@ def view(count: int = 2, **changes) -> AnnexView:
              "a licensed electrician, in writing"),
             ("Vermiculite", "attic", "suspected", "laboratory sample; asbestos contractor"),
         ),
-        cautions=(note("Foam must be covered by a thermal barrier as the local code asks."),
-                  note("The local code and the official decide.")),
+        cautions=("Foam must be covered by a thermal barrier as the local code asks.",
+                  "The local code and the official decide."),
         columns={"combined": (RESISTANCES,), "between": (SIZES,)},
         prices_invented=True,
     )  # fmt: skip

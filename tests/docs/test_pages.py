@@ -20,6 +20,7 @@ import rule_matrix
 import survey_reference
 from click.testing import CliRunner
 
+from sheds import shed
 from warmside.cli import main
 from warmside.survey import schema
 
@@ -38,36 +39,16 @@ SET_UP = {
     "tests of the room start one",
 }
 # One wall and one option: quick to study, and every paper is written
-SMALL = """
-[house]
-name = "shed"
-climate = "ottawa"
-year_built = 1950
-floor_area = "400 ft2"
-volume = "3200 ft3"
-indoor_humidity = "30 %"
-
-[[wall]]
-name = "front"
-faces = "N"
-frame = "platform"
-length = "8 ft"
-height = "8 ft"
-comfort = true
-
-[wall.found]
-finish = ["plaster-on-wood-lath"]
-sheathing = ["board-sheathing"]
-cladding = "wood-bevel-siding"
-
-[[option]]
-only = true
-kind = "closed-cell"
+SMALL = shed(
+    "30 %",
+    """kind = "closed-cell"
 thickness = "2 in"
 
 [[option]]
 kind = "batt and poly"
-"""
+""",
+    of_wall="comfort = true\n",
+)
 
 
 INDENTED = re.compile(r"^    ((?:\./)?warmside .+)$", re.MULTILINE)

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from sheds import shed
 from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.estimate import default_text, read_prices
@@ -442,31 +443,7 @@ def test_the_plan_is_worth_what_the_house_is_told_to_be_worth(climate):
 
 # Where no work holds, because the air is too damp -----------------------------------------------
 
-SHED = """
-[house]
-name = "shed"
-climate = "ottawa"
-year_built = 1950
-floor_area = "400 ft2"
-volume = "3200 ft3"
-indoor_humidity = "45 %"
-
-[[wall]]
-name = "front"
-faces = "N"
-frame = "platform"
-length = "8 ft"
-height = "8 ft"
-
-[wall.found]
-finish = ["plaster-on-wood-lath"]
-sheathing = ["board-sheathing"]
-cladding = "wood-bevel-siding"
-
-[[option]]
-only = true
-kind = "batt and poly"
-"""
+SHED = shed("45 %", 'kind = "batt and poly"')
 
 
 @pytest.fixture(scope="module")

@@ -14,7 +14,7 @@ from fastapi.testclient import TestClient
 
 from warmside.estimate import fixed_price, read_prices
 from warmside.store import Store
-from warmside.study import study, with_choices, with_notes
+from warmside.study import Study, study, with_choices, with_notes
 from warmside.survey import Survey, read, template, update, write
 from warmside.web import Web, create_app
 from warmside.web.dossier import PARTS, base_of, body_of, keep, keep_study, kept_study, key_of
@@ -148,24 +148,31 @@ def taken_up(
     return stands.study
 
 
+SECRET = b"s" * 32
+
+
+def studied(store: Store, small: Survey) -> tuple[str, Study, dict[str, str]]:
+    """A job whose study is kept whole: its id, the study, its texts."""
+    job, found = store.new_job(write(small), "owner").id, study(small, fields=False)
+    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
+    keep_study(store, body_of(texts), found, SECRET)
+    return job, found, texts
+
+
 def test_another_choice_takes_up_what_was_computed(
     store: Store, small: Survey, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    survey = write(small)
-    job = store.new_job(survey, "owner").id
-    found, secret = study(small, fields=False), b"s" * 32
+    job, found, texts = studied(store, small)
     wall = found.walls[0]
     other = next(
         o.option.id for o in wall.options
         if o.build_up.can_be_built and o.option.id != wall.chosen_id
     )  # fmt: skip
     store.choose(job, {wall.wall.name: other}, 0, "owner")
-    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    keep_study(store, body_of(texts), found, secret)
     # a store from elsewhere, sealed with another secret or altered, runs no code here
     assert kept_study(store, body_of(texts), b"t" * 32) is None
     assert kept_study(store, body_of(texts), b"") is None
-    shown = taken_up(store, job, secret, monkeypatch)
+    shown = taken_up(store, job, SECRET, monkeypatch)
     assert shown["walls"][0]["chosen"] == other
 
 
@@ -206,10 +213,7 @@ def test_another_price_takes_up_what_was_computed(
 def test_a_note_takes_up_what_was_computed(
     store: Store, small: Survey, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    job = store.new_job(write(small), "owner").id
-    found, secret = study(small, fields=False), b"s" * 32
-    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    keep_study(store, body_of(texts), found, secret)
+    job, found, texts = studied(store, small)
     noted = texts | {"survey": update(texts["survey"], {("wall", 0, "notes"): "ask the owner"})}
     wider = texts | {"survey": update(texts["survey"], {("wall", 0, "length"): "8 m"})}
     assert (
@@ -218,7 +222,7 @@ def test_a_note_takes_up_what_was_computed(
     assert base_of(wider) != base_of(texts)
     assert key_of(noted) != key_of(texts)
     store.change_survey(job, {("wall", 0, "notes"): "ask the owner"}, 1, "owner")
-    shown = taken_up(store, job, secret, monkeypatch)
+    shown = taken_up(store, job, SECRET, monkeypatch)
     assert "ask the owner" in shown["survey"]
     again = with_notes(found, read(noted["survey"]))
     assert again.walls[0].wall.notes == "ask the owner"

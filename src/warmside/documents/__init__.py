@@ -1,10 +1,6 @@
 """Papers that a client, an official and a crew can act on (PDF)."""
 
-from warmside.documents.annex_data import (
-    AnnexView,
-    Picture,
-    WallPage,
-)
+from warmside.documents.annex_data import AnnexView, WallPage
 from warmside.documents.annex_paper import annex, takeoff
 from warmside.documents.annex_view import annex_view
 from warmside.documents.close_out_data import close_out_csv, close_out_json
@@ -36,7 +32,7 @@ from warmside.documents.offer_paper import (
     set_offer,
     style_of,
 )
-from warmside.documents.picture import mark_of
+from warmside.documents.picture import Picture, mark_of
 from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
 from warmside.documents.stock_views import Wish, stock_view
 from warmside.documents.typesetting import FONTS, PaperError, typeset

@@ -7,25 +7,12 @@ set; verdicts are the project's own three. An empty text or list is left out of 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
-from typing import Literal
 
-from warmside.documents.picture import Picture as Picture
-from warmside.documents.typesetting import Written
+from warmside.documents.picture import Picture
+from warmside.documents.typesetting import PaperView, Written
 from warmside.promises import Verdict
 from warmside.study.report import Fact, HouseReport, Statement, WallReport
 from warmside.wording import Country, Sentence, Source
-
-# How drawings are best made for the wall page, where they stand side by side at 0.72 of their
-# user units [user units].
-ELEVATION_WIDTH = 444.0
-ELEVATION_HEIGHT = 230.0  # of the wall itself
-SECTION_WIDTH = 262.0
-CHART_WIDTH = 540.0
-YEARS_WIDTH = 400.0  # two side by side
-IMAGE_WIDTH = 355.0
-EVIDENCE_WIDTH = 640.0
-IMAGE_HEIGHT = 165.0  # of the wall itself
 
 
 @dataclass(frozen=True)
@@ -98,14 +85,9 @@ class Chances:
 
 
 @dataclass(frozen=True)
-class AnnexView:
+class AnnexView(PaperView):
     """The whole annex."""
 
-    house: str
-    place: str
-    client: str
-    date: date
-    prepared_by: str
     report: HouseReport  # its walls stand on their own pages
     walls: tuple[WallPage, ...]
     unpromised: tuple[Unpromised, ...] = ()  # on the first page
@@ -120,9 +102,6 @@ class AnnexView:
     # leak open and sealed [cm2], what a metre of sealing closes [cm2/m]
     sealing: tuple[tuple[str, ...], ...] = ()
     chances: Chances | None = None
-    cautions: tuple[Statement, ...] = ()
-    # by what stands under it
-    columns: dict[str, tuple[Source, ...]] = field(default_factory=dict)
-    prices_invented: bool = False
+    cautions: tuple[str, ...] = ()
+    columns: dict[str, tuple[Source, ...]] = field(default_factory=dict)  # by what is in them
     country: Country = ""  # whose units it is written in
-    paper: Literal["us-letter", "a4"] = "us-letter"

@@ -9,18 +9,15 @@ from datetime import date
 from warmside.catalog import HazardRow, Source, country_of
 from warmside.documents.annex_data import AnnexView
 from warmside.documents.camera import camera_note
-from warmside.documents.evidence import LEAKS, half_inch, price_and_saving, sealing
-from warmside.documents.evidence import chances as _chances
+from warmside.documents.evidence import LEAKS, half_inch, how_sure, price_and_saving, sealing
 from warmside.documents.questions import what_people_ask
 from warmside.documents.unpromised import unpromised
 from warmside.documents.wall_page import wall_page
 from warmside.study import Spread, Study
-from warmside.study.report import Statement, report
-from warmside.study.report.house import effective_sources
+from warmside.study.report import report
+from warmside.study.report.house import FILMS, effective_sources
 from warmside.survey import Hazard
-from warmside.wording import plain
 
-_FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _YEAR = Source("EN ISO 13788: monthly balance of condensation and drying", "from memory")
 _NOMINAL = Source("16 CFR 460: R of the insulation alone, for the thickness installed", "published")
 _CAUTIONS = (
@@ -37,10 +34,8 @@ _CAUTIONS = (
 )
 
 
-def annex_view(
-    study: Study, today: date, prepared_by: str = "", chances: Spread | None = None
-) -> AnnexView:
-    """Everything the annex shows, as plain data.
+def annex_view(study: Study, today: date, chances: Spread | None = None) -> AnnexView:
+    """Everything that annex and takeoff show.
 
     Parameters
     ----------
@@ -48,15 +43,8 @@ def annex_view(
         The house studied.
     today : date
         Date of the paper.
-    prepared_by : str
-        The contractor's name and licence, as it is to be printed.
     chances : Spread, optional
         From ``warmside.study.spread``: how sure each promise is; left out when not given.
-
-    Returns
-    -------
-    AnnexView
-        For ``annex`` and ``takeoff``.
     """
     house, told = study.survey.house, report(study)
     country = country_of(study.outside.climate)
@@ -66,7 +54,7 @@ def annex_view(
         place=house.place,
         client=house.client,
         date=today,
-        prepared_by=prepared_by,
+        prices_invented=study.prices.invented,
         report=replace(told, walls=(), takeoff=()),
         walls=walls,
         unpromised=unpromised(study),
@@ -77,19 +65,15 @@ def annex_view(
         camera=camera_note(study) if any(w.images for w in walls) else None,
         half_inch=half_inch(study),
         sealing=sealing(study),
-        chances=_chances(chances) if chances else None,
-        cautions=tuple(
-            Statement(plain(text))
-            for text in (*_CAUTIONS, *(f"{pack.name}: {pack.closing}" for pack in study.packs))
-        ),
+        chances=how_sure(chances) if chances else None,
+        cautions=(*_CAUTIONS, *(f"{pack.name}: {pack.closing}" for pack in study.packs)),
         columns={
             "between": (_NOMINAL,),
             "effective": effective_sources(study),
-            "coldest": (_FILMS,),
+            "coldest": (FILMS,),
             "water": (_YEAR,),
             "sealing": (LEAKS,),
         },
-        prices_invented=study.prices.invented,
         country=country.id if country else "",
     )
 

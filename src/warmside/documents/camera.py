@@ -8,7 +8,7 @@ import numpy as np
 
 from warmside import drawings
 from warmside.catalog import Source
-from warmside.documents.annex_data import IMAGE_HEIGHT, IMAGE_WIDTH, Picture
+from warmside.documents.picture import Picture
 from warmside.documents.scales import reader_of
 from warmside.drawings import Place, Thermal
 from warmside.framing import Frame
@@ -22,6 +22,7 @@ from warmside.wording import Figure, say
 
 _READING = Source("Thermal cameras: accuracy of a single reading, 2 K or 2 %", "second-hand")
 _FILM = Source("Surface films: 0.13 m2 K/W in the images, 0.25 in the tables", "from memory")
+_WIDTH, _HEIGHT = 355.0, 165.0  # of an image, of the wall itself [user units]
 _SHOWN = ("bay", "stud")  # kinds of region whose middles are written out
 
 
@@ -113,8 +114,8 @@ def _picture(
             title=title,
             conditions=_conditions(room, outside),
             scale=scale,
-            width=IMAGE_WIDTH,
-            max_height=IMAGE_HEIGHT,
+            width=_WIDTH,
+            max_height=_HEIGHT,
             style=reader_of(outside.climate),
         )
     )

@@ -6,49 +6,94 @@ import csv
 import io
 import json
 from datetime import date
-from typing import Any
 
 from warmside.errors import inert
-from warmside.proof import BayFoam, BayLook, FanChange, MeasuredWall, ThermalProof
-from warmside.study import KeptPromise, Proven, ProvenWall
+from warmside.study import Proven, ProvenWall, Study
+from warmside.study.json_keys import Json, Kinds, Rule, keys_of, plain
 from warmside.units import BOARD_FOOT, FOOT, R_IMPERIAL
 from warmside.wording import PROMISES, worst
-
-Json = dict[str, Any]
 
 
 def close_out_json(proven: Proven, today: date) -> str:
     """Every figure of the close-out, its unit in the name of its key, as JSON text."""
-    house, fan = proven.study.survey.house, proven.measured.fan
-    data: Json = {
-        "close_out": 1,
-        "date": today.isoformat(),
-        "synthetic": proven.measured.synthetic,
-        "house": house.name,
-        "place": house.place,
-        "volume_m3": house.volume,
-        "closed": proven.measured.closed.isoformat() if proven.measured.closed else None,
-        "indoor_humidity": proven.measured.humidity,
-        "promises": {promise: proven.verdict(promise) for promise in PROMISES},
-        "fan_test": _fan(fan, house.volume) if fan else None,
-        "density": _density(proven),
-        "house_promises": [_kept(k) for k in proven.house],
-        "walls": [_wall(w) for w in proven.walls],
-        "left_to_do": [
-            {
-                "wall": r.wall,
-                "where": r.where,
-                "what": r.what,
-                "foam_m3": r.foam,
-                "foam_board_feet": r.board_feet,
-                "joint_m": r.joint,
-                "why": r.why,
-            }
-            for r in proven.remedies
-        ],
-        "notes": list(proven.measured.notes),
-    }
-    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    head = {"close_out": 1, "date": today.isoformat()}
+    data = head | plain(proven, proven.study, _KEYS)
+    # a source stands as its text
+    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False, default=str) + "\n"
+
+
+def _bays(wall: ProvenWall, study: Study) -> list[Json]:
+    """The foam of every bay, with the area that it covers."""
+    return [plain(b, study, _KEYS) | {"area_m2": wall.areas[b.bay]} for b in wall.measured.bays]
+
+
+def _of_sample(name: str, without: int | None = None) -> Rule:
+    """A figure of a wall's probes, where there were any."""
+    return lambda thickness, _: getattr(thickness.found, name) if thickness.found else without
+
+
+# by the name of the class
+_KEYS: Kinds = {
+    "Proven": keys_of(
+        "synthetic=measured.synthetic house=study.survey.house.name "
+        "place=study.survey.house.place volume_m3=study.survey.house.volume "
+        "indoor_humidity=measured.humidity fan_test=measured.fan density=measured.density "
+        "house_promises=house walls left_to_do=remedies notes=measured.notes",
+        closed=lambda proven, _: proven.measured.closed and proven.measured.closed.isoformat(),
+        promises=lambda proven, _: {promise: proven.verdict(promise) for promise in PROMISES},
+    ),
+    "FanChange": keys_of(
+        "before after removed removed_low removed_high joints_reckoned=joints.best "
+        "explained_by_joints=explained more_than_scatter=surely same_fan least_shown=least remarks"
+    ),
+    "HouseLeakage": keys_of(
+        "flow_50_m3_s=flow_50.best flow_50_low_m3_s=flow_50.low flow_50_high_m3_s=flow_50.high "
+        "basis",
+        air_change_50_per_h=lambda found, study: (
+            found.air_change_50(study.survey.house.volume).best
+        ),
+    ),
+    "DensityProof": keys_of("densities_kg_m3 verdict checks remarks"),
+    "Check": keys_of("name figure least=low unit state source"),
+    "KeptPromise": keys_of(
+        "promise key name unit promised measured limit limit_is verdict basis reason source"
+    ),
+    "ProvenWall": keys_of(
+        "wall=wall.wall.name option=measured.option "
+        "rsi_whole_wall_before_m2k_w=wall.as_found.warm.resistance "
+        "rsi_whole_wall_promised_m2k_w=promised.warm.resistance thickness=measured.thickness "
+        "pictures=measured.pictures joints_colder=measured.leaks moisture=measured.moisture "
+        "promises=kept",
+        rsi_whole_wall_as_built_m2k_w=lambda wall, _: (
+            wall.built.warm.resistance if wall.measured.bays else None
+        ),
+        bays=_bays,
+    ),
+    "BayFoam": keys_of("bay thickness_m planned_m how"),
+    "ThicknessProof": keys_of(
+        "rule sold_m probes_asked=asked verdict source",
+        probes=_of_sample("count", 0),
+        mean_m=_of_sample("mean"),
+        least_m=_of_sample("least"),
+        deviation_m=_of_sample("sd"),
+    ),
+    "ThermalProof": keys_of(
+        "conditions=rules weak likeness offset_k common_k common_doubt_k whole_wall bays"
+    ),
+    "Rule": keys_of("what read asked met source"),
+    "BayLook": keys_of(
+        "bay seen measured_c predicted_c deviation_k thickness_m thickness_low_m=low "
+        "thickness_high_m=high causes why_not_seen=why"
+    ),
+    "Cause": keys_of("kind weight why"),
+    "JointLook": keys_of("joint kind streak_k length_m at_m"),
+    "TrueReading": keys_of(
+        "where=reading.where read_kg_kg=reading.moisture corrected_kg_kg=moisture doubt_kg_kg "
+        "foretold_kg_kg verdict source",
+        day=lambda reading, _: reading.reading.day.isoformat(),
+    ),
+    "Remedy": keys_of("wall where what foam_m3 foam_board_feet=board_feet joint_m why"),
+}
 
 
 def close_out_csv(proven: Proven) -> str:
@@ -111,151 +156,4 @@ def _row(wall: ProvenWall, proven: Proven) -> Json:
         "verdict_dry": worst(k.verdict for k in wall.kept if k.promise == "dry"),
         "verdict_thickness": found.verdict if found else "needs a person",
         "source": str(foam.source_heat),
-    }  # fmt: skip
-
-
-def _wall(wall: ProvenWall) -> Json:
-    part = wall.measured
-    return {
-        "wall": wall.wall.wall.name,
-        "option": part.option,
-        "rsi_whole_wall_before_m2k_w": wall.wall.as_found.warm.resistance,
-        "rsi_whole_wall_promised_m2k_w": wall.promised.warm.resistance,
-        "rsi_whole_wall_as_built_m2k_w": wall.built.warm.resistance if part.bays else None,
-        "bays": [_bay(b, wall.areas) for b in part.bays],
-        "thickness": _thickness(part),
-        "pictures": [_picture(p) for p in part.pictures],
-        "joints_colder": [
-            {"joint": j.joint, "kind": j.kind, "streak_k": j.streak, "length_m": j.length,
-             "at_m": list(j.at) if j.at else None}
-            for j in part.leaks
-        ],
-        "moisture": [
-            {"where": r.reading.where, "day": r.reading.day.isoformat(),
-             "read_kg_kg": r.reading.moisture, "corrected_kg_kg": r.moisture,
-             "doubt_kg_kg": r.doubt, "foretold_kg_kg": r.foretold, "verdict": r.verdict,
-             "source": str(r.source)}
-            for r in part.moisture
-        ],
-        "promises": [_kept(k) for k in wall.kept],
-    }  # fmt: skip
-
-
-def _bay(bay: BayFoam, areas: dict[str, float]) -> Json:
-    return {
-        "bay": bay.bay,
-        "area_m2": areas[bay.bay],
-        "thickness_m": bay.thickness,
-        "planned_m": bay.planned,
-        "how": bay.how,
-    }
-
-
-def _thickness(part: MeasuredWall) -> Json | None:
-    found = part.thickness
-    if found is None:
-        return None
-    s = found.found
-    return {
-        "rule": found.rule,
-        "sold_m": found.sold,
-        "probes_asked": found.asked,
-        "probes": s.count if s else 0,
-        "mean_m": s.mean if s else None,
-        "least_m": s.least if s else None,
-        "deviation_m": s.sd if s else None,
-        "verdict": found.verdict,
-        "source": str(found.source),
-    }
-
-
-def _picture(picture: ThermalProof) -> Json:
-    return {
-        "conditions": [
-            {"what": r.what, "read": r.read, "asked": r.asked, "met": r.met,
-             "source": str(r.source)}
-            for r in picture.rules
-        ],
-        "weak": picture.weak,
-        "likeness": picture.likeness,
-        "offset_k": picture.offset,
-        "common_k": picture.common,
-        "common_doubt_k": picture.common_doubt,
-        "whole_wall": picture.whole_wall,
-        "bays": [_look(b) for b in picture.bays],
-    }  # fmt: skip
-
-
-def _look(look: BayLook) -> Json:
-    return {
-        "bay": look.bay,
-        "seen": look.seen,
-        "measured_c": look.measured,
-        "predicted_c": look.predicted,
-        "deviation_k": look.deviation,
-        "thickness_m": look.thickness,
-        "thickness_low_m": look.low,
-        "thickness_high_m": look.high,
-        "causes": [{"kind": c.kind, "weight": c.weight, "why": c.why} for c in look.causes],
-        "why_not_seen": look.why,
-    }
-
-
-def _kept(kept: KeptPromise) -> Json:
-    return {
-        "promise": kept.promise,
-        "key": kept.key,
-        "name": kept.name,
-        "unit": kept.unit,
-        "promised": kept.promised,
-        "measured": kept.measured,
-        "limit": kept.limit,
-        "limit_is": kept.limit_is,
-        "verdict": kept.verdict,
-        "basis": kept.basis,
-        "reason": kept.reason,
-        "source": str(kept.source),
-    }
-
-
-def _fan(fan: FanChange, volume: float) -> Json:
-    def flows(which: str) -> Json:
-        leakage = getattr(fan, which)
-        band = leakage.flow_50
-        return {
-            "flow_50_m3_s": band.best,
-            "flow_50_low_m3_s": band.low,
-            "flow_50_high_m3_s": band.high,
-            "air_change_50_per_h": leakage.air_change_50(volume).best,
-            "basis": leakage.basis,
-        }
-
-    return {
-        "before": flows("before"),
-        "after": flows("after"),
-        "removed": fan.removed,
-        "removed_low": fan.removed_low,
-        "removed_high": fan.removed_high,
-        "joints_reckoned": fan.joints.best,
-        "explained_by_joints": fan.explained,
-        "more_than_scatter": fan.surely,
-        "same_fan": fan.same_fan,
-        "least_shown": fan.least,
-        "remarks": list(fan.remarks),
-    }
-
-
-def _density(proven: Proven) -> Json | None:
-    found = proven.measured.density
-    if found is None:
-        return None
-    return {
-        "densities_kg_m3": list(found.densities),
-        "verdict": found.verdict,
-        "checks": [
-            {"name": c.name, "figure": c.figure, "least": c.low, "unit": c.unit, "state": c.state,
-             "source": str(c.source)}
-            for c in found.checks
-        ],
-        "remarks": list(found.remarks),
     }  # fmt: skip

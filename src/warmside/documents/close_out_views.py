@@ -6,10 +6,10 @@ The rows of its tables are made in `close_out_paper`, each under the names of it
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
-from typing import Any, Literal
+from typing import Any
 
 from warmside.documents.picture import Picture
+from warmside.documents.typesetting import PaperView
 from warmside.study.report import Statement
 
 Row = dict[str, Any]
@@ -31,14 +31,9 @@ class WallProof:
 
 
 @dataclass(frozen=True)
-class CloseOutView:
+class CloseOutView(PaperView):
     """The whole close-out."""
 
-    house: str
-    place: str
-    client: str
-    date: date
-    prepared_by: str
     synthetic: bool  # nobody measured any of it
     headline: tuple[Statement, ...]
     promises: tuple[Row, ...]  # each promise with its verdict, and in how many findings
@@ -56,5 +51,3 @@ class CloseOutView:
     overrides: tuple[Row, ...]
     re_entry: str
     care: tuple[str, ...]
-    prices_invented: bool = False
-    paper: Literal["us-letter", "a4"] = "us-letter"

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from operator import itemgetter
+from itertools import zip_longest
+from typing import TypeVar
 
 from warmside import drawings, units
 from warmside.catalog import Catalog, SiteFigure
 from warmside.documents.picture import Picture
-from warmside.documents.typesetting import Written
+from warmside.documents.typesetting import PaperView, Written
 from warmside.options import WHY_SEALING, Gate, Sealing, Step
 from warmside.proof import Power
 from warmside.site import (
@@ -29,6 +30,7 @@ from warmside.works import house_works
 
 Text = str | Sentence | Figure
 Row = tuple[Text, ...]
+Said = TypeVar("Said", bound=Text)
 MAP_WIDTH = 700.0  # [user units]
 MAP_HEIGHT = 300.0  # of the wall itself
 _TABLE_AIR = (10, 15, 20, 25, 30)  # [degC]
@@ -89,14 +91,9 @@ class CrewWall:
 
 
 @dataclass(frozen=True)
-class CrewView:
+class CrewView(PaperView):
     """The whole sheet."""
 
-    house: str
-    place: str
-    date: date
-    prepared_by: str
-    paper: str
     air: tuple[Line, ...]
     air_notes: tuple[Text, ...]
     exposure: tuple[Line, ...]
@@ -120,8 +117,6 @@ def crew_view(
     catalog: Catalog,
     today: date,
     windows: tuple[Window, ...] | None = None,
-    prepared_by: str = "",
-    paper: str = "us-letter",
     powers: Mapping[str, Power] | None = None,
 ) -> CrewView:
     """Everything on the crew sheet of a house.
@@ -140,22 +135,21 @@ def crew_view(
         Date of the sheet.
     windows : tuple of Window, optional
         Workable hours by the forecast; None: no forecast was given.
-    prepared_by, paper : str
-        Who made it, and its size of paper.
     powers : mapping of str to Power, optional
         What a thermal picture of a wall will show, by the wall's name.
     """
     family = next((plan.family for plan in plans if plan.family), "")
+    works = house_works(bool(family), not house.spill_free)
     shows = powers or {}
-    walls = tuple(wall_view(plan, catalog, power=shows.get(plan.wall)) for plan in plans)
-    steps, own = steps_once(walls)
-    warnings, own = warnings_once(own)
+    walls = [wall_view(plan, catalog, shows.get(plan.wall)) for plan in plans]
+    steps = steps_once(walls)
+    warnings = _shared([wall.warnings for wall in walls if wall.passes])
+    own = (
+        replace(wall, steps=tuple(_without(step, steps[step.title]) for step in wall.steps),
+                warnings=_rest(wall.warnings, warnings))
+        for wall in walls
+    )  # fmt: skip
     return CrewView(
-        house.name,
-        house.place,
-        today,
-        prepared_by,
-        paper,
         air_lines(air) if family else (),
         air_notes(air) if family else (),
         tuple(exposure_lines(catalog)) if family else (),
@@ -163,37 +157,26 @@ def crew_view(
         Written(least_surfaces(family, catalog) if family else (), Style()),
         tuple(_windows(windows)),
         tuple(Line(sign.head, sign.text) for sign in catalog.signs) if family else (),
-        *house_steps(bool(family), not house.spill_free),
-        steps,
-        limits_once(plans, catalog),
-        warnings,
-        own,
-        sources_of(family, catalog) if family else (),
-    )
-
-
-def house_steps(foam: bool, flames: bool) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
-    """What is done once for the house: before its walls, and after them."""
-    works = house_works(foam, flames)
-    return (
         tuple(work.step for work in works if not work.last),
         tuple(work.step for work in works if work.last),
+        tuple(steps.values()),
+        limits_once(plans, catalog),
+        warnings,
+        tuple(own),
+        sources_of(family, catalog) if family else (),
+        house=house.name,
+        place=house.place,
+        date=today,
     )
 
 
-def steps_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[Step, ...], tuple[CrewWall, ...]]:
-    """Each step as far as it is alike on all walls; the walls with what is their own alone."""
+def steps_once(walls: Sequence[CrewWall]) -> dict[str, Step]:
+    """Each step as far as it is alike on all walls, by its title, in the order of the work."""
     told: dict[str, list[Step]] = {}
-    for _, step in sorted(
-        ((n, step) for wall in walls for n, step in enumerate(wall.steps)), key=itemgetter(0)
-    ):
-        told.setdefault(step.title, []).append(step)
-    common = {title: _alike(steps) for title, steps in told.items()}
-    own = tuple(
-        replace(wall, steps=tuple(_without(step, common[step.title]) for step in wall.steps))
-        for wall in walls
-    )
-    return tuple(common.values()), own
+    for beside in zip_longest(*(wall.steps for wall in walls)):
+        for step in filter(None, beside):
+            told.setdefault(step.title, []).append(step)
+    return {title: _alike(steps) for title, steps in told.items()}
 
 
 def _alike(steps: list[Step]) -> Step:
@@ -202,36 +185,29 @@ def _alike(steps: list[Step]) -> Step:
     What has figures is of its wall, even where it is the only one or another happens to agree.
     """
     first = steps[0]
-    do = tuple(
-        text for text in first.do
-        if all(text in other.do for other in steps) and not _has_figures(text)
-    )  # fmt: skip
-    gates = {(other.gate.who, other.gate.asks) for other in steps}
+    said = _shared([step.do for step in steps])
+    do = tuple(text for text in said if not isinstance(text, Sentence) or not any(text.figures))
+    gates = {(step.gate.who, step.gate.asks) for step in steps}
     return replace(first, do=do, gate=first.gate if len(gates) == 1 else _no_gate(first))
-
-
-def _has_figures(text: Text) -> bool:
-    return isinstance(text, Sentence) and any(text.figures)
 
 
 def _without(step: Step, said: Step) -> Step:
     """What of a step is not said already."""
-    do = tuple(text for text in step.do if text not in said.do)
-    return replace(step, do=do, gate=_no_gate(step) if said.gate.who else step.gate)
+    gate = _no_gate(step) if said.gate.who else step.gate
+    return replace(step, do=_rest(step.do, said.do), gate=gate)
 
 
 def _no_gate(step: Step) -> Gate:
     return replace(step.gate, who="", asks="")
 
 
-def warnings_once(walls: tuple[CrewWall, ...]) -> tuple[tuple[Text, ...], tuple[CrewWall, ...]]:
-    """The warnings of every wall that is sprayed; the walls with their own."""
-    sprayed = [wall.warnings for wall in walls if wall.passes]
-    same = tuple(text for text in sprayed[0] if all(text in w for w in sprayed)) if sprayed else ()
-    return same, tuple(
-        replace(wall, warnings=tuple(text for text in wall.warnings if text not in same))
-        for wall in walls
-    )
+def _shared(told: Sequence[tuple[Said, ...]]) -> tuple[Said, ...]:
+    """What every one of these says."""
+    return tuple(text for text in told[0] if all(text in one for one in told)) if told else ()
+
+
+def _rest(told: tuple[Said, ...], said: tuple[Said, ...]) -> tuple[Said, ...]:
+    return tuple(text for text in told if text not in said)
 
 
 def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[Line, ...]:
@@ -242,12 +218,11 @@ def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[Line, ..
     for family in families:
         for row in limit_rows(family, catalog, outside):
             foams.setdefault(replace(row, source=""), []).append(family)
-
-    def of_some(row: Line, some: list[str]) -> Line:
-        return replace(row, name=say("{name} ({foams})", name=row.name, foams=joined(some, ", ")))
-
-    return tuple(row if len(some) == len(families) else of_some(row, some)
-                 for row, some in foams.items())  # fmt: skip
+    return tuple(
+        row if len(some) == len(families)
+        else replace(row, name=say("{name} ({foams})", name=row.name, foams=joined(some, ", ")))
+        for row, some in foams.items()
+    )  # fmt: skip
 
 
 def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> CrewWall:
@@ -311,10 +286,9 @@ def pass_rows(plan: WallPlan) -> Iterator[Row]:
     """The pass plan; slivers under 0.05 m2 are sprayed with what is beside them."""
     for depth in plan.passes.depths:
         if depth.area >= 0.05:
-            each = Figure(depth.each, "length")
             yield (
                 Figure(depth.thickness, "length"),
-                say("{count} of {each}", count=f"{depth.count}", each=each),
+                say("{count} of {each}", count=f"{depth.count}", each=Figure(depth.each, "length")),
                 f"{depth.wait / 60:.0f} min" if depth.count > 1 else "none",
                 f"{len(depth.bays)}",
                 Figure(depth.area, "area"),
@@ -355,10 +329,8 @@ def time_words(plan: WallPlan) -> Sentence:
         clock=Figure(time.on_the_clock, "labour"),
         crew=f"{time.crew}",
     )
-    if time.waiting < 1 / 60:
-        return told
-    wait = f"{time.waiting * 60:.0f}"
-    return joined((told, say("{wait} min of waiting are in it.", wait=wait)))
+    waits = say("{wait} min of waiting are in it.", wait=f"{time.waiting * 60:.0f}")
+    return joined((told, waits)) if time.waiting >= 1 / 60 else told
 
 
 def limit_rows(family: str, catalog: Catalog, outside: bool = False) -> tuple[Line, ...]:

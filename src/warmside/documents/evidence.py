@@ -5,11 +5,10 @@ from __future__ import annotations
 from warmside import drawings, units
 from warmside.catalog import Climate, Source
 from warmside.documents.annex_data import (
-    EVIDENCE_WIDTH,
     Chances,
     HalfInch,
-    Picture,
 )
+from warmside.documents.picture import Picture
 from warmside.documents.scales import heat_of, resistance_of
 from warmside.drawings import PlanPoint, Thickness
 from warmside.promises import banded
@@ -26,6 +25,7 @@ from warmside.study.plan import AIMS
 from warmside.study.report import Statement
 from warmside.wording import plain
 
+WIDTH = 640.0  # of a drawing [user units]
 _WORTH = Source(
     "Worth today of what a further half inch saves, by the wall's own field where it was solved",
     "computed",
@@ -44,7 +44,7 @@ def price_and_saving(study: Study) -> Picture:
         drawings.frontier(
             [PlanPoint(p.cost, p.heat / joules, names.get(p.cost, "")) for p in plans.frontier],
             currency=study.prices.currency,
-            width=EVIDENCE_WIDTH,
+            width=WIDTH,
             unit=unit,
         )
     )
@@ -76,7 +76,7 @@ def half_inch(study: Study) -> HalfInch | None:
 
 
 def thickness_chart(
-    curve: ThicknessCurve, climate: Climate, width: float = EVIDENCE_WIDTH, sentence: str = ""
+    curve: ThicknessCurve, climate: Climate, width: float = WIDTH, sentence: str = ""
 ) -> str:
     """What each step that can be built gives, as SVG, with a sentence below."""
     shown = [step for step in curve.steps if not step.refused]
@@ -152,7 +152,7 @@ def sealing(study: Study) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def chances(spread: Spread) -> Chances:
+def how_sure(spread: Spread) -> Chances:
     """In how many draws each promise holds on each wall.
 
     Parameters

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, date
 from decimal import Decimal
 from itertools import chain
-from typing import Any, Literal
+from typing import Any
 
 from warmside.contract import (
     Account,
@@ -25,7 +25,7 @@ from warmside.contract import (
 )
 from warmside.documents.offer_paper import beside
 from warmside.documents.picture import Picture
-from warmside.documents.typesetting import typeset
+from warmside.documents.typesetting import PaperSize, PaperView, typeset
 from warmside.errors import Fault, InputError, inert
 from warmside.estimate import Contractor
 from warmside.study.report.passage import Passage as Section
@@ -53,24 +53,17 @@ class Letter:
 
 
 @dataclass(frozen=True)
-class JobPaper:
+class JobPaper(PaperView):
     """One paper as it is printed."""
 
     title: str
     number: str
     to: Sentence  # whom it is for, beside the client
     replaces: Sentence  # what it stands in the place of
-    house: str
-    place: str
-    client: str
-    date: date
-    prepared_by: str
     contractor: Contractor
     mark: Picture | None
     sections: tuple[Section, ...]
     signatures: tuple[str, ...] = ()
-    prices_invented: bool = False
-    paper: Literal["us-letter", "a4"] = "us-letter"
     closing: tuple[Sentence, ...] = field(default_factory=tuple)
 
 
@@ -78,7 +71,7 @@ def job_paper(
     paper: Paper,
     account: Account | None,
     letter: Letter,
-    size: Literal["us-letter", "a4"] = "us-letter",
+    size: PaperSize = "us-letter",
     signed_by: Sequence[Signature] = (),
 ) -> JobPaper:
     """A numbered paper of a job, ready to be set.
@@ -161,7 +154,7 @@ def _made(
     sections: Iterator[Section],
     letter: Letter,
     signed: tuple[str, ...],
-    size: Literal["us-letter", "a4"],
+    size: PaperSize,
 ) -> JobPaper:
     return JobPaper(
         title=title,
@@ -386,7 +379,7 @@ def warranty_card(
     letter: Letter,
     day: date,
     years: int,
-    size: Literal["us-letter", "a4"] = "us-letter",
+    size: PaperSize = "us-letter",
 ) -> JobPaper:
     """What is stood behind, for how long, what ends it, and who is called.
 

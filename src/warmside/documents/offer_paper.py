@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil, floor
-from typing import Any, Literal
+from typing import Any
 
 from warmside import drawings
 from warmside.catalog import Climate, country_of
 from warmside.documents.picture import Picture
-from warmside.documents.typesetting import typeset
+from warmside.documents.typesetting import PaperSize, PaperView, typeset
 from warmside.drawings import Thermal
 from warmside.physics.conduction import WallHeat
 from warmside.promises import Coldest
@@ -20,7 +20,6 @@ from warmside.study.fields import solved_surface
 from warmside.study.report.offer import Decision, OfferReport, offer_report
 from warmside.wording import Figure, Language, Sentence, Style, say
 
-Paper = Literal["us-letter", "a4"]
 _WIDTH, _HEIGHT = 340.0, 150.0  # of a picture, and of the wall in it [user units]
 
 
@@ -43,21 +42,14 @@ class DecisionPage:
 
 
 @dataclass(frozen=True)
-class OfferView:
+class OfferView(PaperView):
     """The whole offer."""
 
-    house: str
-    place: str
-    client: str
-    date: date
-    prepared_by: str
     report: OfferReport
     seen: Seen
     mark: Picture | None  # the contractor's own
     walls: tuple[DecisionPage, ...]
     english: tuple[str, ...]  # of lines of safety, where the paper is in another language
-    prices_invented: bool
-    paper: Paper
 
 
 def style_of(study: Study, language: Language = "en") -> Style:
@@ -76,7 +68,7 @@ def offer_view(
     today: date,
     style: Style,
     mark: Picture | None = None,
-    paper: Paper = "us-letter",
+    paper: PaperSize = "us-letter",
 ) -> OfferView:
     """Everything the offer shows.
 
@@ -127,7 +119,10 @@ def offer(view: OfferView, style: Style) -> bytes:
 
 
 def set_offer(
-    kept: Mapping[str, Any], style: Style, mark: Picture | None = None, paper: Paper = "us-letter"
+    kept: Mapping[str, Any],
+    style: Style,
+    mark: Picture | None = None,
+    paper: PaperSize = "us-letter",
 ) -> bytes:
     """The offer of a view that was kept as plain data (``to_plain``, read back).
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
 
 from warmside import drawings
 from warmside.documents.picture import Picture
+from warmside.documents.typesetting import PaperView
 from warmside.stock import (
     GOALS,
     Checked,
@@ -52,12 +52,9 @@ class Wish:
 
 
 @dataclass(frozen=True)
-class StockView:
+class StockView(PaperView):
     """Everything that the provider's paper and the pages show; rows by the names of columns."""
 
-    house: str  # title; the name that all papers use
-    date: date
-    prepared_by: str
     goal: str
     headline: tuple[str, ...]
     kinds: tuple[Row, ...]
@@ -72,13 +69,9 @@ class StockView:
     checks: tuple[str, ...]
     assumptions: tuple[str, ...]
     currency: str
-    prices_invented: bool
-    paper: Literal["us-letter", "a4"] = "us-letter"
 
 
-def stock_view(
-    stock: Stock, wish: Wish, today: date, prepared_by: str = "Warmside", seconds: float = 30.0
-) -> StockView:
+def stock_view(stock: Stock, wish: Wish, today: date, seconds: float = 30.0) -> StockView:
     """Texts of a stock run.
 
     Parameters
@@ -89,19 +82,11 @@ def stock_view(
         Goal, money and crews.
     today : date
         Date of the paper.
-    prepared_by : str
-        Who made it.
     seconds : float
         Most time for the programme [s].
-
-    Returns
-    -------
-    StockView
-        Plain texts and drawings.
     """
     programme = plan(stock, wish.limits, wish.goal, seconds)
     rows, check, currency = kinds(stock), checked(stock), stock.currency
-    order = ranking(stock, wish.goal)
     by_house = {(r.id, r.option): r for r in ranking(stock, every=True)}
     places = [
         {"year": f"{p.year}"} | _place(by_house[p.offer.house, p.offer.option])
@@ -110,22 +95,22 @@ def stock_view(
     return StockView(
         house=f"{stock.made['houses']} houses",
         date=today,
-        prepared_by=prepared_by,
+        prepared_by="Warmside",
         goal=GOALS[wish.goal][1],
-        headline=_headline(stock, rows, programme, wish),
+        headline=tuple(_headline(stock, rows, programme, wish)),
         kinds=tuple(_kind(row) for row in rows),
         charts=_charts(rows, currency),
         years=tuple(_year(y, wish) for y in programme.years),
         shadow=_shadow(programme, wish, currency),
         places=tuple(places[:MOST_PLACES]),
         places_left=max(len(places) - MOST_PLACES, 0),
-        ranked=tuple(map(_place, order[:MOST_RANKED])),
+        ranked=tuple(map(_place, ranking(stock, wish.goal)[:MOST_RANKED])),
         doubts=tuple(_doubts(stock)),
         surveys=tuple(
             {"id": s.id, "archetype": s.archetype, "worth": f"{s.worth:,.0f}", "why": s.why}
             for s in to_survey(stock, MOST_SURVEYS)
         ),
-        checks=_checks(check, stock),
+        checks=tuple(_checks(check, stock)),
         assumptions=_assumptions(stock),
         currency=currency,
         prices_invented=bool(stock.made["invented"]),
@@ -134,18 +119,18 @@ def stock_view(
 
 def _headline(
     stock: Stock, rows: Sequence[KindRow], programme: Programme, wish: Wish
-) -> tuple[str, ...]:
+) -> Iterator[str]:
     houses, currency = stock.made["houses"], stock.currency
     risk = sum(row.risk * row.houses for row in rows) / max(houses, 1)
     done = totals(stock, programme.places)
     money = sum(year.cost for year in programme.years)
-    said = [
+    yield (
         f"{houses} houses were judged with {stock.made['settings']['draws']} draws of what is not "
         f"known of each; {risk:.0%} of houses and draws have a wall that is too cold or too wet "
         "as it stands."
-    ]
+    )
     if programme.places:
-        said.append(
+        yield (
             f"With {currency} {wish.budget:,.0f} and {wish.crew:,.0f} crew hours a year, "
             f"{counted(len(programme.places), 'house is', 'houses are')} done in "
             f"{counted(wish.years, 'year')} for {currency} "
@@ -154,12 +139,11 @@ def _headline(
             f"{done['risk_avoided']:.1f} houses fewer have a wall too cold or too wet, expected."
         )
     else:
-        said.append("No house can be done with this money and these crews in any year.")
+        yield "No house can be done with this money and these crews in any year."
     if stock.made["refused"]:
-        said.append(
+        yield (
             f"{stock.made['refused']} rows of the table could not be used; they are listed apart."
         )
-    return tuple(said)
 
 
 def _kind(row: KindRow) -> Row:
@@ -251,26 +235,25 @@ def _doubts(stock: Stock) -> Iterator[Row]:
         }
 
 
-def _checks(check: Checked, stock: Stock) -> tuple[str, ...]:
-    said = [check.sentence]
+def _checks(check: Checked, stock: Stock) -> Iterator[str]:
+    yield check.sentence
     if check.near:
-        said.append(
+        yield (
             f"{check.near} options lay near a limit and were studied in full; {check.near_failed} "
             "of them failed and are not put forward."
         )
     if check.heat_error is not None:
-        said.append(
+        yield (
             "On the sample, heat saved by the screening with its archetype's factor is "
             f"{check.heat_error:.0%} off the full study (root mean square over the mean)."
         )
     settings = stock.made["settings"]
-    said.append(
+    yield (
         f"Near a limit: a temperature factor within {settings['near_factor']:g}, a surface within "
         f"{settings['near_surface']:g} K of the dew point, water within "
         f"{settings['near_water']:.0%} of its limit. Sample: {settings['sample']:.0%} of houses, "
         f"seed {settings['seed']}."
     )
-    return tuple(said)
 
 
 def _assumptions(stock: Stock) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from warmside.errors import WarmsideError
 from warmside.wording import PAPER, SHEET, Figure, Sentence, Source, Style, raised
 from warmside.wording.languages import translated, whole
 
+PaperSize = Literal["us-letter", "a4"]
 _HERE = Path(__file__).parent
 FONTS = _HERE / "fonts"
 TEMPLATES = _HERE / "templates"
@@ -39,6 +40,19 @@ class PaperError(WarmsideError, RuntimeError):
 
     def __str__(self) -> str:
         return f"paper '{self.template}' could not be set: {self.why}"
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class PaperView:
+    """What a paper is set from: its data adds to what the head and foot of each paper say."""
+
+    house: str  # or what else it is of: its name in the foot
+    date: date
+    place: str = ""
+    client: str = ""
+    prepared_by: str = ""
+    prices_invented: bool = False
+    paper: PaperSize = "us-letter"
 
 
 @dataclasses.dataclass(frozen=True)

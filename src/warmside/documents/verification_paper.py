@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from warmside import __version__
-from warmside.documents.typesetting import typeset
+from warmside.documents.typesetting import PaperView, typeset
 from warmside.documents.write import write_file
 from warmside.verify import Deviation, Outcome, Report
 
@@ -51,13 +51,9 @@ class MeasuredRow:
 
 
 @dataclass(frozen=True)
-class VerificationView:
+class VerificationView(PaperView):
     """What the paper shows."""
 
-    house: str  # the paper's own name in its foot
-    date: date
-    prepared_by: str
-    paper: str
     sentence: str
     rows: tuple[CaseRow, ...]
     measured: tuple[MeasuredRow, ...]
@@ -82,7 +78,6 @@ def verification(report: Report, made: date) -> bytes:
         house=f"Warmside {__version__}",
         date=made,
         prepared_by="Warmside",
-        paper="us-letter",
         sentence=report.sentence,
         rows=tuple(case_row(outcome) for outcome in report.outcomes),
         measured=tuple(measured_row(one) for one in report.measured),

@@ -8,16 +8,9 @@ from dataclasses import replace
 from itertools import islice
 
 from warmside import drawings
-from warmside.documents.annex_data import (
-    CHART_WIDTH,
-    ELEVATION_HEIGHT,
-    ELEVATION_WIDTH,
-    SECTION_WIDTH,
-    YEARS_WIDTH,
-    Picture,
-    WallPage,
-)
+from warmside.documents.annex_data import WallPage
 from warmside.documents.camera import camera_images
+from warmside.documents.picture import Picture
 from warmside.documents.scales import reader_of
 from warmside.documents.typesetting import Written
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
@@ -25,6 +18,9 @@ from warmside.study import OptionStudy, Study, WallStudy
 from warmside.study.report import Fact, OptionReport, WallReport
 from warmside.wording import Style
 
+# elevation and section stand side by side, at 0.72 of their user units; so do two charts of years
+_ELEVATION, _HEIGHT, _SECTION = 444.0, 230.0, 262.0  # [user units], height of the wall itself
+_CHART, _YEARS = 540.0, 400.0  # [user units] wide
 _AUTUMN = 9  # charts of a year begin in September
 _NOTICED = 1e-3  # [kg/m2] less water than this is none
 _LEAST_DEPTH = 90.0  # of the layers in a section [user units]
@@ -44,9 +40,7 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
     """
     images, images_note = camera_images(study, whole)
     elevation = Picture.of(
-        drawings.elevation(
-            study.frame, study.wall, width=ELEVATION_WIDTH, max_height=ELEVATION_HEIGHT
-        )
+        drawings.elevation(study.frame, study.wall, width=_ELEVATION, max_height=_HEIGHT)
     )
     title = f"{study.wall.name}: wood, {{path}}"
     return WallPage(
@@ -58,7 +52,7 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
         charts=(_year_chart(study),),
         images=images,
         images_note=images_note,
-        years=tuple(islice(years_charts(study.chosen, paper_style(whole), YEARS_WIDTH, title), 1)),
+        years=tuple(islice(years_charts(study.chosen, paper_style(whole), _YEARS, title), 1)),
     )
 
 
@@ -86,7 +80,7 @@ def _section(study: WallStudy, whole: Study, height: float) -> Picture:
 
     def drawn(depth: float) -> Picture:
         outside, style = whole.outside.design, paper_style(whole)
-        return Picture.of(option_section(study.chosen, outside, SECTION_WIDTH, depth, style))
+        return Picture.of(option_section(study.chosen, outside, _SECTION, depth, style))
 
     first = drawn(_LEAST_DEPTH)
     return drawn(_LEAST_DEPTH + max(0.0, height - _height(first)))
@@ -118,7 +112,7 @@ def _year_chart(study: WallStudy) -> Picture:
         for o in shown
     ]
     title = "Water gathered by diffusion; options not shown gather none"
-    return Picture.of(drawings.moisture_year(years, title=title, width=CHART_WIDTH))
+    return Picture.of(drawings.moisture_year(years, title=title, width=_CHART))
 
 
 def years_charts(

@@ -19,8 +19,9 @@ from warmside.documents.annex_paper import annex, takeoff
 from warmside.documents.annex_view import annex_view
 from warmside.documents.close_out_data import close_out_csv, close_out_json
 from warmside.documents.close_out_paper import close_out, close_out_view
-from warmside.documents.offer_paper import Paper, offer, offer_view, style_of
+from warmside.documents.offer_paper import offer, offer_view, style_of
 from warmside.documents.picture import Picture
+from warmside.documents.typesetting import PaperSize
 from warmside.documents.wall_page import paper_style, years_charts
 from warmside.errors import Fault, InputError
 from warmside.study import Proven, Spread, Study, WallStudy, json_text
@@ -35,7 +36,7 @@ class ForClient:
     """How the client reads the offer."""
 
     language: Language = "en"
-    paper: Paper = "us-letter"
+    paper: PaperSize = "us-letter"
     mark: Picture | None = None  # the contractor's own
 
 

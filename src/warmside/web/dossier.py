@@ -115,8 +115,8 @@ def keep_papers(store: Store, texts: Mapping[str, str], study: Study, today: dat
     from warmside.study import json_text
 
     view, results, key = annex_view(study, today), store.results, key_of(texts)
-    whole = json_text(study)
-    results.keep(results.key("json", key), "json", gzip.compress(whole.encode(), 5))
+    whole = gzip.compress(json_text(study).encode(), 5)
+    results.keep(results.key("json", key), "json", whole)
     results.keep(results.key("annex", key), "annex", annex(view))
     results.keep(results.key("takeoff", key), "takeoff", takeoff(view))
 
@@ -134,9 +134,8 @@ def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date
     results, key, body = store.results, key_of(texts), body_of(texts)
     for language in OFFERED:
         # set when it is asked for, with the mark and on the paper of the day
-        view_ = to_plain(offer_view(study, today, style_of(study, language)))
-        place = results.key(f"offer-{language}", key)
-        results.keep(place, "offer", gzip.compress(json.dumps(view_).encode(), 5))
+        offer = compressed(offer_view(study, today, style_of(study, language)))
+        results.keep(results.key(f"offer-{language}", key), "offer", offer)
     for number, wall in enumerate(study.walls, 1):
         for option in wall.options:
             if option.warm.field is not None:
@@ -144,16 +143,18 @@ def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date
                 if results.get(place) is None:
                     results.keep(place, "field", _factors(option))
     names = {"base": base_of(texts), "body": body}
-    shown = to_plain(names | _dossier(study, view, texts["survey"]))
-    dossier = json.dumps(shown, ensure_ascii=False)
-    results.keep(key, "study", gzip.compress(dossier.encode(), 5))
+    results.keep(key, "study", compressed(names | _dossier(study, view, texts["survey"])))
 
 
 def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve, climate: Climate) -> None:
     """Keep the thickness curve of a wall."""
-    results = store.results
-    data = json.dumps(to_plain(_curve(curve, climate)), ensure_ascii=False, allow_nan=False)
-    results.keep(results.key("curve", base, str(wall)), "curve", gzip.compress(data.encode()))
+    place = store.results.key("curve", base, str(wall))
+    store.results.keep(place, "curve", compressed(_curve(curve, climate)))
+
+
+def compressed(value: object) -> bytes:
+    """Figures, sentences and plain data as compressed JSON, which `opened` reads back."""
+    return gzip.compress(json.dumps(to_plain(value), ensure_ascii=False).encode(), 5)
 
 
 def opened(data: bytes | None) -> Any:

@@ -204,86 +204,88 @@ def _wall_rows() -> tuple[Rows, ...]:
     )  # fmt: skip
 
 
+_HOUSE = Group(
+    "House",
+    (
+        Field(("name",), "Name of the job", needed=True),
+        Field(("place",), "Place"),
+        Field(("client",), "Client"),
+        Field(("climate",), "Climate", "a place, a ZIP code, or latitude, longitude",
+              known="climates", needed=True),
+        Field(("year_built",), "Year built", "1931", needed=True),
+        Field(("storeys",), "Storeys", "1,5 or 1.5"),
+        Field(("floor_area",), "Floor area", "1100 ft2"),
+        Field(("volume",), "Heated volume", "9900 ft3", needed=True),
+        Field(("bedrooms",), "Bedrooms"),
+        Field(("people",), "People"),
+        Field(("indoor_temperature",), "Indoors", "21 C"),
+        Field(("indoor_humidity",), "Humidity indoors", "26 %"),
+        Field(("smoke_alarms",), "Smoke alarms"),
+        Field(("carbon_monoxide_alarms",), "Carbon monoxide alarms"),
+        Field(("alarm_distance",), "Farthest bedroom door from one", "12 ft"),
+        Field(("attached_garage",), "Garage attached", "", "check"),
+        Field(("moisture_reason",), "Reason for more water", "humidifier, laundry, cellar"),
+        Field(("notes",), "Notes", "", "long"),
+    ),
+)  # fmt: skip
+_HEATING = Group(
+    "Heating, fan test and surroundings",
+    (
+        Field(("heating", "appliance"), "Appliance", "", "choice",
+              _choices(Heating, "appliance")),
+        Field(("heating", "fuel"), "Fuel", known="fuels"),
+        Field(("heating", "efficiency"), "Efficiency", "80 %"),
+        Field(("heating", "venting"), "Venting", "", "choice", _choices(Heating, "venting")),
+        Field(("other_flames",), "Other flames: water heater, stove", "", "choice",
+              _choices(House, "other_flames")),
+        Field(("listing", "standard"), "Foam's listing: standard", "", "choice",
+              _choices(Listing, "standard")),
+        Field(("listing", "number"), "Number of the listing"),
+        Field(("listing", "flame_spread"), "Flame spread", "400"),
+        Field(("listing", "smoke_developed"), "Smoke developed", "450"),
+        Field(("listing", "density"), "Density in its report", "2 pcf"),
+        Field(("heating", "yearly_use"), "Fuel of a year, by the bills",
+              "2900 m3, 1020 therms, 635 US gal"),
+        Field(("work_done",), "Day the work was done", "bills after it show what it saved"),
+        Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),
+        Field(("exhaust", "hood"), "Kitchen hood", "190 cfm; 0 cfm: none"),
+        Field(("exhaust", "bath"), "Bath fans together", "50 cfm"),
+        Field(("exhaust", "dryer"), "Clothes dryer", "110 cfm"),
+        Field(("mechanical_ventilation",), "Fan that runs all the time", "60 cfm"),
+        Field(("planned_ventilation",), "Ventilation built with the work", "60 cfm"),
+        Field(("draughts",), "Draughts, without a fan test", "", "choice",
+              _choices(House, "draughts")),
+        Field(("moisture_year",), "Moisture is judged in", "", "choice",
+              _choices(House, "moisture_year")),
+        Field(("cooling",), "Rooms in summer", "", "choice", _choices(House, "cooling")),
+        Field(("around", "terrain"), "Land around", "", "choice", _choices(Around, "terrain")),
+        Field(("around", "shelter"), "Neighbouring houses", "", "choice",
+              _choices(Around, "shelter")),
+        Field(("around", "foundation"), "Stands on", "", "choice",
+              _choices(Around, "foundation")),
+        Field(("around", "open_flue"), "Top of an open flue",
+              "above the lowest floor; left out: none"),
+    ),
+)  # fmt: skip
+_BILLS = Rows("bill", "Fuel bills, 12 or 24 months", "bill", (
+    Field(("begins",), "From", "2025-01-08"),
+    Field(("ends",), "To, the next bill's first day", "2025-02-06"),
+    Field(("used",), "Fuel", "385 m3, 120 therms, 90 US gal"),
+    Field(("mean_temperature",), "Outdoors, if the bill says", "-11 C"),
+))  # fmt: skip
+_PARTS = Rows("part", "Attic, rim, basement, windows, and offers for them", "part", (
+    _pick(HousePart, "Part", "kind"),
+    Field(("area",), "Area", "1100 ft2"),
+    Field(("resistance",), "As found", "R-12"),
+    Field(("better",), "As offered", "R-50"),
+    Field(("seals",), "Share of the house's leaks it closes", "8 %"),
+    Field(("price",), "That trade's price, taxes included", "2400"),
+))  # fmt: skip
+
+
 @lru_cache(maxsize=16)
 def house_layout(hazards: tuple[str, ...]) -> Layout:
     """The form of the house and its hazards, of the kinds that the catalog has."""
-    house = Group(
-        "House",
-        (
-            Field(("name",), "Name of the job", needed=True),
-            Field(("place",), "Place"),
-            Field(("client",), "Client"),
-            Field(("climate",), "Climate", "a place, a ZIP code, or latitude, longitude",
-                  known="climates", needed=True),
-            Field(("year_built",), "Year built", "1931", needed=True),
-            Field(("storeys",), "Storeys", "1,5 or 1.5"),
-            Field(("floor_area",), "Floor area", "1100 ft2"),
-            Field(("volume",), "Heated volume", "9900 ft3", needed=True),
-            Field(("bedrooms",), "Bedrooms"),
-            Field(("people",), "People"),
-            Field(("indoor_temperature",), "Indoors", "21 C"),
-            Field(("indoor_humidity",), "Humidity indoors", "26 %"),
-            Field(("smoke_alarms",), "Smoke alarms"),
-            Field(("carbon_monoxide_alarms",), "Carbon monoxide alarms"),
-            Field(("alarm_distance",), "Farthest bedroom door from one", "12 ft"),
-            Field(("attached_garage",), "Garage attached", "", "check"),
-            Field(("moisture_reason",), "Reason for more water", "humidifier, laundry, cellar"),
-            Field(("notes",), "Notes", "", "long"),
-        ),
-    )  # fmt: skip
-    heating = Group(
-        "Heating, fan test and surroundings",
-        (
-            Field(("heating", "appliance"), "Appliance", "", "choice",
-                  _choices(Heating, "appliance")),
-            Field(("heating", "fuel"), "Fuel", known="fuels"),
-            Field(("heating", "efficiency"), "Efficiency", "80 %"),
-            Field(("heating", "venting"), "Venting", "", "choice", _choices(Heating, "venting")),
-            Field(("other_flames",), "Other flames: water heater, stove", "", "choice",
-                  _choices(House, "other_flames")),
-            Field(("listing", "standard"), "Foam's listing: standard", "", "choice",
-                  _choices(Listing, "standard")),
-            Field(("listing", "number"), "Number of the listing"),
-            Field(("listing", "flame_spread"), "Flame spread", "400"),
-            Field(("listing", "smoke_developed"), "Smoke developed", "450"),
-            Field(("listing", "density"), "Density in its report", "2 pcf"),
-            Field(("heating", "yearly_use"), "Fuel of a year, by the bills",
-                  "2900 m3, 1020 therms, 635 US gal"),
-            Field(("work_done",), "Day the work was done", "bills after it show what it saved"),
-            Field(("fan_test", "flow_50"), "Fan test at 50 Pa", "3350 CFM50"),
-            Field(("exhaust", "hood"), "Kitchen hood", "190 cfm; 0 cfm: none"),
-            Field(("exhaust", "bath"), "Bath fans together", "50 cfm"),
-            Field(("exhaust", "dryer"), "Clothes dryer", "110 cfm"),
-            Field(("mechanical_ventilation",), "Fan that runs all the time", "60 cfm"),
-            Field(("planned_ventilation",), "Ventilation built with the work", "60 cfm"),
-            Field(("draughts",), "Draughts, without a fan test", "", "choice",
-                  _choices(House, "draughts")),
-            Field(("moisture_year",), "Moisture is judged in", "", "choice",
-                  _choices(House, "moisture_year")),
-            Field(("cooling",), "Rooms in summer", "", "choice", _choices(House, "cooling")),
-            Field(("around", "terrain"), "Land around", "", "choice", _choices(Around, "terrain")),
-            Field(("around", "shelter"), "Neighbouring houses", "", "choice",
-                  _choices(Around, "shelter")),
-            Field(("around", "foundation"), "Stands on", "", "choice",
-                  _choices(Around, "foundation")),
-            Field(("around", "open_flue"), "Top of an open flue",
-                  "above the lowest floor; left out: none"),
-        ),
-    )  # fmt: skip
-    bills = Rows("bill", "Fuel bills, 12 or 24 months", "bill", (
-        Field(("begins",), "From", "2025-01-08"),
-        Field(("ends",), "To, the next bill's first day", "2025-02-06"),
-        Field(("used",), "Fuel", "385 m3, 120 therms, 90 US gal"),
-        Field(("mean_temperature",), "Outdoors, if the bill says", "-11 C"),
-    ))  # fmt: skip
-    parts = Rows("part", "Attic, rim, basement, windows, and offers for them", "part", (
-        _pick(HousePart, "Part", "kind"),
-        Field(("area",), "Area", "1100 ft2"),
-        Field(("resistance",), "As found", "R-12"),
-        Field(("better",), "As offered", "R-50"),
-        Field(("seals",), "Share of the house's leaks it closes", "8 %"),
-        Field(("price",), "That trade's price, taxes included", "2400"),
-    ))  # fmt: skip
     rows = Rows("hazard", "Hazards: what stops work until a named person clears it", "hazard", (
         Field(("kind",), "Kind", "", "choice", hazards),
         Field(("where",), "Where"),
@@ -294,4 +296,4 @@ def house_layout(hazards: tuple[str, ...]) -> Layout:
         Field(("date",), "Date", "2026-05-04"),
         Field(("notes",), "Notes"),
     ), of_survey=True)  # fmt: skip
-    return Layout((house, heating), (bills, parts, rows))
+    return Layout((_HOUSE, _HEATING), (_BILLS, _PARTS, rows))

@@ -8,7 +8,6 @@ those of the day record.
 from __future__ import annotations
 
 import base64
-import gzip
 import io
 import json
 import zlib
@@ -21,8 +20,7 @@ from typing import TYPE_CHECKING, Any
 from warmside.errors import Fault, InputError
 from warmside.store import Record, Store, Task
 from warmside.web.crew import crew_of
-from warmside.web.dossier import PARTS, key_of, opened, studied_before
-from warmside.wording import to_plain
+from warmside.web.dossier import PARTS, compressed, key_of, opened, studied_before
 
 if TYPE_CHECKING:
     from warmside.proof import Picture, ProofFile
@@ -236,7 +234,7 @@ def judge(store: Store, task: Task, secret: bytes, texts: dict[str, str]) -> Non
     ):
         keep(paper_key(store, found.key, name), f"close-out-{name}", content)
     shown = _shown(proven, view) | {"left_out": left_out}
-    keep(found.key, "proof", gzip.compress(json.dumps(to_plain(shown)).encode()))
+    keep(found.key, "proof", compressed(shown))
 
 
 def measured_but(

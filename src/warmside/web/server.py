@@ -11,6 +11,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from threading import Thread
+from typing import TYPE_CHECKING
 
 from warmside import fence
 from warmside.errors import Fault, InputError
@@ -23,6 +24,9 @@ from warmside.web.lines import ASKING, Line
 from warmside.web.warm import WarmJobs
 from warmside.web.web import Web
 from warmside.web.work import Workshop
+
+if TYPE_CHECKING:
+    import uvicorn
 
 _FILES = 8192  # open at once
 
@@ -74,8 +78,6 @@ def serve(
     InputError
         A folder, port or address that cannot be used.
     """
-    import uvicorn
-
     behind = public_origin(behind) if behind else ""
     listening = _socket(port, share and not behind)
     signs_in = share or bool(behind)
@@ -87,17 +89,13 @@ def serve(
             store.people.add(name, "owner", password, name)
         begun = begin(store, first_visit)
         secret = _secret(folder)
+        names, answered = (certificate.names, 443) if certificate else ((), 80)
         web = Web(
             store,
             secret,
             first_visit,
             signs_in,
-            own_hosts(
-                port,
-                share and not behind,
-                certificate.names if certificate else (),
-                443 if certificate else 80,
-            ),
+            own_hosts(port, share and not behind, names, answered),
             behind,
             certificate=certificate,
             workshop=Workshop(store, where, secret),
@@ -106,22 +104,30 @@ def serve(
         )
         also = (lambda: first_proof(store, begun)) if first_proof and begun else None
         Thread(target=_warm, args=(also,), daemon=True).start()
-        config = uvicorn.Config(
-            create_app(web), log_level="warning", server_header=False, date_header=True,
-            proxy_headers=bool(behind), forwarded_allow_ips="127.0.0.1", http=Line,
-            timeout_graceful_shutdown=3,
-            ssl_certfile=certificate.file if certificate else None,
-            ssl_keyfile=certificate.key if certificate else None,
-            timeout_keep_alive=75,  # [s] people pause longer than programs
-        )  # fmt: skip
+        server = _server(web)
         _log_sign_ins()
         _allow_files()
         told(f"http{'s' if certificate else ''}://localhost:{port}/")
-        # a line that never finishes its handshake goes as early as one that never asks
-        asyncio.constants.SSL_HANDSHAKE_TIMEOUT = ASKING
         if certificate and certificate.root:
             _pair(certificate, port, told)
-        uvicorn.Server(config).run(sockets=[listening])
+        server.run(sockets=[listening])
+
+
+def _server(web: Web) -> uvicorn.Server:
+    """What listens: over TLS or behind a proxy, as the pages are reached."""
+    import uvicorn
+
+    # a line that never finishes its handshake goes as early as one that never asks
+    asyncio.constants.SSL_HANDSHAKE_TIMEOUT = ASKING
+    config = uvicorn.Config(
+        create_app(web), log_level="warning", server_header=False, date_header=True,
+        proxy_headers=bool(web.behind), forwarded_allow_ips="127.0.0.1", http=Line,
+        timeout_graceful_shutdown=3,
+        ssl_certfile=web.certificate.file if web.certificate else None,
+        ssl_keyfile=web.certificate.key if web.certificate else None,
+        timeout_keep_alive=75,  # [s] people pause longer than programs
+    )  # fmt: skip
+    return uvicorn.Server(config)
 
 
 def _pair(certificate: Certificate, port: int, told: Callable[[str], None]) -> None:

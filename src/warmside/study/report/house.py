@@ -13,7 +13,7 @@ from warmside.study.report.wall import FindingReport, WallReport, finding_report
 from warmside.survey import Accepted
 from warmside.wording import Figure, Sentence, Standing, counted, joined, plain, say
 
-_FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
+FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _METHODS = Source(
     "ISO 6946: mean of the parallel-path and layer-by-layer limits; surface films 0.13 and 0.04",
     "from memory",
@@ -160,7 +160,7 @@ def _gains(study: Study) -> list[Statement]:
                     min(s.after.radiant_temperature for s in seats),
                 ),
             ),
-            (_FILMS,),
+            (FILMS,),
         ),
     ]
 
