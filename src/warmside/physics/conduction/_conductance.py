@@ -10,9 +10,10 @@ import numpy.typing as npt
 from numba import njit, prange
 
 from warmside.physics.conduction._checker import checkered, plain
+from warmside.physics.conduction._cores import compiled_twice
 from warmside.physics.conduction._field_bodies import NOTHING, triple
 from warmside.physics.conduction._grid import Grid
-from warmside.physics.conduction._multigrid import Grids, finest, grids_of
+from warmside.physics.conduction._multigrid import Grids, finest, grids_of, share_work
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -52,9 +53,32 @@ def axes_of(grid: Grid) -> tuple[int, int, int]:
 
 def bodies_of_cells(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.int32]:
     """Body or space number of every cell, idle ring included, axes in ``order``."""
-    blocks = (grid.block[axis] for axis in order)
+    a, line, b = (grid.block[axis] for axis in order)
     what = np.ascontiguousarray(grid.blocks.what.transpose(order))
-    return np.ascontiguousarray(what[np.ix_(*blocks)])
+    laid_out: npt.NDArray[np.int32] = _laid_out(what, a, line, b)
+    return laid_out
+
+
+@njit(cache=True)
+def _laid_out(what, a, line, b):  # type: ignore[no-untyped-def]
+    """What lies in each cell, by the blocks that cells along each axis lie in."""
+    out = np.empty((a.size, line.size, b.size), what.dtype)
+    for i in range(a.size):
+        for j in range(line.size):
+            for k in range(b.size):
+                out[i, j, k] = what[a[i], line[j], b[k]]
+    return out
+
+
+@njit(cache=True)
+def put_in_air(x, what, values):  # type: ignore[no-untyped-def]
+    """Set cells of space ``s`` to ``values[s]``, and those of nothing to zero."""
+    field, number = x.reshape(-1), what.reshape(-1)
+    for n in range(field.size):
+        if number[n] < NOTHING:
+            field[n] = values[NOTHING - 1 - number[n]]
+        elif number[n] == NOTHING:
+            field[n] = 0.0
 
 
 def conductances(
@@ -69,7 +93,8 @@ def conductances(
     da, dl, db = (grid.widths(axis) for axis in order)
     grids = grids_of((da[1:-1], db[1:-1]), dl.size)
     a, line, b, air = finest(grids)
-    _between(what, half, da, dl, db, a, line, b)
+    between = _shared_between if share_work(grid.cells) > 1 else _between_alone
+    between(what, half, da, dl, db, a, line, b)
     brought = np.bincount(faces.cell, weights=faces.conductance, minlength=what.size)
     air[...] = checkered(brought.reshape(what.shape).astype(np.float32))
     return grids
@@ -81,7 +106,6 @@ def _half_resistivity(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np
     return np.ascontiguousarray(0.5 / values[:, order])
 
 
-@njit(parallel=True, cache=True)
 def _between(what, half, da, dl, db, a, line, b):  # type: ignore[no-untyped-def]
     n, length, m = what.shape
     for i in prange(1, n - 1):
@@ -105,47 +129,65 @@ def _between(what, half, da, dl, db, a, line, b):  # type: ignore[no-untyped-def
                     b[c, i, j, q] = da[i] * dl[j] / way
 
 
+_shared_between, _between_alone = compiled_twice(_between)
+
+
 def faces_of(grid: Grid, what: npt.NDArray[np.int32], order: tuple[int, int, int]) -> Faces:
     """Find all faces between a body and air."""
     counts = np.zeros(what.shape[0], np.int64)
     nowhere = np.zeros(0, np.int64)
-    _find(what, NOTHING, counts, False, nowhere, nowhere)
+    find = _shared_find if share_work(grid.cells) > 1 else _find_alone
+    find(what, NOTHING, counts, False, nowhere, nowhere)
     ends = np.cumsum(counts)
     cell, turn = np.zeros(ends[-1], np.int64), np.zeros(ends[-1], np.int64)
-    _find(what, NOTHING, ends - counts, True, cell, turn)
-    shape = what.shape
-    where = np.unravel_index(cell, shape)
-    axis = turn // 2
-    side = np.where(turn % 2 == 1, 1, -1)
-    step = np.array([shape[1] * shape[2], shape[2], 1])
-    flat = what.ravel()
-    body = flat[cell]
-    space = NOTHING - 1 - flat[cell + side * step[axis]]
-    widths = np.array([grid.widths(o)[w] for o, w in zip(order, where, strict=True)])
-    across = np.take_along_axis(widths, axis[None], 0)[0]
+    find(what, NOTHING, ends - counts, True, cell, turn)
     spaces, names = grid.blocks.spaces, grid.blocks.environments
-    film = np.array([triple(s.film) for s in spaces])[:, order]
-    number = np.array([names.index(s.environment) for s in spaces])
-    area = np.prod(widths, axis=0) / across
-    within = across * _half_resistivity(grid, order)[body, axis]
-    exact = area / (within + film[space, axis])
-    total = np.bincount(cell, weights=exact)
-    # the solver holds each cell's sum in single precision; to close, the parts must add up to it
-    rounded = total.astype(np.float32)[cell] / total[cell]
+    films = np.ascontiguousarray(np.array([triple(space.film) for space in spaces])[:, order])
+    da, dl, db = (grid.widths(axis) for axis in order)
+    body, space, area, within, film, conductance = _measured(
+        what, cell, turn, (da, dl, db), _half_resistivity(grid, order), films
+    )
+    number = np.array([names.index(one.environment) for one in spaces], np.int32)
     return Faces(
         cell=cell,
-        axis=np.array(order, np.int8)[axis],
-        side=side.astype(np.int8),
+        axis=np.array(order, np.int8)[turn // 2],
+        side=(2 * (turn % 2) - 1).astype(np.int8),
         body=body,
-        environment=number[space].astype(np.int32),
+        environment=number[space],
         area=area,
         within=within,
-        film=film[space, axis],
-        conductance=exact * rounded,
+        film=film,
+        conductance=conductance,
     )
 
 
-@njit(parallel=True, cache=True)
+@njit(cache=True)
+def _measured(what, cell, turn, widths, half, films):  # type: ignore[no-untyped-def]
+    """Body, space, area, way within, film and conductance of faces, those of one cell in a run."""
+    rows, size = what.shape[1] * what.shape[2], cell.size
+    steps, flat = (rows, what.shape[2], 1), what.reshape(-1)
+    body, space = np.empty(size, np.int32), np.empty(size, np.int32)
+    area, within, film, conductance = np.empty((4, size))
+    first = 0
+    for n in range(size):
+        here = cell[n]
+        i, j, k = here // rows, here // what.shape[2] % what.shape[1], here % what.shape[2]
+        wide = (widths[0][i], widths[1][j], widths[2][k])
+        axis, side = turn[n] // 2, 2 * (turn[n] % 2) - 1
+        body[n], space[n] = flat[here], NOTHING - 1 - flat[here + side * steps[axis]]
+        area[n] = wide[0] * wide[1] * wide[2] / wide[axis]
+        within[n] = wide[axis] * half[body[n], axis]
+        film[n] = films[space[n], axis]
+        conductance[n] = area[n] / (within[n] + film[n])
+        if n + 1 == size or cell[n + 1] != here:
+            # the solver holds each cell's sum in single precision; to close, the parts must add
+            # up to it
+            total = conductance[first : n + 1].sum()
+            conductance[first : n + 1] *= np.float64(np.float32(total)) / total
+            first = n + 1
+    return body, space, area, within, film, conductance
+
+
 def _find(what, nothing, start, fill, cell, turn):  # type: ignore[no-untyped-def]
     """Count the faces in each plane of cells, or write them from ``start`` on."""
     n, m, length = what.shape
@@ -169,6 +211,9 @@ def _find(what, nothing, start, fill, cell, turn):  # type: ignore[no-untyped-de
                         at += 1
         if not fill:
             start[i] = at
+
+
+_shared_find, _find_alone = compiled_twice(_find)
 
 
 def matrix(grids: Grids, m: int) -> csr_matrix:

@@ -18,6 +18,7 @@ from warmside.physics.conduction._conductance import (
     bodies_of_cells,
     conductances,
     faces_of,
+    put_in_air,
 )
 from warmside.physics.conduction._field_bodies import AXES, NOTHING, Blocks, Body, Space, paint
 from warmside.physics.conduction._field_bodies import triple as _triple
@@ -311,7 +312,8 @@ class Field:
         blocks = self.grid.blocks
         widths = np.array([self.grid.widths(axis)[cell[axis]] for axis in range(3)])
         size, names = float(np.prod(widths)), self.environments
-        factors = np.array([self._natural(self._factor(n))[cell] for n in range(len(names))])
+        inner = [float(self._natural(cells)[cell]) for cells in self._cells]
+        factors = np.array([*inner, 1.0 - sum(inner)])
         lam = _triple(blocks.bodies[body].conductivity)
         pulls = [(float(np.mean(lam)) / size, factors)]
         for axis in range(3):
@@ -435,17 +437,10 @@ def solve_grid(grid: Grid, *, throw: bool = True, tolerance: float = TOLERANCE) 
             faces.cell[mine], weights=faces.conductance[mine], minlength=what.size
         ).astype(np.float64, copy=False)
         solution = solve(grids, heat.reshape(what.shape), tolerance=tolerance, limit=LIMIT)
-        _fill_air(solution.x, what, grid.blocks, n)
+        own = [float(space.environment == names[n]) for space in grid.blocks.spaces]
+        put_in_air(solution.x, what, np.array(own))
         solutions.append(require(solution, tolerance) if throw else solution)
     return _field(grid, faces, solutions, what, order)
-
-
-def _fill_air(x: Floats, what: npt.NDArray[np.int32], blocks: Blocks, n: int) -> None:
-    """Give air its own environment's factor, and cells of nothing zero."""
-    values = [float(s.environment == blocks.environments[n]) for s in blocks.spaces]
-    table = np.array([*values[::-1], 0.0])  # from the last space up to NOTHING
-    idle = what < 0
-    x[idle] = table[what[idle] + len(table)]
 
 
 def _field(

@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 from numba import config, get_num_threads, njit, prange, set_num_threads
 
-from warmside.physics.conduction._checker import checkered_shape
+from warmside.physics.conduction._cores import compiled_twice
 
 Floats = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
@@ -30,6 +30,7 @@ _loop: Any = njit(cache=True, fastmath=_FAST, _nrt=False)  # type: ignore[call-o
 _STRETCH = 0.75  # [-] between the variational value, 0, and that of a grid of its own, 1
 _KEPT = (0.8, 0.6, 0.55)  # [-] of the lines at the first, second and each further step, at most
 COARSEST = 4  # lines on the coarsest grid
+_MOST = 64  # grids: each has at most two thirds of the lines of the one before
 SWEEPS = 4  # relaxations there
 _CORES: int = config.NUMBA_NUM_THREADS  # type: ignore[attr-defined]
 _ALONE = 250_000  # cells of a field up to which one core does: tens of milliseconds
@@ -302,8 +303,7 @@ def _merge(g, n, c, i):  # type: ignore[no-untyped-def]
             g.b[place] += along[k] * g.b[at + k]
 
 
-@njit(parallel=True, cache=True)
-def _build(g):  # type: ignore[no-untyped-def]
+def _built(g):  # type: ignore[no-untyped-def]
     for n in range(g.shape.shape[0]):
         for i in prange(1, g.shape[n, 0] - 1):
             _factor(g, n, 0, i)
@@ -316,10 +316,13 @@ def _build(g):  # type: ignore[no-untyped-def]
                     _merge(g, n, 1, i)
 
 
+_shared_build, _build_alone = compiled_twice(_built)
+
+
 def build(g: Grids) -> Grids:
     """Fill in all that follows from the conductances of the finest grid."""
-    share_work(int(g.start[1]))
-    _build(g)
+    fill = _shared_build if share_work(int(g.start[1])) > 1 else _build_alone
+    fill(g)
     return g
 
 
@@ -334,26 +337,41 @@ def grids_of(widths: tuple[npt.NDArray[np.float64], ...], length: int) -> Grids:
         Cells along a line, idle ones included.
     """
     wa, wb = widths
-    shapes = [checkered_shape((wa.size + 2, length, wb.size + 2))[1:]]
-    tables: list[tuple[npt.NDArray[np.generic], ...]] = []
-    while wa.size * wb.size > COARSEST:
-        starts = _pairs(wa, wb, _KEPT[min(len(tables), len(_KEPT) - 1)])
-        (wa, *by_row), (wb, parent, stretch) = _join(wa, starts[0]), _join(wb, starts[1])
-        shapes.append(checkered_shape((wa.size + 2, length, wb.size + 2))[1:])
-        tables.append((*by_row, *_by_place(parent, stretch, shapes[-1])))
-    sizes = [2 * rows * length * h for rows, _, h in shapes]
+    shapes, row, place, parent, stretch_a, into, stretch_b = _layout(wa, wb, length)
+    sizes = 2 * shapes.prod(axis=1)
     # one piece of memory, which large pages can hold
-    a, line, b, air, pivot, rhs, x = np.zeros((7, sum(sizes)), np.float32)
-    parents, stretches, into, along = ([t[n].ravel() for t in tables] for n in range(4))
-    none = np.zeros(0)
+    a, line, b, air, pivot, rhs, x = np.zeros((7, int(sizes.sum())), np.float32)
     return Grids(
-        np.array(shapes), np.cumsum([0, *sizes]), a, line, b, air, pivot, rhs, x,
-        row=np.cumsum([0, *(part.size for part in parents)]),
-        place=np.cumsum([0, *(part.size for part in into)]),
-        parent=np.concatenate([none, *parents], dtype=np.int64, casting="unsafe"),
-        stretch_a=np.concatenate([none, *stretches], dtype=np.float32),
-        into=np.concatenate([none, *into], dtype=np.int64, casting="unsafe"),
-        stretch_b=np.concatenate([none, *along], dtype=np.float32),
+        shapes, np.append(0, np.cumsum(sizes)), a, line, b, air, pivot, rhs, x,
+        row, place, parent, stretch_a, into, stretch_b,
+    )  # fmt: skip
+
+
+@njit(cache=True)
+def _layout(wa, wb, length):  # type: ignore[no-untyped-def]
+    """Shapes of all grids, and the tables by row and by place; see `Grids`."""
+    shape, row = np.zeros((_MOST, 3), np.int64), np.zeros((2, _MOST), np.int64)
+    rows, h = wa.size + 2, (wb.size + 3) // 2  # no grid has more
+    shape[0] = rows, length, h
+    parent, stretch_a = np.zeros(_MOST * rows, np.int64), np.zeros(_MOST * rows, np.float32)
+    into, stretch_b = np.zeros(_MOST * 4 * h, np.int64), np.zeros(_MOST * 2 * h, np.float32)
+    n = 0
+    while wa.size * wb.size > COARSEST and n < _MOST - 1:
+        starts = _pairs(wa, wb, _KEPT[min(n, len(_KEPT) - 1)])
+        at, place = row[0, n], row[1, n]
+        wa, by_row, stretch = _join(wa, starts[0])
+        parent[at : at + by_row.size], stretch_a[at : at + stretch.size] = by_row, stretch
+        wb, by_place, stretch = _join(wb, starts[1])
+        n += 1
+        shape[n] = wa.size + 2, length, (wb.size + 3) // 2
+        to, along = _by_place(by_place, stretch, shape[n])
+        into[place : place + to.size] = to.ravel()
+        stretch_b[place // 2 : place // 2 + along.size] = along.ravel()
+        row[0, n], row[1, n] = at + by_row.size, place + to.size
+    at, place = row[0, n], row[1, n]
+    return (
+        shape[: n + 1].copy(), row[0, : n + 1].copy(), row[1, : n + 1].copy(), parent[:at],
+        stretch_a[:at], into[:place], stretch_b[: place // 2],
     )  # fmt: skip
 
 

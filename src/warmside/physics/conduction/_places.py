@@ -31,7 +31,7 @@ Mask = npt.NDArray[np.bool_]
 REACH = 0.25  # [m] from the place to the cut
 FIRST, GROWTH = 0.007, 0.55  # [m] cell at the place on the coarser grid; [-] of distance added
 FIRST_DEPTH, GROWTH_DEPTH = 0.007, 0.4  # the same from the room surface outwards
-TOLERANCE = 1e-6  # [-] of the true relative residual
+TOLERANCE = 1e-5  # [-] of the true relative residual: factors then stand to 1e-5
 # [-] of what doubling changed that is still to come: 1 at first order, 1/3 at second
 REST = 2.0 / 3.0  # taken; the doubt is as much again
 SLACK = 0.04  # [-] of a factor, by which the whole wall's grid may rank places wrongly

@@ -81,8 +81,11 @@ def section_resistance(assembly: Assembly, films: Films = ISO_FILMS) -> Resistan
     straight = float(np.sum(np.where(what >= 0, clear[what], 0.0) * np.outer(dx, dz)))
     pieces: Counter[Piece] = Counter()
     for widths, heights, table in ((dx, dz, what.T), (dz, dx, what)):
-        for row, height in zip(table, heights.tolist(), strict=True):
-            for piece in _pieces(row.tolist(), widths.tolist()):
+        reached: Counter[tuple[int, ...]] = Counter()  # most rows of a raster are alike
+        for row, height in zip(table.tolist(), heights.tolist(), strict=True):
+            reached[tuple(row)] += height
+        for alike, height in reached.items():
+            for piece in _pieces(alike, widths.tolist()):
                 pieces[piece] += height
     if not pieces:
         value = assembly.net_area / straight
@@ -93,8 +96,8 @@ def section_resistance(assembly: Assembly, films: Films = ISO_FILMS) -> Resistan
     coarse = section.added(found, False) * lengths
     # the edges that matter most again on twice as fine a grid; the rest change as they do
     first = np.argsort(-np.abs(coarse))
-    reached = np.cumsum(np.abs(coarse[first]))
-    many = int(np.searchsorted(reached, SHARE * reached[-1])) + 1
+    summed = np.cumsum(np.abs(coarse[first]))
+    many = int(np.searchsorted(summed, SHARE * summed[-1])) + 1
     some = first[:many]
     finer = section.added([found[n] for n in some], True) * lengths[some]
     whole = float(coarse[some].sum())

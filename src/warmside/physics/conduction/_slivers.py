@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,7 @@ from warmside.geometry import Rect
 from warmside.physics.assembly import Assembly
 
 Floats = npt.NDArray[np.float64]
+Raster: TypeAlias = tuple[Floats, Floats, npt.NDArray[np.int64]]
 _Moved = tuple[tuple[Floats, Floats], tuple[Floats, Floats]]  # lines and their new places, x and z
 SLIVER = 0.005  # [m] lines closer than this become one
 SHORT = 0.25  # [m] of faces on a line, up to which it may move
@@ -61,8 +63,21 @@ def _without_slivers(assembly: Assembly) -> Assembly:
     )
 
 
-def raster(assembly: Assembly) -> tuple[Floats, Floats, npt.NDArray[np.int64]]:
+def raster(assembly: Assembly) -> Raster:
     """Lines along x and z [m], and the number of the stack between them, -1 where there is none."""
+    global _last_raster
+    last = _last_raster
+    if last is None or assembly is not last[0]:
+        last = _last_raster = (assembly, _raster(assembly))
+        for part in last[1]:  # it is handed out again
+            part.flags.writeable = False
+    return last[1]
+
+
+_last_raster: tuple[Assembly, Raster] | None = None  # of the wall that was asked for last
+
+
+def _raster(assembly: Assembly) -> Raster:
     rects = [rect for stack in assembly.stacks for rect in stack.rects]
     regions = [rect for places in assembly.regions.values() for rect in places]
     x, z = _lines(_sides([*rects, *assembly.outline, *regions, *assembly.holes]))

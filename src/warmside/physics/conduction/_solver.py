@@ -15,6 +15,7 @@ from numba import njit, prange
 
 from warmside.errors import SolverError
 from warmside.physics.conduction._checker import checkered, plain
+from warmside.physics.conduction._cores import compiled_twice
 from warmside.physics.conduction._multigrid import Grids, cycle, product, share_work, shares
 
 Field = npt.NDArray[np.float64]
@@ -155,11 +156,8 @@ def _renewed(g, heat, x, r):  # type: ignore[no-untyped-def]
     return square.sum(), balance.sum()
 
 
-# by all cores, and by this one alone: on a small field the calls would take longer than the sums
-_shared_advance = njit(parallel=True, cache=True, fastmath=_FAST)(_advanced)
-_shared_renew = njit(parallel=True, cache=True, fastmath=_FAST)(_renewed)
-_advance_alone = njit(cache=True, fastmath=_FAST)(_advanced)
-_renew_alone = njit(cache=True, fastmath=_FAST)(_renewed)
+_shared_advance, _advance_alone = compiled_twice(_advanced, fastmath=_FAST)
+_shared_renew, _renew_alone = compiled_twice(_renewed, fastmath=_FAST)
 
 
 @njit(cache=True)
