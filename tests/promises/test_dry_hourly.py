@@ -13,7 +13,7 @@ from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.framing import frame_wall
 from warmside.options import LEAVE, apply, offered
-from warmside.physics.airflow import flow_coefficient
+from warmside.physics.airflow import STANDARD_DENSITY, flow_coefficient
 from warmside.physics.climate import indoor_measured, synthesise
 from warmside.physics.humid_air import vapour_pressure
 from warmside.physics.moisture import Settings, wall_years
@@ -33,6 +33,7 @@ from warmside.promises import (
 )
 from warmside.promises.dry_paths import RAIN_PAST
 from warmside.promises.dryness_hourly import USUAL_START
+from warmside.promises.leak_path import SPREAD
 from warmside.survey import AsFound, Box, FanTest, FoundLayer, House, Reading, Wall, read
 from warmside.weather import normals_of
 from warmside.wording import worst as worst_of
@@ -349,6 +350,21 @@ def test_the_page_of_sayings_holds_what_the_program_says():
     for saying, figure in zip((by_air, hole, barrier), figures, strict=True):
         assert f"| {saying.said} | {figure} | {saying.verdict} |" in told
         assert f"## {saying.said} {saying.reason}" in told
+
+
+def test_amounts_of_leaking_air_are_told_apart_by_a_hundredth():
+    """Exact: the nearest of amounts a hundredth apart; its course through the year stays."""
+    found = worst("leave")
+    plain = STANDARD_DENSITY * found.passed / (SPREAD * found.length) * found.flow
+    ratio = (found.leak() / plain)[plain != 0.0]
+    np.testing.assert_allclose(ratio, ratio[0], rtol=1e-12, atol=0)
+    assert abs(np.log(ratio[0])) <= 0.5 * np.log(1.01) + 1e-12
+    at_step = replace(found, flow=ratio[0] * found.flow)
+    for factor, same in ((0.996, True), (1.004, True), (0.98, False), (1.02, False)):
+        other = replace(at_step, flow=factor * at_step.flow).leak().sum()
+        assert bool(np.isclose(other, found.leak().sum(), rtol=1e-9, atol=0)) == same
+    still = replace(found, flow=np.zeros_like(found.flow))
+    assert not still.leak().any()
 
 
 def test_the_grid_of_a_house_is_fine_enough():

@@ -245,7 +245,14 @@ class HouseAir:
             return self.room
         left = max(math.floor((1.0 - removed) / LEAKAGE_STEP + 1e-9), 1) * LEAKAGE_STEP
         fans = math.floor(balanced / FAN_STEP + 1e-9) * FAN_STEP
-        return self.room_at(left, fans)
+        if (left, fans) not in self._rooms:  # the plans of a house make few that differ
+            self._rooms[left, fans] = self.room_at(left, fans)
+        return self._rooms[left, fans]
+
+    @cached_property
+    def _rooms(self) -> dict[tuple[float, float], Room]:
+        """Rooms asked for before, by what is left of the leakage and the fans [m3/s]."""
+        return {}
 
     def room_at(self, left: float, balanced: float = 0.0, release: float | None = None) -> Room:
         """The room with a share ``left`` [-] of today's leakage, nothing rounded."""

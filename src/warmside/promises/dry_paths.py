@@ -52,8 +52,9 @@ TOLD: tuple[PathName, ...] = (BOUND, RAIN)
 # what strikes it wets the cladding.
 RAIN_PAST = 0.01 / Facade.rain_taken
 USUAL_START = 0.70  # [-] humidity of all layers in autumn; own figure
-# Against 80 cells and tight steps, 60 paths of the demonstration house (a test repeats one): mould
-# index within 0.15, wood within 0.25 % moisture. The steps alone change neither by a fifth of that.
+# Against 80 cells and tight steps, 61 paths of the demonstration house and the opened walls of
+# Portland (a test repeats one): mould index within 0.12, what summer leaves in wood within 0.15 %
+# moisture, its wettest day within 0.2 % on nine paths in ten and, by the grid, 1.1 % on one stud.
 GRIDS = (40, 60, 80)  # cells, the next where the one before does not converge
 STEPS = Settings(humidity=4e-2, temperature=1.2, newton=0.2)
 

@@ -224,7 +224,7 @@ class _Judged:
 class _Item:
     """One option on the walls that are judged with it anew: alike, they share what is solved."""
 
-    option: str  # its id
+    options: tuple[Option, ...]  # of one id, on each of the walls
     walls: tuple[int, ...]  # numbers
 
 
@@ -407,23 +407,25 @@ def _made(
     progress: Progress | None,
 ) -> dict[tuple[int, str], OptionStudy]:
     """Options that are not kept, by wall and id; one option on all walls is one share of work."""
-    missing: dict[str, list[int]] = {}
+    missing: dict[str, list[tuple[Option, int]]] = {}
     for number, (offer, there) in enumerate(zip(offers, judged, strict=True)):
         for option, one in zip(offer, there, strict=True):
             if one is None:
-                missing.setdefault(option.id, []).append(number)
-    items = [_Item(id, tuple(walls)) for id, walls in missing.items()]
-    names = {option.id: option.name for offer in offers for option in offer}
+                missing.setdefault(option.id, []).append((option, number))
+    items = [
+        _Item(tuple(option for option, _ in on), tuple(number for _, number in on))
+        for on in missing.values()
+    ]
     # a few options take less time here than processes take to start
     over = each if sum(len(item.walls) for item in items) > _FEW else here
     tell = progress or (lambda _what, _done, _of: None)
     made: dict[tuple[int, str], OptionStudy] = {}
     studies = over(partial(_study_alike, case), items, partial(_load, case))
     for done, item in enumerate(items):
-        tell(names[item.option], done, len(items))  # before it is waited for
+        tell(item.options[0].name, done, len(items))  # before it is waited for
         made |= {
-            (number, item.option): one
-            for number, one in zip(item.walls, next(studies), strict=True)
+            (number, new.option.id): new
+            for number, new in zip(item.walls, next(studies), strict=True)
         }
     if items:
         tell("", len(items), len(items))
@@ -432,19 +434,16 @@ def _made(
 
 def _load(case: WallCase, item: _Item) -> float:
     """How long an option will take: by the size of its walls; nothing is solved to leave one."""
-    if item.option == LEAVE.id:
+    if item.options[0].id == LEAVE.id:
         return 0.0
     return sum(case.found[number].build_up.frame.net_area for number in item.walls)
 
 
 def _study_alike(case: WallCase, item: _Item) -> list[OptionStudy]:
-    studies = []
-    for number in item.walls:
-        wall = case.survey.walls[number]
-        option = next(o for o in options_of(case, wall) if o.id == item.option)
-        found, rest = case.found[number], case.rest[number]
-        studies.append(study_option(option, wall, found, case, rest))
-    return studies
+    return [
+        study_option(option, case.survey.walls[number], case.found[number], case, case.rest[number])
+        for option, number in zip(item.options, item.walls, strict=True)
+    ]
 
 
 def _keep(case: WallCase, walls: Sequence[WallStudy], kept: Kept) -> None:
@@ -550,13 +549,13 @@ def put_forward(wall: WallStudy, plans: Plans, weights: Weights) -> WallStudy:
 
 def _in_house(judged: _Judged, case: WallCase, number: int) -> OptionStudy:
     """A kept option in the house and the plan as they are now: other walls may have changed."""
-    option = judged.option
-    same = judged.house == case.house
-    if not same and option.dry.hourly and case.hours.paths == "all":  # the worst joint's pressures
-        option = replace(option, dry=option.dry.without_hours())
-    # what is removed hangs on the house: the room is that of the house as it is now
-    share = leakage_removed(option.build_up, case.air)
-    option = replace(option, change=replace(option.change, removed=share))
+    option, same = judged.option, judged.house == case.house
+    if not same:
+        if option.dry.hourly and case.hours.paths == "all":  # the worst joint's pressures
+            option = replace(option, dry=option.dry.without_hours())
+        # what is removed hangs on the house: the room is that of the house as it is now
+        share = leakage_removed(option.build_up, case.air)
+        option = replace(option, change=replace(option.change, removed=share))
     room = plan_room(case.air, case.catalog, case.rest[number], option)
     if same and room.same_as == option.room.same_as:
         return option

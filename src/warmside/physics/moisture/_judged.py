@@ -84,8 +84,6 @@ class WoodLayer:
         Mean over the thickness, shape (n_hours,) [kg/kg].
     meter : FloatArray
         Mean of the 3 mm next to the room, as pins pressed in there would read, (n_hours,) [kg/kg].
-    worst : FloatArray
-        Of the wettest slice, shape (n_hours,) [kg/kg].
     days_above_20, days_above_26 : float
         Mean above 20 % and 26 % [d].
     rotting_days : float
@@ -100,7 +98,6 @@ class WoodLayer:
     role: str
     mean: FloatArray
     meter: FloatArray
-    worst: FloatArray
     days_above_20: float
     days_above_26: float
     rotting_days: float
@@ -184,7 +181,7 @@ def wood_of(
     mean, meter = (years.told(np.asarray(held @ (part / part.sum()))) for part in (width, within))
     warmth = years.told(np.asarray(run.temperature[:, columns] @ (width / width.sum())))
     return WoodLayer(
-        layer.name, layer.role, mean, meter, years.told(np.asarray(held.max(axis=1))),
+        layer.name, layer.role, mean, meter,
         criteria.days_above(mean, 0.20), criteria.days_above(mean, ROT_STARTS),
         criteria.rotting_days(mean, warmth), criteria.summer_least(mean, months),
         criteria.drying_days(mean),
