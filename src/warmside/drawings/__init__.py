@@ -2,7 +2,7 @@
 
 from warmside.drawings.charts import Bar, Year, moisture_year, thickness_bars
 from warmside.drawings.difference import MarkedBay, MarkedJoint, difference_map
-from warmside.drawings.elevations import elevation
+from warmside.drawings.elevations import PHONE, elevation
 from warmside.drawings.frontier import PlanPoint, frontier
 from warmside.drawings.heat_picture import heat_picture
 from warmside.drawings.joint_maps import bay_map, joint_map
@@ -15,6 +15,7 @@ from warmside.drawings.thermal import Place, Thermal, png, thermal_image
 from warmside.drawings.thickness import Resistance, Thickness, thickness_curve
 
 __all__ = [
+    "PHONE",
     "Bar",
     "Course",
     "DesignState",

@@ -31,6 +31,7 @@ from warmside.wording import counted
 
 TEXT = 11.0  # [user units]
 SMALL = 9.5
+PHONE = 308.0  # [user units] wide on a phone's 358 px: the small letters are 11 px high there
 KEY = 130.0  # [user units] width of a column of the key
 LEAST = 6.5  # the smallest name inside a bay
 RIGHT = 8.0
@@ -131,7 +132,8 @@ def elevation(
     show : callable
         Writes a length [m]; ``trade`` or ``metric``.
     width : float
-        Width of the drawing [user units]; texts keep their size, so 390 suits a phone.
+        Width of the drawing [user units]; texts keep their size, so `PHONE` suits a phone, where
+        names without room for letters that can be read there are told in words.
     max_height : float, optional
         Greatest height of the wall itself [user units]; 0.6 of the width when not given.
     title : str, optional
@@ -151,11 +153,11 @@ def elevation(
     room = width - left - RIGHT
     scale = min(room / frame.length, (max_height or 0.6 * width) / frame.height)
     plane = Plane(scale, left, top + frame.height * scale)
-    taken = _taken(frame, plane)
+    taken, least = _taken(frame, plane), SMALL if width <= PHONE else LEAST
     framing = draw_members(frame, plane) + draw_pockets(frame, plane) + _joints(frame, plane)
-    holes, nameless_holes = draw_holes(frame, plane, show, taken)
+    holes, nameless_holes = draw_holes(frame, plane, show, taken, least)
     services = _services(frame, wall, plane, taken)
-    bays, nameless_bays = draw_bays(frame, plane, taken)
+    bays, nameless_bays = draw_bays(frame, plane, taken, least=least)
     sizes = _heights(frame, plane, show) + draw_widths(frame, plane, show)
     key, end = _legend(frame, wall, plane, width, top)
     parts = [*head, *framing, *holes, *services, *bays, *sizes, *key]
@@ -210,13 +212,13 @@ def _short(name: str) -> str:
     return f"B{name.removeprefix('bay ')}" if name.startswith("bay ") else name
 
 
-def _size(name: str, r: Rect, scale: float) -> tuple[float, bool] | None:
+def _size(name: str, r: Rect, scale: float, least: float) -> tuple[float, bool] | None:
     """Size of a name that fits its bay, and whether it is turned; None where none does."""
     wide, high = r.width * scale - 2, r.height * scale - 2
     if wide >= text_width(name, TEXT) + 2 and high >= TEXT:
         return TEXT, False
     size = min(TEXT, wide * 1.15)
-    if size >= LEAST and high >= text_width(name, size) + 2:
+    if size >= least and high >= text_width(name, size) + 2:
         return size, True
     return None
 
@@ -325,7 +327,7 @@ def joint_lines(joint: Joint, frame: Frame) -> Iterable[tuple[float, float, floa
 
 
 def draw_holes(
-    frame: Frame, plane: Plane, show: Show, taken: list[Spot]
+    frame: Frame, plane: Plane, show: Show, taken: list[Spot], least: float = LEAST
 ) -> tuple[list[str], list[str]]:
     """Openings with their names and sizes; and the names that found no room."""
     parts, unnamed = [], []
@@ -338,7 +340,7 @@ def draw_holes(
                      stroke_width=0.4)
             )  # fmt: skip
         size = f"{show(hole.rect.width)} × {show(hole.rect.height)}"
-        caption, whole = _caption(hole.name, size, (x0, y0, x1, y1))
+        caption, whole = _caption(hole.name, size, (x0, y0, x1, y1), least)
         parts += caption
         if not whole:
             unnamed.append(hole.name)
@@ -346,7 +348,7 @@ def draw_holes(
     return parts, unnamed
 
 
-def _caption(name: str, size: str, spot: Spot) -> tuple[list[str], bool]:
+def _caption(name: str, size: str, spot: Spot, least: float) -> tuple[list[str], bool]:
     """An opening's name in the largest letters that hold it, its size below where that fits.
 
     Also whether the name stands there whole.
@@ -355,7 +357,7 @@ def _caption(name: str, size: str, spot: Spot) -> tuple[list[str], bool]:
     wide, high = x1 - x0 - 9, y1 - y0 - 9
     if text_width(name, SMALL, bold=True) > wide:
         name = name.removesuffix(" window").removesuffix(" door")
-    for letters in (TEXT, SMALL, 8.0, LEAST):
+    for letters in (letters for letters in (TEXT, SMALL, 8.0, LEAST) if letters >= least):
         named = wrap(name, letters, wide, max(1, int(high // (letters * 1.15))), bold=True)
         if not any(text.endswith("…") for text in named):
             break
@@ -417,7 +419,11 @@ def _ring_mark(x: float, y: float) -> str:
 
 
 def draw_bays(
-    frame: Frame, plane: Plane, taken: list[Spot], notes: Mapping[str, str] | None = None
+    frame: Frame,
+    plane: Plane,
+    taken: list[Spot],
+    notes: Mapping[str, str] | None = None,
+    least: float = LEAST,
 ) -> tuple[list[str], list[str]]:
     """Names of the bays, across or upwards, with their ``notes``; and those without room."""
     parts, unnamed = [], []
@@ -425,7 +431,7 @@ def draw_bays(
     for bay in sorted(frame.bays, key=lambda b: b.rect.x0):
         note = (notes or {}).get(bay.name, "")
         name = f"{_short(bay.name)}: {note}" if note else _short(bay.name)
-        fit = _size(name, bay.rect, plane.scale)
+        fit = _size(name, bay.rect, plane.scale, least)
         if fit is None:
             unnamed.append(name)
             continue

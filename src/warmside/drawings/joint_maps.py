@@ -6,6 +6,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from warmside.drawings.elevations import (
+    LEAST,
+    PHONE,
     SMALL,
     Plane,
     Spot,
@@ -18,14 +20,13 @@ from warmside.drawings.elevations import (
     meet,
 )
 from warmside.drawings.lengths import Show, trade
-from warmside.drawings.svg import COLD, INK, drawing, line, number, rect, tag, words
+from warmside.drawings.svg import COLD, INK, drawing, line, number, rect, tag, words, wrap
 from warmside.framing import Frame
 
 if TYPE_CHECKING:  # what draws loads no solver
     from warmside.site import Run
 
 _EDGE = 14.0  # [user units] round the wall, for numbers that stand outside it
-_SMALL_SHEET = 500.0  # [user units] a phone
 _STEP = 5.0  # [user units] between two places tried for a number
 _CLEAR = {"plate to floor": 3.0, "sill to foundation": 3.0, "plate to ceiling": -3.0}
 
@@ -55,7 +56,7 @@ def joint_map(
     show : callable
         Writes a length [m].
     width : float
-        Width of the drawing [user units]; 390 suits a phone.
+        Width of the drawing [user units]; `PHONE` suits a phone.
     max_height : float, optional
         Greatest height of the wall itself [user units]; 0.6 of the width when not given.
     """
@@ -67,19 +68,22 @@ def joint_map(
     taken = [plane.spot(member.rect) for member in frame.members if member.line is None]
     parts = draw_members(frame, plane) + draw_pockets(frame, plane)
     names: list[Spot] = []
-    holes, _ = draw_holes(frame, plane, show, names)
+    small = width <= PHONE
+    least = SMALL if small else LEAST
+    holes, _ = draw_holes(frame, plane, show, names, least)
     taken += [part for spot in names for part in _frame_of(spot)]
-    small = width < _SMALL_SHEET
     parts += [_run(run, frame, plane, run.key in sealed, small) for run in runs]
     parts += holes
     for run in runs:
         parts += _number(run, plane, taken, width, run.key in sealed)
     if bays:
-        named, _ = draw_bays(frame, plane, taken)
+        named, _ = draw_bays(frame, plane, taken, least=least)
         parts += named
-    end = plane.bottom + _EDGE + 12
+    end = plane.bottom + _EDGE
     key = "number: a run of joints; with ✓ and thin: sealed; hatched: out of reach"
-    parts.append(words(0, end, key, SMALL - (1 if small else 0), opacity=0.75))
+    for row in wrap(key, SMALL, width):
+        end += 12
+        parts.append(words(0, end, row, SMALL, opacity=0.75))
     return drawing(width, end + 4, heading, _in_words(frame, runs, sealed), [*head, *parts])
 
 
@@ -137,7 +141,7 @@ def _run(run: Run, frame: Frame, plane: Plane, done: bool, small: bool) -> str:
 def _number(run: Run, plane: Plane, taken: list[Spot], width: float, done: bool) -> Iterator[str]:
     """A run's number beside its longest joint, where nothing else stands, with a leader to it."""
     text = f"{run.number}✓" if done else str(run.number)
-    size = 7.5 if width < _SMALL_SHEET else 9.0
+    size = SMALL
     high, wide = size * 1.5, max(size * 1.5, size * 0.62 * len(text) + 5)
     x, y = plane.x(run.anchor[0]), plane.y(run.anchor[1])
     u, v = _free(x, y, wide, high, taken, width)

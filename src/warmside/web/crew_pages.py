@@ -161,7 +161,7 @@ def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str) -> tuple[str, str,
 
     wide, small = (
         drawings.joint_map(plan.frame, plan.runs, sealed, width=width, max_height=height)
-        for width, height in ((760.0, 420.0), (390.0, 420.0))
+        for width, height in ((760.0, 420.0), (drawings.PHONE, 420.0))
     )
     return wide, small, wall_view(plan, cached.catalog(rows))
 
