@@ -305,3 +305,35 @@ def test_exact_text_gives_the_value_back(sample):
 def test_shows_as_the_trade_writes(value, quantity, trade, metric):
     assert show(value, quantity) == trade
     assert show(value, quantity, "metric") == metric
+
+
+# exact: 1 ft = 12 in, 1 in = 25.4 mm; how a length is typed is common practice, no source
+@pytest.mark.parametrize(
+    ("typed", "bare", "inches"),
+    [
+        ("2 6", "in", 30), ("2-6", "in", 30), ("2ft6", "in", 30), ("2 ft 6", "in", 30),
+        ("2' 6\"", "in", 30), ("2'6", "in", 30), ("2' 6-1/2", "in", 30.5), ("2′ 6″", "in", 30),
+        ("30", "in", 30), ("30.5", "in", 30.5), ("30,5", "in", 30.5), ("62 1/2", "in", 62.5),
+        ("5 2 1/2", "in", 62.5), ("5 2½", "in", 62.5), ("5' 1/2", "in", 60.5), ("2 6", "ft", 30),
+        ("24", "ft", 288), ("8 1-1/2", "ft", 97.5), ("7.5", "ft", 90), ("900 mm", "in", 900 / 25.4),
+        ("2900", "mm", 2900 / 25.4), ("2 900", "mm", 2900 / 25.4), ("2.9", "mm", 2900 / 25.4),
+        ("2,9", "mm", 2900 / 25.4), ("2ft6", "mm", 30), ("8 ft", "mm", 96),
+    ],
+)  # fmt: skip
+def test_a_length_is_read_as_people_type_it(typed, bare, inches):
+    found = units.parse(units.typed_length(typed, bare), "length")
+    assert found == pytest.approx(inches * 0.0254, rel=1e-12, abs=0)
+
+
+@pytest.mark.parametrize("bare", ["in", "ft", "mm"])
+@pytest.mark.parametrize(
+    "typed",
+    ["", "5 13", "2 6 7", "nan", "1e400", "-3", "x" * 5000, "1/0", "3 1/0", "2 ft 6 7", "two"],
+)
+def test_what_is_no_length_is_still_refused(typed, bare):
+    with pytest.raises(UnitError):
+        units.parse(units.typed_length(typed, bare), "length")
+    if bare == "mm":
+        for half in ("2 6", "2-6", "62 1/2"):  # feet and inches, or a thousand parted: unclear
+            with pytest.raises(UnitError):
+                units.parse(units.typed_length(half, bare), "length")

@@ -251,6 +251,12 @@ _NUMBER = re.compile(
     r"|(?P<decimal>(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][-+]?\d{1,3})?)",
     re.ASCII,
 )
+_INCHES = r"(?P<inches>\d+(?:[.,]\d+)?(?:(?:\s*-\s*|\s+)\d+\s*/\s*\d+)?%s)"
+_FEET_FIRST = re.compile(
+    r"(?P<feet>\d+)\s*(?:ft\.?|feet|foot|')\s*-?\s*" + _INCHES % r"|\d+\s*/\s*\d+",
+    re.ASCII | re.IGNORECASE,
+)
+_TWO_NUMBERS = re.compile(r"(?P<feet>\d+)(?:\s*-\s*|\s+)" + _INCHES % "", re.ASCII)
 _PART = re.compile(r"\s*([A-Za-z]+\.?|'|\")?\s*", re.ASCII)
 _R_VALUE = re.compile(r"(RSI|R)\s*-?\s*(?=[\d.,])", re.ASCII | re.IGNORECASE)
 _PER_INCH = re.compile(r"\s*(?:/|per)\s*in(?:ch)?\.?", re.ASCII | re.IGNORECASE)
@@ -359,6 +365,41 @@ def exact(value: float, quantity: Quantity) -> str:
     kind = _KINDS[quantity]
     unit = next((name for name, factor in kind.units.items() if factor == 1.0), "")
     return f"{float(value)!r} {unit}".rstrip()
+
+
+def typed_length(text: str, bare: Literal["in", "ft", "mm"]) -> str:
+    """A length as people type it, with its units written out; what is plain already, as it is.
+
+    ``2ft6`` and ``2' 6`` are 2 ft 6 in; in feet and inches ``2 6`` and ``2-6`` are too, and a
+    number alone is in ``bare``. In metric (``mm``) a whole number alone is in millimetres and one
+    with a decimal sign in metres, as on building drawings (common practice, no source).
+
+    Returns
+    -------
+    str
+        Text for ``parse``, which still refuses what is no length.
+    """
+    try:
+        plain = _plain_text(text, _KINDS["length"])
+    except UnitError:
+        return text
+    feet = _FEET_FIRST.fullmatch(plain) or (bare != "mm" and _TWO_NUMBERS.fullmatch(plain))
+    if bare == "mm" and not feet:
+        number = re.fullmatch(r"\d{1,3}(?: \d{3})+|\d+([.,]\d+)?", plain, re.ASCII)
+        return f"{plain.replace(' ', '')} {'m' if number[1] else 'mm'}" if number else text
+    if feet:
+        inches = _NUMBER.fullmatch(feet["inches"])
+        small = inches is not None and _small(inches)
+        return f"{feet['feet']} ft {feet['inches']} in" if small else text
+    return f"{plain} {bare}" if _NUMBER.fullmatch(plain) else text
+
+
+def _small(inches: re.Match[str]) -> bool:
+    """Whether inches after feet are less than a foot."""
+    try:
+        return _value(inches) < 12
+    except _UnreadableError:
+        return False
 
 
 class _UnreadableError(Exception):

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 from warmside.web import cached
 from warmside.web.pieces import Piece, pieces
+from warmside.web.placing import Part, Stand, parts, stands
 from warmside.wording import Sentence, Style
 
 if TYPE_CHECKING:
     from warmside.framing import Frame
 
-WIDE, SMALL = 720.0, 390.0  # [user units] for a desk, for a phone
+WIDE = 720.0  # [user units] for a desk
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,8 @@ class Picture:
     pockets: tuple[tuple[str, int], ...]
     assumptions: tuple[str | Sentence, ...]
     pieces: tuple[Piece, ...]
+    stands: tuple[Stand, ...]
+    parts: tuple[Part, ...]
 
 
 @lru_cache(maxsize=64)
@@ -37,24 +40,26 @@ def picture(text: str, rows: str, wall: int, write: Style) -> Picture:
     frame, here = cached.frame(text, rows, wall), cached.read(text).walls[wall - 1]
     return Picture(
         wide=elevation(text, rows, wall, write.metric_lengths, WIDE),
-        small=elevation(text, rows, wall, write.metric_lengths, SMALL),
+        small=elevation(text, rows, wall, write.metric_lengths, None),
         facts=_facts(frame, write),
         members=_members(frame, write),
         joints=_joints(frame, write),
         pockets=tuple(sorted(Counter(pocket.why for pocket in frame.pockets).items())),
         assumptions=frame.assumptions,
         pieces=pieces(frame, here, write),
+        stands=stands(frame, here),
+        parts=parts(here, write),
     )
 
 
 @lru_cache(maxsize=128)
-def elevation(text: str, rows: str, wall: int, metric: bool, width: float) -> str:
-    """The framing of a wall as SVG."""
+def elevation(text: str, rows: str, wall: int, metric: bool, width: float | None) -> str:
+    """The framing of a wall as SVG, ``width`` [user units] wide; None: for a phone."""
     from warmside import drawings
 
     frame, here = cached.frame(text, rows, wall), cached.read(text).walls[wall - 1]
     show = drawings.metric if metric else drawings.trade
-    return drawings.elevation(frame, here, show=show, width=width)
+    return drawings.elevation(frame, here, show=show, width=width or drawings.PHONE)
 
 
 def _facts(frame: Frame, write: Style) -> tuple[tuple[str, str], ...]:

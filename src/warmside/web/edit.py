@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -12,6 +13,7 @@ from warmside.web.fields import Field, Layout, Rows
 
 Path = tuple[str | int, ...]
 _MOST_ROWS = 200
+_ROW = re.compile("[0-9]{1,4}")
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,7 @@ class Shown:
 class ShownRow:
     """One row of a list; the last one is empty, to be filled in."""
 
+    name: str
     cells: tuple[Shown, ...]
     remove: str  # name of the box that takes the row out; "" for the empty one
     label: str
@@ -98,15 +101,19 @@ class Edit:
         self._table: Mapping[str, Any] = table
 
     def shown(
-        self, typed: Mapping[str, str] | None = None, faults: tuple[Fault, ...] = ()
+        self,
+        typed: Mapping[str, str] | None = None,
+        faults: tuple[Fault, ...] = (),
+        rows_of: Mapping[str, str] | None = None,
     ) -> ShownForm:
         """The form, filled from the survey or from what was ``typed``, faults beside fields."""
+        rows_of = rows_of or typed or {}
         groups = tuple(
             (group.title, tuple(self._cell(f, f.name, self._table, typed, faults, self._place)
                                 for f in group.fields))
             for group in self._layout.groups
         )  # fmt: skip
-        lists = tuple(self._list(rows, typed, faults) for rows in self._layout.rows)
+        lists = tuple(self._list(rows, typed, faults, rows_of) for rows in self._layout.rows)
         return ShownForm(groups, lists)
 
     def fields_of(
@@ -115,7 +122,7 @@ class Edit:
         """Name of the field in which each fault is to be mended, where the form has it."""
         named = {(*self._place, *f.path): f.name for g in self._layout.groups for f in g.fields}
         for rows in self._layout.rows:
-            for n in range(len(self._rows(rows)[0]) + 1):
+            for n in self._numbers(rows, typed):
                 place, first = self._row_place(rows, n, typed), f"{rows.key}.{n}."
                 named |= {(*place, *f.path): first + f.name for f in rows.fields}
                 named[place] = first + rows.fields[0].name
@@ -127,9 +134,12 @@ class Edit:
                 found[fault] = name
         return found
 
-    def texts(self) -> dict[str, tuple[str, str]]:
-        """Every field by its name: what it is called, and its text."""
-        form, found = self.shown(), dict[str, tuple[str, str]]()
+    def texts(self, rows_of: Mapping[str, str] | None = None) -> dict[str, tuple[str, str]]:
+        """Every field by its name: what it is called, and its text.
+
+        ``rows_of`` is a form whose added rows are counted in, with nothing in them.
+        """
+        form, found = self.shown(rows_of=rows_of), dict[str, tuple[str, str]]()
         for _, cells in form.groups:
             found |= {cell.name: (cell.field.label, cell.text) for cell in cells}
         for rows in form.lists:
@@ -163,14 +173,43 @@ class Edit:
             for field in rows.fields:
                 for path, value in _changed(field, f"{rows.key}.{n}.{field.name}", row, typed):
                     found[(*base, n, *path)] = value
-        new: dict[str, Any] = {}
-        n = len(there)
-        for field in rows.fields:
-            for path, value in _changed(field, f"{rows.key}.{n}.{field.name}", {}, typed):
-                new[str(path[0])] = value
-        if any(f.kind != "choice" and f.path[0] in new for f in rows.fields):
+        for n, new in enumerate(self._added(rows, typed).values(), len(there)):
             found[(*base, n)] = new
         return found
+
+    def row_numbers(self, typed: Mapping[str, str]) -> dict[str, str]:
+        """Rows of the survey that the form makes, ``opening.2``, by their names in the form."""
+        found = {}
+        for rows in self._layout.rows:
+            kept = [n for n in range(len(self._rows(rows)[0]))
+                    if not typed.get(f"{rows.key}.{n}.remove")]  # fmt: skip
+            for place, n in enumerate([*kept, *self._added(rows, typed)]):
+                found[f"{rows.key}.{place}"] = f"{rows.key}.{n}"
+        return found
+
+    def _added(self, rows: Rows, typed: Mapping[str, str]) -> dict[int, dict[str, Any]]:
+        """Rows that the survey does not have, by their numbers in the form."""
+        found: dict[int, dict[str, Any]] = {}
+        for n in self._new_numbers(rows, typed):
+            new: dict[str, Any] = {}
+            for field in rows.fields:
+                for path, value in _changed(field, f"{rows.key}.{n}.{field.name}", {}, typed):
+                    new[str(path[0])] = value
+            if any(f.kind != "choice" and f.path[0] in new for f in rows.fields):
+                found[n] = new
+        return found
+
+    def _new_numbers(self, rows: Rows, typed: Mapping[str, str]) -> list[int]:
+        """Numbers of rows beyond the survey's that a form has, full or empty."""
+        told = (name.split(".", 2) for name in typed if name.startswith(f"{rows.key}."))
+        numbers = {int(n[1]) for n in told if len(n) == 3 and _ROW.fullmatch(n[1])}
+        first = len(self._rows(rows)[0])
+        return sorted(n for n in numbers if first <= n < first + _MOST_ROWS)
+
+    def _numbers(self, rows: Rows, typed: Mapping[str, str] | None) -> list[int]:
+        """Numbers of all rows to show: the survey's, those added, and an empty one."""
+        count, added = len(self._rows(rows)[0]), list(self._added(rows, typed or {}))
+        return [*range(count), *added, max(added, default=count - 1) + 1]
 
     def _rows(self, rows: Rows) -> tuple[list[Mapping[str, Any]], Path]:
         holder, place = (self._all, ()) if rows.of_survey else (self._table, self._place)
@@ -184,22 +223,33 @@ class Edit:
         base, gone = self._rows(rows)[1], typed or {}
         if gone.get(f"{rows.key}.{n}.remove"):
             return (*base, "taken out")
+        count = len(self._rows(rows)[0])
+        if n >= count:
+            n = count + sum(k < n for k in self._added(rows, gone))
         return (*base, n - sum(bool(gone.get(f"{rows.key}.{k}.remove")) for k in range(n)))
 
     def _list(
-        self, rows: Rows, typed: Mapping[str, str] | None, faults: tuple[Fault, ...]
+        self,
+        rows: Rows,
+        typed: Mapping[str, str] | None,
+        faults: tuple[Fault, ...],
+        rows_of: Mapping[str, str],
     ) -> ShownRows:
         there, _ = self._rows(rows)
         shown = []
-        for n, row in enumerate([*there, {}]):
+        for n in self._numbers(rows, rows_of):
+            row = there[n] if n < len(there) else {}
             place = self._row_place(rows, n, typed)
             cells = tuple(
                 self._cell(f, f"{rows.key}.{n}.{f.name}", row, typed, faults, place)
                 for f in rows.fields
             )
             there_already = n < len(there)
-            label = str(row.get("name") or f"{rows.one} {n + 1}") if there_already else ""
-            shown.append(ShownRow(cells, f"{rows.key}.{n}.remove" if there_already else "", label))
+            label = (typed or {}).get(f"{rows.key}.{n}.name", "").strip()
+            if there_already:
+                label = str(row.get("name") or f"{rows.one} {n + 1}")
+            remove = f"{rows.key}.{n}.remove" if there_already else ""
+            shown.append(ShownRow(f"{rows.key}.{n}", cells, remove, label))
         return ShownRows(rows, tuple(shown))
 
     @staticmethod
@@ -235,7 +285,7 @@ def merged(
         What to go on from: what you changed as you typed it, the rest as it stands; and every
         field that the other changed.
     """
-    old, new, told = before.texts(), now.texts(), list[Both]()
+    old, new, told = before.texts(typed), now.texts(), list[Both]()
     kept, rows = dict(typed), now.counts()
     shifted = {key for key, count in before.counts().items() if count != rows[key]}
     for name in {**new, **old}:

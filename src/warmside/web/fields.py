@@ -27,7 +27,7 @@ _QUANTITIES = {
     **dict.fromkeys(
         ("length", "height", "stud_width", "stud_depth", "spacing", "floor_line", "joist_depth",
          "fill_thickness", "left", "sill", "width", "at", "x", "z", "lot_line", "rim_foam",
-         "cladding_clearance", "clearance", "alarm_distance"), "length",
+         "cladding_clearance", "clearance", "alarm_distance", "open_flue", "depth"), "length",
     ),
     **dict.fromkeys(("temperature", "indoor_temperature"), "temperature"),
     "floor_area": "area",
@@ -46,6 +46,7 @@ class Field:
     choices: tuple[str, ...] = ()
     known: str = ""  # list of the catalog to offer while typing
     needed: bool = False
+    bare: Literal["in", "ft"] = "in"  # unit of a length's number alone, for who writes inches
 
     @property
     def name(self) -> str:
@@ -111,8 +112,8 @@ def wall_layout() -> Layout:
             Field(("name",), "Name", "as you call it on site", needed=True),
             Field(("faces",), "Faces", "N, SSW or 225 deg", needed=True),
             _pick(Wall, "Frame", "frame", needed=True),
-            Field(("length",), "Length", "24 ft", needed=True),
-            Field(("height",), "Height", "8 ft 1-1/2 in"),
+            Field(("length",), "Length", "24 ft", needed=True, bare="ft"),
+            Field(("height",), "Height", "8 ft 1-1/2 in", bare="ft"),
             Field(("storey",), "Storey", "1 for the ground floor"),
             Field(("year_built",), "Year built", "if it is not the house's"),
             Field(("rooms",), "Rooms behind it", "parlour, hall: the offer names them"),
@@ -130,10 +131,15 @@ def wall_layout() -> Layout:
             _pick(Wall, "Left corner", "corner_left"),
             _pick(Wall, "Right corner", "corner_right"),
             _pick(Wall, "Headers", "header"),
-            Field(("floor_line",), "Upper floor at", "balloon frame: underside of the joists"),
+            Field(
+                ("floor_line",),
+                "Upper floor at",
+                "balloon frame: underside of the joists",
+                bare="ft",
+            ),
             Field(("joist_depth",), "Joist depth", "7-1/2 in"),
             _pick(Wall, "Fire blocks", "fire_blocks"),
-            Field(("lot_line",), "Lot line from the outer face", "5 ft"),
+            Field(("lot_line",), "Lot line from the outer face", "5 ft", bare="ft"),
             Field(("rim_foam",), "Foam at the rim", "3 in; 0 in: none"),
             _pick(Wall, "It is covered by", "rim_cover"),
             Field(("cables_together",), "Most cables in one hole", "2"),
@@ -222,7 +228,7 @@ _HOUSE = Group(
         Field(("indoor_humidity",), "Humidity indoors", "26 %"),
         Field(("smoke_alarms",), "Smoke alarms"),
         Field(("carbon_monoxide_alarms",), "Carbon monoxide alarms"),
-        Field(("alarm_distance",), "Farthest bedroom door from one", "12 ft"),
+        Field(("alarm_distance",), "Farthest bedroom door from one", "12 ft", bare="ft"),
         Field(("attached_garage",), "Garage attached", "", "check"),
         Field(("moisture_reason",), "Reason for more water", "humidifier, laundry, cellar"),
         Field(("notes",), "Notes", "", "long"),
@@ -264,7 +270,7 @@ _HEATING = Group(
         Field(("around", "foundation"), "Stands on", "", "choice",
               _choices(Around, "foundation")),
         Field(("around", "open_flue"), "Top of an open flue",
-              "above the lowest floor; left out: none"),
+              "above the lowest floor; left out: none", bare="ft"),
     ),
 )  # fmt: skip
 _BILLS = Rows("bill", "Fuel bills, 12 or 24 months", "bill", (

@@ -22,7 +22,8 @@ from warmside.web.edit import Edit
 from warmside.web.fields import wall_layout
 from warmside.web.forms import Form
 from warmside.web.fresh import ask_of
-from warmside.web.pages import fragment
+from warmside.web.lengths import with_units
+from warmside.web.pages import fragment, writing_of
 from warmside.web.problem import Problem
 from warmside.web.walls import known_wall
 from warmside.web.warm import WarmJobs
@@ -42,7 +43,8 @@ def wall_figures(request: Request, job: str, wall: int, form: Form) -> Response:
         raise Problem(404, "No figures while editing", "They come with the study.")
     base = store.text_at(job, "survey", form.number("revision"))
     known_wall(base, wall)
-    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
+    typed = with_units(form.texts, wall_layout(), writing_of(request))
+    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(typed)
     text = survey.update(base, changes) if changes else base
     ask = replace(ask_of(store, job, wall, text), shown=form.get("shown")[:60])
 

@@ -19,7 +19,8 @@ from warmside.web.edit import Both, Edit, merged
 from warmside.web.fields import Layout, house_layout
 from warmside.web.forms import Form
 from warmside.web.fresh import freshen
-from warmside.web.pages import page, then
+from warmside.web.lengths import with_units
+from warmside.web.pages import page, then, writing_of
 from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
 
@@ -71,15 +72,16 @@ def save_house(request: Request, job: str, form: Form) -> Response:
     store, who = web_of(request).store, caller_of(request).name
     revision = form.number("revision")
     edit = Edit(store.text_at(job, "survey", revision), ("house",), _layout(store, job))
+    typed = with_units(form.texts, _layout(store, job), writing_of(request))
     try:
-        store.change_survey(job, edit.changes(form.texts), revision, who)
+        store.change_survey(job, edit.changes(typed), revision, who)
     except InputError as error:
         here = store.job(job)
-        return _form_page(request, here, edit, revision, form.texts, error.faults, status=422)
+        return _form_page(request, here, edit, revision, typed, error.faults, status=422)
     except StaleError as error:
         text, here = store.text_at(job, "survey", error.revision), store.job(job)
         now = Edit(text, ("house",), _layout(store, job))
-        mine, both = merged(edit, now, form.texts)
+        mine, both = merged(edit, now, typed)
         return _form_page(request, here, now, error.revision, mine, stale=error, both=both,
                           status=409)  # fmt: skip
     store.drafts.drop(who, "house", job)

@@ -6,8 +6,8 @@ beside the drawing what lies where.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from warmside.wording import Style
@@ -24,16 +24,32 @@ _NEAR = 2e-3  # [m]
 
 @dataclass(frozen=True)
 class Moves:
-    """What moving a piece changes: fields of the wall's form, with what they hold now [m].
+    """What moving a piece changes: fields of a row of the wall's form, and what they hold now [m].
 
-    ``per`` metres of movement to the right change the field ``x`` by one metre.
+    ``per`` metres of movement to the right change the field ``x`` by one metre; without a row it is
+    a field of the wall itself. What has ``wide`` and ``high`` can be drawn larger or smaller.
     """
 
+    row: str
     x: str
     x_now: float
     z: str = ""
     z_now: float = 0.0
+    wide: str = ""
+    wide_now: float = 0.0
+    high: str = ""
+    high_now: float = 0.0
     per: float = 1.0
+
+    @property
+    def fields(self) -> Iterator[tuple[str, str, float]]:
+        """For the script: what a field is to the piece, its name in the form, what it holds [m]."""
+        for what, key, now in (
+            ("x", self.x, self.x_now), ("z", self.z, self.z_now),
+            ("wide", self.wide, self.wide_now), ("high", self.high, self.high_now),
+        ):  # fmt: skip
+            if key:
+                yield what, f"{self.row}.{key}" if self.row else key, round(now, 6)
 
 
 @dataclass(frozen=True)
@@ -68,6 +84,15 @@ def pieces(frame: Frame, wall: Wall, write: Style) -> tuple[Piece, ...]:
     )
 
 
+def in_the_form(found: Iterable[Piece], rows: Mapping[str, str]) -> tuple[Piece, ...]:
+    """The pieces of a wall that is being changed, by the names its rows have in the form."""
+    return tuple(
+        replace(piece, moves=replace(piece.moves, row=rows.get(piece.moves.row, piece.moves.row)))
+        if piece.moves else piece
+        for piece in found
+    )  # fmt: skip
+
+
 def photo_pieces(photos: Iterable[Photo], write: Style) -> Iterator[Piece]:
     """Where photos are pinned, numbered as the wall's page numbers them."""
     for n, photo in enumerate(photos, 1):
@@ -79,12 +104,12 @@ def photo_pieces(photos: Iterable[Photo], write: Style) -> Iterator[Piece]:
 
 def _services(wall: Wall, size: Show) -> Iterator[Piece]:
     for n, box in enumerate(wall.boxes):
-        moves = Moves(f"box.{n}.x", box.x, f"box.{n}.z", box.z)
+        moves = Moves(f"box.{n}", "x", box.x, "z", box.z)
         words = f"{size(box.x)} from the left, {size(box.z)} up"
         yield Piece("Boxes and pipes", f"{box.kind} {n + 1}", words, _round(box.x, box.z), moves)
     for n, pipe in enumerate(wall.pipes):
         upright = pipe.run == "vertical"
-        moves = Moves(f"pipe.{n}.x", pipe.x, "" if upright else f"pipe.{n}.z", pipe.z)
+        moves = Moves(f"pipe.{n}", "x", pipe.x, "" if upright else "z", pipe.z)
         words = f"{size(pipe.x)} from the left, " + (
             "up the wall" if upright else f"{size(pipe.z)} up, through the wall"
         )
@@ -95,7 +120,7 @@ def _services(wall: Wall, size: Show) -> Iterator[Piece]:
     for n, reading in enumerate(wall.readings):
         if reading.x is None or reading.z is None:
             continue
-        moves = Moves(f"reading.{n}.x", reading.x, f"reading.{n}.z", reading.z)
+        moves = Moves(f"reading.{n}", "x", reading.x, "z", reading.z)
         words = f"{reading.moisture:.0%} in {reading.wood}, {reading.where}"
         spot = _round(reading.x, reading.z)
         yield Piece("Boxes and pipes", f"moisture reading {n + 1}", words, spot, moves)
@@ -112,7 +137,8 @@ def _openings(wall: Wall, size: Show) -> Iterator[Piece]:
             f"{size(hole.left)} from the left, sill {size(hole.sill)} up"
         )
         spot = (hole.left, hole.sill, hole.left + hole.width, hole.sill + hole.height)
-        moves = Moves(f"opening.{n}.left", hole.left, f"opening.{n}.sill", hole.sill)
+        moves = Moves(f"opening.{n}", "left", hole.left, "sill", hole.sill,
+                      "width", hole.width, "height", hole.height)  # fmt: skip
         yield Piece("Windows and doors", hole.name, words, spot, moves)
 
 
@@ -122,7 +148,7 @@ def _partitions(wall: Wall, size: Show) -> Iterator[Piece]:
         words = f"{partition.post} post, centre {size(at)} from the left"
         spot = (at - 0.05, 0.0, at + 0.05, wall.height_between(at, at))
         name = f"inside wall {n + 1}"
-        yield Piece("Inside walls", name, words, spot, Moves(f"partition.{n}.at", at))
+        yield Piece("Inside walls", name, words, spot, Moves(f"partition.{n}", "at", at))
 
 
 def _members(frame: Frame, wall: Wall, size: Show) -> Iterator[Piece]:
@@ -145,7 +171,7 @@ def _on_layout(wall: Wall, centre: float) -> Moves | None:
     count = round(along / wall.spacing)
     if count < 1 or abs(along - count * wall.spacing) > _NEAR:
         return None
-    return Moves("spacing", wall.spacing, per=count if from_left else -count)
+    return Moves("", "spacing", wall.spacing, per=count if from_left else -count)
 
 
 def _hollows(frame: Frame, size: Show) -> Iterator[Piece]:

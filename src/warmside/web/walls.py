@@ -13,14 +13,15 @@ from warmside.errors import Fault, InputError
 from warmside.store import Draft, Job, StaleError, Store
 from warmside.web import cached
 from warmside.web.catalogs import offered
-from warmside.web.drawn import SMALL, Picture, elevation, picture
+from warmside.web.drawn import Picture, elevation, picture
 from warmside.web.edit import Both, Edit, Path, merged
 from warmside.web.fields import wall_layout
 from warmside.web.forms import Form
 from warmside.web.fresh import freshen
 from warmside.web.houses import house_page, text_and_draft
+from warmside.web.lengths import with_units
 from warmside.web.pages import page, then, writing_of
-from warmside.web.pieces import photo_pieces
+from warmside.web.pieces import in_the_form, photo_pieces
 from warmside.web.problem import Problem
 from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
@@ -45,9 +46,10 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
     revision = form.number("revision")
     base = store.text_at(job, "survey", revision)
     known_wall(base, wall)
-    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
+    typed = with_units(form.texts, wall_layout(), writing_of(request))
+    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(typed)
     changes |= _renamed(base, wall - 1, changes)
-    shown: dict[str, Any] = {"typed": form.texts, "base": base}
+    shown: dict[str, Any] = {"typed": typed, "base": base}
     now = store.text("survey", job)
     try:
         store.change_survey(job, changes, revision, who)
@@ -58,7 +60,7 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
         text, place = store.text_at(job, "survey", error.revision), ("wall", wall - 1)
         known_wall(text, wall)
         begun, stands = Edit(base, place, wall_layout()), Edit(text, place, wall_layout())
-        mine, both = merged(begun, stands, form.texts)
+        mine, both = merged(begun, stands, typed)
         return _page(request, store, store.job(job), text, wall, error.revision, typed=mine,
                      base=text, stale=error, both=both, status=409)  # fmt: skip
     store.drafts.drop(who, f"wall-{wall}", job)
@@ -71,10 +73,15 @@ def draw_wall(request: Request, job: str, wall: int, form: Form) -> Response:
     """The wall as the form would have it: drawn, not kept."""
     base = web_of(request).store.text_at(job, "survey", form.number("revision"))
     known_wall(base, wall)
-    changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(form.texts)
+    edit = Edit(base, ("wall", wall - 1), wall_layout())
+    typed = with_units(form.texts, wall_layout(), writing_of(request))
+    changes = edit.changes(typed)
     text = survey.update(base, changes) if changes else base
     shown = _picture(request, job, text, wall)
-    return page(request, "wall_drawing", picture=shown, with_pieces=True)
+    rows = edit.row_numbers(typed)
+    found = in_the_form(shown.pieces, rows)
+    by = [(*line, rows.get(row, row)) for *line, row in shown.stands]
+    return page(request, "wall_drawing", picture=shown, pieces=found, stands=by)
 
 
 @router.get("/jobs/{job}/walls/{wall}/pieces")
@@ -98,7 +105,7 @@ def wall_elevation(request: Request, job: str, wall: int) -> Response:
     text = store.text("survey", job).text
     known_wall(text, wall)
     rows, metric = store.text("catalog", job).text, writing_of(request).metric_lengths
-    return Response(elevation(text, rows, wall, metric, SMALL), media_type="image/svg+xml")
+    return Response(elevation(text, rows, wall, metric, None), media_type="image/svg+xml")
 
 
 def _picture(request: Request, job: str, text: str, wall: int) -> Picture:
@@ -113,7 +120,8 @@ def add_wall(request: Request, job: str, form: Form) -> Response:
     kept = store.text("survey", job)
     count = len(cached.read(kept.text).walls)
     asked = ("name", "faces", "frame", "length", "height")
-    new = {key: text for key in asked if (text := form.get(key))}
+    typed = with_units(form.texts, wall_layout(), writing_of(request))
+    new = {key: text for key in asked if (text := typed.get(key, "").strip())}
     try:
         store.change_survey(job, {("wall", count): new}, kept.revision, caller_of(request).name)
     except InputError as error:
@@ -191,5 +199,6 @@ def _page(
         studied=_studied(request, store, job.id, here.name),
         photos=store.photos.of(job.id, here.name), walls=found.walls,
         hazards=[h for h in found.hazards if h.wall == here.name],
-        picture=drawn, with_pieces=False, follows=web_of(request).warm is not None,
+        picture=drawn, pieces=(), stands=drawn.stands if drawn else (),
+        follows=web_of(request).warm is not None,
     )  # fmt: skip
