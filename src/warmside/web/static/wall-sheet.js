@@ -139,6 +139,12 @@ export const look = (to, clientX, clientY) => {
 };
 export const shift = (x, y) => { frame().scrollLeft -= x; frame().scrollTop -= y; };
 
+// The sheet has the keyboard, and is in sight
+export const goTo = () => {
+  frame().focus({ preventScroll: true });
+  frame().scrollIntoView({ block: "nearest" });
+};
+
 // A piece that the keyboard goes to is brought into sight
 export const bring = (at) => {
   if (zoom === 1 || !shown()) return;

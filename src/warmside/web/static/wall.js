@@ -242,7 +242,7 @@ const putIn = ({ row: key, fields, x, z, wide, high, up }, wish) => {
   choose(piece);
   changed();
   remember();
-  sheet.frame().focus({ preventScroll: true });
+  sheet.goTo();
 };
 const oneMore = () => {
   const { row, fields } = chosen, key = keyOf(row), [x0, z0, x1] = spot(chosen);
@@ -259,7 +259,7 @@ const out = () => {
   tell(null, `${name} is taken out. Not saved yet; Undo brings it back.`);
   changed();
   remember();
-  sheet.frame().focus({ preventScroll: true });
+  sheet.goTo();
 };
 const takeBack = (by) => {
   if (held) letGo();
