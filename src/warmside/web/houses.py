@@ -77,7 +77,7 @@ def save_house(request: Request, job: str, form: Form) -> Response:
         store.change_survey(job, edit.changes(typed), revision, who)
     except InputError as error:
         here = store.job(job)
-        return _form_page(request, here, edit, revision, typed, error.faults, status=422)
+        return _form_page(request, here, edit, revision, form.texts, error.faults, status=422)
     except StaleError as error:
         text, here = store.text_at(job, "survey", error.revision), store.job(job)
         now = Edit(text, ("house",), _layout(store, job))

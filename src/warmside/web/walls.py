@@ -49,7 +49,7 @@ def save_wall(request: Request, job: str, wall: int, form: Form) -> Response:
     typed = with_units(form.texts, wall_layout(), writing_of(request))
     changes = Edit(base, ("wall", wall - 1), wall_layout()).changes(typed)
     changes |= _renamed(base, wall - 1, changes)
-    shown: dict[str, Any] = {"typed": typed, "base": base}
+    shown: dict[str, Any] = {"typed": form.texts, "base": base}
     now = store.text("survey", job)
     try:
         store.change_survey(job, changes, revision, who)
