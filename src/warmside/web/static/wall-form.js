@@ -9,7 +9,7 @@ export const changed = () => form.dispatchEvent(new Event("input", { bubbles: tr
 
 // Rows
 
-const rowsOf = (key) => [...form.querySelectorAll(`[data-rows="${key}"] [data-row]`)];
+const rowsOf = (key) => [...form.querySelectorAll(`[data-row^="${key}."]`)];
 const fieldset = (row) => form.querySelector(`[data-row="${row}"]`);
 const keyOf = (row) => row.split(".")[0];
 const fieldsIn = (set) => [...set.querySelectorAll("[name]")];
