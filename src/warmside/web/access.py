@@ -77,6 +77,7 @@ TABLE: dict[str, Need] = {
     "GET /jobs/{job}/client/{wall}": "office",
     "GET /jobs/{job}/client/{wall}/thermal.svg": "office",
     "GET /jobs/{job}/client/{wall}/depths": "office",
+    "GET /jobs/{job}/client/{wall}/inside": "office",
     "GET /jobs/{job}/price": "office",
     "GET /jobs/{job}/prices": "office",
     "POST /jobs/{job}/prices": "office",

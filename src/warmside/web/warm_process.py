@@ -24,6 +24,7 @@ from warmside.workers import alone
 
 if TYPE_CHECKING:
     from warmside.estimate import PriceList
+    from warmside.physics.conduction import Inside
     from warmside.store import Store
     from warmside.study import OptionStudy, Study, Together
     from warmside.study.depths import Depth
@@ -57,6 +58,7 @@ class Ask:
     depths: bool = False  # every depth of foam is asked for, and nothing else
     first: float = 0.0  # [m] the depth that is looked at; 0: what is put forward
     pages: bool = False  # the pages of the study by these texts are asked for, and nothing else
+    inside: str = ""  # id of the option whose layers and pieces are asked for, and nothing else
     number: int = 0  # of those that one server asks
 
 
@@ -91,6 +93,7 @@ class Told:
     complete: bool = False  # whether all options are told
     depths: tuple[float, ...] = ()  # [m] that will be told, in that order
     depth: Depth | None = None
+    inside: Inside | None = None
     ends: bool = False
     fault: str = ""
 
@@ -185,6 +188,9 @@ class _Jobs:
             yield self._pages(ask)
             return
         ground, survey = self._ground(ask)
+        if ask.inside:
+            yield Told(ask.number, inside=_inside(ground.study, ask))
+            return
         prices = _prices(ask.prices)
         if ask.depths:
             yield from _depths(ask, ground, prices)
@@ -276,6 +282,15 @@ def _depths(ask: Ask, ground: Ground, prices: PriceList) -> Iterator[Told]:
     yield Told(ask.number, depths=tuple(b.option.thickness for b in build_ups))
     for one in depths(study, number, build_ups, ground.kept):
         yield Told(ask.number, depth=one)
+
+
+def _inside(study: Study, ask: Ask) -> Inside:
+    """The wall with one option, cell by cell."""
+    from warmside.physics.conduction import wall_inside
+    from warmside.study.fields import CELLS, TOLERANCE
+
+    option = study.walls[ask.wall - 1].option(ask.inside)
+    return wall_inside(option.build_up.assembly, cells=CELLS, tolerance=TOLERANCE)
 
 
 def _name(ask: Ask) -> str:

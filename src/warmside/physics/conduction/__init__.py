@@ -13,6 +13,7 @@ from warmside.physics.conduction._field_wall import (
     wall_field,
 )
 from warmside.physics.conduction._grid import Grid
+from warmside.physics.conduction._inside import Inside, wall_inside
 from warmside.physics.conduction._junctions import End, Junction, junction
 from warmside.physics.conduction._linear import LinearTransmittance, linear_transmittance
 from warmside.physics.conduction._places import Place, coldest_places
@@ -49,6 +50,7 @@ __all__ = [
     "Field",
     "Films",
     "Grid",
+    "Inside",
     "Junction",
     "KindHeat",
     "LinearTransmittance",
@@ -86,5 +88,6 @@ __all__ = [
     "strip_response",
     "wall_field",
     "wall_heat",
+    "wall_inside",
     "warm",
 ]
