@@ -128,7 +128,7 @@ const fill = () => {
 const angles = () => ({ across: view.turning.getAzimuthalAngle() * 180 / Math.PI, up: 90 - view.turning.getPolarAngle() * 180 / Math.PI });
 const fits = () => {
   const wide = wall.x.at(-1) - wall.x[0], high = wall.z.at(-1) - wall.z[0];
-  return Math.max(wide / view.camera.aspect, high) * 1.12 / (2 * Math.tan(FIELD * Math.PI / 360)) + 0.2;
+  return Math.max(wide / view.camera.aspect, high) * 1.3 / (2 * Math.tan(FIELD * Math.PI / 360)) + 0.2;
 };
 const lookFrom = (across, up, far) => {
   const a = across * Math.PI / 180, b = Math.max(-45, Math.min(75, up)) * Math.PI / 180;
