@@ -26,8 +26,8 @@ from warmside.study import study
 from warmside.study.fields import CELLS, TOLERANCE
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, base_of, keep, key_of
-from warmside.web.inside import PARTS, plain
+from warmside.web.dossier import PARTS, keep
+from warmside.web.inside import WALL_PARTS, plain
 from warmside.web.studies import standing
 from warmside.web.warm_process import Ask, Told
 from warmside.wording.languages import catalogue
@@ -61,7 +61,7 @@ def kept(store: Store) -> str:
     job = store.new_job(write(one), "owner").id
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
     made = study(read(texts["survey"]), years=0, fields=False)
-    keep(store, key_of(texts), base_of(texts), made, texts["survey"], date(2026, 3, 4))
+    keep(store, texts, made, date(2026, 3, 4))
     return job
 
 
@@ -143,7 +143,7 @@ def test_the_drawing_library_is_small_and_has_its_notice() -> None:
 def test_no_words_of_it_lack_their_french() -> None:
     source = files("warmside.web").joinpath("templates", "client_inside.html").read_text("utf-8")
     told = re.findall(r'(?:said|write\.sentence)\("((?:[^"\\]|\\.)+)"', source)
-    told += [part.words for part in PARTS]
+    told += [part.words for part in WALL_PARTS]
     assert len(told) > 30
     assert [text for text in told if not catalogue("fr").get(text)] == []
 

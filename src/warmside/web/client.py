@@ -23,7 +23,7 @@ from warmside.errors import BusyError
 from warmside.store import Store
 from warmside.web.dossier import OFFERED
 from warmside.web.fresh import ask_of
-from warmside.web.inside import PARTS
+from warmside.web.inside import WALL_PARTS
 from warmside.web.letterhead import style_of_job
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
@@ -122,7 +122,8 @@ def view(
         wall=data, number=wall, found=data["options"][0], after=options[data["chosen"]],
         outside=cold, outside_range=OUTSIDE_RANGE, offer=stands.study["offer"],
         moves=web.warm is not None,
-        part_words={part.words: write.sentence(part.words) for part in PARTS}, base=base, reader=reader, language=language,
+        part_words={part.words: write.sentence(part.words) for part in WALL_PARTS},
+        base=base, reader=reader, language=language,
         languages_offered=OFFERED, wish=wish, wishes=WISHES, order=order,
         pair=_pair(order, data["chosen"], pair), script=_for_script(write, stands.study),
         names={one["id"]: one["choice"]["name"] for one in data["ways"]},

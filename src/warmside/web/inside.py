@@ -47,7 +47,7 @@ class Part:
 
 
 # in words of the offer; what is not named here is air
-PARTS = (
+WALL_PARTS = (
     Part("Inside finish", frozenset({"finish", "vapour control"})),
     Part("Strips", frozenset({"furring"})),
     Part("Insulation", frozenset({"fill", "foam"})),
@@ -119,7 +119,7 @@ def _parts(
     """The parts there are, from the room outwards, and which of them each solid belongs to."""
     import numpy as np
 
-    mine = {role: n for n, part in enumerate(PARTS) for role in part.roles}
+    mine = {role: n for n, part in enumerate(WALL_PARTS) for role in part.roles}
     kinds = [mine.get(s.layer.role, -1) if s.layer.conductivity is not None else -1 for s in solids]
     depths = {n: min(s.y0 for s, k in zip(solids, kinds, strict=True) if k == n)
               for n in set(kinds) - {-1}}  # fmt: skip
@@ -127,7 +127,7 @@ def _parts(
     parts = []
     for n in order:
         made = (s.layer.name for s, k in zip(solids, kinds, strict=True) if k == n)
-        parts.append((PARTS[n].words, list(dict.fromkeys(made))))
+        parts.append((WALL_PARTS[n].words, list(dict.fromkeys(made))))
     place = {n: k for k, n in enumerate(order)}
     return parts, np.array([place.get(k, _NOTHING) for k in kinds])
 
