@@ -66,7 +66,7 @@ def kept(store: Store) -> str:
 
 
 ROOM, OUTDOORS = 21.0, -10.0  # [degC]
-COLDEST, WARMEST = -5.0, 25.0  # [degC] of the tones
+COLDEST, WARMEST = -35.0, 25.0  # [degC] of the tones
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ const canvas = find("canvas"), said = find("[data-inside-said]");
 const slider = find("#inside-open"), outdoors = find("#inside-outdoors");
 const words = JSON.parse(section.dataset.words), room = Number(section.dataset.room);
 const TONES = [[16, 42, 67], [43, 93, 138], [140, 142, 148], [226, 150, 92], [255, 231, 204]];
-const COLDEST = -5, WARMEST = 25, STEPS = 600, LEVELS = 65534, NOTHING = 255;
+const COLDEST = -35, WARMEST = 25, STEPS = 600, LEVELS = 65534, NOTHING = 255;
 const FIELD = 35; // [deg] of the camera, top to bottom
 const walls = new Map(); // what was fetched, by option
 let view = null, wall = null;
