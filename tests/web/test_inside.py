@@ -188,8 +188,12 @@ def look(page: Any) -> Any:
     return canvas
 
 
+# the picture is drawn in the next frame after what asked for it
+TWO_FRAMES = "new Promise(then => requestAnimationFrame(() => requestAnimationFrame(then)))"
+
+
 def pixels(canvas: Any) -> np.ndarray:
-    canvas.page.wait_for_timeout(250)
+    canvas.page.evaluate(TWO_FRAMES)
     return np.asarray(Image.open(BytesIO(canvas.screenshot())).convert("RGB")).astype(int)
 
 
@@ -275,12 +279,12 @@ def test_the_keyboard_turns_and_opens_it(page: Any, wall: Inside) -> None:
     page.keyboard.press("-")
     for taken, words in ((1, "Inside finish taken off"), (2, "Inside finish, Wood frame")):
         page.keyboard.press("o")
-        page.wait_for_timeout(100)
+        page.evaluate(TWO_FRAMES)
         assert page.locator("#inside-open").input_value() == str(taken)
         assert words in canvas.get_attribute("aria-label")
     page.keyboard.press("c")
     page.keyboard.press("c")
-    page.wait_for_timeout(200)
+    page.evaluate(TWO_FRAMES)
     assert "nothing is taken off" in canvas.get_attribute("aria-label")
     # what the picture says stands in the table too
     rows = page.locator("[data-inside-rows] tr").all_inner_texts()
