@@ -73,20 +73,21 @@ def test_answers_are_packed_for_those_who_can_read_them(client: TestClient, stor
 
 
 def test_a_wall_s_page_is_light(client: TestClient, store: Store) -> None:
-    """With an empty cache: the page, what it links to, and all three fonts."""
+    """With an empty cache: the page, what it links to, both fonts, and the pieces it asks for."""
     job = store.new_job(survey_text(), "owner").id
     for wall in range(1, 10):
         path = f"/jobs/{job}/walls/{wall}"
         files = set(LINKED.findall(client.get(path).text))
         fonts = {address(name) for file in files if file.endswith(".css")
                  for name in FONTS.findall(client.get(file).text)}  # fmt: skip
-        assert len(fonts) == 3
-        assert sent(client, path) + sum(sent(client, file) for file in files | fonts) <= MOST
+        assert len(fonts) == 2
+        asked = {path, f"{path}/pieces", *files, *fonts}
+        assert sum(sent(client, one) for one in asked) <= MOST, wall
 
 
 def test_fonts_are_woff2(client: TestClient) -> None:
     """WOFF File Format 2.0, W3C 2018, section 4.1: the signature is ``wOF2``."""
-    for weight in ("regular", "semibold", "bold"):
+    for weight in ("regular", "semibold"):
         answer = client.get(address(f"inter-{weight}.woff2"))
         assert answer.headers["content-type"] == "font/woff2"
         assert answer.content[:4] == b"wOF2"
