@@ -22,7 +22,7 @@ LOADED_BY_OTHERS = {
 
 # imported, in the version that another one asks for
 COME_WITH_OTHERS = {"starlette": "FastAPI", "pydantic-core": "pydantic", "markupsafe": "Jinja2",
-                    "h11": "uvicorn"}  # fmt: skip
+                    "h11": "uvicorn", "anyio": "Starlette"}  # fmt: skip
 
 
 def normal(name: str) -> str:

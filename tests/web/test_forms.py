@@ -359,7 +359,7 @@ def test_a_picture_without_each_thing_that_may_be_unknown(
 
 @pytest.mark.parametrize(
     ("field", "typed"),
-    [("pressure", "0 Pa"), ("emissivity", "0.2"), ("set_to", "5"), ("contrast", "90"),
+    [("pressure", "-5 Pa"), ("emissivity", "0.2"), ("set_to", "5"), ("contrast", "90"),
      ("wind", "-1"), ("room", "90 C"), ("hours_dry", "1e30"), ("lens_k1", "inf")],
 )  # fmt: skip
 def test_what_the_judging_would_refuse_is_refused_at_once(
