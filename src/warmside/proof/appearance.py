@@ -12,6 +12,7 @@ from warmside.errors import Fault, InputError
 from warmside.physics.thermography import Camera, apparent, surface_temperature
 from warmside.proof.conditions import Conditions
 from warmside.proof.lay import detail, first_guess, laid
+from warmside.proof.lengths import millimetres
 from warmside.proof.picture import Picture
 from warmside.proof.prediction import Prediction
 from warmside.proof.rectify import Lens, Mark, View, view_of
@@ -133,9 +134,9 @@ def look(
         _refuse_beside(full, (views[0], view), likeness, prediction, conditions)
     spot = _spot(surface, view, prediction, conditions)
     if spot > LARGEST_SPOT:
-        read = f"places of {2e3 * spot:.0f} mm that run into one another"
+        read = f"places of {millimetres(2.0 * spot)} that run into one another"
         allowed = (
-            f"up to {2e3 * LARGEST_SPOT:.0f} mm, less than two studs: stand nearer and take "
+            f"up to {millimetres(2.0 * LARGEST_SPOT)}, less than two studs: stand nearer and take "
             "several pictures that overlap, and hold the camera still"
         )
         raise InputError([Fault("thermal picture", read, allowed)])
@@ -247,7 +248,7 @@ def _refuse_beside(
     best = max(beside, key=lambda studs: beside[studs])
     if beside[best] > likeness + _BESIDE:
         read = (
-            f"framing that fits {abs(best) * spacing * 1e3:.0f} mm farther "
+            f"framing that fits {millimetres(abs(best) * spacing)} farther "
             f"{'right' if best > 0 else 'left'} "
             f"(likeness {beside[best]:.2f}, as marked {likeness:.2f})"
         )

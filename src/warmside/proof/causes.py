@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from warmside.framing import Bay
+from warmside.proof.lengths import millimetres
 from warmside.proof.looks import BayLook, Cause, Hints, JointLook, Kind
 from warmside.wood import DRY_WOOD, FIBRE_SATURATION
 from warmside.wording import Figure
@@ -52,7 +53,7 @@ _Weights = list[tuple[Kind, float, str]]
 def _losing(look: BayLook, bay: Bay, hints: Hints) -> _Weights:
     weights: _Weights = []
     share = (look.thickness or 0.0) / look.planned if look.planned else 1.0
-    size = f"the surface is that of {(look.thickness or 0.0) * 1e3:.0f} mm of foam"
+    size = f"the surface is that of {millimetres(look.thickness or 0.0)} of foam"
     leaks = [place for place in hints.leaks if _within(bay, *place)]
     if look.part is not None:
         height = f"only from {look.part[0]:.1f} to {look.part[1]:.1f} m height"
@@ -78,7 +79,7 @@ def _losing(look: BayLook, bay: Bay, hints: Hints) -> _Weights:
 
 def _keeping(look: BayLook, bay: Bay, hints: Hints) -> _Weights:
     weights: _Weights = [
-        ("thicker foam", 1.0, f"the surface is that of {(look.thickness or 0) * 1e3:.0f} mm")
+        ("thicker foam", 1.0, f"the surface is that of {millimetres(look.thickness or 0.0)}")
     ]
     weights += [
         ("heat in the bay", 2.0, f"{what} in the bay")

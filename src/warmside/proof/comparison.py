@@ -16,6 +16,7 @@ from warmside.proof.causes import causes_of_bay, causes_of_joint
 from warmside.proof.conditions import Conditions, Rule, rules, weak
 from warmside.proof.estimate import PROBE_DOUBT, Estimate, curves, estimated, through
 from warmside.proof.lay import outline
+from warmside.proof.lengths import millimetres
 from warmside.proof.looks import BayLook, Hints, JointLook, Seen
 from warmside.proof.prediction import Prediction
 
@@ -317,7 +318,7 @@ class _Judge:
         if not (self.prediction.core & (self.prediction.bay == j)).any():
             wide = min(bay.rect.width, bay.rect.height)
             return (
-                f"only {wide * 1e3:.0f} mm wide, too little at this distance, or beside an "
+                f"only {millimetres(wide)} wide, too little at this distance, or beside an "
                 "opening, box or pipe"
             )
         return "outside the picture, or painted out"
@@ -491,7 +492,7 @@ def _remarks(
     hidden = BAND * doubt / slope if slope else 0.0
     if whole == "as predicted":
         said.append(
-            f"All bays together lie {common:+.2f} K off; up to {hidden * 1e3:.0f} mm of foam "
+            f"All bays together lie {common:+.2f} K off; up to {millimetres(hidden)} of foam "
             "missing everywhere alike could hide in that. Thickness probes tell it."
         )
     else:

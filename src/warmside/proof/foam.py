@@ -17,6 +17,7 @@ from warmside.errors import Fault, InputError
 from warmside.framing import Bay, Frame
 from warmside.promises import Verdict
 from warmside.proof.estimate import PROBE_DOUBT
+from warmside.proof.lengths import millimetres
 from warmside.site import (
     Check,
     Sample,
@@ -226,18 +227,18 @@ def _least(sold: float, rule: Rule) -> float:
 def _judged(values: Sequence[float], sold: float, rule: Rule, asked: int) -> tuple[Verdict, str]:
     if not values:
         return "needs a person", "No probe was set."
-    mm, found, least = 1e3, sample(values, CONFIDENCE), _least(sold, rule)
+    found, least = sample(values, CONFIDENCE), _least(sold, rule)
     band = "" if found.low is None or found.high is None else (
-        f" (between {found.low * mm:.0f} and {found.high * mm:.0f} mm with 90 % confidence)"
+        f" (between {millimetres(found.low)} and {millimetres(found.high)} with 90 % confidence)"
     )  # fmt: skip
     told = (
-        f"{found.count} probes: mean {found.mean * mm:.0f} mm{band}, "
-        f"thinnest {found.least * mm:.0f} mm, {sold * mm:.0f} mm sold as {rule}."
+        f"{found.count} probes: mean {millimetres(found.mean)}{band}, "
+        f"thinnest {millimetres(found.least)}, {millimetres(sold)} sold as {rule}."
     )
     verdict = str(verdicts(np.array(values), sold, rule))
     if verdict == "falls short":
         if found.least < least - 1e-9:
-            return "falls short", f"{told} The thinnest is below {least * mm:.0f} mm."
+            return "falls short", f"{told} The thinnest is below {millimetres(least)}."
         return "falls short", f"{told} The mean is too low."
     if found.count < asked:
         return "needs a person", f"{told} {asked} are asked for by the area."

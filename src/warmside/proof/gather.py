@@ -22,6 +22,7 @@ from warmside.proof.conditions import LONGEST, Conditions, Reading
 from warmside.proof.fan_pictures import FanPicture, fan_picture
 from warmside.proof.file import MoistureEntry, PictureEntry, WallEntry
 from warmside.proof.foam import Probed, Rule, thickness_proof
+from warmside.proof.lengths import millimetres
 from warmside.proof.looks import Hints
 from warmside.proof.measured import MeasuredWall, bay_foam
 from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
@@ -298,7 +299,7 @@ def _refuse_bays(probes: Sequence[Probed], frame: Frame, wall: Wall) -> None:
         if probe.bay not in depths:
             faults.append(Fault(place, f"'{probe.bay}'", f"bay 1 to bay {len(depths)}"))
         elif probe.thickness > depths[probe.bay] + 0.01:
-            read = f"{probe.thickness * 1e3:.0f} mm"
-            faults.append(Fault(place, read, f"up to {depths[probe.bay] * 1e3:.0f} mm"))
+            read = millimetres(probe.thickness)
+            faults.append(Fault(place, read, f"up to {millimetres(depths[probe.bay])}"))
     if faults:
         raise InputError(faults)

@@ -31,8 +31,8 @@ class Region:
             raise InputError([Fault("region, cause", f"{self.cause!r}"[:60], ", ".join(CAUSES))])
         sides = self.left, self.top, self.right, self.bottom
         if not (np.isfinite(sides).all() and self.left < self.right and self.top < self.bottom):
-            read = f"left {self.left:g}, top {self.top:g}, right {self.right:g}, "
-            read += f"bottom {self.bottom:g}"
+            names = ("left", "top", "right", "bottom")
+            read = ", ".join(f"{name} {side:g}" for name, side in zip(names, sides, strict=True))
             raise InputError([Fault("region", read, "left before right and top above bottom")])
 
 
