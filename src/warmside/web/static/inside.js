@@ -237,8 +237,11 @@ const fetched = async (option) => {
   return walls.get(option);
 };
 const show = async () => {
-  const when = section.querySelector("[name=inside-when]:checked").value;
-  wall = await fetched(section.dataset[when]);
+  const chosen = () => section.querySelector("[name=inside-when]:checked").value;
+  for (let when = ""; when !== chosen();) { // another may be chosen while one is fetched
+    when = chosen();
+    wall = await fetched(section.dataset[when]);
+  }
   slider.max = wall.parts.length - 1;
   if (view) { fill(); draw(); } else tell();
 };
