@@ -5,45 +5,24 @@ from __future__ import annotations
 import base64
 import json
 import re
-from collections.abc import AsyncGenerator
-from datetime import date
 from html import unescape
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from fastapi.testclient import TestClient
 
+from studied import Scripted, client_of, kept
 from warmside.physics.airflow import Band
 from warmside.store import Store
-from warmside.study import study, with_choices
 from warmside.study.depths import Depth
 from warmside.study.report.wishes import WISHES as RANKS
-from warmside.survey import read, template, write
-from warmside.web import Web, create_app
+from warmside.survey import read, template
 from warmside.web import client as client_module
 from warmside.web.client import WISHES, WORDS
-from warmside.web.dossier import PARTS, keep
 from warmside.web.studies import standing
-from warmside.web.warm_process import Ask, Told
+from warmside.web.warm_process import Told
 from warmside.wording.languages import catalogue
-
-
-class Scripted:
-    """Warm processes that tell what they were given, and count how often they are asked."""
-
-    def __init__(self, *told: Told) -> None:
-        self.told, self.asked = told, list[Ask]()
-
-    def start(self) -> None: ...
-
-    def stop(self) -> None: ...
-
-    async def follow(self, ask: Ask) -> AsyncGenerator[Told]:
-        self.asked.append(ask)
-        for one in self.told:
-            yield one
 
 
 def depth(thickness: float, factor: float) -> Depth:
@@ -53,25 +32,6 @@ def depth(thickness: float, factor: float) -> Depth:
         np.array([0.0, 1.0, 2.0, 3.0]), np.array([0.0, 1.0, 2.0]),
         np.full((3, 2), factor), seen,
     )  # fmt: skip
-
-
-def client_of(store: Store, warm: Any = None) -> TestClient:
-    web = Web(store, b"s" * 32, hosts=lambda _: True, warm=warm)
-    return TestClient(create_app(web), follow_redirects=False)
-
-
-def kept(store: Store, *, left: bool = False, climate: str = "") -> str:
-    """A job with one wall, studied; ``left``: with nothing done on it."""
-    found = read(template())
-    house = found.house.model_copy(update={"climate": climate} if climate else {})
-    one = found.model_copy(update={"house": house, "walls": found.walls[:1], "options": ()})
-    job = store.new_job(write(one), "owner").id
-    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    made = study(read(texts["survey"]), years=0, fields=not left)
-    if left:
-        made = with_choices(made, {wall.wall.name: "leave" for wall in made.walls})
-    keep(store, texts, made, date(2026, 3, 4))
-    return job
 
 
 @pytest.fixture
@@ -100,7 +60,7 @@ def test_nothing_of_the_shop_stands_on_it(store: Store, studied: str) -> None:
 
 
 def test_a_wall_that_is_left_is_told_as_left(store: Store) -> None:
-    page = client_of(store).get(f"/jobs/{kept(store, left=True)}/client/1").text
+    page = client_of(store).get(f"/jobs/{kept(store, left=True, fields=False)}/client/1").text
     wall = read(template()).walls[0].name
     told = page.partition("What we leave alone")[2]
     assert f"{wall}: left as it is." in told

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from studied import Scripted
 from warmside.errors import BusyError
 from warmside.estimate import read_prices
 from warmside.store import Store
@@ -151,22 +152,6 @@ def test_nobody_waits_for_a_process_that_does_not_listen(store: Store, small: st
     assert not busy.open_
     assert (other.recv(), other.recv()) == (large, 1)
     other.close()
-
-
-class Scripted:
-    """Tells what it was given."""
-
-    def __init__(self, *told: Told) -> None:
-        self.told, self.asked = told, list[Ask]()
-
-    def start(self) -> None: ...
-
-    def stop(self) -> None: ...
-
-    async def follow(self, ask: Ask) -> AsyncGenerator[Told]:
-        self.asked.append(ask)
-        for one in self.told:
-            yield one
 
 
 def page_of(store: Store, job: str, warm: Any) -> tuple[TestClient, dict[str, str]]:

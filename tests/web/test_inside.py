@@ -6,8 +6,7 @@ import base64
 import gzip
 import re
 import shutil
-from collections.abc import AsyncGenerator, Iterator
-from datetime import date
+from collections.abc import Iterator
 from importlib.resources import files
 from io import BytesIO
 from pathlib import Path
@@ -15,55 +14,19 @@ from typing import Any
 
 import numpy as np
 import pytest
-from fastapi.testclient import TestClient
 from PIL import Image
 
 from serving import served
+from studied import Scripted, client_of, kept
 from warmside.drawings.thermal import tone
 from warmside.physics.conduction import Inside, wall_inside
 from warmside.store import Store
-from warmside.study import study
 from warmside.study.fields import CELLS, TOLERANCE
-from warmside.survey import read, template, write
-from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, keep
+from warmside.survey import read, template
 from warmside.web.inside import WALL_PARTS, plain
 from warmside.web.studies import standing
-from warmside.web.warm_process import Ask, Told
+from warmside.web.warm_process import Told
 from warmside.wording.languages import catalogue
-
-
-class Scripted:
-    """Warm processes that tell what they were given."""
-
-    def __init__(self, *told: Told) -> None:
-        self.told, self.asked = told, list[Ask]()
-
-    def start(self) -> None: ...
-
-    def stop(self) -> None: ...
-
-    async def follow(self, ask: Ask) -> AsyncGenerator[Told]:
-        self.asked.append(ask)
-        for one in self.told:
-            yield one
-
-
-def client_of(store: Store, warm: Any = None) -> TestClient:
-    web = Web(store, b"s" * 32, hosts=lambda _: True, warm=warm)
-    return TestClient(create_app(web), follow_redirects=False)
-
-
-def kept(store: Store) -> str:
-    """A job with one wall, studied by the simple methods."""
-    found = read(template())
-    one = found.model_copy(update={"walls": found.walls[:1], "options": ()})
-    job = store.new_job(write(one), "owner").id
-    texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
-    made = study(read(texts["survey"]), years=0, fields=False)
-    keep(store, texts, made, date(2026, 3, 4))
-    return job
-
 
 ROOM, OUTDOORS = 21.0, -10.0  # [degC]
 TABLET: Any = {"width": 820, "height": 1180}  # [px]; narrower, outlines hide the studs
@@ -109,7 +72,7 @@ def test_the_answer_holds_the_computed_wall(wall: Inside) -> None:
 
 
 def test_it_is_solved_once_and_kept(store: Store, wall: Inside) -> None:
-    job = kept(store)
+    job = kept(store, fields=False)
     script = Scripted(Told(1, inside=wall), Told(1, ends=True))
     client = client_of(store, script)
     assert "inside.js" in client.get(f"/jobs/{job}/client/1").text
@@ -160,7 +123,7 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     with served(folder) as (port, _process):
         pass  # it makes the store
     with Store.open(folder / "warmside.sqlite") as store:
-        job = kept(store)
+        job = kept(store, fields=False)
     with served(folder) as (port, _process), sync_playwright() as play:
         browser = play.chromium.launch(
             executable_path=shutil.which("chromium"),

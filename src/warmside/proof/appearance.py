@@ -110,9 +110,7 @@ def look(
     prediction = prediction.after(conditions)
     optics, picture = camera or Camera(), painted_out(picture, regions)
     full = replace(picture, values=_corrected(picture.values, optics, set_to, conditions))
-    if picture.reduced > 1:
-        by = float(picture.reduced)
-        marks = [replace(m, column=_block(m.column, by), row=_block(m.row, by)) for m in marks]
+    marks = _reduced(marks, float(picture.reduced))
     views = _marked(full, marks, prediction, conditions, lens, refine)
     view, better = views[0], None
     surface = as_marked = laid(full, view, prediction)
@@ -132,14 +130,7 @@ def look(
         raise InputError([_unknown(as_marked, likeness, prediction, conditions)])
     if likeness < _CERTAIN:
         _refuse_beside(full, (views[0], view), likeness, prediction, conditions)
-    spot = _spot(surface, view, prediction, conditions)
-    if spot > LARGEST_SPOT:
-        read = f"places of {millimetres(2.0 * spot)} that run into one another"
-        allowed = (
-            f"up to {millimetres(2.0 * LARGEST_SPOT)}, less than two studs: stand nearer and take "
-            "several pictures that overlap, and hold the camera still"
-        )
-        raise InputError([Fault("thermal picture", read, allowed)])
+    spot = _sharp(_spot(surface, view, prediction, conditions))
     middle = float(prediction.x.mean()), float(prediction.z.mean())
     return Look(
         surface=surface,
@@ -151,6 +142,25 @@ def look(
         spot=spot,
         regions=tuple(regions),
     )
+
+
+def _reduced(marks: Sequence[Mark], by: float) -> list[Mark]:
+    """Marks of a picture that was made smaller ``by`` so much."""
+    if by <= 1.0:
+        return list(marks)
+    return [replace(m, column=_block(m.column, by), row=_block(m.row, by)) for m in marks]
+
+
+def _sharp(spot: float) -> float:
+    """How far places run into one another [m], where studs are still told apart."""
+    if spot > LARGEST_SPOT:
+        read = f"places of {millimetres(2.0 * spot)} that run into one another"
+        allowed = (
+            f"up to {millimetres(2.0 * LARGEST_SPOT)}, less than two studs: stand nearer and take "
+            "several pictures that overlap, and hold the camera still"
+        )
+        raise InputError([Fault("thermal picture", read, allowed)])
+    return spot
 
 
 def _marked(
