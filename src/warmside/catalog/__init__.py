@@ -17,7 +17,14 @@ from warmside.catalog._air import AirFigure, VentingRow
 from warmside.catalog._bills import billed_amount
 from warmside.catalog._catalog import Catalog
 from warmside.catalog._codes import Check, Clause, CodePack, Fact, Facts, WorkedCase
-from warmside.catalog._countries import COUNTRIES, Country, country_of, electricity_of, region_of
+from warmside.catalog._countries import (
+    COUNTRIES,
+    Country,
+    country_of,
+    currency_of,
+    electricity_of,
+    region_of,
+)
 from warmside.catalog._facts import FACTS, VERDICT_OF, FactKind
 from warmside.catalog._fills import FillState
 from warmside.catalog._hazards import HazardRow, NeverAlone, Presumption
@@ -84,6 +91,7 @@ __all__ = [
     "climate_of",
     "completed",
     "country_of",
+    "currency_of",
     "electricity_of",
     "load",
     "load_text",

@@ -72,6 +72,12 @@ def country_of(climate: Climate) -> Country | None:
     return COUNTRIES.get("CA" if climate.region in _PROVINCES else climate.country)
 
 
+def currency_of(climate: Climate) -> str:
+    """What is paid with at a place; Canada's dollars where no country is known."""
+    country = country_of(climate)
+    return country.currency if country else COUNTRIES["CA"].currency
+
+
 def region_of(climate: Climate) -> str:
     """Province, territory or state of a climate by its two letters, where they are known."""
     return _PROVINCES.get(climate.region, climate.region)

@@ -1016,11 +1016,9 @@ def _client(result: Study, prices_file: Path | None, language: Any, paper: Any) 
 
 def _advice(result: Study) -> None:
     """What is recommended, wall by wall, and what it comes to."""
-    from warmside.catalog import country_of
-    from warmside.wording import Style
+    from warmside.documents import builder_style
 
-    country = country_of(result.outside.climate)
-    style = Style.of_paper(country.id if country else "")
+    style = builder_style(result.outside.climate)
     for wall in result.walls:
         text = f"{wall.wall.name}: {style.sentence(wall.why_chosen)}"
         click.echo(click.wrap_text(text, 96, subsequent_indent="    "))

@@ -25,14 +25,9 @@ from warmside.documents.job_papers import (
     set_paper,
     warranty_card,
 )
-from warmside.documents.offer_paper import (
-    client_style,
-    offer,
-    offer_view,
-    set_offer,
-    style_of,
-)
+from warmside.documents.offer_paper import offer, offer_view, set_offer, style_of
 from warmside.documents.picture import Picture, mark_of
+from warmside.documents.readers import builder_style, client_style
 from warmside.documents.stock import programme_csv, stock_paper, write_stock_papers
 from warmside.documents.stock_views import Wish, stock_view
 from warmside.documents.typesetting import FONTS, PaperError, typeset
@@ -60,6 +55,7 @@ __all__ = [
     "air_notes",
     "annex",
     "annex_view",
+    "builder_style",
     "case_row",
     "client_style",
     "close_out",

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from warmside.catalog import HazardRow, Source, country_of
+from warmside.catalog import HazardRow, Source
 from warmside.documents.annex_data import AnnexView
 from warmside.documents.camera import camera_note
 from warmside.documents.evidence import LEAKS, half_inch, how_sure, price_and_saving, sealing
 from warmside.documents.questions import what_people_ask
+from warmside.documents.readers import country_id
 from warmside.documents.unpromised import unpromised
 from warmside.documents.wall_page import wall_page
 from warmside.study import Spread, Study
@@ -47,7 +48,6 @@ def annex_view(study: Study, today: date, chances: Spread | None = None) -> Anne
         From ``warmside.study.spread``: how sure each promise is; left out when not given.
     """
     house, told = study.survey.house, report(study)
-    country = country_of(study.outside.climate)
     walls = tuple(wall_page(w, one, study) for w, one in zip(study.walls, told.walls, strict=True))
     return AnnexView(
         house=house.name,
@@ -74,7 +74,7 @@ def annex_view(study: Study, today: date, chances: Spread | None = None) -> Anne
             "water": (_YEAR,),
             "sealing": (LEAKS,),
         },
-        country=country.id if country else "",
+        country=country_id(study.outside.climate),
     )
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from warmside import drawings
 from warmside.catalog import Source
 from warmside.documents.picture import Picture
-from warmside.documents.scales import reader_of
+from warmside.documents.readers import builder_style
 from warmside.drawings import Place, Thermal
 from warmside.framing import Frame
 from warmside.physics.conduction import WallHeat
@@ -92,7 +92,7 @@ def _scale(thermals: list[Thermal]) -> tuple[float, float]:
 
 
 def _conditions(room: Room, outside: Outside) -> str:
-    write = reader_of(outside.climate)
+    write = builder_style(outside.climate)
     indoors, out = (write(t, "temperature") for t in (room.temperature, outside.design))
     return f"Room {indoors}, outside {out}, steady; emissivity {Camera().emissivity:.2f}"
 
@@ -116,7 +116,7 @@ def _picture(
             scale=scale,
             width=_WIDTH,
             max_height=_HEIGHT,
-            style=reader_of(outside.climate),
+            style=builder_style(outside.climate),
         )
     )
 

@@ -14,8 +14,8 @@ from warmside import drawings, units
 from warmside.catalog import Foam, Source
 from warmside.documents.close_out_views import CloseOutView, Row, WallProof
 from warmside.documents.picture import Picture
+from warmside.documents.readers import builder_style
 from warmside.documents.typesetting import typeset
-from warmside.documents.wall_page import paper_style
 from warmside.options import Step
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
@@ -100,7 +100,7 @@ def close_out_view(
         How the walls were to be done: what the day record is counted against.
     """
     house = proven.study.survey.house
-    currency, style = proven.study.prices.currency, _reader(proven)
+    currency, style = proven.study.prices.currency, builder_style(proven.study.outside.climate)
     receipt = tuple(_receipt(proven))
     return CloseOutView(
         house=house.name,
@@ -279,10 +279,6 @@ def _table_r(foam: Foam, thickness: float) -> str:
 # --- promises
 
 
-def _reader(proven: Proven) -> Style:
-    return paper_style(proven.study)
-
-
 def _kept(kept: KeptPromise, currency: str, style: Style) -> Row:
     return {
         "promise": kept.promise,
@@ -346,7 +342,7 @@ def _wall(
     return WallProof(
         name=name,
         option=wall.promised.option.name,
-        kept=tuple(_kept(k, currency, _reader(proven)) for k in rests),
+        kept=tuple(_kept(k, currency, builder_style(proven.study.outside.climate)) for k in rests),
         pictures=tuple(difference_picture(p, wall) for p in part.pictures),
         remarks=tuple(_note(text) for p in part.pictures for text in p.remarks),
         rules=tuple(_rules(part)),

@@ -9,7 +9,7 @@ from warmside.documents.annex_data import (
     HalfInch,
 )
 from warmside.documents.picture import Picture
-from warmside.documents.scales import heat_of, resistance_of
+from warmside.documents.readers import heat_of, resistance_of
 from warmside.drawings import PlanPoint, Thickness
 from warmside.promises import banded
 from warmside.study import (

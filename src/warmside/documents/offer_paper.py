@@ -9,8 +9,8 @@ from math import ceil, floor
 from typing import Any
 
 from warmside import drawings
-from warmside.catalog import Climate, country_of
 from warmside.documents.picture import Picture
+from warmside.documents.readers import client_style
 from warmside.documents.typesetting import PaperSize, PaperView, typeset
 from warmside.drawings import Thermal
 from warmside.physics.conduction import WallHeat
@@ -55,12 +55,6 @@ class OfferView(PaperView):
 def style_of(study: Study, language: Language = "en") -> Style:
     """How the client of this house reads: by its country, in a language."""
     return client_style(study.outside.climate, language)
-
-
-def client_style(climate: Climate, language: Language) -> Style:
-    """How clients of the climate's country read, in a language."""
-    country = country_of(climate)
-    return Style.of_client(country.id if country else "", language)
 
 
 def offer_view(

@@ -11,9 +11,10 @@ from warmside import drawings
 from warmside.documents.annex_data import WallPage
 from warmside.documents.camera import camera_images
 from warmside.documents.picture import Picture
-from warmside.documents.scales import reader_of
+from warmside.documents.readers import builder_style
 from warmside.documents.typesetting import Written
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
+from warmside.promises import Outside
 from warmside.study import OptionStudy, Study, WallStudy
 from warmside.study.report import Fact, OptionReport, WallReport
 from warmside.wording import Style
@@ -52,7 +53,11 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
         charts=(_year_chart(study),),
         images=images,
         images_note=images_note,
-        years=tuple(islice(years_charts(study.chosen, paper_style(whole), _YEARS, title), 1)),
+        years=tuple(
+            islice(
+                years_charts(study.chosen, builder_style(whole.outside.climate), _YEARS, title), 1
+            )
+        ),
     )
 
 
@@ -79,24 +84,18 @@ def _section(study: WallStudy, whole: Study, height: float) -> Picture:
     """Section of the chosen option, its layers as deep as makes it as high as the elevation."""
 
     def drawn(depth: float) -> Picture:
-        outside, style = whole.outside.design, paper_style(whole)
-        return Picture.of(option_section(study.chosen, outside, _SECTION, depth, style))
+        return Picture.of(option_section(study.chosen, whole.outside, _SECTION, depth))
 
     first = drawn(_LEAST_DEPTH)
     return drawn(_LEAST_DEPTH + max(0.0, height - _height(first)))
 
 
-def paper_style(study: Study) -> Style:
-    """How builders of the house's country read."""
-    return reader_of(study.outside.climate)
-
-
 def option_section(
-    option: OptionStudy, outside: float, width: float, depth: float, style: Style
+    option: OptionStudy, outside: Outside, width: float = 600.0, depth: float = 150.0
 ) -> str:
-    """Section of an option on the design night of ``outside`` [degC], as SVG."""
-    room, warm = option.room, option.warm
-    state = drawings.DesignState(room.temperature, outside, room.dew_point, style)
+    """Section of an option on the design night, as SVG."""
+    room, warm, style = option.room, option.warm, builder_style(outside.climate)
+    state = drawings.DesignState(room.temperature, outside.design, room.dew_point, style)
     bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
     return drawings.section(option.build_up, state, bay, stud, width=width, depth=depth)
 

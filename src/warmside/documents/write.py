@@ -21,8 +21,9 @@ from warmside.documents.close_out_data import close_out_csv, close_out_json
 from warmside.documents.close_out_paper import close_out, close_out_view
 from warmside.documents.offer_paper import offer, offer_view, style_of
 from warmside.documents.picture import Picture
+from warmside.documents.readers import builder_style
 from warmside.documents.typesetting import PaperSize
-from warmside.documents.wall_page import paper_style, years_charts
+from warmside.documents.wall_page import option_section, years_charts
 from warmside.errors import Fault, InputError
 from warmside.study import Proven, Spread, Study, WallStudy, json_text
 from warmside.wording import Language
@@ -96,27 +97,14 @@ def _drawings(study: Study) -> Iterator[tuple[str, bytes]]:
     for number, wall in enumerate(study.walls, 1):
         stem = f"wall-{number}-{plain_name(wall.wall.name)}"
         yield f"{stem}-elevation.svg", _elevation(wall)
-        yield f"{stem}-section.svg", _section(wall, study)
-        charts = tuple(years_charts(wall.chosen, paper_style(study), width=900))
+        yield f"{stem}-section.svg", option_section(wall.chosen, study.outside).encode()
+        charts = tuple(years_charts(wall.chosen, builder_style(study.outside.climate), width=900))
         for name, chart in zip(_CHARTS[len(_CHARTS) - len(charts) :], charts, strict=True):
             yield f"{stem}-{name}.svg", chart.svg.encode()
 
 
 def _elevation(wall: WallStudy) -> bytes:
     return drawings.elevation(wall.frame, wall.wall, wall.chosen.build_up, width=900).encode()
-
-
-def _section(wall: WallStudy, study: Study) -> bytes:
-    room, chosen = wall.chosen.room, wall.chosen
-    bay, stud = chosen.warm.profile_of("bay"), chosen.warm.profile_of("stud", "double stud")
-    return drawings.section(
-        chosen.build_up,
-        drawings.DesignState(
-            room.temperature, study.outside.design, room.dew_point, paper_style(study)
-        ),
-        bay,
-        stud,
-    ).encode()
 
 
 def plain_name(name: str) -> str:

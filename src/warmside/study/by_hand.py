@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from warmside.estimate import combine_takeoffs
 from warmside.promises import (
     BOUND,
     LIKELY,
@@ -14,14 +13,13 @@ from warmside.promises import (
     dry_years,
     exposure_of,
     found_wet,
-    room_after,
     with_presumed,
     worst_joint,
 )
 from warmside.study.house import Study
-from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.settling import Surroundings, others, plan_room
+from warmside.study.summing import summed
 from warmside.survey import Survey
 from warmside.wording import plain
 
@@ -53,21 +51,7 @@ def with_choices(study: Study, choices: Mapping[str, str]) -> Study:
     if walls == study.walls:
         return study
     walls = _in_their_rooms(study, walls)
-    chosen = [wall.chosen for wall in walls]
-    removed = sum(option.change.removed.best for option in chosen)
-    house, known = study.survey.house, study.catalog
-    whole = together(
-        chosen, house, study.air, study.prices, study.heating, known, study.survey.hazards
-    )
-    return replace(
-        study,
-        walls=walls,
-        room_after=room_after(house, study.air, removed, known),
-        takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
-        price=whole.price,
-        tight=whole.tight,
-        worth=whole.worth,
-    )
+    return summed(replace(study, walls=walls))
 
 
 def _in_their_rooms(study: Study, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:

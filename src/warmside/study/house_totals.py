@@ -6,17 +6,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from warmside.catalog import Catalog
-from warmside.estimate import Price, PriceList, combine
+from warmside.catalog import Catalog, electricity_of
+from warmside.estimate import Price, PriceList, combine, energy_terms
 from warmside.physics.airflow import Band
 from warmside.promises import (
     Change,
     HeatingCase,
     HouseAir,
     HouseTight,
+    Outside,
     Worth,
     by_person,
     fresh_air,
+    heating_case,
     house_tight,
     worth,
 )
@@ -33,6 +35,21 @@ class Work(Protocol):
     @property
     def price(self) -> Price | None:
         """None where nothing is done."""
+
+
+def heating_of(
+    house: House,
+    air: HouseAir,
+    prices: PriceList,
+    catalog: Catalog,
+    outside: Outside,
+    present: float,
+) -> HeatingCase:
+    """By what savings are judged, where the walls lose ``present`` [W/K] as found."""
+    fuel = catalog.fuel(house.heating.fuel)
+    power = catalog.fuels.get(electricity_of(outside.climate))
+    terms = energy_terms(prices, fuel, power)
+    return heating_case(house, air, fuel, present, terms, outside.design)
 
 
 @dataclass(frozen=True)

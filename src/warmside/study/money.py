@@ -8,30 +8,28 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from warmside.catalog import country_of, electricity_of, region_of
+from warmside.catalog import currency_of, region_of
 from warmside.estimate import (
     PriceList,
-    combine_takeoffs,
     default_prices,
-    energy_terms,
     price,
     takeoff,
 )
-from warmside.promises import HeatingCase, heating_case, room_after, worth
+from warmside.promises import HeatingCase, worth
 from warmside.study.house import Study
-from warmside.study.house_totals import together
+from warmside.study.house_totals import heating_of
 from warmside.study.memory import digest
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import Ground, make_plans
 from warmside.study.settling import agrees
+from warmside.study.summing import summed
 from warmside.study.whole_house import put_forward
 
 
 def usual_prices(study: Study) -> PriceList:
     """The invented prices of the house's country and place."""
     climate = study.outside.climate
-    country = country_of(climate)
-    return default_prices(country.currency if country else "CAD", region_of(climate))
+    return default_prices(currency_of(climate), region_of(climate))
 
 
 def by_prices(study: Study, prices: PriceList) -> Study:
@@ -44,10 +42,13 @@ def by_prices(study: Study, prices: PriceList) -> Study:
     prices : PriceList
         The contractor's, as they are by now.
     """
-    heating = _heating(study, prices)
+    present = sum(w.as_found.warm.heat_loss(w.frame.net_area) for w in study.walls)
+    heating = heating_of(
+        study.survey.house, study.air, prices, study.catalog, study.outside, present
+    )
     walls = tuple(_wall(wall, study, prices, heating) for wall in study.walls)
     dried = tuple(_wall(wall, study, prices, heating) for wall in study.dried)
-    return _summed(replace(study, prices=prices, heating=heating, walls=walls, dried=dried))
+    return summed(replace(study, prices=prices, heating=heating, walls=walls, dried=dried))
 
 
 def with_prices(study: Study, prices: PriceList) -> Study | None:
@@ -83,22 +84,13 @@ def with_prices(study: Study, prices: PriceList) -> Study | None:
     run = study.hours.years == 0 or all(_run(wall) for wall in walls)
     if not run or not agrees(walls, priced.air, priced.catalog):
         return None
-    return _summed(replace(priced, walls=walls, plans=plans))
+    return summed(replace(priced, walls=walls, plans=plans))
 
 
 def _run(wall: WallStudy) -> bool:
     """Whether the hours of what is put forward were run, as far as they ever are."""
     chosen = wall.chosen
     return chosen.dry.hourly is not None or not any(o.dry.hourly for o in wall.options)
-
-
-def _heating(study: Study, prices: PriceList) -> HeatingCase:
-    known, house = study.catalog, study.survey.house
-    fuel = known.fuel(house.heating.fuel)
-    power = known.fuels.get(electricity_of(study.outside.climate))
-    present = sum(w.as_found.warm.heat_loss(w.frame.net_area) for w in study.walls)
-    terms = energy_terms(prices, fuel, power)
-    return heating_case(house, study.air, fuel, present, terms, study.outside.design)
 
 
 def _wall(wall: WallStudy, study: Study, prices: PriceList, heating: HeatingCase) -> WallStudy:
@@ -115,20 +107,3 @@ def _option(
         cost = price(lines, prices)
     value = worth(option.change, heating, cost.known if cost else None)
     return replace(option, quantities=lines, price=cost, worth=value)
-
-
-def _summed(study: Study) -> Study:
-    """The house's own sums over what is put forward."""
-    chosen, survey = [wall.chosen for wall in study.walls], study.survey
-    whole = together(
-        chosen, survey.house, study.air, study.prices, study.heating, study.catalog, survey.hazards
-    )
-    removed = sum(option.change.removed.best for option in chosen)
-    return replace(
-        study,
-        takeoff=combine_takeoffs(tuple(o.quantities for o in chosen)),
-        price=whole.price,
-        tight=whole.tight,
-        worth=whole.worth,
-        room_after=room_after(survey.house, study.air, removed, study.catalog),
-    )

@@ -11,8 +11,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
-from warmside.catalog import electricity_of
-from warmside.estimate import PriceList, energy_terms, price, takeoff
+from warmside.estimate import PriceList, price, takeoff
 from warmside.options import LEAVE, Option
 from warmside.physics.conduction import WallHeat
 from warmside.promises import (
@@ -21,7 +20,6 @@ from warmside.promises import (
     Warm,
     comfort,
     exposure_of,
-    heating_case,
     house_air,
     wall_leakage,
     warm,
@@ -32,7 +30,7 @@ from warmside.study.comparison import choose
 from warmside.study.fields import ends_of, solved
 from warmside.study.hours import HourlyRuns
 from warmside.study.house import Study
-from warmside.study.house_totals import Together, together
+from warmside.study.house_totals import Together, heating_of, together
 from warmside.study.memory import Kept, digest
 from warmside.study.parts import Hours, OptionStudy, WallStudy, Weights
 from warmside.study.whole_house import FoundWall, WallCase, found_wall, options_of, study_option
@@ -187,12 +185,10 @@ class _Edit:
     def heat(self) -> None:
         """What savings are judged by, from the heat that the walls lose as found."""
         study, case = self.ground.study, self.case
-        fuel = study.catalog.fuel(case.survey.house.heating.fuel)
-        power = study.catalog.fuels.get(electricity_of(study.outside.climate))
         present = sum(f.warm.heat_loss(f.build_up.frame.net_area) for f in case.found)
-        terms = energy_terms(case.prices, fuel, power)
-        house, design = case.survey.house, study.outside.design
-        heating = heating_case(house, case.air, fuel, present, terms, design)
+        heating = heating_of(
+            case.survey.house, case.air, case.prices, study.catalog, study.outside, present
+        )
         self.case = replace(case, heating=heating)
 
     def quick(self, option: Option) -> OptionStudy:

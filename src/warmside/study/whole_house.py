@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import partial
 
-from warmside.catalog import Catalog, CodePack, country_of, electricity_of, load, region_of
+from warmside.catalog import Catalog, CodePack, currency_of, load, region_of
 from warmside.estimate import (
     PriceList,
     combine_takeoffs,
     default_prices,
-    energy_terms,
     price,
     takeoff,
 )
@@ -33,7 +32,6 @@ from warmside.promises import (
     dry,
     exposure_of,
     found_wet,
-    heating_case,
     house_air,
     leakage_removed,
     legal,
@@ -51,7 +49,7 @@ from warmside.study.comparison import choose
 from warmside.study.fields import ends_of, solved
 from warmside.study.hours import HourlyRuns
 from warmside.study.house import Study
-from warmside.study.house_totals import together
+from warmside.study.house_totals import heating_of, together
 from warmside.study.memory import Kept, digest
 from warmside.study.parts import (
     Hours,
@@ -280,9 +278,7 @@ def _ground(
     known = (catalog or load()).at(house.climate)
     survey = with_presumed(survey, known)
     climate = known.climate(house.climate)
-    country = country_of(climate)
-    money = country.currency if country else "CAD"
-    priced = prices or default_prices(money, region_of(climate))
+    priced = prices or default_prices(currency_of(climate), region_of(climate))
     codes = known.packs_for(climate) if packs is None else tuple(packs)
     return _Ground(
         survey,
@@ -345,11 +341,7 @@ def _shared(
     frames = tuple(f.build_up.frame for f in found)
     air = house_air(house, ground.survey.walls, frames, catalog, year)
     present = sum(f.warm.heat_loss(f.build_up.frame.net_area) for f in found)
-    fuel = catalog.fuel(house.heating.fuel)
-    power = catalog.fuels.get(electricity_of(ground.outside.climate))
-    terms = energy_terms(ground.prices, fuel, power)
-    heating = heating_case(house, air, fuel, present, terms, ground.outside.design)
-    return air, heating
+    return air, heating_of(house, air, ground.prices, catalog, ground.outside, present)
 
 
 def options_of(case: WallCase, wall: Wall) -> tuple[Option, ...]:

@@ -219,16 +219,14 @@ def _asked(study: Study) -> Json:
 
 def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> Json:
     """What stands beside the report of one wall: drawings, answers."""
-    from warmside.documents.wall_page import option_section, paper_style
+    from warmside.documents.wall_page import option_section
     from warmside.study import answers
     from warmside.study.report.offer import advice_of
     from warmside.study.report.wishes import ways
 
-    outside, style = study.outside.design, paper_style(study)
-
     def section(option: OptionStudy) -> str:
         built = option.build_up.can_be_built
-        return option_section(option, outside, 420.0, 150.0, style) if built else ""
+        return option_section(option, study.outside, 420.0) if built else ""
 
     return {
         "advice": advice_of(wall, study),

@@ -46,10 +46,9 @@ def style_of_job(store: Store, job: str, language: Language) -> Style:
 
 def default_prices_of(store: Store, job: str) -> str:
     """The invented prices in the money of the job's country, with the taxes of its place."""
-    from warmside.catalog import country_of, region_of
+    from warmside.catalog import currency_of, region_of
     from warmside.estimate import default_text
 
     survey, rows = (store.text(kind, job).text for kind in ("survey", "catalog"))
     climate = cached.climate(survey, rows)
-    country = country_of(climate)
-    return default_text(country.currency if country else "CAD", region_of(climate))
+    return default_text(currency_of(climate), region_of(climate))
