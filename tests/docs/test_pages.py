@@ -61,7 +61,10 @@ def steps() -> list[str]:
 
 
 def quoted() -> list[str]:
-    """Every command that a page shows in a block of its own, once."""
+    """Every command that a page shows in a block of its own, once.
+
+    A block of ``bash`` is a script: it asks a package registry for other programs, and is not run.
+    """
     found: dict[str, None] = {}
     for page in PAGES:
         text = page.read_text("utf-8")

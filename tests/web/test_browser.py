@@ -117,7 +117,7 @@ def test_the_keyboard_is_seen_wherever_it_stands(address: str) -> None:
 
 
 NOT_PAGES = re.compile(
-    r"^/(health|metrics)$|/depths$|\.(zip|pdf|csv|xlsx|ics|svg|json|js|css)$|^/static|^/api|\{(photo|number|name|entry)\}"
+    r"^/(health|metrics)$|/(depths|inside)$|\.(zip|pdf|csv|xlsx|ics|svg|json|js|css)$|^/static|^/api|\{(photo|number|name|entry)\}"
 )
 
 

@@ -263,7 +263,7 @@ def test_the_keyboard_turns_and_opens_it(page: Any, wall: Inside) -> None:
     page.mouse.move(box["x"] + u, box["y"] + v)
     told = page.locator("[data-inside-place]").inner_text()
     read_ = float(re.search(r"(-?[\d.]+) °C", told)[1])  # type: ignore[index]
-    assert read_ == pytest.approx(warm[0], rel=0, abs=0.06)
+    assert read_ == pytest.approx(warm[0], rel=0, abs=0.51)  # to a degree, as the offer has it
     assert told.startswith("Inside finish")
 
 

@@ -31,6 +31,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path
 def place(server: tuple[str, Path, Line]) -> tuple[str, Path, str, Line]:
     """Address of a server, its store, a new job in it with one wall to work on, the line."""
     address, path, line = server
+    line.mend()  # whatever the test before left
     with Store.open(path) as store:
         job = store.new_job(survey_text(), "owner").id
         store.choose(job, {WALL: "cc-76"}, 0, "owner")
@@ -291,7 +292,9 @@ def test_photos_taken_without_a_network_are_kept_and_sent(
         phone.get_by_text(f"{n} photo").first.wait_for()
     assert phone.url == wall  # no error page of the browser took its place
     phone.reload()
-    assert phone.locator("[data-photos] .waiting img").count() == 3
+    waiting = phone.locator("[data-photos] .waiting img")
+    waiting.nth(2).wait_for()  # the phone's own store answers after the page has loaded
+    assert waiting.count() == 3
     assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     assert photos_in(store, job) == []
     mend(line, phone)

@@ -88,8 +88,16 @@ def value(page: Any, name: str) -> str:
     return str(page.locator(f'form[data-draw] [name="{name}"]').input_value())
 
 
-def drawn(page: Any) -> Any:
-    return page.expect_response(lambda answer: answer.url.endswith("/drawing"))
+@contextmanager
+def drawn(page: Any) -> Iterator[Any]:
+    """What is done within is drawn at its end, and nothing waits to be drawn."""
+    with page.expect_response(lambda answer: answer.url.endswith("/drawing")) as told:
+        yield told
+    settled(page)
+
+
+def settled(page: Any) -> None:
+    page.locator('[data-framing][aria-busy="false"]').wait_for()
 
 
 def saved(page: Any) -> str:
@@ -121,7 +129,6 @@ def test_a_mouse_moves_sizes_repeats_and_takes_out(chromium: Any, address: str) 
         from_mark = [(inches + side + 8) % 16 - 8 for side in (0, 18, 36)]
         assert any(abs(abs(off) - face) < 1e-6 for off in from_mark for face in (0, 0.875)), left
         # its right side pulled out by a foot
-        page.wait_for_timeout(300)
         grip = page.locator('.grip[data-grip="right"]').last.bounding_box()
         at = (grip["x"] + grip["width"] / 2, grip["y"] + grip["height"] / 2)
         one = spot(page, FOOT, 0)[0] - spot(page, 0, 0)[0]
@@ -167,7 +174,6 @@ def test_lengths_as_people_type_them_beside_the_drawing(chromium: Any, address: 
         with drawn(page):
             hand.get_by_label("From left").fill("62 1/2")
         assert value(page, "opening.0.width") == "2 6"
-        page.wait_for_timeout(400)
         hand.get_by_label("Height").focus()
         list_ = saved(page)
         # exact: 2 6 is 2 ft 6 in, and a number alone is in inches: 62-1/2 in is 5 ft 2-1/2 in
@@ -183,7 +189,6 @@ def test_the_keyboard_does_all_of_it(chromium: Any, address: str) -> None:
         button.focus()
         with drawn(page):
             press("Enter")
-        page.wait_for_timeout(300)
         reading = page.locator("[data-reading]")
         # put in, in hand, the drawing has the keyboard
         assert page.evaluate("document.activeElement.matches('[data-framing]')")
@@ -253,8 +258,7 @@ def test_a_thumb_scrolls_the_page_and_moves_what_it_holds(chromium: Any, address
         # a swipe that begins on the drawing, on a window nobody has in hand, scrolls the page
         x, y = spot(page, *MIDDLE)
         thumb.swipe(((x, y), (x, y - 150)))
-        page.wait_for_timeout(400)
-        assert page.evaluate("scrollY") > 120
+        page.wait_for_function("scrollY > 120")
         assert value(page, "opening.0.left") == "4 ft"
         page.evaluate("scrollTo(0, 60)")
         page.wait_for_timeout(200)
@@ -270,16 +274,16 @@ def test_a_thumb_scrolls_the_page_and_moves_what_it_holds(chromium: Any, address
         # two fingers look nearer; one then scrolls the sheet in its frame
         x, y = spot(page, 12 * FOOT, 4 * FOOT)
         thumb.swipe(((x - 20, y), (x - 90, y)), ((x + 20, y), (x + 90, y)))
-        page.wait_for_timeout(200)
         near = "e => e.clientWidth / e.parentElement.clientWidth"
-        assert page.locator("[data-sheet]").evaluate(near) > 1.8
+        page.wait_for_function(f"({near})(document.querySelector('[data-sheet]')) > 1.8")
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
         before = page.locator("[data-framing]").evaluate("e => e.scrollLeft")
         box = page.locator("[data-framing]").bounding_box()
         x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
         thumb.swipe(((x, y), (x - 60, y)))
-        page.wait_for_timeout(400)
-        assert page.locator("[data-framing]").evaluate("e => e.scrollLeft") > before + 20
+        page.wait_for_function(
+            "past => document.querySelector('[data-framing]').scrollLeft > past", arg=before + 20
+        )
         assert "parlour window" in saved(page)
 
 
@@ -304,7 +308,7 @@ def test_nothing_stands_in_the_way_while_a_piece_is_in_hand(chromium: Any, addre
     for size in (DESK, TABLET, PHONE):
         with wall(chromium, address, size) as page:
             page.get_by_role("button", name="Box", exact=True).click()
-            page.wait_for_timeout(300)
+            settled(page)
             line = page.context.new_cdp_session(page)
             line.send("Page.setBypassCSP", {"enabled": True})
             page.evaluate(axe)

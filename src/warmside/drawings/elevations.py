@@ -339,7 +339,7 @@ def draw_holes(
                 rect(x0 + 3, y0 + 3, x1 - x0 - 6, y1 - y0 - 6, fill="none", stroke=INK,
                      stroke_width=0.4)
             )  # fmt: skip
-        size = f"{show(hole.rect.width)} × {show(hole.rect.height)}"
+        size = show(hole.rect.width), show(hole.rect.height)
         caption, whole = _caption(hole.name, size, (x0, y0, x1, y1), least)
         parts += caption
         if not whole:
@@ -348,7 +348,7 @@ def draw_holes(
     return parts, unnamed
 
 
-def _caption(name: str, size: str, spot: Spot, least: float) -> tuple[list[str], bool]:
+def _caption(name: str, size: tuple[str, str], spot: Spot, least: float) -> tuple[list[str], bool]:
     """An opening's name in the largest letters that hold it, its size below where that fits.
 
     Also whether the name stands there whole.
@@ -364,8 +364,13 @@ def _caption(name: str, size: str, spot: Spot, least: float) -> tuple[list[str],
     if any(len(text) < 4 and text.endswith("…") for text in named):
         return [], False
     whole = not any(text.endswith("…") for text in named)
-    sized = wrap(size, SMALL, wide, 2)
-    if any(text.endswith("…") for text in sized) or high < (len(named) + len(sized)) * 12.5:
+    sized = [" × ".join(size)]
+    if text_width(sized[0], SMALL) > wide:  # between the two lengths, and within neither
+        sized = [f"{size[0]} ×", size[1]]
+    if (
+        any(text_width(text, SMALL) > wide for text in sized)
+        or high < (len(named) + len(sized)) * 12.5
+    ):
         sized = []
     lines = [(text, letters, True) for text in named] + [(text, SMALL, False) for text in sized]
     y = (y0 + y1) / 2 - sum(letters * 1.15 for _, letters, _ in lines) / 2

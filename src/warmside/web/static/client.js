@@ -57,10 +57,7 @@
   const degrees = (factor) => Number(outdoors.value) + (room - Number(outdoors.value)) * factor;
 
   // Figures as the offer writes them.
-  const written = (value, { pattern, si, zero, places }) => {
-    const shown = Number(((value - zero) / si).toFixed(places)) + 0;
-    return pattern.replace("{}", shown.toLocaleString(ways.locale, { minimumFractionDigits: places, maximumFractionDigits: places }));
-  };
+  const written = (value, way) => quantityText(value, way, ways.locale);
   const coins = new Intl.NumberFormat(ways.locale, { style: "currency", currency: ways.currency, maximumFractionDigits: 0, minimumFractionDigits: 0 });
   const money = (amount) => coins.format(Math.round(amount / 10) * 10);
   const end = (amount) => Math.abs(amount) < 100 ? money(amount) : coins.format(Number(amount.toPrecision(2)));

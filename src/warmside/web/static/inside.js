@@ -6,13 +6,14 @@ const section = document.querySelector("[data-inside]");
 const find = (what) => section.querySelector(what);
 const canvas = find("canvas"), said = find("[data-inside-said]");
 const slider = find("#inside-open"), outdoors = find("#inside-outdoors");
-const words = JSON.parse(section.dataset.words), room = Number(section.dataset.room);
+const words = JSON.parse(section.dataset.words), ways = JSON.parse(section.dataset.script), room = Number(section.dataset.room);
 const TONES = [[16, 42, 67], [43, 93, 138], [140, 142, 148], [226, 150, 92], [255, 231, 204]];
 const COLDEST = -35, WARMEST = 25, STEPS = 600, LEVELS = 65534, NOTHING = 255;
 const FIELD = 35; // [deg] of the camera, top to bottom
 const walls = new Map(); // what was fetched, by option
 let view = null, wall = null;
 
+const temperature = (celsius) => quantityText(celsius, ways.temperature, ways.locale);
 const says = (name, parts) => Object.entries(parts).reduce((text, [key, part]) => text.replace(`{${key}}`, part), words[name]);
 const degrees = (factor) => Number(outdoors.value) + (room - Number(outdoors.value)) * factor;
 
@@ -142,16 +143,16 @@ const turn = (across, up, nearer = 1) => { const at = angles(); lookFrom(at.acro
 let asked = 0;
 const draw = () => { asked ||= requestAnimationFrame(frame); };
 const tell = () => {
-  const open = Number(slider.value), out = temperatureText(Number(outdoors.value));
-  const opened = open ? says("off", { part: wall.parts.slice(0, open).map((one) => one.words).join(", ") }) : words.closed;
-  find("output[for=inside-open]").value = opened;
+  const open = Number(slider.value), out = temperature(Number(outdoors.value));
+  const off = wall.parts.slice(0, open).map((one) => one.words).join(", "), opened = open ? says("off", { part: off }) : words.closed;
+  find("output[for=inside-open]").value = off || words.nothing;
   slider.setAttribute("aria-valuetext", opened);
   find("output[for=inside-outdoors]").value = out;
   const side = view && Math.cos(view.turning.getAzimuthalAngle()) < 0 ? words.outdoors : words.room;
   canvas.setAttribute("aria-label", says("view", { side, opened, out }));
   find("[data-inside-rows]").replaceChildren(...wall.parts.map(({ words: name, made_of: made }, n) => {
     const row = document.createElement("tr");
-    wall.sides[n].map((factor) => temperatureText(degrees(factor))).reduce((cells, text) => [...cells, text], [name, made.join(", ")])
+    wall.sides[n].map((factor) => temperature(degrees(factor))).reduce((cells, text) => [...cells, text], [name, made.join(", ")])
       .forEach((text, c) => { const cell = document.createElement(c ? "td" : "th"); if (!c) cell.scope = "row"; if (c > 1) cell.className = "n"; cell.textContent = text; row.append(cell); });
     return row;
   }));
@@ -196,7 +197,7 @@ const seen = (clientX, clientY) => {
 };
 const read = (event) => {
   const met = seen(event.clientX, event.clientY);
-  find("[data-inside-place]").value = met ? says("reads", { part: wall.parts[met.part].words, t: temperatureText(degrees(met.factor)) }) : "";
+  find("[data-inside-place]").value = met ? says("reads", { part: wall.parts[met.part].words, t: temperature(degrees(met.factor)) }) : "";
 };
 
 const KEYS = {
@@ -253,8 +254,8 @@ const look = async () => {
     const [three] = await Promise.all([import(section.dataset.three), show()]);
     find("[data-inside-ready]").hidden = false;
     button.parentElement.hidden = true;
-    find("[data-inside-coldest]").textContent = temperatureText(COLDEST);
-    find("[data-inside-warmest]").textContent = temperatureText(WARMEST);
+    find("[data-inside-coldest]").textContent = temperature(COLDEST);
+    find("[data-inside-warmest]").textContent = temperature(WARMEST);
     try {
       view = stage(three);
       fill();

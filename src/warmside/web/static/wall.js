@@ -355,6 +355,7 @@ const hover = (event) => {
 // The drawing follows the form while it is being filled in
 
 let soon = 0, asking = false, again = false;
+const tellBusy = () => sheet.frame()?.setAttribute("aria-busy", Boolean(soon || asking || again));
 const redraw = async () => {
   soon = 0;
   if (asking) { again = true; return; }
@@ -377,6 +378,7 @@ const redraw = async () => {
   } catch { tell(chosen, "No connection: the drawing is that of before."); }
   asking = false;
   if (again) { again = false; redraw(); }
+  tellBusy();
 };
 const show = (found) => {
   for (const [row, piece] of waiting) if (found.some((one) => one.row === row) || !isIn(row)) waiting.delete(row); else found.unshift(piece);
@@ -423,7 +425,7 @@ const setUpTools = () => {
   for (const button of hand.querySelectorAll("[data-nudge]")) button.addEventListener("click", () => { byStep(button.dataset.nudge); rememberSoon(); });
   hand.querySelector("[data-more]").addEventListener("click", oneMore);
   hand.querySelector("[data-out]").addEventListener("click", out);
-  form.addEventListener("input", () => { soon ||= setTimeout(redraw, 60); });
+  form.addEventListener("input", () => { soon ||= setTimeout(redraw, 60); tellBusy(); });
 };
 
 const begin = async () => {

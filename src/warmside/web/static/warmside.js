@@ -19,6 +19,12 @@ const lengthText = (metres) => {
 const temperatureText = (celsius) => document.documentElement.dataset.temperatures === "°F"
   ? `${Math.round(celsius * 1.8 + 32)} °F` : `${celsius.toFixed(1)} °C`;
 
+// A quantity [SI] by the server's own way of writing it.
+const quantityText = (value, { pattern, si, zero, places }, locale) => {
+  const shown = Number(((value - zero) / si).toFixed(places)) + 0;
+  return pattern.replace("{}", shown.toLocaleString(locale, { minimumFractionDigits: places, maximumFractionDigits: places }));
+};
+
 // Where a row of links is wider than the screen, the current one is in sight.
 for (const link of document.querySelectorAll("nav.job .entries [aria-current], .walls-nav [aria-current]")) {
   const row = link.parentElement;
