@@ -95,6 +95,18 @@ def test_works_of_the_house_and_counts_of_a_wall(survey):
     assert not re.findall(r"(?<![(0-9.])[0-9.]+ m²?(?= of|,|;|:)", " ".join(told[5:-1]))
 
 
+@pytest.mark.parametrize(
+    ("wall", "option", "words"),
+    [("north front", "cc-76", "fill by hand or write down"),
+     ("west side", "dense-outside", "stay as they were found"), ("north front", "board-51", "")],
+)  # fmt: skip
+def test_pockets_are_told_with_what_is_done_there(survey, wall, option, words):
+    """Trade: open bays are filled by hand, blown ones never drilled there, a board asks nothing."""
+    told = " ".join(" ".join(text.split()) for text in made(survey, {wall: option}))
+    assert ("Out of reach" in told) == bool(words)
+    assert words in told
+
+
 def test_nobody_is_let_back_in_where_no_foam_was_sprayed(survey):
     """Common practice, no source: a time before re-entry is of foam and of nothing else."""
     told = " ".join(" ".join(text.split()) for text in made(survey, {"east side": "batt-poly"}))

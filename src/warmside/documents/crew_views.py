@@ -85,6 +85,7 @@ class CrewWall:
     runs: tuple[RunRow, ...]
     steps: tuple[Step, ...]
     pockets: tuple[Line, ...]
+    pockets_do: Text  # what is done with them
     time: Text
     sealing: Text
     limits: tuple[Line, ...]
@@ -225,6 +226,10 @@ def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[Line, ..
     )  # fmt: skip
 
 
+_OPENED = "Open, look for wires and water, fill by hand or write down what stays hollow."
+_CLOSED = "Not drilled: they stay as they were found."
+
+
 def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> CrewWall:
     """One wall's part of the sheet."""
     drawn = drawings.joint_map(plan.frame, plan.runs, width=MAP_WIDTH, max_height=MAP_HEIGHT)
@@ -240,6 +245,7 @@ def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> C
         tuple(
             Line(f"{len(same)} ×" if len(same) > 1 else "1 ×", why) for why, same in plan.pockets
         ),
+        _OPENED if plan.opens_bays else _CLOSED,
         time_words(plan),
         sealing_words(plan.sealing) if plan.runs and plan.family else "",
         limit_rows(plan.family, catalog, plan.outside) if plan.family else (),

@@ -77,6 +77,11 @@ class WallPlan:
         return self.option.kind.sprays_from_outside
 
     @property
+    def opens_bays(self) -> bool:
+        """Whether the bays stand open during the work."""
+        return self.option.kind.opened.bays
+
+    @property
     def bay_depths(self) -> dict[str, float]:
         """Depth of each bay, furring before the studs included [m]."""
         return {bay.name: bay.depth + self.option.furring for bay in self.frame.bays}
@@ -87,7 +92,9 @@ class WallPlan:
 
     @property
     def pockets(self) -> tuple[tuple[str, tuple[Pocket, ...]], ...]:
-        """What foam cannot reach, by the reason."""
+        """What the fill cannot reach, by the reason; nothing where bays are left as they are."""
+        if not (self.opens_bays or self.option.fill):
+            return ()
         found: dict[str, list[Pocket]] = {}
         for pocket in self.frame.pockets:
             found.setdefault(pocket.why, []).append(pocket)
