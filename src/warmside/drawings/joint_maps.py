@@ -60,7 +60,7 @@ def joint_map(
     max_height : float, optional
         Greatest height of the wall itself [user units]; 0.6 of the width when not given.
     """
-    heading = f"Wall {frame.wall}, joint map"
+    heading = f"Wall {frame.wall}, {'joint map' if runs else 'framing'}"
     head, top = draw_heading(heading, width)
     room = width - 2 * _EDGE
     scale = min(room / frame.length, (max_height or 0.6 * width) / frame.height)
@@ -80,7 +80,8 @@ def joint_map(
         named, _ = draw_bays(frame, plane, taken, least=least)
         parts += named
     end = plane.bottom + _EDGE
-    key = "number: a run of joints; with ✓ and thin: sealed; hatched: out of reach"
+    hatched = "hatched: out of reach"
+    key = f"number: a run of joints; with ✓ and thin: sealed; {hatched}" if runs else hatched
     for row in wrap(key, SMALL, width):
         end += 12
         parts.append(words(0, end, row, SMALL, opacity=0.75))
