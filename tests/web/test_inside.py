@@ -7,6 +7,7 @@ import gzip
 import re
 import shutil
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from importlib.resources import files
 from io import BytesIO
 from pathlib import Path
@@ -21,9 +22,10 @@ from studied import Scripted, client_of, kept
 from warmside.drawings.thermal import tone
 from warmside.physics.conduction import Inside, wall_inside
 from warmside.store import Store
+from warmside.store.moments import digest
 from warmside.study.fields import CELLS, TOLERANCE
 from warmside.survey import read, template
-from warmside.web.inside import WALL_PARTS, plain
+from warmside.web.inside import WALL_PARTS, materials_of_walls, plain
 from warmside.web.studies import standing
 from warmside.web.warm_process import Told
 from warmside.wording.languages import catalogue
@@ -90,6 +92,33 @@ def test_it_is_solved_once_and_kept(store: Store, wall: Inside) -> None:
     assert "it ended" in told.text
 
 
+def link_to(store: Store, job: str, *papers: str) -> tuple[str, str]:
+    """An address that shows ``papers`` of a job to whoever has it, and the id of its record."""
+    until = (datetime.now(UTC) + timedelta(days=1)).isoformat(timespec="seconds")
+    data = {"reader": "Ana", "role": "client", "papers": list(papers), "until": until,
+            "hash": digest("word")}  # fmt: skip
+    record = store.records.add(job, "link", data, "owner")
+    return f"/read/{job}/{record.id}.word", record.id
+
+
+def test_whoever_has_a_link_to_the_view_opens_the_wall_too(store: Store, wall: Inside) -> None:
+    job = kept(store, fields=False)
+    client = client_of(store, Scripted(Told(1, inside=wall), Told(1, ends=True)))
+    address, id = link_to(store, job, "view")
+    page = client.get(f"{address}/walls/1").text
+    assert f'data-inside="{address}/walls/1/inside"' in page
+    assert "inside.js" in page
+    assert "/jobs/" not in page
+    asked = f"{address}/walls/1/inside?option=leave"
+    assert (
+        client.get(asked).json() == client.get(f"/jobs/{job}/client/1/inside?option=leave").json()
+    )
+    assert client.get(f"{link_to(store, job, 'proposal')[0]}/walls/1/inside").status_code == 404
+    assert client.get(asked.replace(".word", ".another")).status_code == 404
+    store.records.withdraw(job, id, "owner")
+    assert client.get(asked).status_code == 404
+
+
 def test_the_drawing_library_is_small_and_has_its_notice() -> None:
     static = files("warmside.web").joinpath("static")
     for name, most in (("three.js", 250_000), ("gestures.js", 12_000)):
@@ -107,8 +136,8 @@ def test_the_drawing_library_is_small_and_has_its_notice() -> None:
 def test_no_words_of_it_lack_their_french() -> None:
     source = files("warmside.web").joinpath("templates", "client_inside.html").read_text("utf-8")
     told = re.findall(r'(?:said|write\.sentence)\("((?:[^"\\]|\\.)+)"', source)
-    told += [part.words for part in WALL_PARTS]
-    assert len(told) > 30
+    told += [part.words for part in WALL_PARTS] + list(materials_of_walls())
+    assert len(told) > 70
     assert [text for text in told if not catalogue("fr").get(text)] == []
 
 

@@ -31,6 +31,7 @@ TABLE: dict[str, Need] = {
     "GET /read/{job}/{token}/walls/{wall}": "anyone",
     "GET /read/{job}/{token}/walls/{wall}/thermal.svg": "anyone",
     "GET /read/{job}/{token}/walls/{wall}/depths": "anyone",
+    "GET /read/{job}/{token}/walls/{wall}/inside": "anyone",
     "GET /sign/{job}/{token}": "anyone",
     "GET /sign/{job}/{token}/paper.pdf": "anyone",
     "POST /sign/{job}/{token}/signature": "anyone",

@@ -10,7 +10,7 @@ from __future__ import annotations
 import base64
 import gzip
 import json
-from collections.abc import AsyncIterator, Iterator, Mapping
+from collections.abc import AsyncIterator, Iterable, Iterator, Mapping
 from contextlib import aclosing
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal
@@ -23,7 +23,7 @@ from warmside.errors import BusyError
 from warmside.store import Store
 from warmside.web.dossier import OFFERED
 from warmside.web.fresh import ask_of
-from warmside.web.inside import WALL_PARTS
+from warmside.web.inside import WALL_PARTS, materials_of_walls
 from warmside.web.letterhead import style_of_job
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
@@ -123,6 +123,7 @@ def view(
         outside=cold, outside_range=OUTSIDE_RANGE, offer=stands.study["offer"],
         moves=web.warm is not None,
         part_words={part.words: write.sentence(part.words) for part in WALL_PARTS},
+        made_words=_in_words(materials_of_walls(), write),
         base=base, reader=reader, language=language,
         languages_offered=OFFERED, wish=wish, wishes=WISHES, order=order,
         pair=_pair(order, data["chosen"], pair), script=_for_script(write, stands.study),
@@ -138,6 +139,11 @@ def _pair(order: list[Json], ours: str, asked: tuple[str, str]) -> list[Json]:
     rest = [way["id"] for way in order if way["worked"]]
     ids = dict.fromkeys([*wanted, *rest[:1], ours, *rest[1:2], *by_id])
     return [by_id[id] for id in ids if id in by_id][:2]
+
+
+def _in_words(names: Iterable[str], write: Style) -> dict[str, str]:
+    """What names are called in the reader's language, where that is not English."""
+    return {} if write.language == "en" else {name: write.sentence(name) for name in names}
 
 
 def _for_script(write: Style, study: Json) -> Json:

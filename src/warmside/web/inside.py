@@ -17,6 +17,7 @@ from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response
 
+from warmside.catalog import load
 from warmside.store import Store
 from warmside.web.fresh import ask_of
 from warmside.web.problem import Problem
@@ -56,6 +57,12 @@ WALL_PARTS = (
     Part("Insulating board", frozenset({"board"})),
     Part("Siding", frozenset({"cladding"})),
 )
+
+
+def materials_of_walls() -> tuple[str, ...]:
+    """What layers and pieces of walls are made of, by their names in the built-in catalog."""
+    catalog = load()
+    return tuple(row.name for row in (*catalog.materials.values(), *catalog.foams.values()))
 
 
 @router.get("/jobs/{job}/client/{wall}/inside")

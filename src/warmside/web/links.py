@@ -18,7 +18,7 @@ from fastapi.responses import Response
 from warmside.errors import Fault, InputError
 from warmside.store import Record, Store
 from warmside.store.moments import digest
-from warmside.web import client, issuing, signatures
+from warmside.web import client, inside, issuing, signatures
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
@@ -207,6 +207,15 @@ async def read_depths(
     """What moves in the client's view."""
     await run_in_threadpool(_with_view, request, job, token)
     return await client.client_depths(request, job, wall, first)
+
+
+@router.get("/read/{job}/{token}/walls/{wall}/inside")
+async def read_inside(
+    request: Request, job: str, token: str, wall: int, option: str = ""
+) -> Response:
+    """What the client's view turns and takes apart."""
+    await run_in_threadpool(_with_view, request, job, token)
+    return await inside.client_inside(request, job, wall, option)
 
 
 def _with_view(request: Request, job: str, token: str) -> Link:

@@ -21,7 +21,7 @@ const degrees = (factor) => Number(outdoors.value) + (room - Number(outdoors.val
 
 const bytes = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
 const unpacked = (told) => {
-  const { x, y, z, pieces } = told, parts = told.parts.map((one) => ({ ...one, words: words.parts[one.words] ?? one.words })), [nx, ny, nz] = [x, y, z].map((edges) => edges.length - 1);
+  const { x, y, z, pieces } = told, parts = told.parts.map((one) => ({ words: words.parts[one.words] ?? one.words, made_of: one.made_of.map((name) => words.made[name] ?? name) })), [nx, ny, nz] = [x, y, z].map((edges) => edges.length - 1);
   const part = bytes(told.part), two = bytes(told.factor);
   const partAt = (i, j, k) => (i < 0 || j < 0 || k < 0 || i >= nx || j >= ny || k >= nz ? NOTHING : part[(i * ny + j) * nz + k]);
   const factorAt = (i, j, k) => {
