@@ -62,7 +62,8 @@ WALL_PARTS = (
 def materials_of_walls() -> tuple[str, ...]:
     """What layers and pieces of walls are made of, by their names in the built-in catalog."""
     catalog = load()
-    return tuple(row.name for row in (*catalog.materials.values(), *catalog.foams.values()))
+    rows = (row.name for row in catalog.materials.values())
+    return (*rows, *(foam.name for foam in catalog.foams.values()))
 
 
 @router.get("/jobs/{job}/client/{wall}/inside")
