@@ -212,3 +212,17 @@ def test_a_house_of_the_states_is_told_in_its_own_degrees(store: Store) -> None:
     assert picture.status_code == 200
     assert "°C" not in picture.text
     assert "14 °F" in picture.text  # -10 degC
+
+
+def test_a_thermal_image_has_letters_for_a_phone(store: Store, studied: str) -> None:
+    """On the pages of the shop as on the client's: drawn for the width that it is seen at."""
+    client = client_of(store)
+    page = client.get(f"/jobs/{studied}/study/1/warm?option=leave").text
+    shown = re.findall(
+        r'<figure class="elevation (wide|small) image"><svg[^>]* viewBox="0 0 (\d+)', page
+    )
+    assert shown == [("wide", "820"), ("small", "380")]
+    for path in ("study", "client"):
+        for narrow, width in (("true", "380"), ("false", "820")):
+            drawn = client.get(f"/jobs/{studied}/{path}/1/thermal.svg?option=leave&narrow={narrow}")
+            assert f'viewBox="0 0 {width} ' in drawn.text, (path, narrow)

@@ -27,7 +27,7 @@ from warmside.web.inside import WALL_PARTS, materials_of_walls
 from warmside.web.letterhead import style_of_job
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
-from warmside.web.studies import OUTSIDE_RANGE, standing, thermal_picture, wall_of, within
+from warmside.web.studies import OUTSIDE_RANGE, WIDTHS, standing, thermal_picture, wall_of, within
 from warmside.web.warm import WarmJobs
 from warmside.web.warm_process import Ask
 from warmside.web.web import web_of
@@ -59,7 +59,6 @@ WORDS: Mapping[str, str] = {
 SHAPE = "2"  # raised when the page reads another shape
 _LEVELS = 65535  # of a factor from 0 to 1, two bytes each: a thousandth of a degree
 _MOST_DEPTH = 1.0  # [m] that may be asked for first
-_NARROW = 380.0  # [user units] of a picture for a phone
 
 
 @router.get("/jobs/{job}/client")
@@ -173,7 +172,7 @@ def client_thermal(
     style = style_of_job(store, job, language)
     names = {way["id"]: way["choice"]["name"] for way in data["ways"]}
     title = style.sentence(names.get(option, ""))
-    width = _NARROW if narrow else 820.0
+    width = WIDTHS["narrow" if narrow else "wide"]
     drawn = thermal_picture(
         store, job, stands, wall, option or data["chosen"], (stands.study["room"], outside), style,
         width, title,

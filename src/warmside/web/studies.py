@@ -26,6 +26,7 @@ from warmside.wording import PROMISES, Figure, Style, say
 router = APIRouter(include_in_schema=False)
 Json = dict[str, Any]
 _ROOM, OUTSIDE_RANGE = (5.0, 30.0), (-50.0, 25.0)  # [degC] that the image is drawn for
+WIDTHS = {"wide": 820.0, "narrow": 380.0}  # [user units] of a thermal image; on a phone
 _TONES = (-5.0, 25.0)  # [degC] one scale for all, so that a slider moves the tones
 
 
@@ -247,13 +248,23 @@ def choose(request: Request, job: str, wall: int, form: Form) -> Response:
 
 @router.get("/jobs/{job}/study/{wall}/thermal.svg")
 def thermal_svg(
-    request: Request, job: str, wall: int, option: str = "", room: float = 21, outside: float = 0
+    request: Request,
+    job: str,
+    wall: int,
+    option: str = "",
+    room: float = 21,
+    outside: float = 0,
+    narrow: bool = False,
 ) -> Response:
     """The thermal image of one option for any pair of temperatures."""
     store = web_of(request).store
     stands, data = wall_of(store, job, wall)
     style = writing_of(request)
-    drawn = _thermal(store, job, stands, wall, _option(data, option), room, outside, style)
+    one, air = _option(data, option), (room, outside)
+    drawn = thermal_picture(
+        store, job, stands, wall, one["id"], air, style, WIDTHS["narrow" if narrow else "wide"],
+        one["name"],
+    )  # fmt: skip
     return Response(drawn, media_type="image/svg+xml")
 
 
@@ -273,15 +284,20 @@ def promise_page(
     chosen, name = _option(data, option), promise.replace("-", " ")
     room = stands.study["room"] if room is None else room
     outside = stands.study["outside"] if outside is None else outside
-    image = ""
+    images = {}
     if promise == "warm" and chosen["field"]:
-        style = writing_of(request)
-        image = _thermal(store, job, stands, wall, chosen, room, outside, style)
+        style, air = writing_of(request), (room, outside)
+        images = {
+            name: thermal_picture(
+                store, job, stands, wall, chosen["id"], air, style, width, chosen["name"]
+            )
+            for name, width in WIDTHS.items()
+        }
     findings = [f for f in chosen["findings"] if f["promise"] == name]
     return page(
         request, "promise", job=store.job(job), stands=stands, wall=data, number=wall,
         option=chosen, promise=name, slug=promise, promises=PROMISES, findings=findings,
-        image=image, room=room, outside=outside, room_range=_ROOM, outside_range=OUTSIDE_RANGE,
+        images=images, room=room, outside=outside, room_range=_ROOM, outside_range=OUTSIDE_RANGE,
         tones=_TONES,
     )  # fmt: skip
 
@@ -292,21 +308,6 @@ def within(place: str, value: float, ends: tuple[float, float], unit: str = "°C
     if not low <= value <= high:
         raise InputError([Fault(place, f"{value:g} {unit}"[:40], f"{low:g} to {high:g} {unit}")])
     return value
-
-
-def _thermal(
-    store: Store,
-    job: str,
-    stands: Standing,
-    wall: int,
-    option: Json,
-    room: float,
-    outside: float,
-    style: Style,
-) -> str:
-    return thermal_picture(
-        store, job, stands, wall, option["id"], (room, outside), style, 820.0, option["name"]
-    )
 
 
 def thermal_picture(

@@ -61,20 +61,21 @@ for (const form of document.querySelectorAll("form[data-draft]")) {
 
 // Temperatures drawn as the sliders move; without this the button draws them.
 for (const form of document.querySelectorAll("form[data-image]")) {
-  const figure = form.parentElement.querySelector("figure.image");
   let asked = null;
   const draw = async () => {
+    const figure = [...form.parentElement.querySelectorAll("figure.image")].find((one) => one.getClientRects().length);
     for (const shown of form.querySelectorAll("output")) shown.value = temperatureText(Number(form.elements[shown.htmlFor.value].value));
     if (asked) asked.abort();
     asked = new AbortController();
     try {
-      const answer = await fetch(form.dataset.image + "?" + new URLSearchParams(new FormData(form)), { signal: asked.signal });
+      const answer = await fetch(`${form.dataset.image}?${new URLSearchParams(new FormData(form))}&narrow=${figure.matches(".small")}`, { signal: asked.signal });
       if (!answer.ok) return;
       const drawn = new DOMParser().parseFromString(await answer.text(), "image/svg+xml").documentElement;
       figure.replaceChildren(document.importNode(drawn, true));
     } catch { /* a later move took over */ }
   };
   form.addEventListener("input", draw);
+  matchMedia("(max-width: 34rem)").addEventListener("change", draw);
 }
 
 // A study under way tells how far it is.
