@@ -30,7 +30,7 @@ from warmside.demo import survey_text
 from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read, write
-from warmside.web.dossier import PARTS, base_of, keep, key_of
+from warmside.web.dossier import PARTS, keep_pages, keep_papers, key_of
 from warmside.web.files import address
 
 JOBS, WALLS = 10, 2
@@ -140,7 +140,8 @@ def prepare(folder: Path) -> list[str]:
     with Store.open(folder / "warmside.sqlite") as store:
         jobs = [store.new_job(survey, "owner").id for _ in range(JOBS)]
         texts = {part: store.text(part, jobs[0]).text for part in PARTS}  # type: ignore[arg-type]
-        keep(store, key_of(texts), base_of(texts), computed, survey, date(2026, 3, 4))
+        keep_pages(store, texts, computed, date(2026, 3, 4))
+        keep_papers(store, texts, computed, date(2026, 3, 4))
         for job in jobs:  # as if it had been studied here, so that it is shown after an edit
             task = store.tasks.ask("study", key_of(texts), "owner", job)
             store.tasks.take()

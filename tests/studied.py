@@ -9,10 +9,10 @@ from typing import Any
 from fastapi.testclient import TestClient
 
 from warmside.store import Store
-from warmside.study import study, with_choices
+from warmside.study import Study, study, with_choices
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, keep
+from warmside.web.dossier import PARTS, keep_pages, keep_papers
 from warmside.web.warm_process import Ask, Told
 
 
@@ -36,6 +36,12 @@ def client_of(store: Store, warm: Any = None) -> TestClient:
     """Pages over a store, as a client reads them; nothing is followed."""
     web = Web(store, b"s" * 32, hosts=lambda _: True, warm=warm)
     return TestClient(create_app(web), follow_redirects=False)
+
+
+def keep(store: Store, texts: dict[str, str], made: Study, today: date) -> None:
+    """Keep everything that pages and papers need of a study."""
+    keep_pages(store, texts, made, today)
+    keep_papers(store, texts, made, today)
 
 
 def kept(store: Store, *, left: bool = False, climate: str = "", fields: bool = True) -> str:

@@ -380,7 +380,7 @@ def test_a_full_disk_leaves_the_old_file_and_no_half_one(tmp_path, monkeypatch):
 
 def test_a_picture_takes_the_words_of_its_drawing(view):
     for page in view.walls:
-        for picture in (page.elevation, page.section, *page.charts):
+        for picture in (page.elevation, page.section, page.chart):
             assert picture == Picture.of(picture.svg)
             assert len(picture.alt) > 40
 

@@ -120,6 +120,7 @@ def wall(i: int, elevation: Picture | None = None, section: Picture | None = Non
         ),
         elevation=elevation or picture("elevation", 720, 300),
         section=section or picture("section", 490, 230),
+        chart=picture("water through the year", 540, 240),
     )  # fmt: skip
 
 
@@ -213,13 +214,13 @@ _KEPT = {"verdicts", "coldest_is", "water_is", "paper", "columns", "country", "t
 
 def test_each_wall_takes_exactly_one_page():
     text = pages(annex(view(3)))
-    # first page, three walls, what the figures rest on
-    assert len(text) == 5
+    # first page, three walls, water through the year, what the figures rest on
+    assert len(text) == 6
     for i in (1, 2, 3):
         on = [k for k, page in enumerate(text, 1) if "The options side by side" in page
               and f"Wall {i}: north front" in page]  # fmt: skip
         assert on == [i + 1]
-    assert all(f"page {k} of 5" in page for k, page in enumerate(text, 1))
+    assert all(f"page {k} of 6" in page for k, page in enumerate(text, 1))
     assert all("The house on Mill Lane" in page for page in text)
 
 
@@ -242,8 +243,8 @@ def test_the_paper_says_its_figures_with_their_units_and_sources():
     assert "×dry" in together(text[0])
     assert "×dry" in together(text[1])
     assert "× falls short of it" in text[1]
-    assert "An invented table of lumber sizes" in text[2]
-    assert "(from memory)" in text[2]
+    assert "An invented table of lumber sizes" in text[3]
+    assert "(from memory)" in text[3]
 
 
 def test_cost_hours_and_margin_stand_in_the_contractor_s_takeoff_alone():
@@ -345,8 +346,8 @@ def test_many_options_and_findings_still_fit_the_page():
         reported(full, found=full.report.found * 3, mend_first=full.report.mend_first * 2),
         options=(*full.options, *(option(f"Option {i}", 9.6) for i in range(5))),
     )
-    assert len(pages(annex(view(1, walls=(many,))))) == 3
-    assert len(pages(annex(view(1, walls=(many,), paper="a4")))) == 3
+    assert len(pages(annex(view(1, walls=(many,))))) == 4
+    assert len(pages(annex(view(1, walls=(many,), paper="a4")))) == 4
 
 
 def test_sources_are_numbered_in_the_order_in_which_they_stand():
@@ -393,7 +394,7 @@ def test_every_page_has_ink_and_clear_margins(tmp_path):
     (tmp_path / "p.pdf").write_bytes(annex(view(2)))
     subprocess.run(["pdftoppm", "-r", "40", "-gray", "p.pdf", "page"], cwd=tmp_path, check=True)
     seen = sorted(tmp_path.glob("page*.pgm"))
-    assert len(seen) == 4
+    assert len(seen) == 5
     for file in seen:
         image = np.asarray(Image.open(file))
         ink = image < 128

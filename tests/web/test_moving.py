@@ -12,10 +12,11 @@ from typing import Any
 import pytest
 
 from serving import served
+from studied import keep
 from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read, template, write
-from warmside.web.dossier import PARTS, body_of, keep, keep_study
+from warmside.web.dossier import PARTS, body_of, keep_study
 
 pytestmark = pytest.mark.part("chromium")
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}

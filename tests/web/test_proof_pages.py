@@ -12,6 +12,7 @@ import tifffile
 from fastapi.testclient import TestClient
 from numpy.testing import assert_allclose
 
+from studied import keep
 from warmside.errors import InputError
 from warmside.proof import checked
 from warmside.store import Store
@@ -233,7 +234,7 @@ def test_a_small_job_is_judged_and_closed_out(store: Store, client: TestClient):
 
     from warmside.study import study
     from warmside.survey import AsFound, FoundLayer, House, Survey, Wall, write
-    from warmside.web.dossier import PARTS, body_of, keep, keep_study
+    from warmside.web.dossier import PARTS, body_of, keep_study
 
     found_there = AsFound(
         finish=(FoundLayer(material="gypsum-board"),),

@@ -11,12 +11,13 @@ from pathlib import Path
 import pytest
 from fastapi.testclient import TestClient
 
+from studied import keep
 from warmside.demo import survey_text
 from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read
 from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, keep
+from warmside.web.dossier import PARTS
 from warmside.wording import Style
 
 Shown = Callable[[Style], dict[str, str]]

@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
 
+from studied import keep
 from warmside.cli import main
 from warmside.contract import read_account
 from warmside.store import Store
@@ -21,7 +22,7 @@ from warmside.study.report.letters import rebate_file
 from warmside.study.report.orders import orders
 from warmside.survey import read, template
 from warmside.web import issuing
-from warmside.web.dossier import PARTS, keep
+from warmside.web.dossier import PARTS
 from warmside.wording import Figure, to_plain
 from web.test_pages import browser, send
 

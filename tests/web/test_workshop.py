@@ -12,12 +12,13 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from studied import keep
 from warmside.estimate import fixed_price, read_prices
 from warmside.store import Store
 from warmside.study import Study, study, with_choices, with_notes
 from warmside.survey import Survey, read, template, update, write
 from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, base_of, body_of, keep, keep_study, kept_study, key_of
+from warmside.web.dossier import PARTS, base_of, body_of, keep_study, kept_study, key_of
 from warmside.web.letterhead import default_prices_of
 from warmside.web.studies import ask, standing
 from warmside.web.work import Workshop, do

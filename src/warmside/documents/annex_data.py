@@ -52,10 +52,10 @@ class WallPage:
     options: tuple[Written, ...]
     elevation: Picture
     section: Picture
-    charts: tuple[Picture, ...] = ()  # water through the year
+    chart: Picture  # water through the year
     images: tuple[Picture, ...] = ()  # what a thermal camera will show, before and after
     images_note: Statement | None = None  # what they come to
-    years: tuple[Picture, ...] = ()  # the recommended option's wood hour by hour
+    years: Picture | None = None  # the recommended option's wood hour by hour
 
 
 @dataclass(frozen=True)

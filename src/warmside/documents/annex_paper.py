@@ -43,7 +43,7 @@ def _faults(view: AnnexView) -> list[Fault]:
     faults = [
         Fault(f"annex, wall '{wall.report.name}', drawing", "no words", "what it shows, in words")
         for wall in view.walls
-        for picture in (wall.elevation, wall.section, *wall.charts, *wall.images)
+        for picture in (wall.elevation, wall.section, wall.chart, *wall.images)
         if not picture.alt.strip()
     ]
     if view.half_inch and not view.half_inch.chart.alt.strip():

@@ -236,7 +236,7 @@ def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> C
     return CrewWall(
         plan.wall,
         plan.option.title,
-        facts(plan, catalog) + picture_line(power),
+        facts(plan, catalog, power),
         Picture.of(drawn),
         tuple(pass_rows(plan)),
         plan.passes.warnings,
@@ -252,8 +252,8 @@ def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> C
     )
 
 
-def facts(plan: WallPlan, catalog: Catalog) -> tuple[Line, ...]:
-    """The wall in figures."""
+def facts(plan: WallPlan, catalog: Catalog, power: Power | None) -> tuple[Line, ...]:
+    """The wall in figures, and what a thermal picture will show of its foam."""
     frame, passes = plan.frame, plan.passes
     lines = [Line("Wall", say("{length} × {height}", length=Figure(frame.length, "size"),
                               height=Figure(frame.height, "size")))]  # fmt: skip
@@ -280,12 +280,9 @@ def facts(plan: WallPlan, catalog: Catalog) -> tuple[Line, ...]:
             cartridges=Figure(round(plan.cartridges), "count", noun="cartridge"),
         )
         lines.append(Line("Joints", told))
+    if power:
+        lines.append(Line("Thermal picture", power.sentence))
     return tuple(lines)
-
-
-def picture_line(power: Power | None) -> tuple[Line, ...]:
-    """What a thermal picture of the wall will show, once its foam has set and the air is steady."""
-    return (Line("Thermal picture", power.sentence),) if power else ()
 
 
 def pass_rows(plan: WallPlan) -> Iterator[Row]:
@@ -318,12 +315,9 @@ def run_row(run: Run) -> RunRow:
 def sealing_words(chosen: Sealing) -> Sentence:
     """Both reasons, that of what was chosen first."""
     other: Sealing = "after" if chosen == "before" else "before"
-    text = (
-        "Joints are sealed before foam: {why} The other way, after: {other}"
-        if chosen == "before"
-        else "Joints are sealed after foam: {why} The other way, before: {other}"
-    )
-    return say(text, why=WHY_SEALING[chosen], other=WHY_SEALING[other])
+    text = "Joints are sealed {chosen} foam: {why} The other way, {other}: {why_not}"
+    return say(text, chosen=chosen, why=WHY_SEALING[chosen], other=other,
+               why_not=WHY_SEALING[other])  # fmt: skip
 
 
 def time_words(plan: WallPlan) -> Sentence:
@@ -359,13 +353,11 @@ def _allowed(row: SiteFigure) -> Text:
     return say("{limit} or less", limit=_figure(row.most, row.unit))
 
 
-_KINDS: dict[str, Kind] = {"m/s": "wind", "°C": "temperature", "degC": "temperature",
-                           "K": "difference"}  # fmt: skip
+_KINDS: dict[str, Kind] = {"m/s": "wind", "degC": "temperature", "K": "difference",
+                           "-": "share", "kg/kg": "share"}  # fmt: skip
 
 
 def _figure(value: float, unit: str) -> str | Figure:
-    if unit in ("-", "kg/kg"):
-        return f"{value:.0%}"
     if unit == "Pa" and value > 1e5:
         return f"{value / units.POUND_PER_INCH2:.0f} psi ({value / 1e6:.1f} MPa)"
     return Figure(value, _KINDS[unit]) if unit in _KINDS else f"{value:g} {unit}"
@@ -381,7 +373,7 @@ def least_surfaces(family: str, catalog: Catalog) -> tuple[Row, ...]:
         least = (least_surface(air, humidity, family, catalog) for humidity in _TABLE_HUMIDITY)
         return tuple(Figure(t, "temperature") for t in (air, *map(round, least)))
 
-    return (tuple(f"{humidity:.0%}" for humidity in _TABLE_HUMIDITY), *map(row, _TABLE_AIR))
+    return (tuple(Figure(share, "share") for share in _TABLE_HUMIDITY), *map(row, _TABLE_AIR))
 
 
 def air_lines(air: WorkAir) -> tuple[Line, ...]:

@@ -33,6 +33,17 @@ from warmside.wording import counted
 Row = dict[str, str]
 MOST_PLACES, MOST_RANKED, MOST_SURVEYS = 80, 25, 20
 _CHART = 340.0  # [user units]
+_ASSUMPTIONS = (
+    "A house whose floor area is known is its archetype, grown or shrunk in plan by the root "
+    "of the areas; heights, lumber and spacing stay.",
+    "Screening: heat by the simple methods times a factor from the archetype's solved fields, "
+    "water month by month, leakage by the joints and the fan test; the full study solves the "
+    "field and runs the year hour by hour.",
+    "Bands are 5 and 95 of 100 draws of what is not known; a known figure is taken as exact.",
+    "What a visit is worth is an upper bound: the house would be known in full.",
+    "Before any house is opened a person surveys it; local codes and the official decide.",
+)
+_INVENTED = ("The prices are invented: no amount here is an offer.",)
 
 
 @dataclass(frozen=True)
@@ -111,7 +122,7 @@ def stock_view(stock: Stock, wish: Wish, today: date, seconds: float = 30.0) -> 
             for s in to_survey(stock, MOST_SURVEYS)
         ),
         checks=tuple(_checks(check, stock)),
-        assumptions=_assumptions(stock),
+        assumptions=_ASSUMPTIONS + (_INVENTED if stock.made["invented"] else ()),
         currency=currency,
         prices_invented=bool(stock.made["invented"]),
     )
@@ -254,19 +265,3 @@ def _checks(check: Checked, stock: Stock) -> Iterator[str]:
         f"{settings['near_water']:.0%} of its limit. Sample: {settings['sample']:.0%} of houses, "
         f"seed {settings['seed']}."
     )
-
-
-def _assumptions(stock: Stock) -> tuple[str, ...]:
-    said = [
-        "A house whose floor area is known is its archetype, grown or shrunk in plan by the root "
-        "of the areas; heights, lumber and spacing stay.",
-        "Screening: heat by the simple methods times a factor from the archetype's solved fields, "
-        "water month by month, leakage by the joints and the fan test; the full study solves the "
-        "field and runs the year hour by hour.",
-        "Bands are 5 and 95 of 100 draws of what is not known; a known figure is taken as exact.",
-        "What a visit is worth is an upper bound: the house would be known in full.",
-        "Before any house is opened a person surveys it; local codes and the official decide.",
-    ]
-    if stock.made["invented"]:
-        said.append("The prices are invented: no amount here is an offer.")
-    return tuple(said)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import islice
 
 from warmside import drawings
 from warmside.documents.annex_data import WallPage
@@ -16,15 +14,14 @@ from warmside.documents.typesetting import Written
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
 from warmside.promises import Outside
 from warmside.study import OptionStudy, Study, WallStudy
-from warmside.study.report import Fact, OptionReport, WallReport
-from warmside.wording import Style
+from warmside.study.report import OptionReport, WallReport
+from warmside.wording import PAPER, Style
 
 # elevation and section stand side by side, at 0.72 of their user units; so do two charts of years
 _ELEVATION, _HEIGHT, _SECTION = 444.0, 230.0, 262.0  # [user units], height of the wall itself
 _CHART, _YEARS = 540.0, 400.0  # [user units] wide
 _AUTUMN = 9  # charts of a year begin in September
 _NOTICED = 1e-3  # [kg/m2] less water than this is none
-_LEAST_DEPTH = 90.0  # of the layers in a section [user units]
 
 
 def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
@@ -40,75 +37,45 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
         The house: room, weather.
     """
     images, images_note = camera_images(study, whole)
-    elevation = Picture.of(
-        drawings.elevation(study.frame, study.wall, width=_ELEVATION, max_height=_HEIGHT)
-    )
-    title = f"{study.wall.name}: wood, {{path}}"
+    elevation = drawings.elevation(study.frame, study.wall, width=_ELEVATION, max_height=_HEIGHT)
+    style, title = builder_style(whole.outside.climate), f"{study.wall.name}: wood, {{path}}"
     return WallPage(
         report=replace(told, facts=(), options=()),
-        facts=tuple(map(_fact, told.facts)),
+        # areas and runs in both systems, sizes as the trade writes them
+        facts=tuple(
+            Written(fact) if {f.kind for f in fact.value.figures} <= {"area", "span"} else fact
+            for fact in told.facts
+        ),
         options=tuple(map(_option, told.options)),
-        elevation=elevation,
-        section=_section(study, whole, _height(elevation)),
-        charts=(_year_chart(study),),
+        elevation=Picture.of(elevation),
+        section=Picture.of(option_section(study.chosen, whole.outside, _SECTION)),
+        chart=_year_chart(study),
         images=images,
         images_note=images_note,
-        years=tuple(
-            islice(
-                years_charts(study.chosen, builder_style(whole.outside.climate), _YEARS, title), 1
-            )
-        ),
+        years=next(years_charts(study.chosen, style, _YEARS, title), None),
     )
-
-
-def _fact(fact: Fact) -> Fact | Written:
-    """Areas and runs in both systems; sizes as the trade writes them."""
-    both = {figure.kind for figure in fact.value.figures} <= {"area", "span"}
-    return Written(fact) if both else fact
 
 
 def _option(told: OptionReport) -> Written:
-    """An option as the narrow columns of its table take it: no units that their heads name."""
-    water = str(told.water).removesuffix(" by diffusion").replace(" g/m²", "")
-    foam = str(told.foam).removesuffix(" board ft") if told.foam else "–"
+    """An option in both systems, but in one where a column's head names the unit."""
+    water, foam = Written(told.water, PAPER), Written(told.foam, PAPER)
     return Written(vars(told) | {"water": water, "foam": foam, "findings": ()})
 
 
-def _height(picture: Picture) -> float:
-    """Height of a drawing [user units]."""
-    box = re.search(r'viewBox="0 0 [\d.]+ ([\d.]+)"', picture.svg)
-    return float(box[1]) if box else 0.0
-
-
-def _section(study: WallStudy, whole: Study, height: float) -> Picture:
-    """Section of the chosen option, its layers as deep as makes it as high as the elevation."""
-
-    def drawn(depth: float) -> Picture:
-        return Picture.of(option_section(study.chosen, whole.outside, _SECTION, depth))
-
-    first = drawn(_LEAST_DEPTH)
-    return drawn(_LEAST_DEPTH + max(0.0, height - _height(first)))
-
-
-def option_section(
-    option: OptionStudy, outside: Outside, width: float = 600.0, depth: float = 150.0
-) -> str:
+def option_section(option: OptionStudy, outside: Outside, width: float = 600.0) -> str:
     """Section of an option on the design night, as SVG."""
     room, warm, style = option.room, option.warm, builder_style(outside.climate)
     state = drawings.DesignState(room.temperature, outside.design, room.dew_point, style)
     bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
-    return drawings.section(option.build_up, state, bay, stud, width=width, depth=depth)
+    return drawings.section(option.build_up, state, bay, stud, width=width)
 
 
 def _year_chart(study: WallStudy) -> Picture:
     """Water through the year of the options that gather any, and of the chosen one."""
-    shown = [
-        o for o in study.options
-        if o is study.chosen or (o.build_up.can_be_built and o.dry.worst.peak >= _NOTICED)
-    ]  # fmt: skip
     years = [
         drawings.Year(o.option.name, _from_autumn(o.dry.worst), _AUTUMN, o.verdict("dry"))
-        for o in shown
+        for o in study.options
+        if o is study.chosen or (o.build_up.can_be_built and o.dry.worst.peak >= _NOTICED)
     ]
     title = "Water gathered by diffusion; options not shown gather none"
     return Picture.of(drawings.moisture_year(years, title=title, width=_CHART))

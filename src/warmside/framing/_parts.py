@@ -175,6 +175,13 @@ class Frame:
             areas[region.kind] = areas.get(region.kind, 0.0) + region.rect.area
         return areas
 
+    def joint_length_by_kind(self) -> dict[JointKind, float]:
+        """Length of the joints of each kind [m]."""
+        lengths: dict[JointKind, float] = {}
+        for joint in self.joints:
+            lengths[joint.kind] = lengths.get(joint.kind, 0.0) + joint.length
+        return lengths
+
     @property
     def framing_share(self) -> float:
         """Share of the net area that is not bay [-]."""

@@ -14,12 +14,11 @@ from typing import Any
 
 from warmside import __version__
 from warmside.catalog import Source
-from warmside.physics.conduction import WallHeat
 from warmside.study.answers import answers
 from warmside.study.comparison import compare
 from warmside.study.house import Study
 from warmside.study.measures import measures
-from warmside.study.parts import OptionStudy, WallStudy
+from warmside.study.parts import OptionStudy
 from warmside.study.thickness import thickness_curve
 from warmside.wording import PROMISES, Sentence
 
@@ -69,31 +68,14 @@ _percentiles, _cases = _three("p5", "p50", "p95"), _three("low", "best", "high")
 _years = _three("early", "best", "late")
 
 
-def _joint_lengths(wall: WallStudy, _: Study) -> dict[str, float]:
-    joints = wall.frame.joints
-    kinds = dict.fromkeys(joint.kind for joint in joints)
-    return {kind: sum(joint.length for joint in joints if joint.kind == kind) for kind in kinds}
-
-
 def _stacks(option: OptionStudy, study: Study) -> list[Json]:
     """Every stack, its layers with the sources of their rows, which the build-up holds."""
     rows = option.build_up.sources
     return [
-        {
-            "kind": stack.kind,
-            "area_m2": stack.area,
-            "layers": [
-                plain(layer, study) | plain(rows[layer.material], study) for layer in stack.sheets
-            ],
-        }
+        plain(stack, study)
+        | {"layers": [plain(x, study) | plain(rows[x.material], study) for x in stack.sheets]}
         for stack in option.build_up.stacks
     ]
-
-
-def _by_kind(heat: WallHeat, study: Study) -> list[Json]:
-    """Every kind of region, with its coldest place."""
-    places = {place.kind: place for place in heat.places}
-    return [plain(kind, study) | plain(places[kind.kind], study) for kind in heat.by_kind]
 
 
 # by the name of the class
@@ -159,7 +141,7 @@ KEYS: Kinds = {
         area_by_kind_m2=lambda wall, _: wall.frame.area_by_kind(),
         bays=lambda wall, _: len(wall.frame.bays),
         bay_volume_m3=lambda wall, _: sum(bay.volume for bay in wall.frame.bays),
-        joint_length_by_kind_m=_joint_lengths,
+        joint_length_by_kind_m=lambda wall, _: wall.frame.joint_length_by_kind(),
         as_found=lambda wall, _: wall.wall.found.model_dump(exclude_none=True),
         readings=lambda wall, _: [r.model_dump(exclude_none=True) for r in wall.wall.readings],
         answers=lambda wall, study: answers(study, wall.wall.name),
@@ -189,7 +171,9 @@ KEYS: Kinds = {
     "Refusal": keys_of("reason instead"),
     "WallHeat": keys_of(
         "rsi_error_m2k_w=resistance_error cells iterations residual closure junctions",
-        by_kind=_by_kind,
+        by_kind=lambda heat, study: [  # with the coldest place of each
+            plain(kind, study) | plain(heat.place(kind.kind), study) for kind in heat.by_kind
+        ],
     ),
     "Junction": keys_of("end length_m psi_w_mk beyond_w_mk factor factor_error=error"),
     "KindHeat": keys_of("kind area_m2 heat_share=share excess_w_mk"),
@@ -210,6 +194,7 @@ KEYS: Kinds = {
         most_kg_kg=lambda wood, _: float(wood.mean.max()),
         end_kg_kg=lambda wood, _: float(wood.mean[-1]),
     ),
+    "Stack": keys_of("kind area_m2"),
     "Layer": keys_of("name material role thickness_m conductivity_w_mk permeability_dry_kg_m_s_pa"),
     "LayerSources": keys_of("source_heat=heat source_vapour=vapour"),
     "Finding": keys_of(

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from warmside.catalog import Catalog, Climate
     from warmside.documents import AnnexView, WallPage
     from warmside.physics.climate import HourlyClimate
-    from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
+    from warmside.physics.conduction import WallHeat
+    from warmside.study import Study, ThicknessCurve, WallStudy
     from warmside.study.report import WallReport
 
 Json = dict[str, Any]
@@ -103,12 +104,6 @@ def _seal(data: bytes, secret: bytes) -> bytes:
     return hmac.digest(secret, b"study" + data, "sha256")
 
 
-def keep(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
-    """Keep everything the pages and papers need."""
-    keep_pages(store, texts, study, today)
-    keep_papers(store, texts, study, today)
-
-
 def keep_papers(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
     """Keep what takes long to set: the annex, the takeoff, the study as data."""
     from warmside.documents import annex, annex_view, takeoff
@@ -141,7 +136,7 @@ def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date
             if option.warm.field is not None:
                 place = results.key("field", body, str(number), option.option.id)
                 if results.get(place) is None:
-                    results.keep(place, "field", _factors(option))
+                    results.keep(place, "field", _factors(option.warm.field))
     names = {"base": base_of(texts), "body": body}
     results.keep(key, "study", compressed(names | _dossier(study, view, texts["survey"])))
 
@@ -162,12 +157,10 @@ def opened(data: bytes | None) -> Any:
     return None if data is None else json.loads(gzip.decompress(data), object_hook=from_plain)
 
 
-def _factors(option: OptionStudy) -> bytes:
+def _factors(heat: WallHeat) -> bytes:
     """The factor map of the room side, a few kilobytes."""
     import numpy as np
 
-    heat = option.warm.field
-    assert heat is not None  # noqa: S101 - asked by the caller
     file = io.BytesIO()
     np.savez_compressed(
         file, x=heat.x, z=heat.z, factor=heat.factor, seen=heat.seen, allow_pickle=False
@@ -224,18 +217,14 @@ def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> 
     from warmside.study.report.offer import advice_of
     from warmside.study.report.wishes import ways
 
-    def section(option: OptionStudy) -> str:
-        built = option.build_up.can_be_built
-        return option_section(option, study.outside, 420.0) if built else ""
-
     return {
         "advice": advice_of(wall, study),
-        "ways": [vars(way) | {"choice": vars(way.choice)} for way in ways(wall, study)],
-        "chart": page.charts[0].svg if page.charts else "",
+        "ways": ways(wall, study),
+        "chart": page.chart.svg,
         "images_note": page.images_note.text if page.images_note else "",
         "options": [
-            vars(one) | {"section": section(option)}
-            for option, one in zip(wall.options, told.options, strict=True)
+            vars(one) | {"section": option_section(o, study.outside, 420.0) if one.built else ""}
+            for o, one in zip(wall.options, told.options, strict=True)
         ],
         "answers": answers(study, wall.wall.name),
     }

@@ -110,7 +110,7 @@ def rim(asked: Asked) -> None:
 def headers(asked: Asked) -> None:
     """Gaps round frames, and spaces that foam does not reach."""
     frame = asked.wall.frame
-    round_frames = sum(j.length for j in frame.joints if j.kind == "opening perimeter")
+    round_frames = frame.joint_length_by_kind().get("opening perimeter", 0.0)
     asked.say(
         "openings",
         openings=surveyed(len(frame.holes), "count"),
