@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -173,6 +174,28 @@ def test_pictures_and_probes_that_cannot_be_are_told_with_their_place(case: Case
         measure(sold, read_proof(shot), lambda _: b"")
     with pytest.raises(InputError, match="attic"):
         measure(sold, read_proof('[[wall]]\nname = "attic"'), lambda _: b"")
+
+
+@pytest.mark.parametrize("option", ["batt-poly", "leave"])
+def test_a_wall_without_foam_is_proved_by_no_probe(case: Case, sold: Study, option: str):
+    """Common practice, no source: fibre is proved while it is seen, wood by a meter."""
+    from warmside.study import with_choices
+
+    chosen = with_choices(sold, {case.wall.name: option})
+    name = chosen.walls[0].chosen.option.name
+    read_wet = '[[wall.moisture]]\nwhere = "sill"\nmoisture = "28 %"\nday = 2026-10-09\n'
+    stem = f'[[wall]]\nname = "{case.wall.name}"\n'
+    proven = prove(chosen, measure(chosen, read_proof(stem + read_wet), lambda _: b""))
+    (wet,) = [
+        k for k in proven.kept if k.verdict == "falls short" and "sill" in f"{k.name}{k.reason}"
+    ]
+    assert wet.promise == "dry"  # wet wood is wet, whatever was done to the wall
+    worked = [k for k in proven.kept if k.key == "rsi_m2k_w"]
+    assert len(worked) == (option != "leave")
+    assert all("No foam was sold" in k.reason and k.measured is None for k in worked)
+    probed = stem + '[[wall.probe]]\nbay = "bay 1"\nthickness = "3 in"\n'
+    with pytest.raises(InputError, match=f"1 probe, where {re.escape(name)} was put forward"):
+        measure(chosen, read_proof(probed), lambda _: b"")
 
 
 def test_the_forgotten_bay_of_the_demonstration_is_found():

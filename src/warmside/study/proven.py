@@ -48,6 +48,7 @@ from warmside.proof import (
     MeasuredWall,
     ProofFile,
     TrueReading,
+    WallEntry,
     density_proof,
     fan_change,
     fan_result,
@@ -59,7 +60,7 @@ from warmside.study.parts import OptionStudy, WallStudy
 from warmside.survey import same_fan
 from warmside.units import BOARD_FOOT
 from warmside.wood import DRY_WOOD
-from warmside.wording import WORST, say
+from warmside.wording import WORST, counted, say
 
 Basis = Literal["measured", "follows from what was measured", "as proposed", "not measured"]
 SLACK = 0.03  # [-] of a promised resistance, within which it counts as reached; own figure
@@ -174,7 +175,7 @@ def measure(study: Study, file: ProofFile, load: Load) -> Measured:
     walls = []
     for entry in file.wall:
         wall = study.wall(entry.name)
-        option = _sold(wall, entry.option)
+        option = _sold(wall, entry)
         walls.append(
             measured_wall(
                 entry,
@@ -202,13 +203,19 @@ def measure(study: Study, file: ProofFile, load: Load) -> Measured:
     )
 
 
-def _sold(wall: WallStudy, id: str) -> OptionStudy:
-    ids = [o.option.id for o in wall.options if o.option.foam]
+def _sold(wall: WallStudy, entry: WallEntry) -> OptionStudy:
+    """What was built; without foam it has no pictures and no probes, which prove foam alone."""
+    id, place = entry.option, f'proof, wall "{wall.wall.name}"'
     found = wall.chosen if not id else next((o for o in wall.options if o.option.id == id), None)
-    if found is None or not found.option.foam:
-        place = f'proof, wall "{wall.wall.name}", option'
-        read = f"'{id}'" if id else f"{wall.chosen.option.name}, put forward"
-        raise InputError([Fault(place, read, ", ".join(ids) or "a wall with foam")])
+    if found is None:
+        ids = ", ".join(o.option.id for o in wall.options)
+        raise InputError([Fault(f"{place}, option", f"'{id}'", ids)])
+    pictures, probes = len(entry.picture), len(entry.probe)
+    if not found.option.foam and (pictures or probes):
+        several = [counted(n, noun) for n, noun in ((pictures, "picture"), (probes, "probe")) if n]
+        read = f"{' and '.join(several)}, where {found.option.name} was put forward"
+        allowed = "camera and probe where foam is sprayed; what holds none is proved at its gates"
+        raise InputError([Fault(place, read, allowed)])
     return found
 
 
@@ -377,15 +384,15 @@ def _kept(
     promised: OptionStudy, built: OptionStudy, part: MeasuredWall, measured: Measured
 ) -> Iterator[KeptPromise]:
     """Every promise of one wall, the wall's own resistance and thickness first."""
+    yield from (_moisture(reading, part.wall) for reading in part.moisture)
     if not promised.option.kind.worked:
         return
     seen = bool(part.foam or part.pictures or part.thickness)
-    yield _resistance(promised.warm, built.warm, part, seen)
+    yield _resistance(promised.warm, built.warm, part, seen, bool(promised.option.foam))
     if part.thickness is not None:
         yield _thickness(part)
     if part.pictures:
         yield _picture(part)
-    yield from (_moisture(reading, part.wall) for reading in part.moisture)
     before = dict(_by_place(promised.findings))
     for place, finding in _by_place(built.findings):
         if place not in before or finding.promise == "tight":
@@ -423,7 +430,16 @@ def _of(promised: Finding, found: Finding, wall: str, rests: bool) -> KeptPromis
     )
 
 
-def _resistance(promised: Warm, built: Warm, part: MeasuredWall, seen: bool) -> KeptPromise:
+_FOAM_UNSEEN = "Nothing of this wall's foam was measured."
+_NO_FOAM = (
+    "No foam was sold for this wall, so neither camera nor probe proves it: the gates signed "
+    "before it was covered do, with their photos."
+)
+
+
+def _resistance(
+    promised: Warm, built: Warm, part: MeasuredWall, seen: bool, foam: bool
+) -> KeptPromise:
     least = promised.resistance * (1.0 - SLACK)
     verdict: Verdict = "holds" if built.resistance >= least else "falls short"
     reason = (
@@ -431,7 +447,8 @@ def _resistance(promised: Warm, built: Warm, part: MeasuredWall, seen: bool) -> 
         f"promised; within {SLACK:.0%} counts as reached."
     )
     if not seen:
-        verdict, reason = "needs a person", "Nothing of this wall's foam was measured."
+        verdict = "needs a person"
+        reason = _FOAM_UNSEEN if foam else _NO_FOAM
     return KeptPromise(
         "warm",
         "rsi_m2k_w",

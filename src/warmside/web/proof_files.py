@@ -241,7 +241,7 @@ def measured_but(
     study: Study, file: ProofFile, load: Callable[[str], bytes]
 ) -> tuple[Measured, list[str]]:
     """What was measured, and what of it was left out, since one bad picture is no reason to judge
-    nothing: where a wall cannot be measured, its pictures go, and then the wall.
+    nothing: where a wall cannot be measured, its pictures go, its probes, and then the wall.
     """
     from warmside.study import measure
 
@@ -250,15 +250,19 @@ def measured_but(
     walls, told = list[Any](), list[str]()
     for entry in file.wall:
         bare = entry.model_copy(update={"picture": ()})
-        for some in (entry, bare):
+        dry = bare.model_copy(update={"probe": ()})
+        why: InputError | None = None
+        for some, gone in ((entry, ""), (bare, "the pictures"), (dry, "pictures and probes")):
             try:
                 measure(study, file.model_copy(update={"wall": (some,), "core": ()}), load)
             except InputError as error:
-                what = "the pictures" if some.picture else "all"
-                told.append(f"{what} of {entry.name}: {error}")
+                why = why or error
             else:
                 walls.append(some)
+                told += [f"{gone} of {entry.name}: {why}"] if why else []
                 break
+        else:
+            told.append(f"all of {entry.name}: {why}")
     notes = (*file.notes, *(f"Left out: {text}"[:200] for text in told))[:50]
     rest = file.model_copy(update={"wall": tuple(walls), "notes": notes})
     return measure(study, rest, load), told
