@@ -250,11 +250,11 @@ def test_a_small_job_is_judged_and_closed_out(store: Store, client: TestClient):
     survey = Survey(house=house, walls=(wall,))
     job = store.new_job(write(survey), "owner").id
     proof = (
-        'closed = 2026-10-09\nsynthetic = true\n[[wall]]\nname = "end"\n'
+        'closed = 2026-10-09\nsynthetic = true\n[[wall]]\nname = "end"\noption = "cc-76"\n'
         + "".join(f'[[wall.probe]]\nbay = "bay {n}"\nthickness = "10 mm"\n' for n in (1, 2, 3))
     )  # fmt: skip
     take_in(store, job, proof, lambda _: b"", "owner")
-    store.choose(job, {"end": "cc-76"}, 0, "owner")
+    store.choose(job, {"end": "batt-poly"}, 0, "owner")  # other than what was built
     found, secret = study(survey, years=0, fields=False), b"s" * 32
     texts = {part: store.text(part, job).text for part in PARTS}  # type: ignore[arg-type]
     keep_study(store, body_of(texts), found, secret)
@@ -266,6 +266,8 @@ def test_a_small_job_is_judged_and_closed_out(store: Store, client: TestClient):
     page = client.get(f"/jobs/{job}/proof").text
     assert "falls short" in page
     assert "Synthetic." in page
+    assert "Left out of the judging" not in page
+    assert "Built, by the proof file: Closed-cell foam 3&#34; (end)." in page
     pdf, table = (client.get(f"/jobs/{job}/close-out.{kind}") for kind in ("pdf", "csv"))
     assert pdf.content[:5] == b"%PDF-"
     assert table.text.startswith("house,wall,")

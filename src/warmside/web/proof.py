@@ -14,13 +14,13 @@ from fastapi.responses import Response
 from warmside import units
 from warmside.errors import Fault, InputError, UnitError
 from warmside.fence import FILES, fenced
-from warmside.store import Record
+from warmside.store import Record, Store
 from warmside.web import cached
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
 from warmside.web.proof_ahead import foreseen, planned
-from warmside.web.proof_files import Shot, ask_proof, packed, paper_key, proofs_of, toned
+from warmside.web.proof_files import Proofs, Shot, ask_proof, packed, paper_key, proofs_of, toned
 from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
 
@@ -83,8 +83,19 @@ def _page(
         fault_fields={fault: str(fault.path[-1]) for fault in faults if fault.path},
         plans=_plans(request, job), studied=standing(store, job).fresh,
         foreseen=foreseen(request, job, found), planned=planned(request)[0],
-        scatter=SCATTER, query_planned=bool(request.query_params),
+        built=_built(store, job, found), scatter=SCATTER, query_planned=bool(request.query_params),
     )  # fmt: skip
+
+
+def _built(store: Store, job: str, found: Proofs) -> dict[str, list[str]]:
+    """What a proof file says was built, by the option's name: the walls."""
+    stands = standing(store, job)
+    studied = stands.study["walls"] if stands.dossier else ()
+    names = {w["name"]: {o["id"]: o["name"] for o in w["options"]} for w in studied}
+    walls: dict[str, list[str]] = {}
+    for wall, option in found.said.get("built", {}).items():
+        walls.setdefault(names.get(wall, {}).get(option, option), []).append(wall)
+    return walls
 
 
 def _plans(request: Request, job: str) -> list[tuple[str, list[tuple[str, str]]]]:
@@ -472,6 +483,8 @@ def rule(request: Request, job: str, form: Form) -> Response:
         _accepted({k: v for k, v in data.items() if v not in (None, "")}, proof_of)
     except InputError as error:
         return _page(request, job, form.texts, error.faults, 422)
+    if before:
+        data["built"] = before[-1].data.get("built", {})
     replaces = before[-1].id if before else ""
     store.records.add(job, "proof", data, caller_of(request).name, replaces=replaces)
     return then(f"/jobs/{job}/proof")

@@ -185,6 +185,9 @@ def file_of(records: Mapping[str, tuple[Record, ...]], survey_walls: list[str]) 
         if record.wall in walls:
             walls[record.wall].setdefault("moisture", []).append(dict(record.data))
     said = dict(records["proof"][-1].data) if records["proof"] else {}
+    for name, option in said.pop("built", {}).items():
+        if name in walls and len(walls[name]) > 1:
+            walls[name]["option"] = option
     data: Json = {k: v for k, v in said.items() if v not in (None, "")}
     data["wall"] = [wall for wall in walls.values() if len(wall) > 1]
     data["core"] = [
@@ -361,4 +364,5 @@ def take_in(store: Store, job: str, text: str, load: Callable[[str], bytes], who
     if file.fan_test_after is not None:
         add(job, "fan-test", file.fan_test_after.model_dump(mode="json"), who)
     kept = ("closed", "acceptance", "indoor_humidity", "synthetic", "re_entry")
-    add(job, "proof", file.model_dump(mode="json", include=set(kept)), who)
+    built = {wall.name: wall.option for wall in file.wall if wall.option}
+    add(job, "proof", file.model_dump(mode="json", include=set(kept)) | {"built": built}, who)
