@@ -410,7 +410,8 @@ def difference_picture(picture: ThermalProof, wall: ProvenWall) -> Picture:
     svg = drawings.difference_map(
         difference_thermal(picture), frame, bays, joints,
         title=f"{picture.wall}: measured less predicted",
-        conditions=f"{picture.option}; offset of the camera taken off ({picture.offset:+.1f} K)",
+        conditions=f"{wall.promised.option.name}; offset of the camera taken off "
+        f"({picture.offset:+.1f} K)",
         width=520.0, max_height=230.0,
     )  # fmt: skip
     return Picture.of(svg)

@@ -111,7 +111,7 @@ def difference_map(
 def _bay(bay: MarkedBay, spot: Spot, sides: tuple[float, float]) -> list[str]:
     (x0, y0), (x1, y1) = spot(bay.rect.x0, bay.rect.z1), spot(bay.rect.x1, bay.rect.z0)
     colour = COLD if bay.colder else WARM
-    wide = text_width(bay.text, SMALL) + 8
+    wide = text_width(bay.text, SMALL, bold=True) + 8
     x = min(max((x0 + x1 - wide) / 2, sides[0]), sides[1] - wide)
     y = (y0 + y1) / 2
     return [
@@ -123,7 +123,7 @@ def _bay(bay: MarkedBay, spot: Spot, sides: tuple[float, float]) -> list[str]:
 
 def _joint(joint: MarkedJoint, spot: Spot, right: float) -> list[str]:
     x, y = spot(joint.x, joint.z)
-    wide = text_width(joint.text, SMALL) + 8
+    wide = text_width(joint.text, SMALL, bold=True) + 8
     at = min(x + 9, right - wide)
     return [
         line(x - 6, y - 6, x + 6, y + 6, stroke=COLD, stroke_width=2.6),
