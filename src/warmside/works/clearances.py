@@ -77,7 +77,7 @@ def _sampled(build_up: BuildUp, wall: Wall) -> Counts:
     samples += len([kind for kind in may if kind != "asbestos"])
     lines = []
     if samples:
-        how = say("{kinds}: one of each material that is cut", kinds=joined(may, ", "))
+        how = say("{kinds}: one sample of each material that is cut", kinds=joined(may, ", "))
         lines.append(Quantity("sample", "Samples for a laboratory", samples, "each", how, _SEEN))
     named = " ".join([*(layer.material for layer in layers), wall.found.fill or ""])
     for kind in found:
@@ -93,7 +93,7 @@ def _sampled(build_up: BuildUp, wall: Wall) -> Counts:
 
 def _told(what: str) -> Callable[[Counts], tuple[str | Sentence, ...]]:
     def do(counts: Counts) -> tuple[str | Sentence, ...]:
-        return (say("{what}: {how}.", what=what, how=joined((c.how for c in counts), "; ")),)
+        return (say("{what} ({how}).", what=what, how=joined((c.how for c in counts), "; ")),)
 
     return do
 
