@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import pytest
 
-from warmside.study import Study, study
+from warmside.study import Study, money, study
 from warmside.study import one_wall as module
 from warmside.study.one_wall import Ground, Seen, follow, state_of
 from warmside.survey import Survey, read, template
@@ -109,8 +109,9 @@ def test_a_note_computes_nothing(
         }
     )
     assert ground.holds(edited)
-    for name in ("study_option", "found_wall", "warm", "solved", "takeoff", "wall_leakage"):
+    for name in ("study_option", "found_wall", "warm", "solved", "wall_leakage"):
         monkeypatch.setattr(module, name, _refused)
+    monkeypatch.setattr(money, "takeoff", _refused)
     assert complete(ground, edited).options == studied.walls[0].options
 
 
@@ -120,6 +121,7 @@ def test_another_price_computes_money_alone(
     ground, dearer = Ground(studied), replace(studied.prices, mark_up=studied.prices.mark_up * 2)
     for name in ("study_option", "found_wall", "warm", "solved", "wall_leakage"):
         monkeypatch.setattr(module, name, _refused)
+    monkeypatch.setattr(money, "takeoff", _refused)  # a mark-up changes no amount
     seen = complete(ground, house, prices=dearer)
     for now, was in zip(seen.options, studied.walls[0].options, strict=True):
         assert replace(now, price=None, quantities=(), worth=was.worth) == replace(
@@ -127,11 +129,35 @@ def test_another_price_computes_money_alone(
         )
         if now.price and was.price:
             # twice the mark-up is twice the margin on the same cost, each line to the cent
+            assert now.quantities == was.quantities
             assert now.price.cost == was.price.cost > Decimal(0)
             lines = Decimal("0.01") * len(now.quantities)
             assert abs(now.price.margin - 2 * was.price.margin) <= lines
     again = complete(ground, house, prices=studied.prices)
     assert again.options == studied.walls[0].options
+
+
+def test_a_slower_crew_counts_its_hours_anew(house: Survey, studied: Study) -> None:
+    """Hours are amounts times hours per unit: with twice these, twice the hours; goods stay."""
+    rows = tuple(
+        replace(row, price=row.price * 2) if row.kind == "rate" else row
+        for row in studied.prices.rows
+    )
+    slower = replace(studied.prices, rows=rows)
+    ground, bought = Ground(studied), 0
+    for now, was in zip(
+        complete(ground, house, prices=slower).options, studied.walls[0].options, strict=True
+    ):
+        before = {line.key: line for line in was.quantities}
+        for line in now.quantities:
+            if line.key == "labour:waiting":  # what spraying fills of the waits; it fills more
+                continue
+            times = 2.0 if line.key.startswith("labour:") else 1.0
+            assert line.amount == pytest.approx(times * before[line.key].amount, rel=1e-12)
+            bought += times == 1.0
+    assert bought
+    back = complete(ground, house, prices=studied.prices)
+    assert back.options == studied.walls[0].options
 
 
 def test_another_house_is_not_held(house: Survey, studied: Study) -> None:

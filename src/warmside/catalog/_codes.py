@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from warmside.catalog._rows import Source
@@ -34,7 +35,7 @@ class Check:
     table: tuple[tuple[str, float], ...] = ()
     way: str = ""
 
-    @property
+    @cached_property
     def facts(self) -> tuple[str, ...]:
         """Every fact it looks at."""
         other = self.limit if isinstance(self.limit, str) and self.form in ("least", "most") else ""
@@ -76,6 +77,12 @@ class Clause:
     change: str = ""  # what would make it pass
     cases: tuple[WorkedCase, ...] = ()
 
+    @cached_property
+    def facts(self) -> tuple[str, ...]:
+        """Every fact that its checks look at, each once."""
+        checks = (*self.when, *self.tests, *self.tolerated)
+        return tuple(dict.fromkeys(name for check in checks for name in check.facts))
+
     @property
     def may_hold(self) -> bool:
         """Whether it says "holds", and its words are known well enough for that."""
@@ -93,7 +100,7 @@ class CodePack:
     closing: str
     clauses: tuple[Clause, ...]
 
-    @property
+    @cached_property
     def of_walls(self) -> tuple[Clause, ...]:
         """Clauses put to each wall."""
         return tuple(one for one in self.clauses if one.applies_to != "the whole house")

@@ -6,8 +6,10 @@ sum is a sum of rounded lines, so that what is printed adds up exactly.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 from typing import Literal
 
 from warmside.catalog import Source
@@ -102,8 +104,7 @@ class PriceList:
 
     def row(self, key: str) -> PriceRow | None:
         """Row of ``key``, or else of its group, or None."""
-        by_key = {row.key: row for row in self.rows if row.kind not in ("rate", "fixed")}
-        return by_key.get(key) or by_key.get(key.partition(":")[0])
+        return self._priced.get(key) or self._priced.get(key.partition(":")[0])
 
     def energy_row(self, fuel: str) -> EnergyRow | None:
         """Price of a fuel of the catalog, or None."""
@@ -111,7 +112,20 @@ class PriceList:
 
     def rate(self, task: str) -> PriceRow | None:
         """Hours per unit of ``task``, or None."""
-        return next((row for row in self.rows if row.kind == "rate" and row.key == task), None)
+        return self._rates.get(task)
+
+    @property
+    def counted_by(self) -> tuple[object, ...]:
+        """What a takeoff takes from the list; prices alike in it leave every amount as it was."""
+        return tuple(self._rates.values()), self.rough, self.source
+
+    @cached_property
+    def _priced(self) -> Mapping[str, PriceRow]:
+        return {row.key: row for row in self.rows if row.kind not in ("rate", "fixed")}
+
+    @cached_property
+    def _rates(self) -> Mapping[str, PriceRow]:
+        return {row.key: row for row in reversed(self.rows) if row.kind == "rate"}  # the first
 
 
 @dataclass(frozen=True)

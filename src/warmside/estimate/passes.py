@@ -61,7 +61,9 @@ class PassPlan:
         return sum(d.board_feet_each for d in self.depths if number <= d.count)
 
 
-def pass_plan(build_up: BuildUp, catalog: Catalog) -> PassPlan:
+def pass_plan(
+    build_up: BuildUp, catalog: Catalog, fills: tuple[Fill, ...] | None = None
+) -> PassPlan:
     """Passes by the product's limit, waits, board feet by pass, and what to beware of.
 
     Equal passes at every depth, as many as the foam's row asks for (``Foam.passes``); each board
@@ -73,6 +75,8 @@ def pass_plan(build_up: BuildUp, catalog: Catalog) -> PassPlan:
         The option on its wall.
     catalog : Catalog
         The foams with their limits.
+    fills : tuple of Fill, optional
+        What ``foam_fills`` gives for it; asked for when not given.
 
     Returns
     -------
@@ -84,7 +88,7 @@ def pass_plan(build_up: BuildUp, catalog: Catalog) -> PassPlan:
     UnknownRowError
         A foam that the catalog does not hold.
     """
-    fills = foam_fills(build_up)
+    fills = foam_fills(build_up) if fills is None else fills
     for fill in fills:
         if fill.foam not in catalog.foams:
             raise UnknownRowError("foam", fill.foam)

@@ -12,7 +12,7 @@ from warmside.estimate.foam import Fill, foam_fills, foam_quantities
 from warmside.estimate.goods import goods_quantities
 from warmside.estimate.labour import labour_quantities
 from warmside.estimate.parts import PriceList
-from warmside.estimate.passes import CREW, idle_wait, pass_plan
+from warmside.estimate.passes import CREW, PassPlan, idle_wait, pass_plan
 from warmside.estimate.price_file import default_prices
 from warmside.estimate.removal import removal_quantities
 from warmside.estimate.sealant import sealant_quantities
@@ -33,6 +33,7 @@ def takeoff(
     catalog: Catalog,
     prices: PriceList | None = None,
     crew: int = CREW,
+    items: tuple[WorkItem, ...] | None = None,
 ) -> tuple[Quantity, ...]:
     """Everything that an option takes on one wall, counted from its real bays.
 
@@ -48,6 +49,8 @@ def takeoff(
         Where the hours per unit come from; the invented default when not given.
     crew : int
         People, who all wait while foam cools.
+    items : tuple of WorkItem, optional
+        What ``work_items`` gives for it; asked for when not given.
 
     Returns
     -------
@@ -74,12 +77,12 @@ def takeoff(
             raise UnknownRowError("foam", foam)
         lines += foam_quantities(fills, catalog.foams[foam])
     lines += goods_quantities(buildup, wall, catalog)
-    items = work_items(buildup, wall)
+    items = work_items(buildup, wall) if items is None else items
     lines += [line for item in items for line in item.quantities]
     tasks = _once(*kind.tasks, *(task for item in items for task in item.tasks))
     prices = prices or default_prices()
     lines += labour_quantities(tasks, tuple(lines), prices)
-    lines += _idle(lines, buildup, catalog, prices, crew)
+    lines += _idle(lines, pass_plan(buildup, catalog, fills), prices, crew)
     lines = [*_in_steps(lines, tasks, items)]
     return tuple(_added(lines, wall))
 
@@ -93,11 +96,11 @@ def _once(*tasks: Task) -> tuple[Task, ...]:
 
 
 def _idle(
-    lines: list[Quantity], buildup: BuildUp, catalog: Catalog, prices: PriceList, crew: int
+    lines: list[Quantity], plan: PassPlan, prices: PriceList, crew: int
 ) -> Iterator[Quantity]:
     """Hours of the whole crew that waits for foam to cool, where no spraying fills them."""
     spraying = sum(q.amount for q in lines if q.key.startswith("labour:spray") and q.unit == "h")
-    waiting = idle_wait(pass_plan(buildup, catalog), spraying, crew)
+    waiting = idle_wait(plan, spraying, crew)
     if waiting > 0:
         how = say(
             "{wait} that no spraying fills × {people}",
@@ -167,8 +170,10 @@ def _added(lines: list[Quantity], wall: Wall) -> Iterator[Quantity]:
     for line in lines:
         own = line.key in _OWN_WORK or line.group in _OWN_WORK
         anyway = line.priced and line.step in steps and not own
-        how = joined([line.how, say("comes off anyway: not counted here")], "; ")
-        yield replace(line, priced=False, how=how) if anyway else line
+        if anyway:
+            how = joined([line.how, say("comes off anyway: not counted here")], "; ")
+            line = replace(line, priced=False, how=how)
+        yield line
 
 
 def _areas(buildup: BuildUp, fills: tuple[Fill, ...], catalog: Catalog) -> list[Quantity]:

@@ -18,7 +18,7 @@ from warmside.catalog import (
 from warmside.options import BuildUp
 from warmside.promises.finding import Finding
 from warmside.promises.never import by_person
-from warmside.promises.rules import HIDDEN, Case, Judgement, facts_of, judge, worst
+from warmside.promises.rules import HIDDEN, Case, Judgement, facts_of, judged, worst
 from warmside.survey import Hazard, House, Wall
 from warmside.wording import OPEN, Sentence, joined, plain, say
 from warmside.works import HOLLOW_SPACES, WEIGHT_POCKETS
@@ -35,6 +35,7 @@ def legal(
     wall: Wall | None = None,
     house: House | None = None,
     hazards: tuple[Hazard, ...] = (),
+    found: BuildUp | None = None,
 ) -> tuple[Finding, ...]:
     """Judge one option on one wall by every clause of the packs.
 
@@ -57,6 +58,8 @@ def legal(
         Its year, rooms, fans and room air.
     hazards : tuple of Hazard
         All of the survey.
+    found : BuildUp, optional
+        The wall before any work; built up here when not given.
 
     Returns
     -------
@@ -66,10 +69,10 @@ def legal(
     if not build_up.option.kind.worked:
         return ()
     findings: list[Finding] = []
+    stacks = tuple(facts_of(Case(build_up, climate, catalog, wall, house, hazards, found)))
     for pack in packs:
-        case = Case(build_up, climate, catalog, wall, house, hazards)
         abroad = _abroad(pack, country_of(climate))
-        findings += _by_pack(pack, list(facts_of(case)), abroad)
+        findings += _by_pack(pack, stacks, abroad)
     if catalog is None or house is None:
         return tuple(findings)
     return by_person(findings, hazards, catalog, house, build_up.wall)
@@ -85,23 +88,24 @@ def _abroad(pack: CodePack, country: Country | None) -> str:
     return f"{stands}; this is a code of {pack.country}."
 
 
-def _by_pack(pack: CodePack, stacks: Sequence[tuple[str, Facts]], abroad: str) -> Iterator[Finding]:
+def _by_pack(pack: CodePack, given: Sequence[tuple[str, Facts]], abroad: str) -> Iterator[Finding]:
+    stacks = [(where, dict(facts)) for where, facts in given]  # its own verdicts are facts too
     for clause in pack.of_walls:
-        judged = [(where, judge(clause, facts)) for where, facts in stacks]
-        for (_, facts), (_, said) in zip(stacks, judged, strict=True):
+        by_stack = [(where, judged(clause, facts)) for where, facts in stacks]
+        for (_, facts), (_, said) in zip(stacks, by_stack, strict=True):
             facts[f"{VERDICT_OF}{clause.number}"] = said.verdict
-        where, said = _whole(judged)
+        where, said = _whole(by_stack)
         if abroad and said.verdict != "does not apply":
             reason = joined([abroad, said.reason])
             said = replace(said, verdict="needs a person", reason=reason)
-        found = _finding(pack, clause, where if _differs(judged, said) else "", said)
-        yield replace(found, works=_HIDDEN_WORK) if _hidden(judged) else found
+        found = _finding(pack, clause, where if _differs(by_stack, said) else "", said)
+        yield replace(found, works=_HIDDEN_WORK) if _hidden(by_stack) else found
 
 
-def _whole(judged: Sequence[tuple[str, Judgement]]) -> tuple[str, Judgement]:
+def _whole(by_stack: Sequence[tuple[str, Judgement]]) -> tuple[str, Judgement]:
     """The worst place; hollow spaces out of the work's reach are told beside what it reaches."""
-    place, found = worst(judged)
-    reached = [one for one in judged if one[0] != HIDDEN]
+    place, found = worst(by_stack)
+    reached = [one for one in by_stack if one[0] != HIDDEN]
     if place != HIDDEN or not reached:
         return place, found
     where, said = worst(reached)
@@ -115,16 +119,19 @@ def _whole(judged: Sequence[tuple[str, Judgement]]) -> tuple[str, Judgement]:
     return "", replace(said, verdict="needs a person", reason=reason)
 
 
-def _hidden(judged: Sequence[tuple[str, Judgement]]) -> bool:
+def _hidden(by_stack: Sequence[tuple[str, Judgement]]) -> bool:
     """Whether the clause is open in hollow spaces, which the work then opens."""
-    return any(where == HIDDEN and said.verdict in OPEN for where, said in judged)
+    return any(where == HIDDEN and said.verdict in OPEN for where, said in by_stack)
 
 
-def _differs(judged: Sequence[tuple[str, Judgement]], told: Judgement) -> bool:
+def _differs(by_stack: Sequence[tuple[str, Judgement]], told: Judgement) -> bool:
     """Whether it matters which stack is told."""
     if told.verdict == "does not apply":
         return False
-    return len({(one.verdict, str(one.reason)) for _, one in judged}) > 1
+    first = by_stack[0][1]
+    others = [one for _, one in by_stack if one is not first]
+    said = first.verdict, str(first.reason) if others else ""
+    return any((one.verdict, str(one.reason)) != said for one in others)
 
 
 def _finding(pack: CodePack, clause: Clause, where: str, said: Judgement) -> Finding:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from warmside.catalog import currency_of, region_of
+from warmside.catalog import Catalog, currency_of, region_of
 from warmside.estimate import (
     PriceList,
     default_prices,
@@ -24,6 +24,7 @@ from warmside.study.plan import Ground, make_plans
 from warmside.study.settling import agrees
 from warmside.study.summing import summed
 from warmside.study.whole_house import put_forward
+from warmside.survey import Wall
 
 
 def usual_prices(study: Study) -> PriceList:
@@ -101,9 +102,19 @@ def _wall(wall: WallStudy, study: Study, prices: PriceList, heating: HeatingCase
 def _option(
     option: OptionStudy, wall: WallStudy, study: Study, prices: PriceList, heating: HeatingCase
 ) -> OptionStudy:
-    lines, cost = option.quantities, option.price
-    if cost is not None:
-        lines = takeoff(option.build_up, wall.wall, study.catalog, prices)
-        cost = price(lines, prices)
+    option = priced(option, wall.wall, study.catalog, study.prices, prices)
+    cost = option.price
     value = worth(option.change, heating, cost.known if cost else None)
-    return replace(option, quantities=lines, price=cost, worth=value)
+    return replace(option, worth=value)
+
+
+def priced(
+    option: OptionStudy, wall: Wall, catalog: Catalog, before: PriceList, prices: PriceList
+) -> OptionStudy:
+    """An option by other prices than ``before``; what it takes stays where they count alike."""
+    if option.price is None:
+        return option
+    lines = option.quantities
+    if before.counted_by != prices.counted_by:
+        lines = takeoff(option.build_up, wall, catalog, prices, items=option.works)
+    return replace(option, quantities=lines, price=price(lines, prices))

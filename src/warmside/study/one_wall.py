@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
-from warmside.estimate import PriceList, price, takeoff
+from warmside.estimate import PriceList
 from warmside.options import LEAVE, Option
 from warmside.physics.conduction import WallHeat
 from warmside.promises import (
@@ -32,6 +32,7 @@ from warmside.study.hours import HourlyRuns
 from warmside.study.house import Study
 from warmside.study.house_totals import Together, heating_of, together
 from warmside.study.memory import Kept, digest
+from warmside.study.money import priced
 from warmside.study.parts import Hours, OptionStudy, WallStudy, Weights
 from warmside.study.whole_house import FoundWall, WallCase, found_wall, options_of, study_option
 from warmside.survey import Survey, Wall, without_notes
@@ -130,6 +131,15 @@ def follow(
         last = known
 
 
+@dataclass(frozen=True)
+class _Priced:
+    """An option, and the prices that it was reckoned by."""
+
+    money: str  # their digest
+    prices: PriceList
+    option: OptionStudy
+
+
 @dataclass
 class _Edit:
     """A wall as it is edited, with all that it is judged by."""
@@ -139,6 +149,7 @@ class _Edit:
     number: int
     stem: str  # names what the wall's options are judged by, money apart
     money: str  # names the prices
+    names: dict[Option, str] = field(default_factory=dict)  # that options are kept under
 
     @classmethod
     def of(cls, ground: Ground, survey: Survey, number: int, prices: PriceList) -> _Edit:
@@ -169,7 +180,7 @@ class _Edit:
         case = replace(bare, found=found, air=air, rest=others)
         edit = cls(ground, case, number, stem, money)
         there = kept.get(edit._name(LEAVE)) or edit._studied.get(LEAVE)
-        edit._found_is(there[1].warm) if there else edit.heat()
+        edit._found_is(there.option.warm) if there else edit.heat()
         return edit
 
     @property
@@ -198,21 +209,23 @@ class _Edit:
             rest = self.case.rest[self.number]
             one = study_option(option, self.wall, self.found, self.case, rest)
             one = replace(one, dry=one.dry.without_hours())
-        elif there[0] == self.money:
-            one = there[1]
+        elif there.money == self.money:
+            one = there.option
         else:
-            one = self._worth(self._priced(there[1], self.wall))
+            one = self._worth(priced(there.option, self.wall, self.case.catalog, there.prices,
+                                     self.case.prices))  # fmt: skip
         self.keep(one)
         return one
 
     @cached_property
-    def _studied(self) -> Mapping[Option, tuple[str, OptionStudy]]:
+    def _studied(self) -> Mapping[Option, _Priced]:
         """Options of the last study, where no wall was edited since; by which prices."""
         study = self.ground.study
         if without_notes(study.survey).walls != self.case.survey.walls:
             return {}
-        money = digest(study.prices)
-        return {one.option: (money, one) for one in study.walls[self.number].options}
+        money, prices = digest(study.prices), study.prices
+        options = study.walls[self.number].options
+        return {one.option: _Priced(money, prices, one) for one in options}
 
     def put_forward(self, options: Sequence[OptionStudy]) -> str:
         """What the last plan puts forward on this wall; what ranks first where it has no such."""
@@ -233,13 +246,13 @@ class _Edit:
 
     def _elsewhere(self, wall: WallStudy) -> OptionStudy:
         """What the last plan puts forward on another wall, by the prices of now."""
-        one, kept = wall.chosen, self.ground.kept
+        one, study, kept = wall.chosen, self.ground.study, self.ground.kept
         name = digest("elsewhere", wall.wall.name, one.option, self.money)
-        priced: OptionStudy | None = kept.get(name)
-        if priced is None:
-            priced = self._priced(one, wall.wall)
-            kept.put(name, priced)
-        return priced
+        there: OptionStudy | None = kept.get(name)
+        if there is None:
+            there = priced(one, wall.wall, self.case.catalog, study.prices, self.case.prices)
+            kept.put(name, there)
+        return there
 
     def with_field(self, option: OptionStudy) -> OptionStudy:
         """The option judged by its field; the wall as found comes first, others compare with it."""
@@ -281,17 +294,13 @@ class _Edit:
 
     def keep(self, option: OptionStudy) -> None:
         """Keep an option as far as it is known, and by which prices."""
-        self.ground.kept.put(self._name(option.option), (self.money, option))
+        known = _Priced(self.money, self.case.prices, option)
+        self.ground.kept.put(self._name(option.option), known)
 
     def _name(self, option: Option) -> str:
-        return digest("option", self.stem, option)
-
-    def _priced(self, option: OptionStudy, wall: Wall) -> OptionStudy:
-        """An option by the prices of now."""
-        if option.price is None:
-            return option
-        lines = takeoff(option.build_up, wall, self.case.catalog, self.case.prices)
-        return replace(option, quantities=lines, price=price(lines, self.case.prices))
+        if option not in self.names:
+            self.names[option] = digest("option", self.stem, option)
+        return self.names[option]
 
     def _worth(self, option: OptionStudy) -> OptionStudy:
         return replace(option, worth=worth(option.change, self.case.heating, option.cost))

@@ -570,7 +570,8 @@ def study_option(
     room = room_after(case.survey.house, case.air, rest + share.best, case.catalog)
     before = None if leave else (found.build_up, found.warm)
     heat = warm(build_up, room, case.outside, found.warm.field if same else field, before)
-    quantities = takeoff(build_up, wall, case.catalog, case.prices) if worked else ()
+    works = work_items(build_up, wall)
+    quantities = takeoff(build_up, wall, case.catalog, case.prices, items=works) if worked else ()
     cost = price(quantities, case.prices) if worked else None
     foam = case.catalog.foam(option.foam) if option.foam else None
     was, after = found.warm.transmittance, heat.transmittance
@@ -590,6 +591,7 @@ def study_option(
                 wall=wall,
                 house=case.survey.house,
                 hazards=case.survey.hazards,
+                found=found.build_up,
             ),
             build_up,
         ),
@@ -600,7 +602,7 @@ def study_option(
         change=change,
         quantities=quantities,
         price=cost,
-        works=work_items(build_up, wall),
+        works=works,
         standing=(
             *wet_evidence(wall, case.survey.hazards, build_up, case.catalog),
             *as_it_stands(wall, case.survey.hazards, build_up),

@@ -13,7 +13,7 @@ import os
 import traceback
 from collections import OrderedDict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 from multiprocessing.connection import Connection
@@ -37,7 +37,7 @@ JOBS = 6  # kept warm by one process
 MEMORY = 1200 << 20  # [byte] that a process takes until it keeps one job alone
 _NICE = 2  # pages come first, studies of whole houses last
 _PAUSE = 1.0  # [s] without an ask, after which there is time to tidy up
-_LOOSE = 1_500_000  # objects made since that was done last, after which it is done anyway
+_LOOSE = 200_000  # objects made since that was done last, after which it is done between two asks
 
 
 @dataclass(frozen=True)
@@ -125,6 +125,8 @@ def serve(line: Connection, where: str, secret: bytes) -> None:
                     jobs.tidy()
                 while line.poll(0 if open_ else None):
                     _take(line.recv(), open_, jobs)
+                if gc.get_count()[0] > _LOOSE and all(one.place for one in open_.values()):
+                    jobs.tidy()  # nobody waits for first figures
                 if open_:
                     number = min(open_, key=lambda n: (open_[n].place, open_[n].turn))
                     open_[number].turn = next(turns)
@@ -175,8 +177,11 @@ class _Jobs:
     grounds: OrderedDict[str, Ground] = field(default_factory=OrderedDict)
 
     def tidy(self) -> None:
-        """Give back what nothing reaches; what is kept is not looked through again for a while."""
-        gc.unfreeze()
+        """Give back what nothing reaches of what was made since the last time.
+
+        What was kept then is not looked through again: it goes when nobody refers to it, and
+        looking through a few studied houses takes seconds, for which an edit would wait.
+        """
         gc.collect()
         gc.freeze()
 
@@ -238,6 +243,7 @@ class _Jobs:
         ground = self.grounds.get(ask.job)
         if ground is None or ground.name != simple or not ground.holds(survey):
             ground = self._whole(ask, survey) or Ground(self._simply(ask, survey), simple)
+            gc.freeze()  # a whole study: nothing of it is loose
         self.grounds.pop(ask.job, None)
         self.grounds[ask.job] = ground
         self._bound()
@@ -264,11 +270,12 @@ class _Jobs:
 
     def _bound(self) -> None:
         """Keep a few jobs, and one alone where the process has grown large."""
-        most = 1 if _taken() > MEMORY else JOBS
-        old = len(self.grounds) > most
+        large = _taken() > MEMORY
+        old = len(self.grounds) > (most := 1 if large else JOBS)
         while len(self.grounds) > most:
             self.grounds.popitem(last=False)
-        if old or gc.get_count()[0] > _LOOSE:
+        if old and large:  # everything is looked through
+            gc.unfreeze()
             self.tidy()
 
 
@@ -323,7 +330,7 @@ def _shown(seen: Seen, currency: str) -> tuple[Option, ...]:
 
     return tuple(
         Option(
-            replace(option_report(one, currency), findings=()),
+            option_report(one, currency, with_findings=False),
             state_of(one),
             one.warm.coldest.where,
             price(one),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Union
 
 from warmside.errors import Fault, InputError
@@ -28,7 +29,7 @@ class Sentence:
     parts: tuple[tuple[str, Part], ...] = ()
 
     def __post_init__(self) -> None:
-        wanted, given = set(PLACE.findall(self.template)), {name for name, _ in self.parts}
+        wanted, given = _places(self.template), {name for name, _ in self.parts}
         if wanted != given:
             read, allowed = ", ".join(sorted(given)), ", ".join(sorted(wanted)) or "none"
             raise InputError([Fault(f'parts of "{self.template[:60]}"', read or "none", allowed)])
@@ -52,6 +53,11 @@ class Sentence:
                 yield part
             elif isinstance(part, Sentence):
                 yield from part.figures
+
+
+@lru_cache(maxsize=4096)  # an edited wall says some ten thousand sentences by a few templates
+def _places(template: str) -> frozenset[str]:
+    return frozenset(PLACE.findall(template))
 
 
 def say(template: str, **parts: Part) -> Sentence:

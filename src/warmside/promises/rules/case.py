@@ -11,7 +11,10 @@ from warmside.survey import Hazard, House, Wall
 
 @dataclass(frozen=True)
 class Case:
-    """One option on one wall of one house; what is None is not known."""
+    """One option on one wall of one house; what is None is not known.
+
+    ``found`` is the wall before any work, where it was built up already.
+    """
 
     build_up: BuildUp
     climate: Climate
@@ -19,3 +22,4 @@ class Case:
     wall: Wall | None = None
     house: House | None = None
     hazards: tuple[Hazard, ...] = ()
+    found: BuildUp | None = None

@@ -27,6 +27,7 @@ def facts_of(case: Case) -> Iterator[tuple[str, Facts]]:
         **_place(case), **_work(case), **_wall(case), **_rim(case), **_outside(case),
         **_electrical(case), **_listing(case), **_house(case),
     })  # fmt: skip
+    whole |= {"wall_resistance": code_resistance(case.build_up.stacks)}
     for where, stack in places(case.build_up):
         yield where, whole | _known(layer_facts(case, where, stack))
 
@@ -76,7 +77,7 @@ def _before(case: Case) -> float | None:
     """Resistance of the wall as found [m2 K/W]."""
     if case.wall is None or case.catalog is None:
         return None
-    found = apply(LEAVE, case.wall, case.build_up.frame, case.catalog)
+    found = case.found or apply(LEAVE, case.wall, case.build_up.frame, case.catalog)
     return code_resistance(found.stacks)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from warmside.options import BuildUp
 from warmside.physics import humid_air
 from warmside.physics.assembly import Layer, Stack
-from warmside.physics.conduction import NBC_FILMS, code_resistance, resistances
+from warmside.physics.conduction import NBC_FILMS, resistances
 from warmside.promises.rules.case import Case
 
 TIGHT = 60e-12  # [kg/(m2 s Pa)] NBC 9.25.4.2: a vapour barrier passes this at most
@@ -59,7 +59,6 @@ def layer_facts(case: Case, where: str, stack: Stack) -> _Facts:
     valued = tuple(zip(stack.layers, resistances(stack), strict=True))
     return {
         "hidden": where == HIDDEN,
-        "wall_resistance": code_resistance(case.build_up.stacks),
         **_fill(case, valued),
         **_barrier(case, valued),
         **_outboard(valued),

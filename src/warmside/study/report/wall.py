@@ -215,8 +215,10 @@ def _briefly(finding: Finding) -> Sentence:
     return joined([finding.reason, finding.change])
 
 
-def option_report(option: OptionStudy, currency: str) -> OptionReport:
-    """One option of a wall."""
+def option_report(
+    option: OptionStudy, currency: str, *, with_findings: bool = True
+) -> OptionReport:
+    """One option of a wall; its findings are left out where nobody reads them."""
     saved, heat = option.worth.money if option.price else None, option.warm.heat
     between, sources = _between(option)
     net = next((q for q in option.quantities if q.group == "foam_net"), None)
@@ -243,7 +245,9 @@ def option_report(option: OptionStudy, currency: str) -> OptionReport:
         price=cents(option.price.total) if option.price else "",
         field=option.warm.field is not None,
         verdicts={p: option.verdict(p) for p in PROMISES},
-        findings=tuple(finding_report(finding) for finding in option.findings),
+        findings=tuple(finding_report(finding) for finding in option.findings)
+        if with_findings
+        else (),
         sources=sources,
     )
 
