@@ -156,3 +156,22 @@ def test_what_is_written_is_read_back(length, height, stud_depth, partitions, fa
         assert len(back.partitions) == partitions
         assert back.openings == ()
         assert back.found == wall.found
+
+
+_TEXTS = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), max_size=12)
+
+
+@given(_TEXTS, st.sampled_from(["\n", "\r\n"]), st.sampled_from(["", "\ufeff"]), st.booleans())
+def test_a_line_replaced_alone_is_the_text_replaced_whole(notes, ends, mark, quoted):
+    """The TOML reader of the standard library tells what either text holds."""
+    text = mark + SMALL.replace("\n", ends)
+    if quoted:  # a key that the line's own reader finds, and one that spans lines
+        text = text.replace("length =", '"length" =', 1)
+    alone = {("wall", 0, "length"): "25 ft", ("wall", 0, "name"): f"n{notes}"}
+    found = update(text, alone)
+    held = tomllib.loads(found.removeprefix("\ufeff").replace("\r\n", "\n"))
+    wanted = tomllib.loads(SMALL)
+    wanted["wall"][0] |= {"length": "25 ft", "name": f"n{notes}"}
+    assert held == wanted
+    rows = changed_lines(text.removeprefix("\ufeff"), found)
+    assert len(rows) == 4  # two lines, before and after

@@ -7,6 +7,7 @@ notes that stand before the next heading belong to that heading, not to the tabl
 from __future__ import annotations
 
 from collections.abc import Mapping, MutableMapping
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -20,7 +21,7 @@ from warmside.errors import Fault, InputError
 from warmside.survey._file import read
 from warmside.survey._models import FILE_NAMES, Survey
 from warmside.survey.faults import place, reader_of, unwrapped
-from warmside.toml import Path, headings
+from warmside.toml import Path, headings, locate
 
 
 def write(survey: Survey, original: str = "") -> str:
@@ -56,6 +57,10 @@ def update(text: str, changes: Mapping[Path, Any]) -> str:
         If a path does not exist, or the text then has faults.
     """
     named = {_file_path(path): value for path, value in changes.items()}
+    by_line = _in_lines(text, named)
+    if by_line is not None:
+        read(by_line)
+        return by_line
     document = _parsed(text)
     for path, value in named.items():
         if value is not None or not _spans(text, path):
@@ -66,6 +71,34 @@ def update(text: str, changes: Mapping[Path, Any]) -> str:
             text = _cut(text, path)
     read(text)
     return text
+
+
+def _in_lines(text: str, changes: Mapping[Path, Any]) -> str | None:
+    """``text`` with values replaced that have a line to themselves; None where others are asked.
+
+    An edited wall is written at every stroke: its lines are parsed, not the whole house.
+    """
+    places, lines = _places(text), text.removeprefix("\ufeff").split("\n")
+    for path, value in changes.items():
+        number, key = places.get(path, 0), path[-1]
+        if value is None or not number or not isinstance(key, str):
+            return None
+        row = lines[number - 1]
+        line = row.removesuffix("\r")
+        try:
+            alone = tomlkit.parse(line)
+            if list(alone) != [key] or isinstance(alone[key], list | dict):
+                return None
+            alone[key] = value
+        except (TOMLKitError, ValueError, TypeError):  # what the whole text then tells better
+            return None
+        lines[number - 1] = tomlkit.dumps(alone) + row[len(line) :]
+    return "\n".join(lines)
+
+
+@lru_cache(maxsize=32)  # the texts that people edit now
+def _places(text: str) -> Mapping[Path, int]:
+    return dict(locate(text.removeprefix("\ufeff")))
 
 
 def _file_path(path: Path) -> Path:
