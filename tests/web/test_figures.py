@@ -9,6 +9,7 @@ import re
 import time
 from collections.abc import AsyncGenerator, Iterator
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from threading import Thread
 from typing import Any
@@ -23,7 +24,15 @@ from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read, template, write
 from warmside.web import Web, create_app
-from warmside.web.dossier import PARTS, body_of, keep_study
+from warmside.web.dossier import (
+    PARTS,
+    body_of,
+    evidence_of,
+    keep_pages,
+    keep_study,
+    key_of,
+    opened,
+)
 from warmside.web.letterhead import default_prices_of
 from warmside.web.studies import standing
 from warmside.web.warm import WarmJobs, _Warm
@@ -209,7 +218,7 @@ def test_a_wall_that_is_not_there_and_a_server_without_warm_processes(
 
 
 def test_pages_of_other_prices_are_kept_by_the_process_that_has_the_house(
-    store: Store, small: str, warm: WarmJobs
+    store: Store, small: str, warm: WarmJobs, tmp_path: Path
 ) -> None:
     texts = {part: store.text(part, small).text for part in PARTS}  # type: ignore[arg-type]
     made = study(read(texts["survey"]), fields=False, years=0)
@@ -234,7 +243,19 @@ def test_pages_of_other_prices_are_kept_by_the_process_that_has_the_house(
     assert asyncio.run(told()) == ""
     assert standing(store, small).fresh
     anew = study(read(texts["survey"]), prices=read_prices(prices), fields=False, years=0)
-    assert standing(store, small).study["asked"]["before_tax"] == str(anew.price.before_tax)
+    pages = standing(store, small).study
+    assert pages["asked"]["before_tax"] == str(anew.price.before_tax)
+    # the same house studied by these prices, in a store of its own, has the very same pages
+    with Store.open(tmp_path / "anew.sqlite") as other:
+        now = texts | {"prices": prices}
+        keep_pages(other, now, anew, date.today())
+        assert opened(other.results.get(key_of(now))) == pages
+        options = pages["walls"][0]["options"]
+        assert len(options) > 2
+        for option in options:
+            assert evidence_of(store, pages, 1, option) == evidence_of(other, pages, 1, option)
+            promises = {one["promise"] for one in evidence_of(store, pages, 1, option)["findings"]}
+            assert promises >= {"warm", "dry"}
 
 
 def test_what_a_process_keeps_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -15,7 +15,7 @@ from warmside.documents.readers import country_id
 from warmside.documents.unpromised import unpromised
 from warmside.documents.wall_page import wall_page
 from warmside.study import Spread, Study
-from warmside.study.report import report
+from warmside.study.report import HouseReport, report
 from warmside.study.report.house import FILMS, effective_sources
 from warmside.survey import Hazard
 
@@ -35,7 +35,9 @@ _CAUTIONS = (
 )
 
 
-def annex_view(study: Study, today: date, chances: Spread | None = None) -> AnnexView:
+def annex_view(
+    study: Study, today: date, chances: Spread | None = None, told: HouseReport | None = None
+) -> AnnexView:
     """Everything that annex and takeoff show.
 
     Parameters
@@ -46,8 +48,10 @@ def annex_view(study: Study, today: date, chances: Spread | None = None) -> Anne
         Date of the paper.
     chances : Spread, optional
         From ``warmside.study.spread``: how sure each promise is; left out when not given.
+    told : HouseReport, optional
+        The report of the study; made here when not given.
     """
-    house, told = study.survey.house, report(study)
+    house, told = study.survey.house, told or report(study)
     walls = tuple(wall_page(w, one, study) for w, one in zip(study.walls, told.walls, strict=True))
     return AnnexView(
         house=house.name,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import ceil, floor
 
 import numpy as np
@@ -12,6 +13,7 @@ from warmside.documents.picture import Picture
 from warmside.documents.readers import builder_style
 from warmside.drawings import Place, Thermal
 from warmside.framing import Frame
+from warmside.identity import Same
 from warmside.physics.conduction import WallHeat
 from warmside.physics.thermography import Camera
 from warmside.promises import Outside, Room
@@ -39,18 +41,32 @@ def camera_images(study: WallStudy, whole: Study) -> tuple[tuple[Picture, ...], 
     before, after = study.as_found.warm.field, study.chosen.warm.field
     if before is None or after is None or study.chosen is study.as_found:
         return (), None
-    room, outside = whole.room, whole.outside
+    title = f"After: {study.chosen.option.name}"
+    return _images(Same(before), Same(after), Same(study.frame), title, whole.room,
+                   Same(whole.outside))  # fmt: skip
+
+
+@lru_cache(maxsize=64)  # the walls of a few houses: other prices leave them as they are
+def _images(
+    found: Same[WallHeat],
+    proposed: Same[WallHeat],
+    frame: Same[Frame],
+    title: str,
+    room: Room,
+    around: Same[Outside],
+) -> tuple[tuple[Picture, ...], Statement]:
+    """Both pictures of a wall, as found and under ``title``."""
+    before, after, outside = found.value, proposed.value, around.value
     thermals = [_thermal(heat, room, outside) for heat in (before, after)]
     scale = _scale(thermals)
-    titles = ("As found", f"After: {study.chosen.option.name}")
     pictures = tuple(
-        _picture(thermal, heat, study.frame, title, scale, room, outside)
-        for thermal, heat, title in zip(thermals, (before, after), titles, strict=True)
+        _picture(thermal, heat, frame.value, name, scale, room, outside)
+        for thermal, heat, name in zip(thermals, (before, after), ("As found", title), strict=True)
     )
-    found, done = (_contrast(heat, room, outside) for heat in (before, after))
+    bare, done = (_contrast(heat, room, outside) for heat in (before, after))
     told = say(
         "Studs and bays differ by {found} on average as found, by {done} after.",
-        found=Figure(found, "difference"),
+        found=Figure(bare, "difference"),
         done=Figure(done, "difference"),
     )
     return pictures, Statement(told, (FIELD,))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 
 from warmside import drawings
 from warmside.documents.annex_data import WallPage
@@ -11,10 +12,14 @@ from warmside.documents.camera import camera_images
 from warmside.documents.picture import Picture
 from warmside.documents.readers import builder_style
 from warmside.documents.typesetting import Written
+from warmside.framing import Frame
+from warmside.identity import Same
+from warmside.options import BuildUp
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
-from warmside.promises import Outside
+from warmside.promises import Outside, Warm
 from warmside.study import OptionStudy, Study, WallStudy
 from warmside.study.report import OptionReport, WallReport
+from warmside.survey import Wall
 from warmside.wording import PAPER, Style
 
 # elevation and section stand side by side, at 0.72 of their user units; so do two charts of years
@@ -37,7 +42,6 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
         The house: room, weather.
     """
     images, images_note = camera_images(study, whole)
-    elevation = drawings.elevation(study.frame, study.wall, width=_ELEVATION, max_height=_HEIGHT)
     style, title = builder_style(whole.outside.climate), f"{study.wall.name}: wood, {{path}}"
     return WallPage(
         report=replace(told, facts=(), options=()),
@@ -47,13 +51,18 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
             for fact in told.facts
         ),
         options=tuple(map(_option, told.options)),
-        elevation=Picture.of(elevation),
+        elevation=_elevation(Same(study.frame), study.wall),
         section=Picture.of(option_section(study.chosen, whole.outside, _SECTION)),
         chart=_year_chart(study),
         images=images,
         images_note=images_note,
         years=next(years_charts(study.chosen, style, _YEARS, title), None),
     )
+
+
+@lru_cache(maxsize=64)  # the walls of a few houses: other prices leave them as they are
+def _elevation(frame: Same[Frame], wall: Wall) -> Picture:
+    return Picture.of(drawings.elevation(frame.value, wall, width=_ELEVATION, max_height=_HEIGHT))
 
 
 def _option(told: OptionReport) -> Written:
@@ -64,10 +73,17 @@ def _option(told: OptionReport) -> Written:
 
 def option_section(option: OptionStudy, outside: Outside, width: float = 600.0) -> str:
     """Section of an option on the design night, as SVG."""
-    room, warm, style = option.room, option.warm, builder_style(outside.climate)
+    style, room = builder_style(outside.climate), option.room
     state = drawings.DesignState(room.temperature, outside.design, room.dew_point, style)
-    bay, stud = warm.profile_of("bay"), warm.profile_of("stud", "double stud")
-    return drawings.section(option.build_up, state, bay, stud, width=width)
+    return _drawn(Same(option.build_up), Same(option.warm), state, width)
+
+
+@lru_cache(maxsize=512)  # the options of a few houses: other prices leave them as they are
+def _drawn(
+    build_up: Same[BuildUp], warm: Same[Warm], state: drawings.DesignState, width: float
+) -> str:
+    bay, stud = warm.value.profile_of("bay"), warm.value.profile_of("stud", "double stud")
+    return drawings.section(build_up.value, state, bay, stud, width=width)
 
 
 def _year_chart(study: WallStudy) -> Picture:

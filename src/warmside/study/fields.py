@@ -30,8 +30,7 @@ TOLERANCE = 1e-5
 
 def solved(build_up: BuildUp, ends: tuple[End, ...]) -> WallHeat:
     """The field of a build-up, as every figure of a study takes it; once for what is alike."""
-    whole = build_up.assembly
-    return _solved(_Content(blake2b(pickle.dumps(whole), digest_size=16).digest(), whole), ends)
+    return _solved(_content(build_up), ends)
 
 
 @dataclass(frozen=True)
@@ -40,6 +39,11 @@ class _Content:
 
     name: bytes
     assembly: Assembly = field(compare=False)
+
+
+def _content(build_up: BuildUp) -> _Content:
+    whole = build_up.assembly
+    return _Content(blake2b(pickle.dumps(whole), digest_size=16).digest(), whole)
 
 
 @lru_cache(maxsize=256)  # a wall's options over and over, while somebody edits the house
@@ -52,8 +56,13 @@ def solved_surface(build_up: BuildUp) -> WallHeat:
 
     Its resistance is not the wall's: that has the film of ISO 6946.
     """
+    return _surface(_content(build_up))
+
+
+@lru_cache(maxsize=32)  # a wall as found and as proposed, in the words of one language or another
+def _surface(content: _Content) -> WallHeat:
     return wall_heat(
-        wall_field(build_up.assembly, cells=CELLS, tolerance=TOLERANCE, films=ISO_SURFACE_FILMS)
+        wall_field(content.assembly, cells=CELLS, tolerance=TOLERANCE, films=ISO_SURFACE_FILMS)
     )
 
 

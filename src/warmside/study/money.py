@@ -43,13 +43,18 @@ def by_prices(study: Study, prices: PriceList) -> Study:
     prices : PriceList
         The contractor's, as they are by now.
     """
+    return summed(_repriced(study, prices))
+
+
+def _repriced(study: Study, prices: PriceList) -> Study:
+    """Every option by other prices; nothing of the house is summed yet."""
     present = sum(w.as_found.warm.heat_loss(w.frame.net_area) for w in study.walls)
     heating = heating_of(
         study.survey.house, study.air, prices, study.catalog, study.outside, present
     )
     walls = tuple(_wall(wall, study, prices, heating) for wall in study.walls)
     dried = tuple(_wall(wall, study, prices, heating) for wall in study.dried)
-    return summed(replace(study, prices=prices, heating=heating, walls=walls, dried=dried))
+    return replace(study, prices=prices, heating=heating, walls=walls, dried=dried)
 
 
 def with_prices(study: Study, prices: PriceList) -> Study | None:
@@ -77,15 +82,15 @@ def with_prices(study: Study, prices: PriceList) -> Study | None:
         return study
     if not study.settling.settled:
         return None
-    priced = by_prices(study, prices)
-    house = priced.survey.house
-    ground = Ground(house, priced.air, prices, priced.heating, priced.catalog)
-    plans = make_plans(priced.walls, ground, {wall.wall.name: wall for wall in priced.dried})
-    walls = tuple(put_forward(wall, plans, priced.weights) for wall in priced.walls)
+    anew = _repriced(study, prices)
+    house = anew.survey.house
+    ground = Ground(house, anew.air, prices, anew.heating, anew.catalog)
+    plans = make_plans(anew.walls, ground, {wall.wall.name: wall for wall in anew.dried})
+    walls = tuple(put_forward(wall, plans, anew.weights) for wall in anew.walls)
     run = study.hours.years == 0 or all(_run(wall) for wall in walls)
-    if not run or not agrees(walls, priced.air, priced.catalog):
+    if not run or not agrees(walls, anew.air, anew.catalog):
         return None
-    return summed(replace(priced, walls=walls, plans=plans))
+    return summed(replace(anew, walls=walls, plans=plans))
 
 
 def _run(wall: WallStudy) -> bool:

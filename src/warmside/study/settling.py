@@ -8,15 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from warmside.catalog import Catalog
+from warmside.identity import Same
 from warmside.options import BuildUp
 from warmside.promises import (
+    Dry,
     FoundWet,
     HeatingCase,
     HouseAir,
     Outside,
     Room,
+    Tight,
     Warm,
     dry,
     room_after,
@@ -118,13 +122,12 @@ class Surroundings:
 
         Hours that were run stay where their room is the same; else they are left out.
         """
-        air = tight(option.build_up, as_found[0], self.air, room)
+        moved = room.same_as != option.room.same_as
+        case = (Same(option.build_up), room, Same(as_found[0]), Same(self.outside))
+        air = _air(case, Same(self.air))
         change = replace(option.change, removed=air.removed)
-        heat, water = option.warm, option.dry.without_hours()
-        if room.same_as != option.room.same_as:
-            before = as_found[:2] if option.option.kind.worked else None
-            heat = warm(option.build_up, room, self.outside, heat.field, before)
-            water = dry(option.build_up, room, self.outside, as_found[2])
+        heat = _heat(case, Same(option.warm), Same(as_found[1])) if moved else option.warm
+        water = _water(case, tuple(as_found[2])) if moved else option.dry.without_hours()
         hourly = option.dry.hourly
         if hourly is not None and hourly.room.same_as == room.same_as:
             water = water.with_hours(hourly)
@@ -137,3 +140,28 @@ class Surroundings:
             change=change,
             worth=worth(change, self.heating, option.cost),
         )
+
+
+# A house by other prices asks again for what was judged of it: each is known by the very parts
+# that it was judged of, which money leaves as they are.
+_Case = tuple[Same[BuildUp], Room, Same[BuildUp], Same[Outside]]
+_SOME = 512  # the options of a few houses, in the rooms of their comparisons
+
+
+@lru_cache(maxsize=_SOME)
+def _air(case: _Case, house: Same[HouseAir]) -> Tight:
+    build_up, room, found, _ = case
+    return tight(build_up.value, found.value, house.value, room)
+
+
+@lru_cache(maxsize=_SOME)
+def _heat(case: _Case, known: Same[Warm], before: Same[Warm]) -> Warm:
+    build_up, room, found, outside = case
+    as_found = (found.value, before.value) if build_up.value.option.kind.worked else None
+    return warm(build_up.value, room, outside.value, known.value.field, as_found)
+
+
+@lru_cache(maxsize=_SOME)
+def _water(case: _Case, wet: tuple[FoundWet, ...]) -> Dry:
+    build_up, room, _, outside = case
+    return dry(build_up.value, room, outside.value, wet)

@@ -12,9 +12,12 @@ import json
 import pickle
 import zlib
 from collections.abc import Mapping
+from dataclasses import fields
 from datetime import date
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from warmside.identity import Same
 from warmside.store import Store
 from warmside.store.results import LARGEST, Results
 from warmside.survey import read, without_notes
@@ -25,12 +28,13 @@ if TYPE_CHECKING:
     from warmside.documents import AnnexView, WallPage
     from warmside.physics.climate import HourlyClimate
     from warmside.physics.conduction import WallHeat
-    from warmside.study import Study, ThicknessCurve, WallStudy
-    from warmside.study.report import WallReport
+    from warmside.promises import Outside
+    from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
+    from warmside.study.report import HouseReport, WallReport
 
 Json = dict[str, Any]
 OFFERED: tuple[Language, ...] = ("en", "fr")
-SHAPE = "9"  # raised when the pages read another shape
+SHAPE = "10"  # raised when the pages read another shape
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
@@ -105,11 +109,15 @@ def _seal(data: bytes, secret: bytes) -> bytes:
 
 
 def keep_papers(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
-    """Keep what takes long to set: the annex, the takeoff, the study as data."""
-    from warmside.documents import annex, annex_view, takeoff
+    """Keep what takes long to set: what offers are set from, annex, takeoff, the study as data."""
+    from warmside.documents import annex, annex_view, offer_view, style_of, takeoff
     from warmside.study import json_text
 
     view, results, key = annex_view(study, today), store.results, key_of(texts)
+    for language in OFFERED:
+        # set when it is asked for, with the mark and on the paper of the day
+        offer = compressed(offer_view(study, today, style_of(study, language)))
+        results.keep(results.key(f"offer-{language}", key), "offer", offer)
     whole = gzip.compress(json_text(study).encode(), 5)
     results.keep(results.key("json", key), "json", whole)
     results.keep(results.key("annex", key), "annex", annex(view))
@@ -122,23 +130,87 @@ def has_papers(store: Store, texts: Mapping[str, str]) -> bool:
 
 
 def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
-    """Keep what pages show, and what offers are set from."""
-    from warmside.documents import annex_view, offer_view, style_of
+    """Keep what pages show."""
+    from warmside.documents import annex_view
+    from warmside.study.report import report
 
-    view = annex_view(study, today)
+    told = report(study, with_findings=False)
+    view = annex_view(study, today, told=told)
     results, key, body = store.results, key_of(texts), body_of(texts)
-    for language in OFFERED:
-        # set when it is asked for, with the mark and on the paper of the day
-        offer = compressed(offer_view(study, today, style_of(study, language)))
-        results.keep(results.key(f"offer-{language}", key), "offer", offer)
+    evidence = [
+        _evidence(tuple(map(_Lasting, w.options)), Same(study.outside)) for w in study.walls
+    ]
+    for place, data in evidence:
+        if results.get(place) is None:
+            results.keep(place, "evidence", data)
     for number, wall in enumerate(study.walls, 1):
         for option in wall.options:
             if option.warm.field is not None:
                 place = results.key("field", body, str(number), option.option.id)
                 if results.get(place) is None:
                     results.keep(place, "field", _factors(option.warm.field))
-    names = {"base": base_of(texts), "body": body}
-    results.keep(key, "study", compressed(names | _dossier(study, view, texts["survey"])))
+    names = {"base": base_of(texts), "body": body, "evidence": [place for place, _ in evidence]}
+    results.keep(key, "study", compressed(names | _dossier(study, told, view, texts["survey"])))
+
+
+def has_pages(store: Store, texts: Mapping[str, str]) -> bool:
+    """Whether ``keep_pages`` was done, and nothing of it is gone."""
+    found, results = opened(store.results.get(key_of(texts))), store.results
+    return found is not None and all(results.get(place) for place in found["evidence"])
+
+
+def evidence_of(store: Store, study: Json, wall: int, option: Json) -> Json:
+    """Findings and section of an option of a wall, numbered from 1.
+
+    Raises
+    ------
+    LookupError
+        They were dropped: the house is studied again.
+    """
+    data = opened(store.results.get(study["evidence"][wall - 1]))
+    if data is None:
+        raise LookupError(option["id"])
+    known: Json = data[option["id"]]
+    return known | {"findings": [*known["findings"], *option["findings"]]}
+
+
+class _Lasting:
+    """An option as a key: equal where all that is not money is the very same."""
+
+    __slots__ = ("option", "parts")
+
+    def __init__(self, option: OptionStudy) -> None:
+        money = ("quantities", "price", "worth")
+        self.option = option
+        self.parts = tuple(
+            id(getattr(option, f.name)) for f in fields(option) if f.name not in money
+        )
+
+    def __hash__(self) -> int:
+        return hash(self.parts)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Lasting) and other.parts == self.parts
+
+
+_MONEY = "worth it"  # the promise whose findings other prices change
+
+
+@lru_cache(maxsize=64)  # the walls of a few houses: other prices leave them as they are
+def _evidence(options: tuple[_Lasting, ...], outside: Same[Outside]) -> tuple[str, bytes]:
+    """Key and content of what proves a wall's options, money apart: it names its content."""
+    from warmside.documents.wall_page import option_section
+    from warmside.study.report import finding_report
+
+    told = {}
+    for option in (one.option for one in options):
+        built = option.build_up.can_be_built
+        told[option.option.id] = {
+            "findings": [finding_report(f) for f in option.findings if f.promise != _MONEY],
+            "section": option_section(option, outside.value, 420.0) if built else "",
+        }
+    data = compressed(told)
+    return Results.key("evidence", SHAPE, json.dumps(to_plain(told))), data
 
 
 def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve, climate: Climate) -> None:
@@ -168,15 +240,14 @@ def _factors(heat: WallHeat) -> bytes:
     return file.getvalue()
 
 
-def _dossier(study: Study, view: AnnexView, survey: str) -> Json:
+def _dossier(study: Study, report: HouseReport, view: AnnexView, survey: str) -> Json:
     """The report, with the drawings and answers of each wall beside it."""
     from warmside.documents.typesetting import cited
-    from warmside.study.report import report
     from warmside.study.report.letters import insurer_letter, permit_letter, rebate_file
     from warmside.study.report.offer import offer_report
     from warmside.study.report.orders import orders
 
-    told = vars(report(study))
+    told = vars(report)
     walls = zip(study.walls, told["walls"], view.walls, strict=True)
     return told | {
         "survey": survey,
@@ -211,11 +282,14 @@ def _asked(study: Study) -> Json:
 
 
 def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> Json:
-    """What stands beside the report of one wall: drawings, answers."""
-    from warmside.documents.wall_page import option_section
+    """What stands beside the report of one wall: its chart, what pays, answers."""
     from warmside.study import answers
+    from warmside.study.report import finding_report
     from warmside.study.report.offer import advice_of
     from warmside.study.report.wishes import ways
+
+    def worth(option: OptionStudy) -> Json:
+        return {"findings": [finding_report(f) for f in option.findings if f.promise == _MONEY]}
 
     return {
         "advice": advice_of(wall, study),
@@ -223,8 +297,8 @@ def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> 
         "chart": page.chart.svg,
         "images_note": page.images_note.text if page.images_note else "",
         "options": [
-            vars(one) | {"section": option_section(o, study.outside, 420.0) if one.built else ""}
-            for o, one in zip(wall.options, told.options, strict=True)
+            vars(one) | worth(option)
+            for option, one in zip(wall.options, told.options, strict=True)
         ],
         "answers": answers(study, wall.wall.name),
     }

@@ -16,7 +16,7 @@ from warmside.errors import Fault, InputError
 from warmside.store import StaleError, Store, Task
 from warmside.survey import Doubt
 from warmside.web import cached
-from warmside.web.dossier import OFFERED, PARTS, body_of, key_of, opened
+from warmside.web.dossier import OFFERED, PARTS, body_of, evidence_of, key_of, opened
 from warmside.web.forms import Form
 from warmside.web.pages import page, then, writing_of
 from warmside.web.problem import Problem
@@ -293,6 +293,10 @@ def promise_page(
             )
             for name, width in WIDTHS.items()
         }
+    try:
+        chosen = chosen | evidence_of(store, stands.study, wall, chosen)
+    except LookupError:
+        raise Problem(404, "Not there any more", "Study the house again.") from None
     findings = [f for f in chosen["findings"] if f["promise"] == name]
     return page(
         request, "promise", job=store.job(job), stands=stands, wall=data, number=wall,

@@ -190,7 +190,7 @@ class _Jobs:
         from warmside.study.one_wall import follow
 
         if ask.pages:
-            yield self._pages(ask)
+            yield from self._pages(ask)
             return
         ground, survey = self._ground(ask)
         if ask.inside:
@@ -214,7 +214,7 @@ class _Jobs:
                        complete=seen.complete)  # fmt: skip
         self._bound()
 
-    def _pages(self, ask: Ask) -> Told:
+    def _pages(self, ask: Ask) -> Iterator[Told | None]:
         """The pages of the study, kept, where a whole study of this house is at hand."""
         from warmside.study import with_choices, with_notes, with_prices
         from warmside.survey import read
@@ -223,16 +223,20 @@ class _Jobs:
         texts, survey = texts_of(self.store, ask.job, ask.texts), read(ask.survey)
         ground = self._whole(ask, survey) if body_of(texts) == ask.base else None
         if ground is None:
-            return Told(ask.number, ends=True, fault="Not a study of this house.")
+            yield Told(ask.number, ends=True, fault="Not a study of this house.")
+            return
         self.grounds[ask.job] = ground
         self._bound()
+        yield None
         found = with_prices(ground.study, _prices(ask.prices))
         if found is None:
-            return Told(ask.number, ends=True, fault="The house is studied anew.")
+            yield Told(ask.number, ends=True, fault="The house is studied anew.")
+            return
         chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
         put = with_choices(with_notes(found, survey), chosen)
+        yield None
         keep_pages(self.store, texts, put, date.today())
-        return Told(ask.number, ends=True)
+        yield Told(ask.number, ends=True)
 
     def _ground(self, ask: Ask) -> tuple[Ground, Survey]:
         """The last study, where it is one of this house; else one made by the simple methods."""

@@ -22,12 +22,12 @@ from warmside.web import stock
 from warmside.web.dossier import (
     base_of,
     body_of,
+    has_pages,
     has_papers,
     keep_curve,
     keep_pages,
     keep_papers,
     keep_study,
-    key_of,
     rows_and_year,
     studied_before,
     texts_of,
@@ -169,7 +169,7 @@ def do(store: Store, task: Task, secret: bytes) -> None:
         told(what, done, total)
 
     base, results = base_of(texts), store.results
-    shown = results.get(key_of(texts)) is not None
+    shown = has_pages(store, texts)
     curves = {number: results.key("curve", base, str(number)) for number in range(1, count + 1)}
     missing = [number for number, key in curves.items() if results.get(key) is None]
     if not shown or missing or not has_papers(store, texts):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields, is_dataclass
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from warmside.wording.figure import Figure, Source
@@ -14,15 +15,17 @@ _KINDS = {"figure": Figure, "source": Source}
 
 def to_plain(value: Any) -> Any:
     """Dataclasses, tuples and mappings as JSON-able data; figures and sentences are told apart."""
+    if value is None or type(value) in (str, float, int, bool):
+        return value
     if isinstance(value, Sentence):
         parts = {name: to_plain(part) for name, part in value.parts}
         return {"sentence": value.template, "parts": parts} if parts else value.template
     if isinstance(value, (Figure, Source)):
-        kept = {f.name: getattr(value, f.name) for f in fields(value)}
+        kept = {name: getattr(value, name) for name in _names(type(value))}
         name = "figure" if isinstance(value, Figure) else "source"
         return {name: {k: to_plain(v) for k, v in kept.items() if v not in (None, "")}}
     if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: to_plain(getattr(value, f.name)) for f in fields(value)}
+        return {name: to_plain(getattr(value, name)) for name in _names(type(value))}
     if isinstance(value, (list, tuple)):
         return [to_plain(item) for item in value]
     if isinstance(value, date):
@@ -30,6 +33,11 @@ def to_plain(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: to_plain(item) for key, item in value.items()}
     return value
+
+
+@lru_cache(maxsize=512)
+def _names(kind: type) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))
 
 
 def from_plain(read: dict[str, Any]) -> Any:

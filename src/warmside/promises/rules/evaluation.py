@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from warmside.catalog import FACTS, VERDICT_OF, Check, Clause, Fact
+from warmside.identity import Same
 from warmside.wording import WORST, Figure, Sentence, Verdict, capital, joined, listed, plain, say
 
 _SLACK = 1e-9  # of a figure against its limit: rounding only
@@ -79,28 +80,14 @@ def judged(clause: Clause, facts: _Known) -> Judgement:
 
     Options of a wall, and a wall before and after an edit, differ in few facts.
     """
-    return _from_memory(_Same(clause), tuple(facts.get(name) for name in clause.facts))
-
-
-class _Same:
-    """A clause, equal to itself alone: comparing its text takes as long as judging by it."""
-
-    __slots__ = ("clause",)
-
-    def __init__(self, clause: Clause) -> None:
-        self.clause = clause
-
-    def __hash__(self) -> int:
-        return id(self.clause)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.clause is self.clause
+    return _from_memory(Same(clause), tuple(facts.get(name) for name in clause.facts))
 
 
 @lru_cache(maxsize=6000)
-def _from_memory(of: _Same, values: tuple[Fact | None, ...]) -> Judgement:
-    named = zip(of.clause.facts, values, strict=True)
-    return judge(of.clause, {name: value for name, value in named if value is not None})
+def _from_memory(of: Same[Clause], values: tuple[Fact | None, ...]) -> Judgement:
+    clause = of.value
+    named = zip(clause.facts, values, strict=True)
+    return judge(clause, {name: value for name, value in named if value is not None})
 
 
 def worst(judgements: Iterable[tuple[str, Judgement]]) -> tuple[str, Judgement]:

@@ -6,7 +6,13 @@ Pages and papers render it, each in its reader's style; nothing is rounded here.
 from warmside.study.report.house import HouseReport, conditions, report
 from warmside.study.report.parts import Fact, Line, Statement, Sum, sums
 from warmside.study.report.plan import PlanReport
-from warmside.study.report.wall import FindingReport, OptionReport, WallReport, wall_report
+from warmside.study.report.wall import (
+    FindingReport,
+    OptionReport,
+    WallReport,
+    finding_report,
+    wall_report,
+)
 
 __all__ = [
     "Fact",
@@ -19,6 +25,7 @@ __all__ = [
     "Sum",
     "WallReport",
     "conditions",
+    "finding_report",
     "report",
     "sums",
     "wall_report",

@@ -50,13 +50,15 @@ class HouseReport:
         return {wall.name: wall.verdicts for wall in self.walls}
 
 
-def report(study: Study) -> HouseReport:
+def report(study: Study, *, with_findings: bool = True) -> HouseReport:
     """Everything that is shown of a study, each figure typed and none rounded.
 
     Parameters
     ----------
     study : Study
         The house studied.
+    with_findings : bool
+        Without them, the walls' options are told by their verdicts and figures alone.
     """
     prices = study.prices
     return HouseReport(
@@ -72,7 +74,9 @@ def report(study: Study) -> HouseReport:
         whole=tuple(finding_report(finding) for finding in study.findings),
         assumptions=_assumptions(study),
         takeoff=takeoff_lines(study.takeoff),
-        walls=tuple(wall_report(wall, prices.currency) for wall in study.walls),
+        walls=tuple(
+            wall_report(wall, prices.currency, with_findings=with_findings) for wall in study.walls
+        ),
         plans=plan_reports(study),
         advice=tuple(reasons(study)),
         order=tuple(order(study)),

@@ -94,7 +94,7 @@ class WallReport:
     options: tuple[OptionReport, ...]
 
 
-def wall_report(wall: WallStudy, currency: str) -> WallReport:
+def wall_report(wall: WallStudy, currency: str, *, with_findings: bool = True) -> WallReport:
     """Everything that is shown of one wall.
 
     Parameters
@@ -103,6 +103,8 @@ def wall_report(wall: WallStudy, currency: str) -> WallReport:
         The wall studied.
     currency : str
         Of its prices.
+    with_findings : bool
+        Without them, options are told by their verdicts and figures alone.
     """
     chosen = wall.chosen
     return WallReport(
@@ -116,7 +118,9 @@ def wall_report(wall: WallStudy, currency: str) -> WallReport:
         mend_first=tuple(_mend_first(chosen)),
         takeoff=takeoff_lines(chosen.quantities, chosen.price),
         sums=sums(chosen.price) if chosen.price else (),
-        options=tuple(option_report(option, currency) for option in wall.options),
+        options=tuple(
+            option_report(option, currency, with_findings=with_findings) for option in wall.options
+        ),
     )
 
 
