@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import fields, is_dataclass
 from datetime import date
 from functools import lru_cache
@@ -36,8 +37,9 @@ def to_plain(value: Any) -> Any:
 
 
 @lru_cache(maxsize=512)
-def _names(kind: type) -> tuple[str, ...]:
-    return tuple(field.name for field in fields(kind))
+def _names(kind: Hashable) -> tuple[str, ...]:
+    """The fields of a kind of dataclass."""
+    return tuple(field.name for field in fields(kind))  # type: ignore[arg-type]
 
 
 def from_plain(read: dict[str, Any]) -> Any:
