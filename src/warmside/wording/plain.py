@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from dataclasses import fields, is_dataclass
 from datetime import date
-from functools import lru_cache
 from typing import Any
 
 from warmside.wording.figure import Figure, Source
@@ -36,10 +34,14 @@ def to_plain(value: Any) -> Any:
     return value
 
 
-@lru_cache(maxsize=512)
-def _names(kind: Hashable) -> tuple[str, ...]:
-    """The fields of a kind of dataclass."""
-    return tuple(field.name for field in fields(kind))  # type: ignore[arg-type]
+_NAMES: dict[type, tuple[str, ...]] = {}  # fields by the kind of dataclass
+
+
+def _names(kind: type) -> tuple[str, ...]:
+    """The fields of a kind of dataclass, looked up once."""
+    if kind not in _NAMES:
+        _NAMES[kind] = tuple(field.name for field in fields(kind))
+    return _NAMES[kind]
 
 
 def from_plain(read: dict[str, Any]) -> Any:
