@@ -143,7 +143,7 @@ def _in_steps(
         found = own.get(line.key) or ((at, OWN) if at else by_task)
         if found is None and line.priced:
             raise ValueError(f"no step of the crew uses '{line.key}'")
-        yield replace(line, step=found[0], trade=found[1]) if found else line
+        yield line.used_in(*found) if found else line
 
 
 # done in a step whose other work is done anyway: old fill out, strips over this work's board

@@ -58,6 +58,11 @@ class Quantity:
     step: str = ""  # id of the crew's step
     trade: Trade = "own crew"
 
+    def used_in(self, step: str, trade: Trade) -> Quantity:
+        """The same line with the crew's step that it is used in, and whose trade that is."""
+        return Quantity(self.key, self.name, self.amount, self.unit, self.how, self.source,
+                        self.priced, self.size, step, trade)  # fmt: skip
+
     @property
     def figure(self) -> Figure:
         """The amount, for a reader's own units."""

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
+from warmside.identity import Same
 from warmside.physics import humid_air
 from warmside.physics.airflow import (
     WALL_SHARE,
@@ -61,19 +62,6 @@ class JointGain:
         return (self.open - self.sealed) / self.length
 
 
-class _Same:
-    """Something that counts as equal only to itself, so that results can be kept by it."""
-
-    def __init__(self, it: HourlyClimate) -> None:
-        self.it = it
-
-    def __hash__(self) -> int:
-        return id(self.it)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and self.it is other.it
-
-
 @dataclass(frozen=True, eq=False)
 class Year:
     """A year of air about a house, as far as it does not hang on how leaky the house is.
@@ -89,12 +77,12 @@ class Year:
     @property
     def pressures(self) -> HousePressures:
         """Indoor less outdoor pressure [Pa]; reckoned when first asked for."""
-        return _pressures(self.exponent, _Same(self.weather), self.temperature, self.site)
+        return _pressures(self.exponent, Same(self.weather), self.temperature, self.site)
 
     @property
     def unit_flow(self) -> Floats:
         """Infiltration per flow at 50 Pa [-], shape (n_hours,)."""
-        return _unit_flow(self.exponent, _Same(self.weather), self.temperature, self.site)
+        return _unit_flow(self.exponent, Same(self.weather), self.temperature, self.site)
 
 
 def _at_50_pa(exponent: float) -> PowerLaw:
@@ -102,13 +90,17 @@ def _at_50_pa(exponent: float) -> PowerLaw:
 
 
 @lru_cache(maxsize=16)
-def _pressures(exponent: float, weather: _Same, temperature: float, site: Site) -> HousePressures:
-    return house_pressures(_at_50_pa(exponent), weather.it, temperature, site)
+def _pressures(
+    exponent: float, weather: Same[HourlyClimate], temperature: float, site: Site
+) -> HousePressures:
+    return house_pressures(_at_50_pa(exponent), weather.value, temperature, site)
 
 
 @lru_cache(maxsize=16)
-def _unit_flow(exponent: float, weather: _Same, temperature: float, site: Site) -> Floats:
-    return hourly_infiltration(_at_50_pa(exponent), weather.it, temperature, site)
+def _unit_flow(
+    exponent: float, weather: Same[HourlyClimate], temperature: float, site: Site
+) -> Floats:
+    return hourly_infiltration(_at_50_pa(exponent), weather.value, temperature, site)
 
 
 @dataclass(frozen=True)
@@ -123,34 +115,7 @@ class WallAir:
 
     def within(self, reach: frozenset[str] | None) -> WallAir:
         """The same wall where only joints of the kinds in ``reach`` can be sealed; None: all."""
-        if reach is None:
-            return self
-        every = self.leakage.leaks
-        shares = [
-            _gained([leak for leak in every if leak.joint.kind in reach], bound)
-            / max(_gained(every, bound), 1e-12)
-            for bound in ("high", "best", "low")
-        ]
-        low, best, high = shares
-        opened, sealed, removed = self.open, self.sealed, self.removed
-        leaks = tuple(
-            leak if leak.joint.kind in reach else replace(leak, sealed=leak.open) for leak in every
-        )
-        return replace(
-            self,
-            leakage=replace(self.leakage, leaks=leaks),
-            sealed=Band(
-                *sorted(
-                    was - (was - now) * best
-                    for was, now in (
-                        (opened.low, sealed.low),
-                        (opened.best, sealed.best),
-                        (opened.high, sealed.high),
-                    )
-                )
-            ),
-            removed=Band(removed.low * low, removed.best * best, removed.high * high),
-        )
+        return self if reach is None else _within(Same(self), reach)
 
     @cached_property
     def gains(self) -> tuple[JointGain, ...]:
@@ -166,6 +131,37 @@ class WallAir:
     def leaving_sealed(self) -> Floats:
         """The same through the sealed joints [m3/s], shape (n_hours,)."""
         return self.drive.leaving(self.leakage, sealed=True)
+
+
+@lru_cache(maxsize=64)  # the same for every option of a wall that reaches the same joints
+def _within(wall: Same[WallAir], reach: frozenset[str]) -> WallAir:
+    whole = wall.value
+    every = whole.leakage.leaks
+    shares = [
+        _gained([leak for leak in every if leak.joint.kind in reach], bound)
+        / max(_gained(every, bound), 1e-12)
+        for bound in ("high", "best", "low")
+    ]
+    low, best, high = shares
+    opened, sealed, removed = whole.open, whole.sealed, whole.removed
+    leaks = tuple(
+        leak if leak.joint.kind in reach else replace(leak, sealed=leak.open) for leak in every
+    )
+    return replace(
+        whole,
+        leakage=replace(whole.leakage, leaks=leaks),
+        sealed=Band(
+            *sorted(
+                was - (was - now) * best
+                for was, now in (
+                    (opened.low, sealed.low),
+                    (opened.best, sealed.best),
+                    (opened.high, sealed.high),
+                )
+            )
+        ),
+        removed=Band(removed.low * low, removed.best * best, removed.high * high),
+    )
 
 
 def _gained(leaks: Sequence[JointLeak], bound: Literal["low", "best", "high"]) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from warmside.catalog import Climate
@@ -78,12 +79,12 @@ class Room:
     excess: Months | None = None
     cooled: bool = False  # in summer
 
-    @property
+    @cached_property
     def vapour_pressure(self) -> float:
         """Vapour pressure of the room air [Pa]."""
         return float(humid_air.vapour_pressure(self.temperature, self.humidity))
 
-    @property
+    @cached_property
     def dew_point(self) -> float:
         """Dew point of the room air [degC]."""
         return float(humid_air.dew_point(self.temperature, self.humidity))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from warmside.catalog import Source
+from warmside.identity import Same
 from warmside.options import BuildUp
 from warmside.physics.airflow import (
     STANDARD_DENSITY,
@@ -97,7 +99,7 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None
     leaving = wall.leaving_sealed if seals else wall.leaving
     today = air.room
     water = (
-        water_left(as_found, wall.leaving, air, today),
+        _left_today(Same(as_found), Same(wall.leaving), Same(air)),
         water_left(build_up, leaving, air, room or today),
     )
     change = air.leakage.air_change_50(air.volume), after.air_change_50(air.volume)
@@ -118,6 +120,11 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None
             _carried(*water),
         ),
     )
+
+
+@lru_cache(maxsize=32)  # the same for every option of a wall that reaches the same joints
+def _left_today(as_found: Same[BuildUp], leaving: Same[Floats], air: Same[HouseAir]) -> float:
+    return water_left(as_found.value, leaving.value, air.value, air.value.room)
 
 
 def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir, room: Room) -> float:

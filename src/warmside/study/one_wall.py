@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from warmside.estimate import PriceList
+from warmside.identity import Same
 from warmside.options import LEAVE, Option
 from warmside.physics.conduction import WallHeat
 from warmside.promises import (
@@ -166,7 +167,7 @@ class _Edit:
         )  # fmt: skip
         found = tuple(_as_found(bare, n, ground) for n in range(len(survey.walls)))
         stem = digest("one wall", survey.walls, number, rest)
-        money = digest(prices)
+        money = _name_of(Same(prices))
         unedited = without_notes(study.survey).walls == survey.walls
         air = study.air if unedited else kept.get(stem)
         if air is None:
@@ -223,7 +224,7 @@ class _Edit:
         study = self.ground.study
         if without_notes(study.survey).walls != self.case.survey.walls:
             return {}
-        money, prices = digest(study.prices), study.prices
+        money, prices = _name_of(Same(study.prices)), study.prices
         options = study.walls[self.number].options
         return {one.option: _Priced(money, prices, one) for one in options}
 
@@ -328,6 +329,11 @@ class _Edit:
             there.known.pop(next(iter(there.known)))
         self.ground.runs[name] = runs = replace(there, air=case.air)
         return runs
+
+
+@lru_cache(maxsize=32)  # a price list is long, and one wall after another is edited by it
+def _name_of(prices: Same[PriceList]) -> str:
+    return digest(prices.value)
 
 
 def _known(survey: Survey, study: Study) -> Survey:

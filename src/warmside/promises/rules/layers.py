@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from warmside.options import BuildUp
 from warmside.physics import humid_air
@@ -144,7 +145,7 @@ def _barrier(case: Case, valued: _Valued) -> _Facts:
     house = case.house
     humidity = house.indoor_humidity if house else None
     if house is not None and humidity is not None:
-        facts["room_dew_point"] = float(humid_air.dew_point(house.indoor_temperature, humidity))
+        facts["room_dew_point"] = _dew_point(house.indoor_temperature, humidity)
     facts["very_cold_or_damp"] = case.climate.degree_days >= VERY_COLD or (humidity or 0.0) > DAMP
     if barrier is None or house is None:
         return facts
@@ -156,6 +157,11 @@ def _barrier(case: Case, valued: _Valued) -> _Facts:
         "inside_share": plane.share,
         "barrier_temperature": indoor - plane.share * (indoor - design),
     }
+
+
+@lru_cache(maxsize=64)  # one room for every stack of every option
+def _dew_point(temperature: float, humidity: float) -> float:
+    return float(humid_air.dew_point(temperature, humidity))
 
 
 def _outboard(valued: _Valued) -> _Facts:
