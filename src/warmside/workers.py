@@ -6,6 +6,7 @@ fresh interpreter where there is no such server.
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import signal
@@ -100,7 +101,7 @@ def shared(workers: int) -> Iterator[Shared]:
     if workers < 2:
         yield here
         return
-    with ProcessPoolExecutor(workers, start(SOLVERS), initializer=alone) as pool, _ended_early():
+    with ProcessPoolExecutor(workers, start(SOLVERS), initializer=_worker) as pool, _ended_early():
 
         def over(
             work: Callable[[In], Out], items: Sequence[In], load: Callable[[In], float] = _alike
@@ -111,6 +112,21 @@ def shared(workers: int) -> Iterator[Shared]:
             return (begun[i].result() for i in range(len(items)))
 
         yield over
+
+
+@contextmanager
+def unsearched() -> Iterator[None]:
+    """No search for garbage within.
+
+    Nearly all that a study makes stays until its end, and every search would look through it.
+    """
+    searched = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if searched:
+            gc.enable()
 
 
 @contextmanager
@@ -135,6 +151,12 @@ def _unpacked(packed: bytes) -> Callable[[object], object]:
     """What all items share comes in once for each process, not once for each item."""
     work: Callable[[object], object] = pickle.loads(packed)  # noqa: S301  # packed by `shared`
     return work
+
+
+def _worker() -> None:
+    """Begin a process that ends with the study, and its garbage with it."""
+    gc.disable()
+    alone()
 
 
 def alone() -> None:

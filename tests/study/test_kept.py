@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,10 +15,11 @@ from warmside.demo import survey_text
 from warmside.physics.climate import synthesise
 from warmside.study import Kept, study, to_json, whole_house
 from warmside.study.memory import digest
-from warmside.survey import Wanted, read
+from warmside.survey import Survey, Wanted, read
 from warmside.weather import normals_of
 
 WHOLE = read(survey_text())
+NEWCOMER = Path(__file__).parents[2] / "benchmarks" / "newcomer.toml"
 SURVEY = WHOLE.model_copy(update={"walls": WHOLE.walls[5:8]})
 
 
@@ -56,6 +58,29 @@ def test_a_changed_wall_gives_what_a_fresh_study_gives(computed):
     again = study(changed, fields=False, kept=kept)
     assert {wall for wall, _ in computed} == {deeper.name}
     assert to_json(again) == to_json(study(changed, fields=False))
+
+
+def moved(survey: Survey, wall: int, by: float) -> Survey:
+    """The survey with the first opening of a wall moved along it [m]."""
+    walls = [*survey.walls]
+    first, *others = walls[wall].openings
+    there = first.model_copy(update={"left": first.left + by})
+    walls[wall] = walls[wall].model_copy(update={"openings": (there, *others)})
+    return survey.model_copy(update={"walls": tuple(walls)})
+
+
+def test_a_house_under_the_hand_is_the_fresh_one_to_the_last_bit():
+    """Exact, fields and hours too: a bungalow typed in by a newcomer, a window moved to and fro."""
+    bungalow, kept = read(NEWCOMER.read_text(encoding="utf-8")), Kept()
+    study(bungalow, kept=kept)
+    for by in (-0.13, -0.31):
+        edited = moved(bungalow, 0, by)
+        again = study(edited, kept=kept)
+    fresh = study(edited)
+    assert to_json(again) == to_json(fresh)
+    hourly = [o.dry.hourly for w in fresh.walls for o in w.options if o.build_up.can_be_built]
+    assert len(hourly) > 10
+    assert all(hourly)
 
 
 @pytest.mark.parametrize(

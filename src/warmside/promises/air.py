@@ -23,7 +23,7 @@ from warmside.physics.airflow import (
     HousePressures,
     PowerLaw,
     Site,
-    flow_coefficient,
+    excess_humidity,
     hourly_infiltration,
     house_pressures,
     leakage_from_age,
@@ -67,6 +67,8 @@ class Year:
     """A year of air about a house, as far as it does not hang on how leaky the house is.
 
     Without fans both pressures and infiltration per flow follow from the spread of the leaks.
+    Years of the same weather, the very same series, about houses alike are equal, so that what is
+    reckoned by them is remembered.
     """
 
     exponent: float  # [-] of the leakage
@@ -75,14 +77,50 @@ class Year:
     site: Site
 
     @property
+    def _content(self) -> tuple[float, Same[HourlyClimate], float, Site]:
+        return self.exponent, Same(self.weather), self.temperature, self.site
+
+    def __hash__(self) -> int:
+        return hash(self._content)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Year) and self._content == other._content
+
+    @property
     def pressures(self) -> HousePressures:
         """Indoor less outdoor pressure [Pa]; reckoned when first asked for."""
-        return _pressures(self.exponent, Same(self.weather), self.temperature, self.site)
+        return _pressures(self)
 
     @property
     def unit_flow(self) -> Floats:
         """Infiltration per flow at 50 Pa [-], shape (n_hours,)."""
-        return _unit_flow(self.exponent, Same(self.weather), self.temperature, self.site)
+        return _unit_flow(self)
+
+    def pushed(self, faces: float, height: float) -> Floats:
+        """Pressure on a leak to the power of its exponent [Pa^n], out of the room where positive.
+
+        Shape (n_hours,). ``faces`` is where its wall looks [deg], ``height`` above the lowest
+        floor [m].
+        """
+        return _pushed(self, faces, height)
+
+    def leaving(
+        self, faces: float, height: float, face: float, temperature: float, vapour: float
+    ) -> Leaving:
+        """What leaves by a leak whose flow is 1 m3/s at 1 Pa, over the year.
+
+        ``face`` is the temperature of the cold face that it meets, 0 as outdoors and 1 as indoors
+        [-]; room air has ``temperature`` [degC] and ``vapour`` [Pa].
+        """
+        return _leaving(self, faces, height, face, temperature, vapour)
+
+
+@dataclass(frozen=True)
+class Leaving:
+    """Sums over the hours of a year, per flow coefficient."""
+
+    air: float  # [m3/s h]
+    water: float  # [kg/kg m3/s h] that it holds beyond what it can at the cold face
 
 
 def _at_50_pa(exponent: float) -> PowerLaw:
@@ -90,17 +128,34 @@ def _at_50_pa(exponent: float) -> PowerLaw:
 
 
 @lru_cache(maxsize=16)
-def _pressures(
-    exponent: float, weather: Same[HourlyClimate], temperature: float, site: Site
-) -> HousePressures:
-    return house_pressures(_at_50_pa(exponent), weather.value, temperature, site)
+def _pressures(year: Year) -> HousePressures:
+    return house_pressures(_at_50_pa(year.exponent), year.weather, year.temperature, year.site)
 
 
 @lru_cache(maxsize=16)
-def _unit_flow(
-    exponent: float, weather: Same[HourlyClimate], temperature: float, site: Site
-) -> Floats:
-    return hourly_infiltration(_at_50_pa(exponent), weather.value, temperature, site)
+def _unit_flow(year: Year) -> Floats:
+    return hourly_infiltration(_at_50_pa(year.exponent), year.weather, year.temperature, year.site)
+
+
+@lru_cache(maxsize=256)
+def _pushed(year: Year, faces: float, height: float) -> Floats:
+    over = year.pressures.still(height) - year.pressures.wind_on(faces)
+    return np.asarray(np.sign(over) * np.abs(over) ** year.exponent)
+
+
+@lru_cache(maxsize=8)  # leaks at several heights behind one face
+def _excess(year: Year, face: float, temperature: float, vapour: float) -> Floats:
+    outdoors = year.weather.temperature
+    return excess_humidity(vapour, outdoors + face * (temperature - outdoors))
+
+
+@lru_cache(maxsize=16_384)  # two figures each: a house under the hand, over and over
+def _leaving(
+    year: Year, faces: float, height: float, face: float, temperature: float, vapour: float
+) -> Leaving:
+    out = np.maximum(year.pushed(faces, height), 0.0)
+    held = _excess(year, face, temperature, vapour)
+    return Leaving(float(out.sum()), float(out @ held))
 
 
 @dataclass(frozen=True)
@@ -123,14 +178,13 @@ class WallAir:
         return joint_gains([self.leakage], self.drive.scale)
 
     @cached_property
-    def leaving(self) -> Floats:
-        """Room air out through the open joints [m3/s], shape (n_hours,)."""
-        return self.drive.leaving(self.leakage, sealed=False)
-
-    @cached_property
-    def leaving_sealed(self) -> Floats:
-        """The same through the sealed joints [m3/s], shape (n_hours,)."""
-        return self.drive.leaving(self.leakage, sealed=True)
+    def bands(self) -> Mapping[float, tuple[float, float]]:
+        """Leakage areas open and sealed [m2] by height above the lowest floor [m]."""
+        drive = self.drive
+        return {
+            drive.base + height: (opened * drive.scale, sealed * drive.scale)
+            for height, (opened, sealed) in _by_height(self.leakage.leaks).items()
+        }
 
 
 @lru_cache(maxsize=64)  # the same for every option of a wall that reaches the same joints
@@ -176,23 +230,12 @@ def _gained(leaks: Sequence[JointLeak], bound: Literal["low", "best", "high"]) -
 
 @dataclass(frozen=True)
 class WallDrive:
-    """What drives room air out through the joints of one wall, hour by hour."""
+    """What drives room air out through the joints of one wall."""
 
     year: Year
     faces: float  # [deg]
     base: float  # [m] of the wall above the lowest floor
     scale: float  # [-] from the rows' leakage to the house's
-
-    def leaving(self, joints: WallLeakage, sealed: bool) -> Floats:
-        """Room air that leaves by the joints [m3/s], shape (n_hours,); what enters counts 0."""
-        n, pressures = self.year.exponent, self.year.pressures
-        wind = pressures.wind_on(self.faces)
-        out = np.zeros_like(pressures.base)
-        for height, areas in _by_height(joints.leaks).items():
-            pressure = pressures.still(self.base + height) - wind
-            per_area = flow_coefficient(1.0, n) * np.maximum(pressure, 0.0) ** n
-            out += per_area * (areas[sealed] * self.scale)
-        return out
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, Protocol
@@ -55,13 +56,16 @@ def carried(findings: Iterable[Finding], items: Sequence[WorkItem]) -> tuple[Fin
     Works of the wall are those of ``items``; those of the house are done whatever the walls take.
     """
     works: tuple[WorkItem | HouseWork, ...] = (*items, *HOUSE_WORKS)
-    caused = {cause for work in works for cause in work.causes}
+    caused = defaultdict[str, list[str]](list)
+    for work in works:
+        for cause in dict.fromkeys(work.causes):
+            caused[cause].append(work.key)
 
     def told(finding: Finding) -> Finding:
-        if not finding.works and finding.key not in caused:
-            return finding
-        keys = (w.key for w in works if w.key in finding.works or finding.key in w.causes)
-        return replace(finding, works=tuple(keys))
+        keys = tuple(caused.get(finding.key, ()))
+        if finding.works:
+            keys = tuple(w.key for w in works if w.key in finding.works or w.key in keys)
+        return finding if keys == finding.works else replace(finding, works=keys)
 
     return tuple(told(finding) for finding in findings)
 

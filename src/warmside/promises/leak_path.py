@@ -10,24 +10,19 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from warmside.options import BuildUp
-from warmside.physics.airflow import STANDARD_DENSITY, excess_humidity, flow_coefficient
+from warmside.physics.airflow import STANDARD_DENSITY, flow_coefficient
 from warmside.physics.assembly import Stack
 from warmside.promises.air import HouseAir
 from warmside.promises.leakage import JointLeak
-from warmside.promises.tightness import face_factor, joint_areas, pressure_on, seals_joints
+from warmside.promises.tightness import face_factor, joint_areas, seals_joints
 from warmside.survey import Wall
 
 Floats = NDArray[np.float64]
-Pushed: TypeAlias = tuple[
-    Floats, Floats
-]  # by a joint's pressure: its flow, and that out of the room
 # [m] across which the air of a joint comes into balance with the sheathing, taken as if all of it
 # passed there; the length of a bay or more, since much of it leaves by shorter ways, over and under
 # the plates. The one factor that is fitted, and to one field study alone: walls of 96 houses in
@@ -63,9 +58,15 @@ class WorstJoint:
     name: str
     kind: str
     length: float  # [m]; of a box what it counts as
-    flow: Floats  # [m3/s] with no fill behind it, out of the room where positive, (n_hours,)
+    coefficient: float  # [m3/(s Pa^n)] with no fill behind it
+    pushed: Floats  # [Pa^n] pressure on it to that power, out of the room positive, (n_hours,)
     passed: float = 1.0  # [-] share that the fill lets by
     along_wood: bool = False  # it runs along wood, not through a bay
+
+    @property
+    def flow(self) -> Floats:
+        """With no fill behind it, out of the room where positive [m3/s], (n_hours,)."""
+        return self.coefficient * self.pushed
 
     def leak(self, *, bound: bool = False) -> Floats:
         """Air that passes a square metre of the cold face [kg/(m2 s)], (n_hours,).
@@ -73,11 +74,12 @@ class WorstJoint:
         Its amount is rounded to the next of steps `LEAK_STEP` apart.
         """
         share = 1.0 / STRIP if bound else self.passed / SPREAD
-        air = STANDARD_DENSITY * share / self.length * self.flow
-        amount, step = float(np.abs(air).sum()), math.log1p(LEAK_STEP)
+        whole, step = float(np.abs(self.pushed).sum()), math.log1p(LEAK_STEP)
+        amount = STANDARD_DENSITY * share / self.length * self.coefficient * whole
         if amount == 0.0:
-            return np.asarray(air)
-        return np.asarray(air * (math.exp(round(math.log(amount) / step) * step) / amount))
+            return np.zeros_like(self.pushed)
+        # nothing but the step is left of the joint's size: what is alike is so to the last bit
+        return np.asarray(self.pushed * (math.exp(round(math.log(amount) / step) * step) / whole))
 
 
 def worst_joint(
@@ -106,19 +108,11 @@ def worst_joint(
 def worst_joints(
     build_ups: Sequence[BuildUp], wall: Wall, air: HouseAir, kind: str | None = None
 ) -> list[WorstJoint | None]:
-    """`worst_joint` of every build-up of one wall; the pressures on it are worked out once."""
-    n, pressure = air.leakage.exponent, pressure_on(wall, air)
-
-    @cache
-    def pushed(height: float) -> Pushed:
-        over = pressure(height)
-        flow = np.sign(over) * np.abs(over) ** n
-        return flow, np.maximum(flow, 0.0)
-
+    """`worst_joint` of every build-up of one wall."""
     found = []
     for build_up in build_ups:
         leaks = [
-            (leak, area, pushed(leak.height))
+            (leak, area)
             for leak, area in joint_areas(build_up, wall, air)
             if leak.joint.kind not in ELSEWHERE and kind in (None, leak.joint.kind)
         ]
@@ -128,7 +122,7 @@ def worst_joints(
 
 def _worst(
     build_up: BuildUp,
-    leaks: Sequence[tuple[JointLeak, float, Pushed]],
+    leaks: Sequence[tuple[JointLeak, float]],
     passed: float,
     air: HouseAir,
 ) -> WorstJoint | None:
@@ -138,28 +132,22 @@ def _worst(
         for stack in _bays(build_up)
         for layer in stack.layers
     )
-    excess = {wood: _excess(build_up, wood, air) for wood in (False, True)}
-    lost: dict[tuple[float, bool], tuple[float, float]] = {}
-    for leak, area, (pushed, outwards) in leaks:
+    drive = air.walls[build_up.wall].drive
+    room = air.room.temperature, air.room.vapour_pressure
+    face = {wood: face_factor(build_up, wood) for wood in (False, True)}
+    for leak, area in leaks:
         length = max(leak.joint.length, HOLE)
         wood = beside or _beside_fill(leak)
         let_by = 1.0 if wood else passed
-        at = leak.height, wood
-        if at not in lost:
-            lost[at] = float(outwards @ excess[wood]), float(outwards.sum())
-        per_metre = flow_coefficient(area, air.leakage.exponent) * let_by / length
-        danger = lost[at][0] * per_metre, lost[at][1] * per_metre
+        at = drive.faces, drive.base + leak.height
+        lost = drive.year.leaving(*at, face[wood], *room)
+        flow = flow_coefficient(area, drive.year.exponent)
+        per_metre = flow * let_by / length
+        danger = lost.water * per_metre, lost.air * per_metre
         if danger > most:
-            of, flow = leak.joint, flow_coefficient(area, air.leakage.exponent) * pushed
-            worst, most = WorstJoint(of.name, of.kind, length, flow, let_by, wood), danger
+            of, pushed = leak.joint, drive.year.pushed(*at)
+            worst, most = WorstJoint(of.name, of.kind, length, flow, pushed, let_by, wood), danger
     return worst
-
-
-def _excess(build_up: BuildUp, wood: bool, air: HouseAir) -> Floats:
-    """Water that the room's air holds beyond what it can at the cold face [kg/kg], (n_hours,)."""
-    outdoors = air.weather.temperature
-    face = outdoors + face_factor(build_up, wood) * (air.room.temperature - outdoors)
-    return excess_humidity(air.room.vapour_pressure, face)
 
 
 def throttle(build_up: BuildUp, wall: Wall, air: HouseAir) -> float:

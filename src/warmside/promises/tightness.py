@@ -4,24 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from warmside.catalog import Source
-from warmside.identity import Same
 from warmside.options import BuildUp
 from warmside.physics.airflow import (
     STANDARD_DENSITY,
     Band,
     HouseLeakage,
     LeakWater,
-    excess_humidity,
+    flow_coefficient,
     leak_water,
 )
 from warmside.physics.conduction import profile
-from warmside.promises.air import HouseAir, JointGain
+from warmside.promises.air import HouseAir, JointGain, WallAir
 from warmside.promises.finding import Finding, spread
 from warmside.promises.leakage import JointLeak
 from warmside.promises.room import Room
@@ -96,11 +94,9 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None
     wall = air.walls[build_up.wall].within(kind.reaches)
     removed = leakage_removed(build_up, air)
     after = air.leakage.without(removed)
-    leaving = wall.leaving_sealed if seals else wall.leaving
-    today = air.room
     water = (
-        _left_today(Same(as_found), Same(wall.leaving), Same(air)),
-        water_left(build_up, leaving, air, room or today),
+        water_left(as_found, wall, air.room, sealed=False),
+        water_left(build_up, wall, room or air.room, sealed=seals),
     )
     change = air.leakage.air_change_50(air.volume), after.air_change_50(air.volume)
     return Tight(
@@ -122,12 +118,7 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None
     )
 
 
-@lru_cache(maxsize=32)  # the same for every option of a wall that reaches the same joints
-def _left_today(as_found: Same[BuildUp], leaving: Same[Floats], air: Same[HouseAir]) -> float:
-    return water_left(as_found.value, leaving.value, air.value, air.value.room)
-
-
-def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir, room: Room) -> float:
+def water_left(build_up: BuildUp, wall: WallAir, room: Room, *, sealed: bool) -> float:
     """Water that leaking room air can leave on the sheathing over the year, at most.
 
     ``sum rho Q max(w_i - w_sat(T), 0) dt`` with T the inner face of the sheathing behind a bay.
@@ -136,22 +127,25 @@ def water_left(build_up: BuildUp, leaving: Floats, air: HouseAir, room: Room) ->
     ----------
     build_up : BuildUp
         What the wall is then.
-    leaving : ndarray
-        Room air that leaves by the wall's joints, shape (n_hours,) [m3/s].
-    air : HouseAir
-        Weather.
+    wall : WallAir
+        Its joints, and the year of pressures on them.
     room : Room
         Room air; its humidity of the coldest month is held all year.
+    sealed : bool
+        Whether its joints are sealed.
 
     Returns
     -------
     float
         Water [kg].
     """
-    outdoors = air.weather.temperature
-    face = outdoors + face_factor(build_up) * (room.temperature - outdoors)
-    left = excess_humidity(room.vapour_pressure, face)
-    return float(STANDARD_DENSITY * (leaving @ left) * HOUR)
+    drive, face = wall.drive, face_factor(build_up)
+    air = room.temperature, room.vapour_pressure
+    left = sum(
+        areas[sealed] * drive.year.leaving(drive.faces, height, face, *air).water
+        for height, areas in wall.bands.items()
+    )
+    return STANDARD_DENSITY * flow_coefficient(1.0, drive.year.exponent) * left * HOUR
 
 
 def leak_waters(build_up: BuildUp, wall: Wall, air: HouseAir) -> tuple[tuple[str, LeakWater], ...]:

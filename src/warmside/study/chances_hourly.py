@@ -154,7 +154,7 @@ def _joint(study: Study, wall: WallStudy, path: PathName) -> WorstJoint | None:
 
 def _asked(one: DrawnWall, path: PathName, joint: WorstJoint | None, k: int) -> _Asked:
     """The path in draw ``k``."""
-    leaking = joint and replace(joint, flow=joint.flow * one.leaks[k])
+    leaking = joint and replace(joint, coefficient=joint.coefficient * one.leaks[k])
     stack = path_stack(one.stacks[k], path, joint)
     if stack is None:
         raise AssertionError(f"no path {path} in {one.wall.wall.name}")

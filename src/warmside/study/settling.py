@@ -6,9 +6,10 @@ of a wall is judged in the room of the plan in which it takes the place of what 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from types import MappingProxyType
 
 from warmside.catalog import Catalog
 from warmside.identity import Same
@@ -34,6 +35,8 @@ MOST_ROUNDS = 8
 Walls = tuple[WallStudy, ...]
 # a wall as it stands, its warmth in any room, and what was read or seen wet in it
 AsFound = tuple[BuildUp, Warm, Sequence[FoundWet]]
+# what an option was found to be in rooms, by what a wall feels of them (`Room.same_as`)
+Felt = Mapping[object, tuple[Warm, Dry]]
 Judge = Callable[[tuple[float, ...]], Walls]  # walls, by what the plan's other walls remove
 
 
@@ -117,17 +120,27 @@ class Surroundings:
     outside: Outside
     heating: HeatingCase
 
-    def in_room(self, option: OptionStudy, room: Room, as_found: AsFound) -> OptionStudy:
+    def in_room(
+        self,
+        option: OptionStudy,
+        room: Room,
+        as_found: AsFound,
+        felt: Felt = MappingProxyType({}),
+    ) -> OptionStudy:
         """An option judged again in ``room`` and this house; what it is and costs stays.
 
-        Hours that were run stay where their room is the same; else they are left out.
+        Hours that were run stay where their room is the same; else they are left out. What it is
+        known to be in a room, ``felt``, is not judged again.
         """
-        moved = room.same_as != option.room.same_as
         case = (Same(option.build_up), room, Same(as_found[0]), Same(self.outside))
         air = _air(case, Same(self.air))
         change = replace(option.change, removed=air.removed)
-        heat = _heat(case, Same(option.warm), Same(as_found[1])) if moved else option.warm
-        water = _water(case, tuple(as_found[2])) if moved else option.dry.without_hours()
+        heat, water = option.warm, option.dry.without_hours()
+        if room.same_as in felt:
+            heat, water = felt[room.same_as]
+        elif room.same_as != option.room.same_as:
+            heat = _heat(case, Same(option.warm), Same(as_found[1]))
+            water = _water(case, tuple(as_found[2]))
         hourly = option.dry.hourly
         if hourly is not None and hourly.room.same_as == room.same_as:
             water = water.with_hours(hourly)

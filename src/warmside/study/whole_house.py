@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from dataclasses import fields as dataclass_fields
 from functools import partial
 
@@ -61,16 +61,17 @@ from warmside.study.parts import (
 )
 from warmside.study.plan import Ground as PlanGround
 from warmside.study.plan import Plans, is_stopped, make_plans
-from warmside.study.settling import Surroundings, plan_room, settle
+from warmside.study.settling import Felt, Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import usual_year
 from warmside.wording import plain
-from warmside.workers import Shared, here, shared
+from warmside.workers import Shared, here, shared, unsearched
 from warmside.works import work_items
 
 Progress = Callable[[str, int, int], None]  # which option, how many are done, of how many
 
 
+@unsearched()
 def study(
     survey: Survey,
     catalog: Catalog | None = None,
@@ -141,20 +142,19 @@ def study(
         year = _with_notes(making.result(), ground, hours, given=weather is not None)
         case = _case(ground, as_found, year, store)
         runs = _runs(case, year, each, store)
-        planned: list[Plans] = []
-        twins: dict[str, WallStudy] = {}
+        course, planned = _Course(store, each, runs, case.planned), list[Plans]()
 
         def judge(rest: tuple[float, ...], whole: bool = False) -> tuple[WallStudy, ...]:
             now = replace(case, rest=rest)
             walls = _walls(now, store, each, progress)
-            walls, plans = _planned(now, walls, runs, twins, store, each, whole=whole)
+            walls, plans = _planned(now, walls, course, whole=whole)
             _keep(now, walls, store)
             planned.append(plans)
             return walls
 
         every = partial(judge, whole=True) if runs and hours.paths == "all" else None
         walls, settling = settle(case.air, case.catalog, judge, every)
-    return _whole(case, walls, settling, planned[-1], tuple(twins.values()))
+    return _whole(case, walls, settling, planned[-1], tuple(course.twins.values()))
 
 
 def _with_notes(
@@ -168,6 +168,7 @@ def _with_notes(
 
 
 _FEW = 12  # options
+_ROOMS = 4  # that an option is remembered in, while its house is edited
 NOT_PLANNED = plain("The house was not planned yet.")
 
 
@@ -209,6 +210,11 @@ class WallCase(_Ground):
         """What every option is judged against beside its room."""
         return Surroundings(self.air, self.outside, self.heating)
 
+    @property
+    def planned(self) -> PlanGround:
+        """What its plans are made from."""
+        return PlanGround(self.survey.house, self.air, self.prices, self.heating, self.catalog)
+
 
 @dataclass(frozen=True)
 class _Judged:
@@ -216,6 +222,27 @@ class _Judged:
 
     house: str
     option: OptionStudy
+    felt: Felt = field(default_factory=dict)  # in the rooms of the last plans
+
+    @classmethod
+    def of(cls, house: str, option: OptionStudy, before: _Judged | None) -> _Judged:
+        """The option as it is now, with the rooms that it was known in."""
+        felt = dict(before.felt) if before else {}
+        felt.pop(option.room.same_as, None)
+        now = {option.room.same_as: (option.warm, option.dry.without_hours())}
+        return cls(house, option, dict([*felt.items()][1 - _ROOMS :]) | now)
+
+
+@dataclass(frozen=True)
+class _Course:
+    """What the rounds of one study share."""
+
+    kept: Kept
+    each: Shared
+    runs: HourlyRuns | None  # None where nothing is run hour by hour
+    ground: PlanGround
+    # stopped walls as they would be judged if they were dry
+    twins: dict[str, WallStudy] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -443,37 +470,35 @@ def _keep(case: WallCase, walls: Sequence[WallStudy], kept: Kept) -> None:
     offers = [[option.option for option in wall.options] for wall in walls]
     for wall, names in zip(walls, _names(case, offers), strict=True):
         for option, name in zip(wall.options, names, strict=True):
-            kept.put(name, _Judged(case.house, option))
+            kept.put(name, _Judged.of(case.house, option, kept.get(name)))
 
 
 def _planned(
     case: WallCase,
     walls: tuple[WallStudy, ...],
-    runs: HourlyRuns | None,
-    twins: dict[str, WallStudy],
-    kept: Kept,
-    each: Shared,
+    course: _Course,
     *,
     whole: bool,
 ) -> tuple[tuple[WallStudy, ...], Plans]:
     """The walls with what the plan puts forward on each; the ``whole`` with every option's hours.
 
-    What hours show can rule an option out; then the house is planned again. ``twins`` holds
-    stopped walls as they would be judged if they were dry.
+    What hours show can rule an option out; then the house is planned again.
     """
+    runs, twins = course.runs, course.twins
     stopped = [
         number for number, wall in enumerate(walls)
         if is_stopped(wall) and wall.wall.name not in twins
     ]  # fmt: skip
     if stopped:
-        twins |= {twin.wall.name: twin for twin in _as_if_dry(case, stopped, kept, each)}
-    ground = PlanGround(case.survey.house, case.air, case.prices, case.heating, case.catalog)
+        twins |= {
+            twin.wall.name: twin for twin in _as_if_dry(case, stopped, course.kept, course.each)
+        }
     if runs and whole:
         walls = runs.of_all(walls)
     elif runs is None:
         walls = tuple(_without_hours(wall) for wall in walls)
     while True:
-        plans = make_plans(walls, ground, twins)
+        plans = make_plans(walls, course.ground, twins)
         walls = tuple(put_forward(wall, plans, case.weights) for wall in walls)
         run = runs.of_chosen(walls) if runs else walls
         if run is walls:  # nothing was asked for
@@ -496,7 +521,8 @@ def _as_if_dry(
         found, judged = known or next(made)
         now = _dry_case(case, number, found)
         options = tuple(_in_house(one, now, number) for one in judged)
-        kept.put(name, (found, tuple(_Judged(case.house, one) for one in options)))
+        now_known = zip(options, judged, strict=True)
+        kept.put(name, (found, tuple(_Judged.of(case.house, *known) for known in now_known)))
         frame, wall = found.build_up.frame, now.survey.walls[number]
         yield WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED)
 
@@ -553,7 +579,7 @@ def _in_house(judged: _Judged, case: WallCase, number: int) -> OptionStudy:
         return option
     wall, found = case.survey.walls[number], case.found[number]
     as_found = found.build_up, found.warm, found_wet(wall, case.survey.hazards)
-    return case.around.in_room(option, room, as_found)
+    return case.around.in_room(option, room, as_found, judged.felt)
 
 
 def study_option(

@@ -9,8 +9,8 @@ from warmside.study.house_totals import Together, together
 from warmside.study.parts import WallStudy
 from warmside.study.plan.advice import Advice, Advised, Undone
 from warmside.study.plan.eligible import is_stopped, move_of, moves_of
-from warmside.study.plan.program import Choice, NoPlanError, best_choice
-from warmside.study.plan.saving import Ground, charges_of, heat_of, saving_of
+from warmside.study.plan.program import Choice
+from warmside.study.plan.saving import Ground
 from warmside.study.plan.table import (
     DEEPEST,
     LEAST,
@@ -23,7 +23,6 @@ from warmside.study.plan.table import (
     result,
 )
 from warmside.survey import House, HousePart
-from warmside.units import KWH
 from warmside.wording import say
 
 _ALL = (-10.0, 10.0)  # [-] of leakage: one cell, since options are judged in the room of the plan
@@ -123,25 +122,22 @@ def make_plans(
     NoPlanError
         The solver did not prove its answer.
     """
-    heat = heat_of(ground.house, ground.air, ground.heating, ground.catalog)
-    saving = saving_of(ground)
-    spared: Saving = saving or (lambda less, air: heat(less, air) / KWH)
-    charges = charges_of(ground.prices)
+    saving, charges = ground.saving, ground.charges
     quoted = _quoted(ground.house)
     table = (*(move for wall in walls for move in moves_of(wall)), *quoted)
     cells = (Cell(*_ALL, table),)
     aims = {LEAST_ID: LEAST, WORTH_ID: WORTH, DEEPEST_ID: DEEPEST}
     if saving is None:
         del aims[WORTH_ID]
-    choices = {id: _found(cells, spared, charges, aim) for id, aim in aims.items()}
+    choices = {id: ground.choice(cells, aim) for id, aim in aims.items()}
     as_dry = tuple((dried or {}).get(wall.wall.name, wall) for wall in walls)
-    once_dry = _once_dry(walls, as_dry, quoted, saving, charges)
+    once_dry = _once_dry(walls, as_dry, quoted, ground)
     if once_dry is not None:
         choices[DRY_ID] = once_dry
     recommended = WORTH_ID if saving is not None else LEAST_ID
     best = choices[recommended]
     plans = tuple(
-        _plan(id, choice, as_dry if id == DRY_ID else walls, ground, saving is not None, heat)
+        _plan(id, choice, as_dry if id == DRY_ID else walls, ground)
         for id, choice in choices.items()
     )
     made = Advised({w.wall.name: w for w in as_dry}, ground, best, once_dry, saving, charges)
@@ -167,7 +163,7 @@ def make_plans(
         quotes=quotes,
         once=once,
         shared=best.net - sum(nets) + once if once is not None else None,
-        frontier=_frontier(cells, spared, charges, heat, choices),
+        frontier=_frontier(cells, ground, choices),
         gap=max(choice.gap for choice in choices.values()),
         rounds=sum(choice.rounds for choice in choices.values()),
     )
@@ -177,21 +173,13 @@ def _once_dry(
     walls: Sequence[WallStudy],
     as_dry: Sequence[WallStudy],
     quoted: Sequence[Move],
-    saving: Saving | None,
-    charges: Charges,
+    ground: Ground,
 ) -> Choice | None:
     """What would be worth most if no wall were wet; what the mending costs is not in it."""
-    if saving is None or not any(is_stopped(wall) for wall in walls):
+    if ground.saving is None or not any(is_stopped(wall) for wall in walls):
         return None
     table = (*(move for wall in as_dry for move in moves_of(wall)), *quoted)
-    return _found((Cell(*_ALL, table),), saving, charges, WORTH)
-
-
-def _found(cells: Sequence[Cell], saving: Saving, charges: Charges, aim: Aim) -> Choice:
-    choice = best_choice(cells, saving, charges, aim)
-    if choice is None:  # every wall may at least be left as found
-        raise NoPlanError("no plan has an option for every wall")
-    return choice
+    return ground.choice((Cell(*_ALL, table),), WORTH)
 
 
 _QUOTE, _AS_OFFERED = "part ", "as offered"
@@ -237,8 +225,6 @@ def _plan(
     choice: Choice,
     walls: Sequence[WallStudy],
     ground: Ground,
-    valued: bool,
-    heat: Saving,
 ) -> Plan:
     chosen = {move.wall: move.option for move in choice.moves}
     options = {wall.wall.name: chosen[wall.wall.name] for wall in walls}
@@ -255,8 +241,8 @@ def _plan(
         options=options,
         quotes=quotes,
         whole=whole,
-        net=choice.net if valued else None,
-        heat=heat(less, air),
+        net=choice.net if ground.saving else None,
+        heat=ground.heat(less, air),
         coldest=min(o.warm.coldest.surface for o in done),
         undone=(),
     )
@@ -285,17 +271,13 @@ def _undone(
 
 
 def _frontier(
-    cells: Sequence[Cell],
-    saving: Saving,
-    charges: Charges,
-    heat: Saving,
-    choices: Mapping[str, Choice],
+    cells: Sequence[Cell], ground: Ground, choices: Mapping[str, Choice]
 ) -> tuple[Frontier, ...]:
     """Best plans from the cheapest to the deepest, by ever heavier savings."""
     found = [choice for id, choice in choices.items() if id != DRY_ID]
-    found += [_found(cells, saving, charges, Aim(w, 1.0)) for w in (0.5, 0.7, 1.4, 2.0, 4.0)]
+    found += [ground.choice(cells, Aim(w, 1.0)) for w in (0.5, 0.7, 1.4, 2.0, 4.0)]
     points = {
-        (round(c.cost, 2), heat(sum(m.heat for m in c.moves), sum(m.air for m in c.moves)))
+        (round(c.cost, 2), ground.heat(sum(m.heat for m in c.moves), sum(m.air for m in c.moves)))
         for c in found
     }
     line: list[Frontier] = []
@@ -307,9 +289,9 @@ def _frontier(
 
 def net_of(walls: Sequence[WallStudy], options: Mapping[str, str], ground: Ground) -> float | None:
     """Net present value of any choice of options by the plan's own figures [currency]."""
-    saving = saving_of(ground)
+    saving = ground.saving
     if saving is None:
         return None
     moves = [move_of(wall.option(options[wall.wall.name])) for wall in walls]
-    value, cost = result(moves, saving, charges_of(ground.prices))
+    value, cost = result(moves, saving, ground.charges)
     return value - cost

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from warmside.catalog import Catalog
 from warmside.estimate import PriceList, fixed_price
@@ -12,21 +12,59 @@ from warmside.physics.energy import fuel_amount
 from warmside.promises import HeatingCase, HouseAir, cooling_taken, heat_taken
 from warmside.promises.money import present_value_factor
 from warmside.study.house_totals import fresh_air_added
-from warmside.study.plan.table import Charges, Saving
+from warmside.study.plan.program import Choice, NoPlanError, best_choice
+from warmside.study.plan.table import Aim, Cell, Charges, Saving
 from warmside.survey import House
+from warmside.units import KWH
 
 _STEP = 1e-9  # what differs by less is the same
 
 
 @dataclass(frozen=True)
 class Ground:
-    """The house that the walls stand in."""
+    """The house that the walls stand in, and what was chosen there before."""
 
     house: House
     air: HouseAir
     prices: PriceList
     heating: HeatingCase
     catalog: Catalog
+
+    @cached_property
+    def _chosen(self) -> dict[tuple[Sequence[Cell], Aim], Choice]:
+        """What was chosen before."""
+        return {}
+
+    @cached_property
+    def heat(self) -> Saving:
+        """Heat that a year is spared [J]; see `heat_of`."""
+        return heat_of(self.house, self.air, self.heating, self.catalog)
+
+    @cached_property
+    def saving(self) -> Saving | None:
+        """Worth today of what is spared [currency]; see `saving_of`."""
+        return saving_of(self)
+
+    @cached_property
+    def charges(self) -> Charges:
+        """What the house pays beside its walls."""
+        return charges_of(self.prices)
+
+    def choice(self, cells: Sequence[Cell], aim: Aim) -> Choice:
+        """The best of ``cells``, each asked for once; by heat where fuel has no price.
+
+        Raises
+        ------
+        NoPlanError
+            As `best_choice`.
+        """
+        if (cells, aim) not in self._chosen:
+            spared: Saving = self.saving or (lambda less, air: self.heat(less, air) / KWH)
+            best = best_choice(cells, spared, self.charges, aim)
+            if best is None:  # every wall may at least be left as found
+                raise NoPlanError("no plan has an option for every wall")
+            self._chosen[cells, aim] = best
+        return self._chosen[cells, aim]
 
 
 def heat_of(
