@@ -27,7 +27,9 @@ from warmside.web import Web, create_app
 from warmside.web.dossier import (
     PARTS,
     body_of,
+    compressed,
     evidence_of,
+    has_pages,
     keep_pages,
     keep_study,
     key_of,
@@ -256,6 +258,13 @@ def test_pages_of_other_prices_are_kept_by_the_process_that_has_the_house(
             assert evidence_of(store, pages, 1, option) == evidence_of(other, pages, 1, option)
             promises = {one["promise"] for one in evidence_of(store, pages, 1, option)["findings"]}
             assert promises >= {"warm", "dry"}
+        assert has_pages(other, now)
+        # evidence that was dropped is told, and made again with the next study
+        gone = pages | {"evidence": ["0" * 64]}
+        other.results.keep(key_of(now), "study", compressed(gone))
+        assert not has_pages(other, now)
+        with pytest.raises(LookupError):
+            evidence_of(other, gone, 1, options[0])
 
 
 def test_what_a_process_keeps_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:

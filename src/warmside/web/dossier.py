@@ -53,8 +53,12 @@ def body_of(texts: Mapping[str, str]) -> str:
 
     Notes and the way that a survey is written change nothing of it.
     """
-    content = without_notes(read(texts["survey"])).model_dump_json()
-    return Results.key("body", SHAPE, content, texts["catalog"], texts["weather"])
+    return Results.key("body", SHAPE, _content(texts["survey"]), texts["catalog"], texts["weather"])
+
+
+@lru_cache(maxsize=32)  # the surveys of the jobs that are looked at now
+def _content(survey: str) -> str:
+    return without_notes(read(survey)).model_dump_json()
 
 
 def texts_of(store: Store, job: str, revisions: Mapping[str, Any]) -> dict[str, str]:

@@ -35,7 +35,7 @@ from warmside.web.dossier import (
 from warmside.web.proof_files import judge
 
 _PAUSE = 0.3  # [s] between two looks at the queue
-_NICE = 5  # pages come first
+_NICE = 10  # pages come first, then walls that somebody edits
 _LOST_STORE = 75  # EX_TEMPFAIL of sysexits.h: the same may go well later
 
 
