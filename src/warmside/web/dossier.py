@@ -11,7 +11,7 @@ import io
 import json
 import pickle
 import zlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from datetime import date
 from functools import lru_cache
@@ -135,26 +135,38 @@ def has_papers(store: Store, texts: Mapping[str, str]) -> bool:
 
 def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
     """Keep what pages show."""
+    for _ in keep_pages_by_steps(store, texts, study, today):
+        pass
+
+
+def keep_pages_by_steps(
+    store: Store, texts: Mapping[str, str], study: Study, today: date
+) -> Iterator[None]:
+    """As ``keep_pages``; between two steps somebody else may be served."""
     from warmside.documents import annex_view
     from warmside.study.report import report
 
-    told = report(study, with_findings=False)
-    view = annex_view(study, today, told=told)
     results, key, body = store.results, key_of(texts), body_of(texts)
-    evidence = [
-        _evidence(tuple(map(_Lasting, w.options)), Same(study.outside)) for w in study.walls
-    ]
-    for place, data in evidence:
+    evidence = []
+    for number, wall in enumerate(study.walls, 1):
+        place, data = _evidence(tuple(map(_Lasting, wall.options)), Same(study.outside))
+        evidence.append(place)
         if results.get(place) is None:
             results.keep(place, "evidence", data)
-    for number, wall in enumerate(study.walls, 1):
         for option in wall.options:
             if option.warm.field is not None:
                 place = results.key("field", body, str(number), option.option.id)
                 if results.get(place) is None:
                     results.keep(place, "field", _factors(option.warm.field))
-    names = {"base": base_of(texts), "body": body, "evidence": [place for place, _ in evidence]}
-    results.keep(key, "study", compressed(names | _dossier(study, told, view, texts["survey"])))
+        yield
+    told = report(study, with_findings=False)
+    yield
+    view = annex_view(study, today, told=told)
+    yield
+    names = {"base": base_of(texts), "body": body, "evidence": evidence}
+    shown = names | _dossier(study, told, view, texts["survey"])
+    yield
+    results.keep(key, "study", compressed(shown))  # last: nothing is shown by halves
 
 
 def has_pages(store: Store, texts: Mapping[str, str]) -> bool:

@@ -37,7 +37,7 @@ JOBS = 6  # kept warm by one process
 MEMORY = 1200 << 20  # [byte] that a process takes until it keeps one job alone
 _NICE = 2  # pages come first, studies of whole houses last
 _PAUSE = 1.0  # [s] without an ask, after which there is time to tidy up
-_LOOSE = 200_000  # objects made since that was done last, after which it is done between two asks
+_LOOSE = 60_000  # objects made since that was done last, after which it is done between two asks
 
 
 @dataclass(frozen=True)
@@ -218,7 +218,7 @@ class _Jobs:
         """The pages of the study, kept, where a whole study of this house is at hand."""
         from warmside.study import with_choices, with_notes, with_prices
         from warmside.survey import read
-        from warmside.web.dossier import body_of, keep_pages, texts_of
+        from warmside.web.dossier import body_of, keep_pages_by_steps, texts_of
 
         texts, survey = texts_of(self.store, ask.job, ask.texts), read(ask.survey)
         ground = self._whole(ask, survey) if body_of(texts) == ask.base else None
@@ -235,7 +235,7 @@ class _Jobs:
         chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
         put = with_choices(with_notes(found, survey), chosen)
         yield None
-        keep_pages(self.store, texts, put, date.today())
+        yield from keep_pages_by_steps(self.store, texts, put, date.today())
         yield Told(ask.number, ends=True)
 
     def _ground(self, ask: Ask) -> tuple[Ground, Survey]:
