@@ -23,7 +23,7 @@ from warmside.estimate import read_prices
 from warmside.store import Store
 from warmside.study import study
 from warmside.survey import read, template, write
-from warmside.web import Web, create_app
+from warmside.web import Web, create_app, fresh
 from warmside.web.dossier import (
     PARTS,
     body_of,
@@ -278,3 +278,26 @@ def test_what_a_process_keeps_is_bounded(monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr(warm_process, "_taken", lambda: warm_process.MEMORY + 1)
     jobs._bound()
     assert list(jobs.grounds) == ["8"]
+
+
+def test_pages_that_take_longer_than_an_answer_waits_are_made_all_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(fresh, "_MOST", 0.05)
+    made = list[int]()
+
+    class Slow:
+        async def follow(self, wanted: Ask) -> AsyncGenerator[Told]:
+            await asyncio.sleep(0.4)
+            made.append(wanted.number)
+            yield Told(wanted.number, ends=True)
+
+    async def asks() -> None:
+        wanted = Ask("a job", "", {}, "", "", 1, number=7)
+        await fresh._begin(Slow(), wanted)  # type: ignore[arg-type]
+        assert made == []  # the answer goes out
+        while fresh._GOING:
+            await asyncio.sleep(0.02)
+        assert made == [7]
+
+    asyncio.run(asyncio.wait_for(asks(), 10))

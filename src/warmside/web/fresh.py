@@ -23,7 +23,8 @@ from warmside.web.warm import WarmJobs
 from warmside.web.warm_process import Ask
 from warmside.web.web import caller_of, web_of
 
-_MOST = 3.0  # [s] that an answer waits for; what takes longer is done in the background
+_MOST = 3.0  # [s] that an answer waits; what takes longer goes on after it
+_GOING = set[asyncio.Task[None]]()  # a task lives as long as somebody holds it
 
 
 def freshen(request: Request, job: str) -> None:
@@ -34,16 +35,24 @@ def freshen(request: Request, job: str) -> None:
     if web.warm is not None and web.warm.holds(job):
         survey = web.store.text("survey", job).text
         wanted = replace(ask_of(web.store, job, 1, survey), pages=True)
-        with suppress(BusyError, TimeoutError):
-            from_thread.run(_kept, web.warm, wanted)
+        from_thread.run(_begin, web.warm, wanted)
     ask(web.store, job, who)
 
 
+async def _begin(warm: WarmJobs, wanted: Ask) -> None:
+    """Begin the pages and wait a while for them."""
+    going = asyncio.create_task(_kept(warm, wanted))
+    _GOING.add(going)
+    going.add_done_callback(_GOING.discard)
+    await asyncio.wait({going}, timeout=_MOST)
+
+
 async def _kept(warm: WarmJobs, wanted: Ask) -> None:
-    async with asyncio.timeout(_MOST), aclosing(warm.follow(wanted)) as all_told:
-        async for told in all_told:
-            if told.ends:  # one that could not is left to the background
-                return
+    with suppress(BusyError):  # what could not be made is left to the background
+        async with aclosing(warm.follow(wanted)) as all_told:
+            async for told in all_told:
+                if told.ends:
+                    return
 
 
 def ask_of(store: Store, job: str, wall: int, survey: str) -> Ask:
