@@ -110,10 +110,11 @@ def test_a_process_that_breaks_down_is_told_and_begun_anew(
     asyncio.run(breaks())
 
 
+@pytest.mark.parametrize("bound", ["MOST", "MOST_OF_JOB"])
 def test_too_many_are_sent_away(
-    store: Store, small: str, warm: WarmJobs, monkeypatch: pytest.MonkeyPatch
+    store: Store, small: str, warm: WarmJobs, monkeypatch: pytest.MonkeyPatch, bound: str
 ) -> None:
-    monkeypatch.setattr("warmside.web.warm.MOST", 0)
+    monkeypatch.setattr(f"warmside.web.warm.{bound}", 0)
 
     async def many() -> None:
         with pytest.raises(BusyError, match="many walls are being edited"):

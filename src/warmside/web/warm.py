@@ -26,6 +26,7 @@ from warmside.workers import SOLVERS, start
 
 Tell = Callable[[Told], None]
 MOST = 48  # asks open at once
+MOST_OF_JOB = 12  # of them for one job, whoever has a link to it
 _IDLE = 900.0  # [s] that nobody asks, until a process ends
 _BEAT = 15.0  # [s] after which a line that tells nothing shows that it is still there
 _LOOK = 5.0  # [s] between two looks whether anybody does
@@ -101,7 +102,8 @@ class WarmJobs:
         """Hand an ask to the process that has its job warm, else to the one with least to do."""
         with self._lock:
             there = [one for one in self._processes if one.process.is_alive()]
-            if self._stopped or sum(len(one.open_) for one in there) >= MOST:
+            jobs = [job for one in there for job, _ in one.open_.values()]
+            if self._stopped or len(jobs) >= MOST or jobs.count(ask.job) >= MOST_OF_JOB:
                 raise BusyError("many walls are being edited now", "the figures come with a study")
             mine = next((one for one in there if ask.job in one.jobs), None)
             if mine is None and len(there) < self._most:
@@ -134,7 +136,7 @@ class _Warm:
     jobs: OrderedDict[str, None] = field(
         default_factory=OrderedDict
     )  # the one used last at the end
-    open_: dict[int, Tell] = field(default_factory=dict)
+    open_: dict[int, tuple[str, Tell]] = field(default_factory=dict)  # job, whom to tell
     asked: float = field(default_factory=monotonic)
     said: SimpleQueue[Ask | int | None] = field(default_factory=SimpleQueue)
 
@@ -148,7 +150,7 @@ class _Warm:
         self.jobs[ask.job] = None
         while len(self.jobs) > JOBS:
             self.jobs.popitem(last=False)
-        self.open_[ask.number] = tell
+        self.open_[ask.number] = ask.job, tell
         self.said.put(ask)
 
     def drop(self, number: int) -> None:
@@ -183,12 +185,12 @@ class _Warm:
             self._pass_on(Told(number, ends=True, fault=fault))
 
     def _pass_on(self, told: Told) -> None:
-        tell = self.open_.get(told.number)
+        waits = self.open_.get(told.number)
         if told.ends:
             self.open_.pop(told.number, None)
-        if tell:
+        if waits:
             with suppress(RuntimeError):  # the server is going down
-                tell(told)
+                waits[1](told)
 
     def end(self) -> None:
         """End it; whoever still waits is told so."""
