@@ -69,7 +69,7 @@ def test_faults_are_told():
     ],
 )
 def test_formatter(value, kind, text):
-    assert str(Figure(value, kind)) == text
+    assert PAPER.figure(Figure(value, kind)) == text
 
 
 def test_french_numbers_have_commas():

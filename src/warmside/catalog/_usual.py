@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from warmside.catalog._cells import Cells
 from warmside.catalog._rows import Source
-from warmside.wording import Figure, Kind
+from warmside.wording import PAPER, Figure, Kind
 
 _ENDS = ("refuse_low", "ask_low", "low", "high", "ask_high", "refuse_high")
 
@@ -44,7 +44,7 @@ class Usual:
 
     def written(self, value: float) -> str:
         """A figure of this kind with what follows it."""
-        return f"{Figure(value, self.kind)}{self.after}"
+        return f"{PAPER.figure(Figure(value, self.kind))}{self.after}"
 
     @property
     def range(self) -> str:
@@ -67,7 +67,7 @@ def _span(row: Usual, low: float | None, high: float | None) -> str:
         return "any" if end is None else f"{word} {row.written(end)}"
     if low == high:
         return row.written(low)
-    return f"{Figure(low, row.kind)} to {row.written(high)}"
+    return f"{PAPER.figure(Figure(low, row.kind))} to {row.written(high)}"
 
 
 def check_usual(cells: Cells) -> None:

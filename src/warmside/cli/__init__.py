@@ -1027,8 +1027,9 @@ def _advice(result: Study) -> None:
     if not price.total:
         click.echo("Together: no work and no price.\n")
         return
-    saving = f", saves about {replace(total, value=worth.best)} a year" if worth else ""
-    click.echo(f"Together: {total}, taxes included{saving}.\n")
+    saved = style.figure(replace(total, value=worth.best)) if worth else ""
+    saving = f", saves about {saved} a year" if worth else ""
+    click.echo(f"Together: {style.figure(total)}, taxes included{saving}.\n")
 
 
 def _papers(result: Study, folder: Path, chances: Spread | None, client: Any) -> None:

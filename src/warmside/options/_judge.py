@@ -14,7 +14,7 @@ from warmside.physics.assembly import Layer, Stack
 from warmside.survey import Hazard, Wall
 from warmside.units import show
 from warmside.wood import DRY_WOOD, ROT_STARTS
-from warmside.wording import Figure, counted
+from warmside.wording import PAPER, Figure, counted
 
 # NBC of Canada 9.25.4.2: a vapour barrier passes 60 ng/(Pa s m2) at most
 WATER = ("rot", "bulk water")  # hazards that wet a wall
@@ -177,7 +177,9 @@ def fill_found(case: Case) -> Iterator[str]:
 def _between(best: float, low: float, high: float, zero: float) -> str:
     """A share with its band; alone where somebody saw it."""
     told = Figure(best - zero, "share")
-    return str(told if low == high else replace(told, low=low - zero, high=high - zero))
+    if low != high:
+        told = replace(told, low=low - zero, high=high - zero)
+    return PAPER.figure(told)
 
 
 def geometry(case: Case) -> Iterator[str]:

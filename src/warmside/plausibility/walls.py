@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from warmside.catalog import Catalog, Material
 from warmside.plausibility.likelihood import Path, Unlikely, held
 from warmside.survey import AsFound, FoundLayer, House, Wall
-from warmside.wording import Figure
+from warmside.wording import PAPER, Figure
 
 # groups of materials that may stand in each place of the wall, and that place in words
 _PLACES: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -82,7 +82,7 @@ def _studs(place: Path, wall: Wall, year: int, catalog: Catalog) -> Iterator[Unl
         usual = _stud_depth(wall, year, catalog)
         if usual is not None:
             row = catalog.usual_of("depth from year")
-            more = f", which is {Figure(usual, 'length')} for a {wall.stud} of {year}"
+            more = f", which is {PAPER(usual, 'length')} for a {wall.stud} of {year}"
             yield from held(row, depth / usual, (*place, "stud_depth"), "{}", more)
 
 
@@ -129,5 +129,5 @@ def _layer(path: Path, key: str, layer: FoundLayer | str, catalog: Catalog) -> I
     thickness = None if isinstance(layer, str) else layer.thickness
     if thickness is not None and row.thickness:
         usual = catalog.usual_of("layer thickness")
-        more = f", {Figure(row.thickness, 'length')}"
+        more = f", {PAPER(row.thickness, 'length')}"
         yield from held(usual, thickness / row.thickness, path, "{}", more)

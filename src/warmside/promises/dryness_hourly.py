@@ -35,7 +35,7 @@ from warmside.promises.finding import Finding
 from warmside.promises.leak_path import SPREAD, STRIP, WorstJoint
 from warmside.promises.room import Room
 from warmside.wood import DRY_WOOD, ROT_STARTS
-from warmside.wording import Figure, Sentence, Verdict, joined, lowered, say
+from warmside.wording import PAPER, Figure, Sentence, Verdict, joined, lowered, say
 
 _MOULD = Source(
     "Mould index of Hukka and Viitanen 1999 as improved in 2010; below 3 by ASHRAE 160",
@@ -129,14 +129,14 @@ def judged_years(asked: Sequence[PathAsk], found: Mapping[PathKey, Found]) -> Dr
 
 def _assumptions(ask: PathAsk, run: Sequence[DryPath]) -> tuple[str, ...]:
     said = [
-        f"The room has {Figure(ask.room.humidity, 'share')} in the coldest month, and in every "
+        f"The room has {PAPER(ask.room.humidity, 'share')} in the coldest month, and in every "
         "other what the same living and its own outdoor air make; windows open as it gets warm, "
         "and at 20 °C outside nothing is left of the excess (ISO 13788, from memory).",
         f"The wall starts in {MONTHS[ask.exposure.weather.time0.month - 1]} at "
         + (
-            f"{Figure(USUAL_START, 'share')} humidity throughout."
+            f"{PAPER(USUAL_START, 'share')} humidity throughout."
             if ask.exposure.start is None
-            else f"{Figure(ask.exposure.start, 'share')} moisture in its wood, the survey's "
+            else f"{PAPER(ask.exposure.start, 'share')} moisture in its wood, the survey's "
             "highest reading."
         ),
         "Three tenths of the driven rain reach an unvented wall and half of that stays "

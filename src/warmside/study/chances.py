@@ -28,7 +28,7 @@ from warmside.promises.room import MOST_EXCESS, MOST_HUMID
 from warmside.study.chances_hourly import DrawnWall, strains
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
-from warmside.wording import Figure, Sentence
+from warmside.wording import PAPER, Sentence
 
 Floats = NDArray[np.float64]
 Three = tuple[float, float, float]  # exceeded in 95, 50 and 5 of 100 draws
@@ -136,11 +136,11 @@ def spread(study: Study, draws: int = DRAWS, seed: int = 1, workers: int = 1) ->
         for one, strain in zip(worked, strained, strict=True)
     )
     read = study.air.living.by == "reading"
-    living, season = Figure(_living_sd(study), "share"), Figure(SEASON, "share")
-    unbuilt = Figure(1 - BUILT, "share")
+    living, season = PAPER(_living_sd(study), "share"), PAPER(SEASON, "share")
+    unbuilt = PAPER(1 - BUILT, "share")
     said = (
         f"Standard deviations: foam thickness {THICKNESS * 1e3:.1f} mm, conductivity of insulation "
-        f"{Figure(CONDUCTIVITY, 'share')}, water given off indoors {living} "
+        f"{PAPER(CONDUCTIVITY, 'share')}, water given off indoors {living} "
         f"({'by a humidity that was read' if read else 'not read'}; later people counted), mean of "
         f"the coldest month {COLDEST:g} K and the season's degree-hours {season} between "
         f"years; joints within their bands; in {unbuilt} of the draws the ventilation that "

@@ -32,7 +32,7 @@ from warmside.survey import (
 from warmside.survey import check as check_text
 from warmside.units import DAY
 from warmside.weather import coldest_month
-from warmside.wording import Figure
+from warmside.wording import PAPER
 
 Path = tuple[str | int, ...]
 
@@ -273,8 +273,8 @@ def _impossible_reading(checked: Checked, house: House, catalog: Catalog) -> Ite
         return
     lowest, highest = believed_water(house)
     reason = "" if house.moisture_reason else " (up to 40 with a moisture_reason)"
-    humidity = Figure(house.indoor_humidity, "share")
-    coming_in = Figure(float(best.flow[best.coldest]), "flow")
+    humidity = PAPER(house.indoor_humidity, "share")
+    coming_in = PAPER(float(best.flow[best.coldest]), "flow")
     read = (
         f"{humidity}, which asks for {release.best * DAY:.0f} kg of water a day "
         f"with the {coming_in} of outdoor air that come in when it is "

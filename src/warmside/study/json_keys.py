@@ -20,7 +20,7 @@ from warmside.study.house import Study
 from warmside.study.measures import measures
 from warmside.study.parts import OptionStudy
 from warmside.study.thickness import thickness_curve
-from warmside.wording import PROMISES, Sentence
+from warmside.wording import PAPER, PROMISES, Sentence
 
 FORMAT = 2  # raised when a key changes its meaning or goes
 Json = dict[str, Any]
@@ -253,7 +253,7 @@ KEYS: Kinds = {
     ),
     "Figure": keys_of(
         "value low kind option finding source",
-        shown=lambda figure, _: str(figure),
+        shown=lambda figure, _: PAPER.figure(figure),
         high=lambda figure, _: None if figure.high == inf else figure.high,
     ),
     "ThicknessCurve": keys_of(

@@ -41,7 +41,7 @@ class Source:
 
 @dataclass(frozen=True)
 class Figure:
-    """A number with what it is and where it comes from.
+    """A number with what it is and where it comes from; a ``Style`` writes it.
 
     ``value`` is SI (money in ``currency``), ``low`` and ``high`` its band where one is known. With
     ``to`` it is a range from ``value`` to there.
@@ -62,11 +62,6 @@ class Figure:
     noun: str = ""
     unit: str = ""
     to: float | None = None
-
-    def __str__(self) -> str:
-        from warmside.wording.style import PAPER
-
-        return PAPER.figure(self)
 
 
 _BY_UNIT: dict[str, Kind] = {

@@ -10,6 +10,8 @@ from typing import Union
 
 from warmside.errors import Fault, InputError
 from warmside.wording.figure import Figure
+from warmside.wording.languages import plural, translated
+from warmside.wording.style import PAPER, Style
 
 PLACE = re.compile(r"\{([a-z_0-9]+)\}")
 Part = Union[str, Figure, "Sentence"]
@@ -35,9 +37,13 @@ class Sentence:
             raise InputError([Fault(f'parts of "{self.template[:60]}"', read or "none", allowed)])
 
     def __str__(self) -> str:
-        from warmside.wording.style import PAPER
+        return self.written(PAPER)
 
-        return PAPER.sentence(self)
+    def written(self, style: Style) -> str:
+        """The text in a reader's language, each part as that reader has it."""
+        parts = dict(self.parts)
+        template = translated(self.template, style.language)
+        return PLACE.sub(lambda found: style.part(parts[found[1]]), template)
 
     def __bool__(self) -> bool:
         return bool(self.template)
@@ -85,13 +91,6 @@ def joined(sentences: Iterable[str | Sentence], between: str = " ") -> Sentence:
 def counted(count: int, noun: str, many: str = "") -> str:
     """A count with its noun, singular or plural: ``1 wall``, ``2 walls``, ``3 passes``."""
     return f"{count:,} {noun if count == 1 else many or plural(noun)}"
-
-
-def plural(noun: str) -> str:
-    """The plural of an English noun of the trade."""
-    if re.search(r"(s|x|ch|sh)$", noun):
-        return f"{noun}es"
-    return f"{noun[:-1]}ies" if re.search(r"[^aeiou]y$", noun) else f"{noun}s"
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

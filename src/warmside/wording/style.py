@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Any, Literal, Protocol
 
 from warmside import units
 from warmside.errors import UnitError
@@ -29,7 +29,6 @@ from warmside.units import (
 )
 from warmside.wording.figure import Figure, figure_by_unit
 from warmside.wording.languages import noun, translated
-from warmside.wording.sentence import PLACE, Part, Sentence, plural
 
 Language = Literal["en", "fr", "es"]
 Country = Literal["CA", "US", ""]
@@ -222,6 +221,13 @@ _LOCALES = {"en-us": "%m/%d/%Y", "en-ca": "%Y-%m-%d", "en-gb": "%d/%m/%Y", "en-a
             "fi": "%d.%m.%Y", "nb": "%d.%m.%Y", "da": "%d.%m.%Y", "pl": "%d.%m.%Y"}  # fmt: skip
 
 
+class Told(Protocol):
+    """What is told in words, by a reader's own style: a sentence."""
+
+    def written(self, style: Style) -> str:
+        """Its text."""
+
+
 @dataclass(frozen=True)
 class Style:
     """A reader's choices; the first seven are keys of ``WAYS``.
@@ -296,15 +302,13 @@ class Style:
         """A text, and behind it in brackets what the other system makes of it."""
         return f"{first} ({other[0]})" if other and other[0] != first else first
 
-    def sentence(self, sentence: Sentence | str) -> str:
+    def sentence(self, sentence: Told | str) -> str:
         """A sentence in the reader's language, its figures filled in."""
         if isinstance(sentence, str):
             return translated(sentence, self.language)
-        parts = dict(sentence.parts)
-        template = translated(sentence.template, self.language)
-        return PLACE.sub(lambda found: self.part(parts[found[1]]), template)
+        return sentence.written(self)
 
-    def part(self, part: Part) -> str:
+    def part(self, part: Told | Figure | str) -> str:
         """A part of a sentence: a name, a figure, or a sentence within it."""
         return self.figure(part) if isinstance(part, Figure) else self.sentence(part)
 
@@ -363,7 +367,7 @@ class Style:
         return way.write(value, low, high)
 
     def _counted(self, count: int, one: str) -> str:
-        return f"{count:,} {noun(count, one, plural(one), self.language)}"
+        return f"{count:,} {noun(count, one, self.language)}"
 
     def _money(self, value: float, low: float | None, high: float | None, currency: str) -> str:
         """Money to 10, a band to two figures."""
@@ -469,7 +473,7 @@ def _money(value: float, low: float | None, high: float | None, currency: str) -
     return f"{text} ({number(low)} to {number(high)})"
 
 
-def beside_english(part: Part, style: Style) -> str:
+def beside_english(part: Told | Figure | str, style: Style) -> str:
     """A text of safety as its reader reads it, with the English where that is another language."""
     told = style.part(part)
     if style.language == "en" or not told:

@@ -11,7 +11,7 @@ from warmside.study.report.parts import Line, Statement, Sum, sums, takeoff_line
 from warmside.study.report.plan import PlanReport, order, plan_reports, plan_statements, reasons
 from warmside.study.report.wall import FindingReport, WallReport, finding_report, wall_report
 from warmside.survey import Accepted
-from warmside.wording import Figure, Sentence, Standing, counted, joined, plain, say
+from warmside.wording import PAPER, Figure, Sentence, Standing, counted, joined, plain, say
 
 FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _METHODS = Source(
@@ -172,7 +172,7 @@ def _gains(study: Study) -> list[Statement]:
 def _course(now: float, after: float) -> Sentence:
     """What becomes of a temperature [degC], as far as it is printed."""
     first, last = Figure(now, "temperature"), Figure(after, "temperature")
-    if str(first) == str(last):
+    if PAPER.figure(first) == PAPER.figure(last):
         return say("stays at {t}", t=first)
     verb = "warms" if after > now else "cools"
     return say("{verb} from {now} to {after}", verb=verb, now=first, after=last)

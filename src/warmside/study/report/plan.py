@@ -11,7 +11,7 @@ from warmside.study.measures import SHARES, measures
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import Plan
 from warmside.study.report.parts import Statement
-from warmside.wording import Figure, Sentence, capital, counted, joined, listed, say
+from warmside.wording import PAPER, Figure, Sentence, capital, counted, joined, listed, say
 
 
 @dataclass(frozen=True)
@@ -137,7 +137,7 @@ def _stopped(wall: WallStudy, study: Study) -> Sentence:
     """What was found wet in a wall, and who clears it; nothing is priced before."""
     clear = []
     found = [
-        f"wood read {Figure(finding.figure, 'share')}"
+        f"wood read {PAPER(finding.figure, 'share')}"
         for finding in wall.as_found.standing
         if finding.verdict == "falls short" and finding.figure is not None
     ]

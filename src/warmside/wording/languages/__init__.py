@@ -6,6 +6,7 @@ translation puts them in its own order; a noun is looked up with its plural.
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
@@ -51,15 +52,19 @@ def whole(language: str) -> dict[str, str]:
     return {text: string for text, string in known if isinstance(string, str) and string}
 
 
-def noun(count: float, singular: str, plural: str, language: str) -> str:
+def noun(count: float, singular: str, language: str) -> str:
     """A noun as it stands beside a count."""
-    if language not in WRITTEN:
-        return singular if count == 1 else plural
-    known = catalogue(language)
-    message = known.get(singular)
+    message = catalogue(language).get(singular) if language in WRITTEN else None
     if message is None or not isinstance(message.string, (tuple, list)):
-        return singular if count == 1 else plural
+        return singular if count == 1 else plural(singular)
     return str(message.string[_form(count, language)])
+
+
+def plural(noun: str) -> str:
+    """The plural of an English noun of the trade."""
+    if re.search(r"(s|x|ch|sh)$", noun):
+        return f"{noun}es"
+    return f"{noun[:-1]}ies" if re.search(r"[^aeiou]y$", noun) else f"{noun}s"
 
 
 def _form(count: float, language: str) -> int:
