@@ -2,12 +2,15 @@
 
 from warmside.options._apply import apply
 from warmside.options._as_built import aligned, as_built
-from warmside.options._kind import Beyond, Kind, Opened
 from warmside.options._layers import layer_of, permeance
 from warmside.options._offered import LEAVE, offered, thickness_options
-from warmside.options._parts import (
+from warmside.options._option import (
+    Beyond,
     BuildUp,
+    Job,
+    Kind,
     LayerSources,
+    Opened,
     Option,
     Refusal,
 )
@@ -15,7 +18,6 @@ from warmside.options._work import (
     BROKEN,
     WHY_SEALING,
     Gate,
-    Job,
     Quantity,
     Sealing,
     Step,

@@ -8,9 +8,10 @@ from dataclasses import replace
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
-from warmside.options._judge import Case, case_of
-from warmside.options._parts import BuildUp, LayerSources, Option, Refusal
-from warmside.options._scheme import Scheme, scheme
+from warmside.options._judge import case_of
+from warmside.options._layers import Scheme
+from warmside.options._option import BuildUp, Case, LayerSources, Option, Refusal
+from warmside.options._scheme import scheme
 from warmside.options._slices import stack_up
 from warmside.physics.assembly import Stack
 from warmside.physics.conduction import combined

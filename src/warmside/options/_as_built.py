@@ -11,7 +11,7 @@ from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.geometry import Rect
 from warmside.options._apply import apply
-from warmside.options._parts import BuildUp, Option
+from warmside.options._option import BuildUp, Option
 from warmside.options._slices import NEAR
 from warmside.physics.assembly import Layer, Stack
 from warmside.survey import Hazard, Wall

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from warmside.catalog import NOMINAL
 from warmside.framing import Frame
-from warmside.options._layers import permeance
-from warmside.options._parts import Option, Refusal
-from warmside.options._scheme import Scheme
+from warmside.options._layers import Scheme, permeance
+from warmside.options._option import Case, Option, Refusal
 from warmside.physics.assembly import Layer, Stack
 from warmside.survey import Hazard, Wall
 from warmside.units import show
@@ -17,38 +16,9 @@ from warmside.wood import DRY_WOOD, ROT_STARTS
 from warmside.wording import PAPER, Figure, counted
 
 # NBC of Canada 9.25.4.2: a vapour barrier passes 60 ng/(Pa s m2) at most
-WATER = ("rot", "bulk water")  # hazards that wet a wall
 LOW_PERMEANCE = 60e-12  # [kg/(m2 s Pa)]
 # USDA Forest Products Laboratory (Rowell and Ibach 2000) and common practice: 19-20 % is the line
 # Wang and Morris, IRG/WP 10-20444, 2010: decay starts near 26 %
-
-
-@dataclass(frozen=True)
-class Case:
-    """Everything that the checks look at; the widest bay stands for all."""
-
-    option: Option
-    wall: Wall
-    frame: Frame
-    scheme: Scheme
-    bay: Stack
-    hazards: Sequence[Hazard]  # of this wall and of the house, not cleared
-
-    @property
-    def wet(self) -> bool:
-        """Whether wood or fill was found wet."""
-        return self.wall.wettest > DRY_WOOD or self.wall.found.wet_fill
-
-    @property
-    def water(self) -> bool:
-        """Whether rot or running water was noted on this very wall."""
-        mine = (hazard for hazard in self.hazards if hazard.wall == self.wall.name)
-        return any(hazard.kind in WATER for hazard in mine)
-
-    @property
-    def sprays(self) -> bool:
-        """Whether foam is sprayed."""
-        return self.scheme.foam is not None
 
 
 def case_of(

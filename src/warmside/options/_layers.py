@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import lru_cache
@@ -47,6 +47,36 @@ class Piece:
     row: Material | Foam
     role: Role
     state: FillState | None = None  # of old fill
+
+
+@dataclass(frozen=True)
+class Scheme:
+    """The build-up before it meets the framing; lengths in metres."""
+
+    inside: tuple[Sheet, ...]  # room side first
+    outside: tuple[Sheet, ...]  # from the outer face of the studs on
+    furring: float
+    foam: Foam | None
+    foam_thickness: float
+    fill: Material | None  # in the space that foam leaves
+    fill_thickness: float | None  # None: all of it
+    fill_state: FillState | None  # of old fill that stays and was not found sound
+    from_outside: bool
+    wood: Material
+    air: Material
+    assumptions: tuple[str, ...]
+
+    @property
+    def empty_share(self) -> float:
+        """Share of every bay, at its top, in which the old fill is missing [-]."""
+        return self.fill_state.empty_share if self.fill_state else 0.0
+
+    @property
+    def rows(self) -> Iterator[Material | Foam]:
+        """Every row that a layer may be made of."""
+        yield from (sheet.row for sheet in (*self.inside, *self.outside))
+        yield from (row for row in (self.foam, self.fill) if row is not None)
+        yield from (self.wood, self.air)
 
 
 def row_of(rows: Mapping[str, Row], kind: str, name: str) -> Row:

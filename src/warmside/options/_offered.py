@@ -7,8 +7,7 @@ from collections.abc import Iterable, Iterator
 from warmside.catalog import Catalog
 from warmside.errors import Fault, InputError
 from warmside.framing import sizes_of
-from warmside.options._kind import Beyond, Place
-from warmside.options._parts import Option
+from warmside.options._option import Beyond, Option, Place
 from warmside.options.kinds import KINDS, misfits
 from warmside.options.kinds.leave import AS_FOUND
 from warmside.survey import Hazard, House, Wall, Wanted

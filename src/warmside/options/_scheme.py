@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from warmside.catalog import Catalog, FillState, Foam, Material
+from warmside.catalog import Catalog, FillState
 from warmside.framing import Frame
 from warmside.options._furring import STRIP_SPACING, STRIP_WIDTH
 from warmside.options._layers import (
@@ -15,45 +15,16 @@ from warmside.options._layers import (
     NEW_PAPER,
     NEW_SHEATHING,
     WOOD,
+    Scheme,
     Sheet,
     row_of,
     sheet,
 )
-from warmside.options._parts import Option
+from warmside.options._option import Option
 from warmside.survey import FoundLayer, Wall
 
 _FULL = 5e-4  # [m] foam that misses the full depth by less is meant to fill it
 _STRIPS = 0.019  # [m] vented space behind cladding put back over board; common practice
-
-
-@dataclass(frozen=True)
-class Scheme:
-    """The build-up before it meets the framing; lengths in metres."""
-
-    inside: tuple[Sheet, ...]  # room side first
-    outside: tuple[Sheet, ...]  # from the outer face of the studs on
-    furring: float
-    foam: Foam | None
-    foam_thickness: float
-    fill: Material | None  # in the space that foam leaves
-    fill_thickness: float | None  # None: all of it
-    fill_state: FillState | None  # of old fill that stays and was not found sound
-    from_outside: bool
-    wood: Material
-    air: Material
-    assumptions: tuple[str, ...]
-
-    @property
-    def empty_share(self) -> float:
-        """Share of every bay, at its top, in which the old fill is missing [-]."""
-        return self.fill_state.empty_share if self.fill_state else 0.0
-
-    @property
-    def rows(self) -> Iterator[Material | Foam]:
-        """Every row that a layer may be made of."""
-        yield from (sheet.row for sheet in (*self.inside, *self.outside))
-        yield from (row for row in (self.foam, self.fill) if row is not None)
-        yield from (self.wood, self.air)
 
 
 def scheme(option: Option, wall: Wall, frame: Frame, catalog: Catalog) -> Scheme:

@@ -9,8 +9,7 @@ from itertools import pairwise
 from warmside.framing import Frame, Section
 from warmside.geometry import Rect, RegionKind
 from warmside.options._furring import split, strips
-from warmside.options._layers import Piece, Sheet, layer_of
-from warmside.options._scheme import Scheme
+from warmside.options._layers import Piece, Scheme, Sheet, layer_of
 from warmside.physics.assembly import Layer, Role, Stack
 
 NEAR = 1e-6  # [m] faces nearer than this are one face

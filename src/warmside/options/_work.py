@@ -6,14 +6,12 @@ Kinds of option return these plain records; the estimate prices them, the site r
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
-from warmside.catalog import Catalog, Source
-from warmside.options._parts import BuildUp
+from warmside.catalog import Source
 from warmside.physics.assembly import Role
-from warmside.survey import Hazard, Wall
 from warmside.wording import Figure, Sentence, figure_by_unit
 
 BROKEN = 0.15  # [-] of the cladding that breaks when it comes off; common practice
@@ -132,30 +130,3 @@ class Step:
     do: tuple[str | Sentence, ...]
     gate: Gate
     untimed: str = ""
-
-
-@dataclass(frozen=True)
-class Job:
-    """One option on one wall, as the crew gets it."""
-
-    build_up: BuildUp
-    wall: Wall
-    hazards: tuple[Hazard, ...]  # of this wall, and of the house
-    passes: int  # at the thickest place; 0 without foam
-    sealing: Sealing
-    catalog: Catalog = field(repr=False)
-
-    @property
-    def dry(self) -> float:
-        """Moisture of wood above which it is neither covered nor sprayed [kg/kg]."""
-        return self.catalog.site_figure("wood-moisture").most
-
-    @property
-    def foams(self) -> bool:
-        """Whether foam is sprayed."""
-        return self.passes > 0
-
-    @property
-    def seals(self) -> bool:
-        """Whether joints are sealed."""
-        return self.build_up.option.seal_joints

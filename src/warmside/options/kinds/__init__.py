@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from types import MappingProxyType
 
-from warmside.options._kind import Kind
+from warmside.options._option import Kind
 from warmside.options.kinds.batt_and_poly import BATT_AND_POLY
 from warmside.options.kinds.board_outside import BOARD_OUTSIDE
 from warmside.options.kinds.closed_cell import CLOSED_CELL

@@ -7,9 +7,8 @@ from typing import Literal
 
 from warmside.catalog import Catalog, Foam
 from warmside.errors import Fault, InputError
-from warmside.options._kind import Kind, Place
 from warmside.options._layers import NEW_BATT, NEW_BOARD, row_of
-from warmside.options._parts import Option
+from warmside.options._option import Kind, Option, Place
 from warmside.survey import Wanted
 from warmside.units import INCH
 from warmside.wording import Figure, Sentence, capital, joined, lowered, plain, say

@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from warmside.options import _judge
-from warmside.options._kind import Kind
-from warmside.options._parts import Refusal
-from warmside.options._work import Job, Step, Task, Ware
+from warmside.options._option import Case, Job, Refusal
+from warmside.options._work import Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
-
-if TYPE_CHECKING:
-    from warmside.options._judge import Case
+from warmside.options.kinds._insulated import Insulated
 
 
 @dataclass(frozen=True)
-class Sprayed(Kind):
+class Sprayed(Insulated):
     """Bays opened from the room, foam on the sheathing, a new finish over it."""
 
     takes: ClassVar[frozenset[str]] = frozenset({"foam", "thickness"})

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from warmside.options._work import Gate, Job, Step
+from warmside.options._option import Job
+from warmside.options._work import Gate, Step
 from warmside.survey import Reading
 from warmside.wording import Figure, Sentence, joined, say
 

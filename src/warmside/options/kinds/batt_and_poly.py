@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from warmside.options._kind import Kind, Place
 from warmside.options._layers import NEW_BATT, NEW_VAPOUR_CONTROL
-from warmside.options._parts import Option
-from warmside.options._work import Job, Step, Task, Ware
+from warmside.options._option import Job, Option, Place
+from warmside.options._work import Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
+from warmside.options.kinds._insulated import Insulated
 from warmside.options.kinds._made import made
 from warmside.survey import Wanted
 
 
 @dataclass(frozen=True)
-class BattAndPoly(Kind):
+class BattAndPoly(Insulated):
     """Batts fill the opened bays; a membrane on the room side keeps vapour out of them."""
 
     name: ClassVar[str] = "batt and poly"

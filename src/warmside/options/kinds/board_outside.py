@@ -4,27 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from warmside.options import _judge
-from warmside.options._kind import Kind, Opened, Place
 from warmside.options._layers import NEW_BOARD, row_of
-from warmside.options._parts import Option, Refusal
-from warmside.options._work import Job, Step, Task, Ware
+from warmside.options._option import Case, Job, Opened, Option, Place, Refusal
+from warmside.options._work import Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
+from warmside.options.kinds._insulated import Insulated
 from warmside.survey import Wanted
 from warmside.units import INCH
 from warmside.wording import Figure, lowered, say
-
-if TYPE_CHECKING:
-    from warmside.options._judge import Case
 
 _USUAL = 2 * INCH
 _MASONRY = ("brick", "stucco", "stone", "block", "masonry")
 
 
 @dataclass(frozen=True)
-class BoardOutside(Kind):
+class BoardOutside(Insulated):
     """The cladding comes off and goes back over board; what fills the bays stays."""
 
     name: ClassVar[str] = "board outside"

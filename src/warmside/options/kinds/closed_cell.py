@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from itertools import count, takewhile
 from typing import ClassVar
 
-from warmside.options._kind import Beyond, Place
-from warmside.options._parts import Option
+from warmside.options._option import Beyond, Option, Place
 from warmside.options.kinds._made import USUAL_FOAM, foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted

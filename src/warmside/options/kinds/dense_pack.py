@@ -6,22 +6,18 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TYPE_CHECKING, ClassVar, Literal
+from typing import ClassVar, Literal
 
 from warmside.catalog import Catalog, Source
 from warmside.errors import Fault, InputError
 from warmside.framing import Frame
 from warmside.options import _judge
-from warmside.options._kind import Kind, Opened, Place
 from warmside.options._layers import NEW_PAINT, row_of
-from warmside.options._parts import BuildUp, Option, Refusal
-from warmside.options._work import BROKEN, Gate, Job, Quantity, Step, Task
+from warmside.options._option import BuildUp, Case, Job, Kind, Opened, Option, Place, Refusal
+from warmside.options._work import BROKEN, Gate, Quantity, Step, Task
 from warmside.options.kinds import _steps, _tasks
 from warmside.survey import Wall, Wanted
 from warmside.wording import Figure, Sentence, counted, joined, lowered, plain, say
-
-if TYPE_CHECKING:
-    from warmside.options._judge import Case
 
 Side = Literal["outside", "stucco", "room"]
 # Fibres that hold their place when they are blown this dense; rows of the catalog.

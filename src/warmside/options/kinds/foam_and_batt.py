@@ -6,10 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
-from warmside.options._kind import Place
 from warmside.options._layers import NEW_BATT
-from warmside.options._parts import Option
-from warmside.options._work import Job, Step, Task, Ware
+from warmside.options._option import Job, Option, Place
+from warmside.options._work import Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
 from warmside.options.kinds._made import THIN_FOAM, USUAL_FOAM, foam_of, made
 from warmside.options.kinds._sprayed import Sprayed

@@ -4,19 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from warmside.options import _judge
-from warmside.options._kind import Opened, Place
-from warmside.options._parts import Option, Refusal
-from warmside.options._work import Job, Step, Task, Ware
+from warmside.options._option import Case, Job, Opened, Option, Place, Refusal
+from warmside.options._work import Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
 from warmside.options.kinds._made import foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted
-
-if TYPE_CHECKING:
-    from warmside.options._judge import Case
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from warmside.options._furring import STRIP_SPACING
-from warmside.options._kind import Beyond, Place
-from warmside.options._parts import Option
-from warmside.options._work import Gate, Job, Step, Task
+from warmside.options._option import Beyond, Job, Option, Place
+from warmside.options._work import Gate, Step, Task
 from warmside.options.kinds import _steps, _tasks
 from warmside.options.kinds._made import foam_of, made
 from warmside.options.kinds._sprayed import Sprayed

@@ -5,20 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from warmside.catalog import Catalog, Source
 from warmside.framing import JointKind
 from warmside.options import _judge
-from warmside.options._kind import Kind, Opened, Place
-from warmside.options._parts import BuildUp, Option, Refusal
-from warmside.options._work import Gate, Job, Quantity, Step, Task
+from warmside.options._option import BuildUp, Case, Job, Kind, Opened, Option, Place, Refusal
+from warmside.options._work import Gate, Quantity, Step, Task
 from warmside.options.kinds import _steps, _tasks
 from warmside.survey import Wall, Wanted
 from warmside.wording import Figure, say
-
-if TYPE_CHECKING:
-    from warmside.options._judge import Case
 
 # What a bead or a gasket on the room side reaches once trim is off; the rest is behind the finish
 REACHED: frozenset[JointKind] = frozenset(

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from warmside.options import _judge
-from warmside.options._kind import Kind, Opened, Place
-from warmside.options._parts import Option, Refusal
-from warmside.options._work import Job, Step
+from warmside.options._option import Case, Job, Kind, Opened, Option, Place, Refusal
+from warmside.options._work import Step
 from warmside.options.kinds.joints import JOINTS
 from warmside.survey import Wanted
-
-if TYPE_CHECKING:
-    from warmside.options._judge import Case
 
 
 @dataclass(frozen=True)

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from warmside.options import _judge
-from warmside.options._kind import Kind, Opened, Place
-from warmside.options._parts import Option, Refusal
-from warmside.options._work import Job, Step
+from warmside.options._option import WETTING, Case, Job, Kind, Opened, Option, Place, Refusal
+from warmside.options._work import Step
 from warmside.survey import Wanted
 from warmside.wood import DRY_WOOD
-
-if TYPE_CHECKING:
-    from warmside.options._judge import Case
 
 
 @dataclass(frozen=True)
@@ -36,7 +32,7 @@ class MendFirst(Kind):
         """Where wood or fill was found wet, or rot or water was seen."""
         wall = place.wall
         wet = any(reading.moisture > DRY_WOOD for reading in wall.readings)
-        seen = any(hazard.kind in _judge.WATER for hazard in place.hazards)
+        seen = any(hazard.kind in WETTING for hazard in place.hazards)
         if wet or seen or wall.found.wet_fill:
             yield Wanted(kind=self.name)
 

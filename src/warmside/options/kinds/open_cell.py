@@ -6,8 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
-from warmside.options._kind import Place
-from warmside.options._parts import Option
+from warmside.options._option import Option, Place
 from warmside.options.kinds._made import foam_of, made
 from warmside.options.kinds._sprayed import Sprayed
 from warmside.survey import Wanted
