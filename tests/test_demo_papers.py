@@ -80,25 +80,49 @@ def _titled(page, name):
     return re.search(rf"\b{name}(:|$)", page.splitlines()[0]) is not None
 
 
-def test_each_wall_has_one_page(demo, text):
+def _begins(demo, text):
+    """The page on which each wall begins; its drawings, and its options under their head."""
     words = "The options side by side"
-    for wall in demo.walls:
-        pages = [
-            k for k, page in enumerate(text) if words in page and _titled(page, wall.wall.name)
-        ]
-        assert len(pages) == 1, wall.wall.name
-    # cover, walls, what people ask, camera, wood, evidence, water, sources
-    assert len(text) <= 4 + len(demo.walls) + 5 + 2 + 3 + 2 + 4
-
-
-def test_no_wall_s_page_spills(demo, text):
-    """Exact: a wall's page is the one before the next wall's."""
-    first = [
-        next(k for k, page in enumerate(text)
-             if "The options side by side" in page and _titled(page, wall.wall.name))
+    found = [
+        [k for k, page in enumerate(text) if words in page and _titled(page, wall.wall.name)]
         for wall in demo.walls
-    ]  # fmt: skip
-    assert first == list(range(first[0], first[0] + len(demo.walls)))
+    ]
+    assert all(len(pages) == 1 for pages in found)
+    return [page for (page,) in found]
+
+
+def test_each_wall_begins_a_page_and_runs_over_one_more_at_most(demo, text):
+    """Exact: the table's head stands again where it goes on."""
+    first = _begins(demo, text)
+    ends = [*first[1:], next(k for k, page in enumerate(text) if "What people ask" in page)]
+    for page, end in zip(first, ends, strict=True):
+        assert end - page in (1, 2)
+        assert all("3-D field" in text[k] for k in range(page, end))
+    assert {end - page for page, end in zip(first, ends, strict=True)} == {1, 2}
+    # cover, walls, what people ask, camera, wood, evidence, water, sources
+    assert len(text) <= 4 + 2 * len(demo.walls) + 5 + 2 + 3 + 2 + 4
+
+
+def test_drawings_can_be_read_on_paper(demo, view, paper, text):
+    """Common practice, no source: no letter below 6 points; and 3.2 in high where they fill it."""
+    pages = PdfReader(io.BytesIO(paper)).pages
+    for page, number in zip(view.walls, _begins(demo, text), strict=True):
+        letters = re.findall(r'font-size="([\d.]+)"', page.elevation.svg + page.section.svg)
+        smallest = min(map(float, letters))
+        sizes = []
+
+        def look(said, outer, inner, _font, size, sizes=sizes):
+            if "seen from the warm side" in said:
+                sizes.append(abs(size * inner[3] * outer[3]))
+
+        pages[number].extract_text(visitor_text=look)
+        scale = sizes[0] / 9.5  # these words are the elevation's small letters
+        assert smallest * scale >= 5.99, page.report.name
+        wide, high = map(
+            float, re.search(r'viewBox="0 0 (\S+) (\S+)"', page.elevation.svg).groups()
+        )
+        column = 62 / 98.6 * 0.986 * 7.3 * 72  # [pt], of a page 8.5 in wide
+        assert high * scale >= 3.2 * 72 - 1.0 or scale == pytest.approx(column / wide, rel=2e-3)
 
 
 def test_the_annex_begins_with_every_wall(demo, text):

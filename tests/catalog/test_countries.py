@@ -17,7 +17,7 @@ from warmside.store import Store
 from warmside.study import Weights, study
 from warmside.survey import read, template
 from warmside.web import Web, create_app
-from warmside.wording import Style
+from warmside.wording import PAPER, Style
 
 CATALOG = load()
 
@@ -81,7 +81,8 @@ def test_papers_of_the_united_states_are_in_feet_and_degrees_fahrenheit():
     assert not {line.unit for line in lines} & {"m", "m²", "m³", "kg", "L"}
     for line in lines:  # what is printed multiplies out, to the half of the last digit of each
         amount, each, total = (
-            float(text.replace(",", "")) for text in (str(line.listed), line.unit_price, line.total)
+            float(text.replace(",", ""))
+            for text in (PAPER.figure(line.listed), line.unit_price, line.total)
         )
         assert abs(amount * each - total) <= 0.005 * (amount + each) + 0.005, line
 

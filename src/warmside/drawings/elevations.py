@@ -32,6 +32,9 @@ from warmside.wording import counted
 TEXT = 11.0  # [user units]
 SMALL = 9.5
 PHONE = 308.0  # [user units] wide on a phone's 358 px: the small letters are 11 px high there
+COLUMN = (
+    450.0  # [user units] up to this wide it is printed smaller than drawn: no letter below SMALL
+)
 KEY = 130.0  # [user units] width of a column of the key
 LEAST = 6.5  # the smallest name inside a bay
 RIGHT = 8.0
@@ -153,7 +156,7 @@ def elevation(
     room = width - left - RIGHT
     scale = min(room / frame.length, (max_height or 0.6 * width) / frame.height)
     plane = Plane(scale, left, top + frame.height * scale)
-    taken, least = _taken(frame, plane), SMALL if width <= PHONE else LEAST
+    taken, least = _taken(frame, plane), SMALL if width <= COLUMN else LEAST
     framing = draw_members(frame, plane) + draw_pockets(frame, plane) + _joints(frame, plane)
     holes, nameless_holes = draw_holes(frame, plane, show, taken, least)
     services = _services(frame, wall, plane, taken)

@@ -139,10 +139,10 @@ def _fit(bills: Sequence[Bill], fuel: Fuel, days: _Days, room: float) -> tuple[B
         lambda base: np.array([float(np.maximum(base - one, 0.0).sum()) for one in means]),
     )
     if fit.slope <= 0.0 or fit.explained < FOLLOWS:
-        share = Figure(max(fit.explained, 0.0), "share")
+        share = PAPER(max(fit.explained, 0.0), "share")
         return None, f"the weather explains {share} of how they differ"
     if not COLD <= fit.balance_point <= min(WARM, room + 0.5):
-        point = Figure(fit.balance_point, "temperature")
+        point = PAPER(fit.balance_point, "temperature")
         return None, f"they would mean heating below {point} outside only"
     return fit, ""
 
@@ -201,7 +201,7 @@ def saved_sentence(found: Billed, computed: float | None, job: str) -> str:
         f'measured = "{round(best / KWH)} kWh"\n'
         f"calibrated = {'true' if found.fit else 'false'}"
     )
-    share = Figure(best / computed, "share")
+    share = PAPER(best / computed, "share")
     return f"{told} That is {share} of what was computed. For your price file:\n{row}"
 
 
