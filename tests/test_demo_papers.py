@@ -118,9 +118,8 @@ def test_drawings_can_be_read_on_paper(demo, view, paper, text):
         pages[number].extract_text(visitor_text=look)
         scale = sizes[0] / 9.5  # these words are the elevation's small letters
         assert smallest * scale >= 5.99, page.report.name
-        wide, high = map(
-            float, re.search(r'viewBox="0 0 (\S+) (\S+)"', page.elevation.svg).groups()
-        )
+        box = re.search(r'viewBox="0 0 (\S+) (\S+)"', page.elevation.svg)
+        wide, high = float(box[1]), float(box[2])
         column = 62 / 98.6 * 0.986 * 7.3 * 72  # [pt], of a page 8.5 in wide
         assert high * scale >= 3.2 * 72 - 1.0 or scale == pytest.approx(column / wide, rel=2e-3)
 

@@ -80,10 +80,8 @@ def test_papers_of_the_united_states_are_in_feet_and_degrees_fahrenheit():
     lines = [line for page in view.walls for line in page.report.takeoff if line.total]
     assert not {line.unit for line in lines} & {"m", "m²", "m³", "kg", "L"}
     for line in lines:  # what is printed multiplies out, to the half of the last digit of each
-        amount, each, total = (
-            float(text.replace(",", ""))
-            for text in (PAPER.figure(line.listed), line.unit_price, line.total)
-        )
+        texts = (PAPER.figure(line.listed), line.unit_price, line.total)
+        amount, each, total = (float(text.replace(",", "")) for text in texts)
         assert abs(amount * each - total) <= 0.005 * (amount + each) + 0.005, line
 
 

@@ -32,9 +32,7 @@ from warmside.wording import counted
 TEXT = 11.0  # [user units]
 SMALL = 9.5
 PHONE = 308.0  # [user units] wide on a phone's 358 px: the small letters are 11 px high there
-COLUMN = (
-    450.0  # [user units] up to this wide it is printed smaller than drawn: no letter below SMALL
-)
+COLUMN = 450.0  # [user units] up to this wide it is printed smaller still: no letter below SMALL
 KEY = 130.0  # [user units] width of a column of the key
 LEAST = 6.5  # the smallest name inside a bay
 RIGHT = 8.0

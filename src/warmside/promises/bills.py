@@ -17,7 +17,7 @@ from warmside.physics.energy import LEAST_PERIODS, BillFit, fit_bills
 from warmside.promises.money import Three
 from warmside.survey import Bill, House
 from warmside.units import DAY, KWH
-from warmside.wording import Figure, Sentence, joined, say
+from warmside.wording import PAPER, Figure, Sentence, joined, say
 
 Floats = NDArray[np.float64]
 YEAR = 365.0  # [d]
