@@ -227,7 +227,7 @@ def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[Line, ..
 
 
 _OPENED = "Open, look for wires and water, fill by hand or write down what stays hollow."
-_CLOSED = "Not drilled: they stay as they were found."
+_CLOSED = "Not opened: they stay as they were found."
 
 
 def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> CrewWall:
@@ -242,9 +242,7 @@ def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> C
         plan.passes.warnings,
         tuple(run_row(run) for run in plan.runs),
         plan.steps,
-        tuple(
-            Line(f"{len(same)} ×" if len(same) > 1 else "1 ×", why) for why, same in plan.pockets
-        ),
+        tuple(Line(f"{len(same)} ×", why) for why, same in plan.pockets),
         _OPENED if plan.opens_bays else _CLOSED,
         time_words(plan),
         sealing_words(plan.sealing) if plan.runs and plan.family else "",

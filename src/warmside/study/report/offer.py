@@ -208,7 +208,7 @@ def _advice(study: Study) -> Sentence:
         parts = [say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.title) for w in done]
         if len(parts) <= 3:
             return say("You chose this: {list}.", list=joined(parts, "; "))
-        return say("You chose work on {walls}; the next page says what.", walls=_named(done))
+        return say("You chose work on {walls}; it is listed further on.", walls=_named(done))
     if len(titles) == 1:
         return say("We advise this for {walls}: {work}.", walls=_named(done), work=titles[0])
     if len(done) <= 3:
@@ -216,7 +216,7 @@ def _advice(study: Study) -> Sentence:
             say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.kind.brief) for w in done
         ]
         return say("We advise this: {list}.", list=joined(parts, "; "))
-    return say("We advise work on {walls}; the next page says what.", walls=_named(done))
+    return say("We advise work on {walls}; it is listed further on.", walls=_named(done))
 
 
 def _gain(study: Study) -> Sentence:
@@ -527,7 +527,7 @@ def _out(study: Study, foams: Sequence[Option]) -> Sentence:
 
 def _excluded(study: Study) -> Iterator[Sentence]:
     if any(h.open and h.noted for h in study.survey.hazards) or _stopped(study):
-        yield say("All that must be mended first (page 1). Those trades give their own price.")
+        yield say("All that must be mended first. Those trades give their own price.")
     if study.price.missing:
         called = {quantity.key: quantity.name for quantity in study.takeoff}
         keys = dict.fromkeys(text.rpartition(": ")[0] for text in study.price.missing)
@@ -554,7 +554,7 @@ def _schedule(study: Study) -> Iterator[Sentence]:
         return
     terms = study.prices.terms
     yield say(
-        "We start within {weeks} of your signature, once the points on page 1 are cleared.",
+        "We start within {weeks} of your signature, once what must be mended first is cleared.",
         weeks=_count(terms.start_weeks, "week"),
     )
     yield say("The work takes about {days}.", days=_days_of(study, "labour"))
