@@ -51,6 +51,38 @@ def test_number_formats_in_sentences_only_fall(room):
     assert formats(room) <= FORMATS[room]
 
 
+def is_figure(node: ast.AST) -> bool:
+    return isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Figure"
+
+
+def bare_figures(text: str) -> list[int]:
+    """Lines of f-strings that hold a figure without a style to write it."""
+    found = []
+    for function in ast.walk(ast.parse(text)):
+        if isinstance(function, ast.FunctionDef):
+            named = {
+                target.id
+                for node in ast.walk(function)
+                if isinstance(node, ast.Assign) and is_figure(node.value)
+                for target in node.targets
+                if isinstance(target, ast.Name)
+            }
+            found += [
+                node.lineno
+                for node in ast.walk(function)
+                if isinstance(node, ast.FormattedValue)
+                and (is_figure(node.value) or getattr(node.value, "id", "") in named)
+            ]
+    return found
+
+
+def test_a_figure_is_written_by_a_style_alone():
+    assert bare_figures('def f(t):\n  x = Figure(t, "span")\n  return f"{x}, {PAPER(t)}"') == [3]
+    assert bare_figures('def f(t):\n  return f"{Figure(t)}"') == [2]
+    bare = {file.name: bare_figures(file.read_text("utf-8")) for file in SOURCE.rglob("*.py")}
+    assert {name: lines for name, lines in bare.items() if lines} == {}
+
+
 @pytest.mark.parametrize(
     ("figure", "text"),
     [

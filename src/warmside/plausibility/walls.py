@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from warmside.catalog import Catalog, Material
 from warmside.plausibility.likelihood import Path, Unlikely, held
 from warmside.survey import AsFound, FoundLayer, House, Wall
-from warmside.wording import PAPER, Figure
+from warmside.wording import PAPER
 
 # groups of materials that may stand in each place of the wall, and that place in words
 _PLACES: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -100,7 +100,7 @@ def _depth(place: Path, wall: Wall, year: int, catalog: Catalog) -> Iterator[Unl
     if thick is None or depth is None or thick <= depth + _SLACK:
         return
     told = "thicker than the bay is deep"
-    usual = f"up to {Figure(depth, 'length')}, the depth of the studs"
+    usual = f"up to {PAPER(depth, 'length')}, the depth of the studs"
     yield Unlikely("fill-depth", (*place, "found", "fill_thickness"), told, usual, impossible=True)
 
 

@@ -12,7 +12,7 @@ from warmside.framing import Bay
 from warmside.proof.lengths import millimetres
 from warmside.proof.looks import BayLook, Cause, Hints, JointLook, Kind
 from warmside.wood import DRY_WOOD, FIBRE_SATURATION
-from warmside.wording import Figure
+from warmside.wording import PAPER
 
 MISSING = 0.2  # [-] of the planned thickness, below which a bay counts as empty
 _NEAR = 0.8  # [m] of a reading
@@ -73,7 +73,7 @@ def _losing(look: BayLook, bay: Bay, hints: Hints) -> _Weights:
     moist = [m for x, z, m in hints.moisture if _within(bay, x, z, _NEAR)]
     if moist and max(moist) >= DRY_WOOD:
         kind: Kind = "wet" if max(moist) >= FIBRE_SATURATION else "moisture"
-        weights.append((kind, 1.5, f"a meter read {Figure(max(moist), 'share')} nearby"))
+        weights.append((kind, 1.5, f"a meter read {PAPER(max(moist), 'share')} nearby"))
     return weights
 
 
@@ -98,7 +98,7 @@ def causes_of_joint(look: JointLook, hints: Hints) -> tuple[Cause, ...]:
             weights.append(("air leak", 3.0, "grew colder with the fan running"))
         moist = [m for a, b, m in hints.moisture if (x - a) ** 2 + (z - b) ** 2 < _NEAR**2]
         if moist and max(moist) >= DRY_WOOD:
-            weights.append(("moisture", 1.0, f"a meter read {Figure(max(moist), 'share')} nearby"))
+            weights.append(("moisture", 1.0, f"a meter read {PAPER(max(moist), 'share')} nearby"))
     weights.append(("thin foam", 0.5, "foam pulled away from the wood"))
     return _ranked(weights)
 

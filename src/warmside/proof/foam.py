@@ -27,7 +27,7 @@ from warmside.site import (
     sample,
     student,
 )
-from warmside.wording import Figure
+from warmside.wording import PAPER
 
 Floats = npt.NDArray[np.float64]
 Rule = Literal["average", "average with tolerance", "minimum"]
@@ -317,7 +317,7 @@ def density_proof(cores: Sequence[Core], foam: Foam, catalog: Catalog) -> Densit
         doubt = math.hypot(_READING * math.sqrt(2.0) / core.volume, _SCALE / core.mass)
         if doubt > 0.05:
             remarks.append(
-                f"Core {n} is so small that its density is good to {Figure(doubt, 'share')} only."
+                f"Core {n} is so small that its density is good to {PAPER(doubt, 'share')} only."
             )
     verdict: Verdict = "falls short" if failed else "holds" if enough else "needs a person"
     return DensityProof(

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.errors import Fault, InputError
-from warmside.wording import Figure
+from warmside.wording import PAPER
 
 Floats = npt.NDArray[np.float64]
 
@@ -178,7 +178,7 @@ def inverted(picture: Floats, bar: Bar, coldest: float, warmest: float) -> tuple
     at = (np.arange(n) + 0.5) / n
     spans = _spans(bar.colours)
     if float(np.percentile(spans, 95.0)) > TWICE:
-        most = Figure(float(spans.max()), "share")
+        most = PAPER(float(spans.max()), "share")
         read = f"a palette in which one colour stands for {most} of the scale"
         allowed = "a palette without colours that come twice, or the camera's temperatures"
         raise InputError([Fault(_PLACE, read, allowed)])
@@ -189,7 +189,7 @@ def inverted(picture: Floats, bar: Bar, coldest: float, warmest: float) -> tuple
     seen[_beside(bar, picture.shape[0], picture.shape[1])] = False
     if seen.mean() < 0.3:
         read = (
-            f"{Figure(float(seen.mean()), 'share')} of the picture in the colours of its scale bar"
+            f"{PAPER(float(seen.mean()), 'share')} of the picture in the colours of its scale bar"
         )
         raise InputError([Fault(_PLACE, read, "a picture painted with the bar beside it")])
     values = np.where(seen, coldest + share * (warmest - coldest), np.nan)
