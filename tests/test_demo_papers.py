@@ -22,7 +22,7 @@ from warmside.documents.typesetting import cited
 from warmside.study import answers, spread, study, thickness_curve, to_json, with_choices
 from warmside.study.fields import ends_of, solved
 from warmside.survey import read
-from warmside.wording import PROMISES, SHEET
+from warmside.wording import PAPER, PROMISES, SHEET
 
 DAY = date(2026, 11, 24)
 DOCS = Path(__file__).parent.parent / "docs" / "study-json.md"
@@ -109,14 +109,14 @@ def test_drawings_can_be_read_on_paper(demo, view, paper, text):
     for page, number in zip(view.walls, _begins(demo, text), strict=True):
         letters = re.findall(r'font-size="([\d.]+)"', page.elevation.svg + page.section.svg)
         smallest = min(map(float, letters))
-        sizes = []
+        scales = []
 
-        def look(said, outer, inner, _font, size, sizes=sizes):
-            if "seen from the warm side" in said:
-                sizes.append(abs(size * inner[3] * outer[3]))
+        def look(_said, outer, inner, _font, size, scales=scales):
+            if size == 12.0:  # the letters of a drawing's heading, which nothing else has
+                scales.append(abs(inner[3] * outer[3]))
 
         pages[number].extract_text(visitor_text=look)
-        scale = sizes[0] / 9.5  # these words are the elevation's small letters
+        scale = scales[0]
         assert smallest * scale >= 5.99, page.report.name
         box = re.search(r'viewBox="0 0 (\S+) (\S+)"', page.elevation.svg)
         wide, high = float(box[1]), float(box[2])
@@ -228,7 +228,9 @@ def test_takeoff_lines_and_sums_are_the_price_s(demo, view):
         if not joints:
             continue
         metres = sum(joint.length for joint in within)
-        assert float(str(joints[0].listed).replace(",", "")) == pytest.approx(metres, abs=0.006)
+        assert float(PAPER.figure(joints[0].listed).replace(",", "")) == pytest.approx(
+            metres, abs=0.006
+        )
         kinds = {joint.kind for joint in within if joint.length > 0}
         assert all(kind in str(joints[0].how) for kind in kinds)
 
