@@ -258,10 +258,8 @@ def test_a_repeated_year_is_judged_as_if_it_were_run_again():
     assert max(told.mould_most for told, _ in pairs[:-1]) > 0.5  # something to tell apart
     for told, full in pairs:
         for name, value in vars(full).items():
-            # running means of a longer series differ by the rounding of its sum
-            atol = 1e-11 if name == "mean_humidity_most" else 0.0
             if isinstance(value, (float, np.ndarray)):
-                assert_allclose(getattr(told, name), value, rtol=0, atol=atol, err_msg=name)
+                assert_allclose(getattr(told, name), value, rtol=0, atol=0, err_msg=name)
             else:
                 assert getattr(told, name) == value, name
 

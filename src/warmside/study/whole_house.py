@@ -142,13 +142,13 @@ def study(
         year = _with_notes(making.result(), ground, hours, given=weather is not None)
         case = _case(ground, as_found, year, store)
         runs = _runs(case, year, each, store)
-        course, planned = _Course(store, each, runs, case.planned), list[Plans]()
+        course, planned = _Course.of(case, store, each, runs), list[Plans]()
 
         def judge(rest: tuple[float, ...], whole: bool = False) -> tuple[WallStudy, ...]:
             now = replace(case, rest=rest)
-            walls = _walls(now, store, each, progress)
+            walls = _walls(now, course, progress)
             walls, plans = _planned(now, walls, course, whole=whole)
-            _keep(now, walls, store)
+            _keep(now, walls, course)
             planned.append(plans)
             return walls
 
@@ -241,8 +241,16 @@ class _Course:
     each: Shared
     runs: HourlyRuns | None  # None where nothing is run hour by hour
     ground: PlanGround
+    offers: Sequence[Sequence[Option]]  # of each wall
+    names: Sequence[Sequence[str]]  # under which each of them is kept
     # stopped walls as they would be judged if they were dry
     twins: dict[str, WallStudy] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, case: WallCase, kept: Kept, each: Shared, runs: HourlyRuns | None) -> _Course:
+        """The rounds of a house before the first of them."""
+        offers = [options_of(case, wall) for wall in case.survey.walls]
+        return cls(kept, each, runs, case.planned, offers, _names(case, offers))
 
 
 @dataclass(frozen=True)
@@ -391,13 +399,11 @@ def _runs(case: WallCase, year: HourlyClimate, each: Shared, kept: Kept) -> Hour
     return HourlyRuns(exposures, case.hours, case.air, each, known)
 
 
-def _walls(
-    case: WallCase, kept: Kept, each: Shared, progress: Progress | None
-) -> tuple[WallStudy, ...]:
+def _walls(case: WallCase, course: _Course, progress: Progress | None) -> tuple[WallStudy, ...]:
     """Every wall studied, what is kept taken from there."""
-    walls, offers = case.survey.walls, [options_of(case, wall) for wall in case.survey.walls]
-    judged = [[kept.get(name) for name in names] for names in _names(case, offers)]
-    made = _made(case, offers, judged, each, progress)
+    walls, offers = case.survey.walls, course.offers
+    judged = [[course.kept.get(name) for name in names] for names in course.names]
+    made = _made(case, offers, judged, course.each, progress)
     studies = []
     for number, (wall, offer) in enumerate(zip(walls, offers, strict=True)):
         options = tuple(
@@ -465,10 +471,10 @@ def _study_alike(case: WallCase, item: _Item) -> list[OptionStudy]:
     ]
 
 
-def _keep(case: WallCase, walls: Sequence[WallStudy], kept: Kept) -> None:
+def _keep(case: WallCase, walls: Sequence[WallStudy], course: _Course) -> None:
     """Keep every option for the next round, and for whoever studies the house again."""
-    offers = [[option.option for option in wall.options] for wall in walls]
-    for wall, names in zip(walls, _names(case, offers), strict=True):
+    kept = course.kept
+    for wall, names in zip(walls, course.names, strict=True):
         for option, name in zip(wall.options, names, strict=True):
             kept.put(name, _Judged.of(case.house, option, kept.get(name)))
 

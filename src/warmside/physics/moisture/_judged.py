@@ -44,8 +44,6 @@ class JudgedInterface:
         Greatest mould index [-].
     mould_hour : int
         Hour at which it was reached [h].
-    mean_humidity_most : float
-        Greatest 30-day mean at 5 to 40 degC (ASHRAE 160-2009) [-].
     decay_activation, decay_mass_loss : float
         At worst [-], at the end [%]; of wood faces, else 0.
     decay_hour : int
@@ -61,7 +59,6 @@ class JudgedInterface:
     mould: FloatArray
     mould_most: float
     mould_hour: int
-    mean_humidity_most: float
     decay_activation: float
     decay_mass_loss: float
     decay_hour: int
@@ -128,7 +125,6 @@ def interface_of(run: Run, layers: Sequence[Layer], k: int, years: Years) -> Jud
     t1, h1 = run.at(far)
     damp, warm = np.minimum(np.maximum(h0, h1), 1.0), np.where(h0 > h1, t0, t1)
     humidity, temperature = years.told(damp), years.told(warm)
-    month = years.to_tell(criteria.MONTH)
     faces = [moisture_of(layer) for layer in layers[k : k + 2]]
     kind = min((face.mould_class for face in faces), key=CLASSES.index)
     mould = mould_index(temperature, humidity, kind)
@@ -142,9 +138,6 @@ def interface_of(run: Run, layers: Sequence[Layer], k: int, years: Years) -> Jud
         mould=mould,
         mould_most=float(mould.max()),
         mould_hour=int(mould.argmax()),
-        mean_humidity_most=criteria.ashrae_160_2009(
-            years.told(warm, month), years.told(damp, month)
-        ),
         decay_activation=float(rot.activation.max()) if rot else 0.0,
         decay_mass_loss=float(rot.mass_loss[-1]) if rot else 0.0,
         decay_hour=int(rot.activation.argmax()) if rot else 0,

@@ -238,10 +238,10 @@ def linear(
     ``tau (F + F' r) = content + content' r - base`` by the equations just solved; what crosses
     the boundary is changed by the same derivatives, so that the balance stays exact.
     """
-    n = F.shape[1]
+    n, per = F.shape[1], 1.0 / tau
     for i in range(n):
-        F[0, i] = (F[0, i] + held[0, i] * r[0, i] - base[0, i]) / tau
-        F[1, i] = (F[1, i] + held[1, i] * r[0, i] + held[2, i] * r[1, i] - base[1, i]) / tau
+        F[0, i] = (F[0, i] + held[0, i] * r[0, i] - base[0, i]) * per
+        F[1, i] = (F[1, i] + held[1, i] * r[0, i] + held[2, i] * r[1, i] - base[1, i]) * per
     cells = (0, n - 1, n - 1, spots[0], spots[1])
     waters = (M_LEFT, M_RIGHT, M_RAIN, M_LEAK, M_VENT)
     heats = (Q_LEFT, Q_RIGHT, Q_SOURCE, Q_SOURCE, Q_SOURCE)

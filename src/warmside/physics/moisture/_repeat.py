@@ -38,14 +38,10 @@ class Years:
     computed: int
     hours: int
 
-    def told(self, series: FloatArray, years: int | None = None) -> FloatArray:
-        """Series of all years, or of the first ``years`` of them, from that of those computed."""
-        again = (self.all if years is None else min(years, self.all)) - self.computed
+    def told(self, series: FloatArray) -> FloatArray:
+        """Series of all years from that of those computed."""
+        again = self.all - self.computed
         return np.concatenate([series, *[series[-self.hours :]] * again]) if again > 0 else series
-
-    def to_tell(self, span: int) -> int:
-        """Years [-] that hold every stretch of ``span`` hours there is; those after repeat them."""
-        return self.computed + 1 + span // self.hours
 
 
 def simulate_years(
