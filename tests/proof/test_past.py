@@ -10,9 +10,10 @@ import pytest
 from proof.conftest import Case
 from warmside.errors import InputError
 from warmside.options import apply
+from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import ISO_FILMS, resistances
-from warmside.proof import Conditions, Reading, rules
-from warmside.proof.past import OUTER, TAKEN_UP, past_of
+from warmside.proof import Conditions, Look, Reading, Stand, compare, rules
+from warmside.proof.past import FILM_DOUBT, OUTER, STORED, TAKEN_UP, Strip, past_of
 
 HELD = tuple(Reading(h, outside=1.0, room=21.0, sun=0.0) for h in (6.0, 12.0, 24.0, 48.0))
 AIR = Conditions(room=21.0, outside=1.0, past=HELD)
@@ -75,11 +76,11 @@ def test_a_bay_after_frost_sun_and_a_warmed_room_against_small_steps(case: Case)
 
 def test_what_nobody_noted_goes_into_the_doubt(case: Case):
     p = case.prediction
-    bay, planned = np.full(1, p.doubts.shape[2] - 1), np.full(1, p.option.thickness)
+    planned, places = np.full(1, p.option.thickness), p.lates.shape[2]
 
     def doubt(air: Conditions) -> float:
-        wood = p.after(air).unsure(planned, np.zeros(1, int))
-        return float(np.linalg.norm(p.after(air).unsure(planned, bay) - wood))
+        bay, wood = (p.after(air).late(planned, np.full(1, n)).own for n in (places - 1, 0))
+        return float(np.linalg.norm(bay - wood))
 
     some = replace(AIR, past=HELD[:3])
     # what a fact adds cannot make the doubt larger; each of these is a fact less
@@ -88,6 +89,67 @@ def test_what_nobody_noted_goes_into_the_doubt(case: Case):
     assert doubt(gone) < 0.5 * doubt(replace(AIR, past=()))
     fresh = replace(gone, hours_room_held=0.0)
     assert doubt(fresh) > 1.5 * doubt(gone)
+
+
+def test_doubts_of_film_storage_and_air_against_small_changes():
+    # other method: a plate of one layer is a strip of the same everywhere, and its surface after a
+    # ramp of the room's air is that of 1 mm cells stepped by half a minute, with the film and the
+    # layer's heat each changed by their doubt
+    layer = Layer("board", "gypsum-board", "finish", 0.04, 0.04, 2e-11, 2e-11, 400.0, 1090.0, 0.9)
+    stack = Stack("bay", 1.0, (layer,))
+    past = past_of(Conditions(
+        room=21.0, outside=1.0, room_doubt=0.5,
+        past=(Reading(2.0, outside=1.0, room=16.0), Reading(60.0, outside=1.0, room=16.0)),
+    ))  # fmt: skip
+    late = past.late(Strip.of(replace(stack, kind="stud"), stack, (0.04, 0.36)))
+
+    def stepped(change: float, film: float = 1.0, heat: float = 1.0) -> float:
+        """Surface less what it will be, ``change`` [K] run through in the last two hours."""
+        n, step = 40, 30.0
+        r, c = 0.04 / n / 0.04, 400.0 * 1090.0 * heat * 0.04 / n
+        inner, outer = ISO_FILMS.inside / film + r / 2, ISO_FILMS.outside + r / 2
+        k = np.diag(np.r_[np.full(n - 1, 1 / r), 0] + np.r_[0, np.full(n - 1, 1 / r)])
+        k -= np.diag(np.full(n - 1, 1 / r), 1) + np.diag(np.full(n - 1, 1 / r), -1)
+        k[0, 0] += 1 / inner
+        k[-1, -1] += 1 / outer
+        back = np.linalg.inv(np.diag(np.full(n, c / step)) + k)
+        drive, field = np.zeros(n), np.zeros(n)
+        for m in range(int(7200 / step)):
+            air = change * (m + 1) * step / 7200.0
+            drive[0] = air / inner
+            field = back @ (c / step * field + drive)
+        drive[0] = change / inner
+        still = np.linalg.solve(k, drive)[0]
+        share = r / 2 / inner
+        return float((1.0 - share) * (field[0] - still))
+
+    usual = stepped(5.0)
+    for found, told in (
+        (late.known, usual),
+        (late.room, stepped(0.5)),
+        (late.film, stepped(5.0, film=1.0 + FILM_DOUBT) - usual),
+        (late.own[-len(STORED)], stepped(5.0, heat=1.0 + STORED[0][0]) - usual),
+    ):
+        assert abs(told) > 0.004  # so that there is something to compare
+        np.testing.assert_allclose(found, told, rtol=0.06, atol=0.001)
+    np.testing.assert_allclose(late.own[1 - len(STORED) :], 0.0, rtol=0.0, atol=1e-9)
+
+
+def test_what_is_considered_widens_a_doubt_and_moves_nothing(case: Case):
+    # exact: weights are those of a wall of which film, air and past are known, so a bay's own
+    # difference and what all share stay where they are while their doubts grow
+    surface = case.surface({}, AIR.room, AIR.outside)
+    found = Look(
+        surface=np.where(case.prediction.seen, surface, np.nan), view=Stand(2.1, 1.2, 4.4).view,
+        likeness=1.0, shift=0.0, misfit=None, misplaced=0.0, spot=0.01,
+    )  # fmt: skip
+    sure = replace(AIR, room_doubt=0.05, outside_doubt=0.1)
+    one, other = (compare(found, case.prediction, air) for air in (sure, AIR))
+    for a, b in zip(one.bays, other.bays, strict=True):
+        if a.deviation is not None and b.deviation is not None:
+            assert a.deviation == pytest.approx(b.deviation, rel=0.0, abs=1e-6)
+            assert a.thickness == pytest.approx(b.thickness, rel=0.0, abs=1e-6)
+    assert other.common_doubt > 1.02 * one.common_doubt
 
 
 def test_conditions_are_read_off_the_past():

@@ -28,6 +28,7 @@ from warmside.proof import (
     pictured,
 )
 from warmside.proof.file import MarkEntry, PictureEntry, WallEntry
+from warmside.proof.measured import MeasuredWall
 from warmside.proof.regions import FRINGE, painted_out
 
 AIR = Conditions(room=21.0, outside=1.0)
@@ -228,3 +229,38 @@ def test_pictures_are_moved_onto_each_other_by_what_both_show(case: Case):
     assert fused([one], case.prediction, AIR) is one
     with pytest.raises(InputError, match="1 to 6"):
         fused([], case.prediction, AIR)
+
+
+def test_a_picture_that_cannot_be_read_leaves_the_others_of_its_wall(case: Case):
+    # exact: three pictures, the middle one no picture at all; what the other two show is judged,
+    # and the lost one is named with its reason. Where none can be used all reasons are told
+    shots = {"left": _csv(case, LEFT, 1), "torn": b"not a picture", "right": _csv(case, RIGHT, 2)}
+    stands = {"left": LEFT, "torn": LEFT, "right": RIGHT}
+
+    def entry(*names: str, pressure: float | None = None) -> WallEntry:
+        pictures = [
+            PictureEntry(file=name, room=21.0, outside=1.0, marks=_marks(stands[name], 0),
+                         pressure=pressure if n else None)
+            for n, name in enumerate(names)
+        ]  # fmt: skip
+        return WallEntry(name=case.wall.name, picture=tuple(pictures))
+
+    def measured(some: WallEntry) -> MeasuredWall:
+        return measured_wall(
+            some, case.option, case.wall, case.frame, case.catalog, shots.__getitem__
+        )
+
+    found = measured(entry("left", "torn", "right"))
+    assert "2 pictures are judged as one" in " ".join(found.pictures[0].remarks)
+    assert [lost.file for lost in found.lost] == ["torn"]
+    assert "allowed: " in found.lost[0].why
+    whole = measured(entry("left", "right"))
+    assert not whole.lost
+    assert [b.thickness for b in found.pictures[0].bays] == [
+        b.thickness for b in whole.pictures[0].bays
+    ]
+    with pytest.raises(InputError, match=r"(?s)picture 1 \(torn\).*picture 2 \(torn\)"):
+        measured(entry("torn", "torn"))
+    # a picture with the fan running says nothing without the one before the fan
+    with pytest.raises(InputError, match="without the fan before it cannot be used"):
+        measured(entry("torn", "left", pressure=50.0))

@@ -62,7 +62,8 @@ _KEYS: Kinds = {
         "wall=wall.wall.name option=measured.option "
         "rsi_whole_wall_before_m2k_w=wall.as_found.warm.resistance "
         "rsi_whole_wall_promised_m2k_w=promised.warm.resistance thickness=measured.thickness "
-        "pictures=measured.pictures joints_colder=measured.leaks moisture=measured.moisture "
+        "pictures=measured.pictures pictures_lost=measured.lost joints_colder=measured.leaks "
+        "moisture=measured.moisture "
         "promises=kept",
         rsi_whole_wall_as_built_m2k_w=lambda wall, _: (
             wall.built.warm.resistance if wall.measured.bays else None
@@ -80,6 +81,7 @@ _KEYS: Kinds = {
     "ThermalProof": keys_of(
         "conditions=rules weak likeness offset_k common_k common_doubt_k whole_wall bays"
     ),
+    "LostPicture": keys_of("file why"),
     "Rule": keys_of("what read asked met source"),
     "BayLook": keys_of(
         "bay seen measured_c predicted_c deviation_k thickness_m thickness_low_m=low "

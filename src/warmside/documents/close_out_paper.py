@@ -344,7 +344,10 @@ def _wall(
         option=wall.promised.option.name,
         kept=tuple(_kept(k, currency, builder_style(proven.study.outside.climate)) for k in rests),
         pictures=tuple(difference_picture(p, wall) for p in part.pictures),
-        remarks=tuple(_note(text) for p in part.pictures for text in p.remarks),
+        remarks=(
+            *(_note(text) for p in part.pictures for text in p.remarks),
+            *(_note(f"{one.file} is not counted: {one.why}.") for one in part.lost),
+        ),
         rules=tuple(_rules(part)),
         readings=tuple(
             _note(f"{r.reading.day}, {r.reading.where}: {r.why}", r.source) for r in part.moisture

@@ -3,10 +3,16 @@
 Patches of bays and wood hold ``y = offset + nuisance + bay + noise`` [K], measured less predicted.
 Nuisances are Gaussian with a covariance of their own: air warmer over height, vignetting and slow
 drift of the camera, a film that varies over height, wood and film off everywhere, air and
-emissivity misread, the wall's past. Bays that are off are set free and tell nothing of the rest,
-and the drift's size is that of greatest likelihood. Generalised least squares with full covariance;
-deleted residuals as in Cook and Weisberg, Residuals and Influence in Regression, 1982 (from
-memory).
+emissivity misread. Bays that are off are set free and tell nothing of the rest, and the drift's
+size is that of greatest likelihood. Generalised least squares with full covariance; deleted
+residuals as in Cook and Weisberg, Residuals and Influence in Regression, 1982 (from memory).
+
+What film, air and emissivity do alike everywhere, and what the wall's past leaves in doubt, is not
+learned from the picture: it parts bays from wood as foam does, its shapes beyond that are known too
+roughly, and a fit that trusts them finds films and pasts that never were. Weights are those of a
+wall of which all of it is known, and its covariance stands in the doubt of what they give
+(considered parameters; Schmidt, Application of state-space methods to navigation problems, 1966,
+from memory).
 """
 
 from __future__ import annotations
@@ -19,6 +25,8 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.proof.conditions import Conditions
+from warmside.proof.estimate import EMISSIVITY_DOUBT
+from warmside.proof.past import FILM_DOUBT, Late
 from warmside.proof.prediction import Prediction
 
 Floats = npt.NDArray[np.float64]
@@ -31,7 +39,6 @@ COMMON = 0.5  # [K] of what all bays share
 OFF = 3.0  # standard deviations from which a bay is set free
 GRADIENT, BOW = 1.0, 0.25  # [K/m], [K/m2] of room air over height; own figures
 FILM, FILM_REACH = 0.12, 0.3  # [-] of a film over height, and how far alike [m]; own figures
-FILM_DOUBT, EMISSIVITY_DOUBT = 0.10, 0.02  # [-] everywhere alike; own figures
 # air is still in corners: their film's resistance nearly doubles (EN ISO 13788)
 END, END_REACH = 0.3, 0.2  # [-] of the film at either end of a wall, and how far [m]; own figures
 TONES = 0.3  # [-] of the camera's contrast by which it reads wood otherwise than foam; own figure
@@ -40,6 +47,7 @@ CURVED = 0.4  # [K] of the camera over half the wall
 DRIFTS, REACH = (0.02, 0.05, 0.1, 0.2), 0.9  # [K] that are tried, and how far alike [m]
 NOISES = (0.01, 0.02, 0.04, 0.08)  # [K] of a patch that are tried
 STUD = 0.5  # [-] of the wood's doubt that differs from stud to stud
+STUD_LATE = 0.05  # [-] of what the past left in wood of another width than the usual; own figure
 MOVED = 0.2  # [-] of what a faulty bay does to the wood beside it that is not sure; own figure
 BESIDE = 0.7  # [-] of the same by which all wood beside faulty bays is off alike; own figure
 FOAM = 0.03  # [-] of a bay's resistance that foam of one thickness varies by; own figure
@@ -61,14 +69,16 @@ class Patches:
     stud: npt.NDArray[np.int_]
     height: Floats  # (n, 2) [m] from and to
     moved: Floats  # [K] by which bays that are not as planned shift the place
-    past: Floats  # (d, n) [K] what the past's doubts do
+    late: Floats  # (4 + d, n) [K] rows of `Late`
     picture: npt.NDArray[np.int_]
+    sound: Floats  # [-] factor were every bay as planned
+    sound_late: Floats  # (4 + d, n) [K] rows of `Late`, the same
 
     @classmethod
     def of_all(cls, pictures: Sequence[Patches]) -> Patches:
         """Those of several pictures of one wall, one after the other."""
         numbered = [replace(one, picture=one.picture + n) for n, one in enumerate(pictures)]
-        last = {name: -1 if name == "past" else 0 for name in (f.name for f in fields(cls))}
+        last = {name: -1 if name.endswith("late") else 0 for name in (f.name for f in fields(cls))}
         return cls(**{
             name: np.concatenate([getattr(one, name) for one in numbered], axis=axis)
             for name, axis in last.items()
@@ -121,7 +131,8 @@ def fitted(
         Of the camera, from place to place within a picture [K].
     """
     at, y = _with_known(patches, known)
-    sizes = _Sizes.of(at, y, conditions, work.size, contrast)
+    sizes = replace(_Sizes.of(at, y, conditions, work.size, contrast), probed=tuple(known))
+    work = np.array([known[j][1] if j in known else spread for j, spread in enumerate(work)])
     # few bays cold, or the many warm: the search may end in either, and likelihood tells which
     starts = (sizes.there, *(sizes.there & some for some in odd))
     found = min((_settled(sizes, start, work) for start in starts), key=lambda one: one.misfit)
@@ -143,20 +154,21 @@ def foreseen(patches: Patches, conditions: Conditions, work: Floats, contrast: f
 
 def _read_off(sizes: _Sizes, v: Floats, free: Truths, work: Floats) -> Fit:
     """What a covariance ``v`` of all patches makes of them."""
-    at, y, own, there = sizes.at, sizes.y, sizes.own, sizes.there
-    every = own.sum(axis=1)
-    apart, doubt = _apart(v, y, own, free)
-    total, band = _total(v, y, own, every, free, work)
-    shared = COMMON**2 * every @ np.linalg.solve(v, np.column_stack([y, every]))
+    at, y, every, there = sizes.at, sizes.y, sizes.every, sizes.there
+    apart, doubt = _apart(sizes, v, free)
+    total, band = _total(sizes, v, free, work)
+    back = COMMON**2 * np.linalg.solve(v, every)
     # what the data alone say of it: the prior is taken out again
-    variance = max(COMMON**2 - COMMON**2 * shared[1], 1e-8)
+    variance = max(COMMON**2 * (1.0 - every @ back), 1e-8)
     alone = 1.0 / max(1.0 / variance - 1.0 / COMMON**2, 1e-6)
+    weights = back * alone / variance
+    unsure = alone + float(sizes.beyond(weights[:, None])[0])
     slope = GRADIENT**2 * (at.factor * (at.z - at.z.mean())) @ np.linalg.solve(v, y)
     return Fit(
         np.where(there, total, np.nan), np.where(there, band, np.nan),
         np.where(there, apart, np.nan), np.where(there, doubt, np.nan),
-        float(shared[0] * alone / variance), float(np.sqrt(alone)), float(slope),
-        tuple(_parts(v, y, at)),
+        float(weights @ y), float(np.sqrt(unsure)), float(slope),
+        tuple(_parts(sizes, v)),
     )  # fmt: skip
 
 
@@ -171,11 +183,11 @@ class _Settled:
 
 def _settled(sizes: _Sizes, free: Truths, work: Floats) -> _Settled:
     """Set bays free, weigh down patches that fit nothing, until both stay as they are."""
-    own, y, weight, there = sizes.own, sizes.y, np.ones(sizes.y.size), sizes.there
+    y, weight, there = sizes.y, np.ones(sizes.y.size), sizes.there
     for _ in range(5):
         drift, noise = sizes.likeliest(free, work, weight)
         v = sizes.covariance(drift, noise, free, work, weight)
-        apart, doubt = _apart(v, y, own, free)
+        apart, doubt = _apart(sizes, v, free)
         again: Truths = np.asarray(there & (abs(apart) > OFF * doubt))
         inverse = np.linalg.inv(v)
         spread = 1.0 / np.diag(inverse)
@@ -206,32 +218,38 @@ def _with_known(at: Patches, known: dict[int, tuple[float, float]]) -> tuple[Pat
     return at, y
 
 
-def _nuisance(at: Patches, c: Conditions, contrast: float) -> Floats:
-    """Covariance (n, n) [K2] of all that is not foam, noise and drift."""
-    rise, f = c.difference, at.factor
+def _nuisance(at: Patches, c: Conditions, contrast: float) -> tuple[Floats, Floats]:
+    """Covariances (n, n) [K2] of all that is not foam, noise and drift: learned, and considered."""
+    rise, late = c.difference, Late(at.late)
+    f = at.factor - late.known / rise  # as at rest
     z, x = at.z - at.z.mean(), at.x - at.x.mean()
     half = max(float(abs(x).max()), 0.5), max(float(abs(z).max()), 0.5)
     u, w = x / half[0], z / half[1]
     mine = at.picture[None, :] == np.unique(at.picture)[:, None]
     camera = (3.0 * np.ones_like(f), CURVED * u, CURVED * u**2, CURVED * w, CURVED * w**2,
               CURVED * u * w)  # fmt: skip
-    film_felt = abs(rise) * f * (1.0 - f)
+    still = rise * f * (1.0 - f)  # [K] that a film twice as good would make
+    felt = still + late.film / FILM_DOUBT
     columns = [
         *(np.where(one, column, 0.0) for one in mine for column in camera),
         GRADIENT * f * z, BOW * f * z**2,
-        *_wooden(at, rise), rise * FILM_DOUBT * f * (1.0 - f),
-        c.room_doubt * f, c.outside_doubt * (1.0 - f),
-        EMISSIVITY_DOUBT * rise * (1.0 - f),
-        BESIDE * np.where(at.bay < 0, at.moved, 0.0), *at.past,
+        *_wooden(at, rise), BESIDE * np.where(at.bay < 0, at.moved, 0.0),
         TONES * contrast * (at.bay < 0),
-        *(END * film_felt * np.exp(-away / END_REACH) for away in (x - x.min(), x.max() - x)),
+        *(END * felt * np.exp(-away / END_REACH) for away in (x - x.min(), x.max() - x)),
     ]  # fmt: skip
     b = np.array(columns)
-    film = FILM * film_felt
+    considered = np.array([
+        FILM_DOUBT * felt, c.room_doubt * f + late.room,
+        c.outside_doubt * (1.0 - f) + late.outside,
+        EMISSIVITY_DOUBT * rise * (1.0 - at.factor), *late.own,
+    ])  # fmt: skip
     alike = np.exp(-0.5 * ((z[:, None] - z[None, :]) / FILM_REACH) ** 2)
     same = (at.stud[:, None] == at.stud[None, :]) & (at.bay < 0)[:, None] & (at.bay < 0)[None, :]
-    stud = STUD * rise * at.wood
-    return np.asarray(b.T @ b + np.outer(film, film) * alike + np.outer(stud, stud) * same)
+    stud, past = STUD * rise * at.wood, STUD_LATE * late.known
+    learned = b.T @ b + FILM**2 * np.outer(still, still) * alike
+    learned += (np.outer(stud, stud) + np.outer(past, past)) * same
+    late_film = FILM**2 * (np.outer(felt, felt) - np.outer(still, still)) * alike
+    return np.asarray(learned), np.asarray(considered.T @ considered + late_film)
 
 
 def _wooden(at: Patches, rise: float) -> tuple[Floats, Floats]:
@@ -248,13 +266,19 @@ def _wooden(at: Patches, rise: float) -> tuple[Floats, Floats]:
 class _Sizes:
     """Patches with all of their covariance but the sizes that a fit finds.
 
-    ``base`` (n, n) [K2] is that of `_nuisance`; ``own`` (n, n_bays) is 1 where a patch is of a bay.
+    ``learned`` and ``considered`` (n, n) [K2] are those of `_nuisance`, ``of_sound`` what would be
+    considered were every bay as planned: by that a bay is called off. ``own`` (n, n_bays) is 1
+    where a patch is of a bay. Bays that were ``probed`` share nothing with the rest: as wood does,
+    they tell where it starts.
     """
 
     at: Patches
     y: Floats
-    base: Floats
+    learned: Floats
+    considered: Floats
+    of_sound: Floats
     own: Floats
+    probed: tuple[int, ...] = ()
 
     @classmethod
     def of(
@@ -262,12 +286,29 @@ class _Sizes:
     ) -> _Sizes:
         own = np.zeros((y.size, bays))
         own[at.bay >= 0, at.bay[at.bay >= 0]] = 1.0
-        return cls(at, y, _nuisance(at, conditions, contrast), own)
+        planned = replace(at, factor=at.sound, late=at.sound_late)
+        of_sound = _nuisance(planned, conditions, contrast)[1]
+        return cls(at, y, *_nuisance(at, conditions, contrast), of_sound, own)
+
+    def beyond(self, weights: Floats, sound: bool = False) -> Floats:
+        """Variance (m,) [K2] that what is considered adds to what ``weights`` (n, m) read off."""
+        considered = self.of_sound if sound else self.considered
+        return np.maximum(np.einsum("nm,nm->m", weights, considered @ weights), 0.0)
 
     @property
     def there(self) -> Truths:
         """Bays that any patch shows (n_bays,)."""
         return np.asarray(self.own.any(axis=0))
+
+    @cached_property
+    def common(self) -> Floats:
+        """Variance [K2] of what bays share, bay by bay (n_bays,)."""
+        return COMMON**2 * ~np.isin(np.arange(self.own.shape[1]), self.probed)
+
+    @cached_property
+    def every(self) -> Floats:
+        """1 where a patch has part in what bays share (n,)."""
+        return np.asarray(self.own @ (self.common > 0.0))
 
     @cached_property
     def kernel(self) -> Floats:
@@ -280,9 +321,12 @@ class _Sizes:
     def fixed(self, free: Truths, work: Floats) -> Floats:
         """Covariance (n, n) [K2] but for drift and noise."""
         size = np.where(free, FREE**2, 0.0) + work**2
-        every = self.own.sum(axis=1)
         beside = np.where(self.at.bay < 0, MOVED * self.at.moved, 0.0)
-        v = self.base + (self.own * size) @ self.own.T + COMMON**2 * np.outer(every, every)
+        v = (
+            self.learned
+            + (self.own * size) @ self.own.T
+            + COMMON**2 * np.outer(self.every, self.every)
+        )
         return np.asarray(v + np.diag(beside**2))
 
     def covariance(
@@ -306,43 +350,48 @@ class _Sizes:
         return found
 
 
-def _apart(v: Floats, y: Floats, own: Floats, free: Truths) -> tuple[Floats, Floats]:
+def _apart(sizes: _Sizes, v: Floats, free: Truths) -> tuple[Floats, Floats]:
     """What each bay would have to differ by, and its standard deviation were it sound [K].
 
     With ``s = a' V^-1 a`` and the bay's own freedom ``c`` taken out of ``V`` (Sherman and
     Morrison): the difference is ``a' V^-1 y / s`` and its variance ``1 / s - c``.
     """
-    back = np.linalg.solve(v, np.column_stack([y, own]))
-    s = np.einsum("nj,nj->j", own, back[:, 1:])
+    own = sizes.own
+    back = np.linalg.solve(v, own)
+    s = np.einsum("nj,nj->j", own, back)
     seen = s > 0.0
     s = np.where(seen, s, 1.0)
-    spread = np.maximum(1.0 / s - np.where(free, FREE**2, 0.0), 1e-8)
-    return np.where(seen, own.T @ back[:, 0] / s, 0.0), np.where(seen, np.sqrt(spread), 1.0)
+    spread = 1.0 / s - np.where(free, FREE**2, 0.0) + sizes.beyond(back / s, sound=True)
+    return (
+        np.where(seen, sizes.y @ back / s, 0.0),
+        np.where(seen, np.sqrt(np.maximum(spread, 1e-8)), 1.0),
+    )
 
 
-def _total(
-    v: Floats, y: Floats, own: Floats, every: Floats, free: Truths, work: Floats
-) -> tuple[Floats, Floats]:
-    """Deviation of each bay that may hold anything, and its standard uncertainty [K]."""
-    back = np.linalg.solve(v, np.column_stack([y, every, own]))
-    to_y, to_every, to_own = back[:, 0], back[:, 1], back[:, 2:]
+def _total(sizes: _Sizes, v: Floats, free: Truths, work: Floats) -> tuple[Floats, Floats]:
+    """Deviation of each bay that may hold anything, and its standard uncertainty [K].
+
+    With ``k`` the covariance of that deviation with all patches the weights are ``V^-1 k``.
+    """
+    own, every, common = sizes.own, sizes.every, sizes.common
+    back = np.linalg.solve(v, np.column_stack([every, own]))
+    to_every, to_own = back[:, 0], back[:, 1:]
     s = np.einsum("nj,nj->j", own, to_own)
     # a bay that is held sound is let go: V + c a a' (Sherman and Morrison)
     less = np.where(free, 0.0, FREE**2 / (1.0 + FREE**2 * s))
-    size, qy, qe = FREE**2 + work**2, own.T @ to_y, own.T @ to_every
-    yy, ye = every @ to_y, every @ to_every
-    total = size * (qy - less * s * qy) + COMMON**2 * (yy - less * qe * qy)
-    told = (
-        size**2 * (s - less * s**2)
-        + 2.0 * size * COMMON**2 * (qe - less * s * qe)
-        + COMMON**4 * (ye - less * qe**2)
-    )
-    return total, np.sqrt(np.maximum(size + COMMON**2 - told, 1e-8))
+    size, shared = FREE**2 + work**2, own.T @ to_every
+    weights = to_own * (size * (1.0 - less * s) - common * less * shared)
+    weights += common * to_every[:, None]
+    told = size * np.einsum("nj,nj->j", own, weights) + common * (every @ weights)
+    variance = size + common - told + sizes.beyond(weights)
+    return sizes.y @ weights, np.sqrt(np.maximum(variance, 1e-8))
 
 
-def _parts(v: Floats, y: Floats, at: Patches) -> list[tuple[int, float, float, float, float]]:
-    inverse = np.linalg.inv(v)
-    rest, spread = inverse @ y / np.diag(inverse), 1.0 / np.sqrt(np.diag(inverse))
+def _parts(sizes: _Sizes, v: Floats) -> list[tuple[int, float, float, float, float]]:
+    """Every patch of a bay against what all others make it [K], and in standard deviations."""
+    at, inverse = sizes.at, np.linalg.inv(v)
+    weights = inverse / np.diag(inverse)
+    rest, spread = sizes.y @ weights, np.sqrt(1.0 / np.diag(inverse) + sizes.beyond(weights, True))
     return [
         (int(at.bay[n]), *at.height[n].tolist(), float(rest[n]), float(rest[n] / spread[n]))
         for n in np.flatnonzero(at.bay >= 0)
@@ -358,7 +407,8 @@ def patches_of(
     deviation: Floats,
 ) -> Patches:
     """Patches of a misfit ``rest`` (nz, nx) [K] and of the deviation already told, bay by bay."""
-    p, rows, pasts = prediction, [], []
+    p, rows, lates, sounds = prediction, [], [], []
+    sound = p.at(p.planned)
     tall = (p.z // PATCH).astype(int)
     columns = np.flatnonzero(p.reference.any(axis=0))
     run = np.zeros(p.x.size, int)
@@ -381,13 +431,17 @@ def patches_of(
                 float(np.median(p.wood[band][mine])), float(p.x[i].mean()), float(z[k].mean()),
                 max(int(number), -1), int(-1 - number) if number < 0 else -1,
                 float(z.min()), float(z.max()), float(abs(np.median(moved[band][mine]))),
+                float(np.median(sound[band][mine])),
             ))  # fmt: skip
             inner = k[k.size // 2], i[i.size // 2]
             at = p.place[band][mine] if number < 0 else p.place[band][inner][None]
             nearest = int(p.nearest[band][inner])
-            pasts.append(p.unsure(np.full(1, thickness[nearest]), np.array([int(np.median(at))])))
-    a = np.array(rows, float).reshape(-1, 10)
+            place = np.array([int(np.median(at))])
+            lates.append(p.late(np.full(1, thickness[nearest]), place).rows)
+            sounds.append(p.late(p.planned[nearest : nearest + 1], place).rows)
+    a = np.array(rows, float).reshape(-1, 11)
+    none = [np.zeros((p.lates.shape[0], 0))]
     return Patches(a[:, 0], a[:, 1], a[:, 2], a[:, 3], a[:, 4], a[:, 5].astype(int),
                    a[:, 6].astype(int), a[:, 7:9], a[:, 9],
-                   np.concatenate(pasts, axis=1) if pasts else np.zeros((p.doubts.shape[0], 0)),
-                   np.zeros(a.shape[0], int))  # fmt: skip
+                   np.concatenate(lates or none, axis=1), np.zeros(a.shape[0], int), a[:, 10],
+                   np.concatenate(sounds or none, axis=1))  # fmt: skip

@@ -170,7 +170,7 @@ def _at_once(
         for n, t in known.items() if n in numbers and np.isfinite(sound[numbers[n]])
     }  # fmt: skip
     odd = _odd(e, slope, p)
-    first, offset_doubt = e.shared, e.offset_doubt
+    offset_doubt = e.offset_doubt
     for _ in range(2):
         # sound bays stand as planned: their doubt shared with the wood would feed on itself
         guess = np.where(np.isfinite(e.thickness) & odd[0], e.thickness, p.planned)
@@ -186,8 +186,7 @@ def _at_once(
         fit = fitted(patches, conditions, work, probed, odd, contrast)
         temperature = e.planned + fit.total
         factor = (temperature - conditions.outside) / rise
-        # what wood, film and air do alike everywhere, one picture cannot learn from its pattern
-        shared = np.where(np.isfinite(fit.doubt), np.maximum(fit.doubt, first), e.shared)
+        shared = np.where(np.isfinite(fit.doubt), fit.doubt, e.shared)
         # off against the rest, or with the whole wall against what was planned
         off = abs(fit.apart) > OFF * fit.apart_doubt
         odd = (off | (abs(fit.total) > SURE_OF_WALL * fit.doubt), *odd[1:])

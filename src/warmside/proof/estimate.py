@@ -14,12 +14,12 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.proof.conditions import Conditions
+from warmside.proof.past import FILM_DOUBT, Late
 from warmside.proof.prediction import Prediction
 
 Floats = npt.NDArray[np.float64]
 
 EMISSIVITY_DOUBT = 0.02  # [-] of a painted board; own figure
-FILM_DOUBT = 0.10  # [-] of the inside film about 0.13 m2 K/W; own figure
 PROBE_DOUBT = 0.003  # [m] of a thickness probe; common practice
 LEAST_PIXELS = 12
 _MOST = 400  # pixels of a bay that are looked at
@@ -152,14 +152,14 @@ def estimated(
     lines, pixels = curves(prediction, seen)
     rise, planned = conditions.difference, prediction.planned
     guess, sound = planned, lines.factor(planned)
-    past = bay_pasts(prediction, planned)
+    late = bay_lates(prediction, planned)
     for _ in range(_ROUNDS):
         rest = surface - conditions.outside - rise * through(prediction, guess, spot)
         middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
         told = _offset(
             _studs(rest, prediction, conditions, contrast),
             _probed(prediction, conditions, lines, middle, guess, contrast, known or {}),
-            (sound, past),
+            (sound, late),
             conditions,
         )
         factor = (middle - told.value - conditions.outside) / rise
@@ -167,7 +167,7 @@ def estimated(
         guess = np.where(np.isfinite(thickness), thickness, planned)
         if np.max(np.abs(guess - before), initial=0.0) <= _SETTLED:
             break
-    doubt = told.doubt(conditions, sound, past)
+    doubt = told.doubt(conditions, sound, late)
     return Estimate(
         thickness=thickness,
         temperature=middle - told.value,
@@ -179,15 +179,15 @@ def estimated(
         shared=told.doubt(
             conditions,
             lines.factor(guess),
-            bay_pasts(prediction, np.where(np.isfinite(thickness), thickness, planned)),
+            bay_lates(prediction, np.where(np.isfinite(thickness), thickness, planned)),
         ),
         references=told.count,
     )
 
 
-def bay_pasts(prediction: Prediction, thickness: Floats) -> Floats:
-    """What the past's doubts do to the middle of bays (d, n_bays) [K]."""
-    return prediction.unsure(thickness, np.full(thickness.size, prediction.doubts.shape[2] - 1))
+def bay_lates(prediction: Prediction, thickness: Floats) -> Late:
+    """What the past still does to the middle of bays (n_bays,)."""
+    return prediction.late(thickness, np.full(thickness.size, prediction.lates.shape[2] - 1))
 
 
 def through(prediction: Prediction, thickness: Floats, spot: float) -> Floats:
@@ -219,22 +219,26 @@ class _Known:
     factor: float
     wood: float
     count: int
-    past: Floats  # (d,) [K] what the past's doubts do to them
+    late: Late  # what the past still does to them, (1,)
 
-    def shared(self, c: Conditions, factor: Floats, past: Floats) -> Floats:
+    def shared(self, c: Conditions, factor: Floats, late: Late) -> Floats:
         """Standard uncertainty [K] that is left between them and bays.
 
-        By film, air and what it did before (``past`` (d, n_bays) [K]), wood and emissivity.
+        By film, air and what it did before, wood and emissivity.
 
         ``T = T_e + f dT`` with ``1 - f = R_si / R``: what moves both alike is no doubt at all.
         """
-        apart = factor - self.factor
-        film = c.difference * FILM_DOUBT * ((1.0 - factor) * factor
-                                            - (1.0 - self.factor) * self.factor)  # fmt: skip
-        air = apart * np.hypot(c.room_doubt, c.outside_doubt)
-        read = apart * c.difference * EMISSIVITY_DOUBT
-        before = ((past - self.past[:, None]) ** 2).sum(axis=0)
-        return np.asarray(np.sqrt(self.wood**2 + film**2 + air**2 + read**2 + before))
+        rise, own = c.difference, self.late
+        still, known = factor - late.known / rise, self.factor - own.known / rise
+        film = rise * FILM_DOUBT * ((1.0 - still) * still - (1.0 - known) * known)
+        film += late.film - own.film
+        room = c.room_doubt * (still - known) + late.room - own.room
+        outside = c.outside_doubt * (known - still) + late.outside - own.outside
+        read = (factor - self.factor) * rise * EMISSIVITY_DOUBT
+        before = ((late.own - own.own) ** 2).sum(axis=0)
+        return np.asarray(np.sqrt(
+            self.wood**2 + film**2 + room**2 + outside**2 + read**2 + before
+        ))  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -246,21 +250,21 @@ class _Offset:
     count: int
     alone: float = 2.0 / 1.96  # [K] nothing known: the camera's own plus or minus 2 K (second-hand)
 
-    def doubt(self, conditions: Conditions, factor: Floats, past: Floats) -> Floats:
+    def doubt(self, conditions: Conditions, factor: Floats, late: Late) -> Floats:
         """Standard uncertainty of the offset as bays of a ``factor`` (n_bays,) feel it [K]."""
         if not self.places:
             return np.where(np.isfinite(factor), self.alone, np.nan)
-        parts = (w**2 * (p.own + p.shared(conditions, factor, past) ** 2) for w, p in self.places)
+        parts = (w**2 * (p.own + p.shared(conditions, factor, late) ** 2) for w, p in self.places)
         return np.asarray(np.sqrt(sum(parts)))
 
 
 def _offset(
     studs: _Known | None,
     probed: _Known | None,
-    sound: tuple[Floats, Floats],
+    sound: tuple[Floats, Late],
     conditions: Conditions,
 ) -> _Offset:
-    """Offset of the camera, weighed for ``sound`` bays: their factors [-] and pasts [K].
+    """Offset of the camera, weighed for ``sound`` bays: their factors [-] and pasts.
 
     Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
     a probed bay is foam itself and carries little but its probe's doubt.
@@ -268,9 +272,9 @@ def _offset(
     there = [place for place in (studs, probed) if place is not None]
     if not there:
         return _Offset(0.0, (), 0)
-    factor, past = sound
+    factor, late = sound
     usual = np.nanmedian(factor) if np.isfinite(factor).any() else there[0].factor
-    middle = np.median(past, axis=1)[:, None]
+    middle = _median_of(late, np.arange(factor.size))
     weights = np.array([
         1.0 / (p.own + float(p.shared(conditions, np.array([usual]), middle)[0]) ** 2)
         for p in there
@@ -303,7 +307,7 @@ def _studs(
         factor=float(np.median(planned[wood])),
         wood=conditions.difference * change,
         count=studs.size,
-        past=prediction.unsure(np.array([np.median(prediction.planned)]), np.array([0]))[:, 0],
+        late=prediction.late(np.array([np.median(prediction.planned)]), np.array([0])),
     )
 
 
@@ -333,8 +337,13 @@ def _probed(
         factor=float(np.median(factor[probed])),
         wood=0.0,
         count=len(probed),
-        past=np.median(bay_pasts(prediction, held)[:, probed], axis=1),
+        late=_median_of(bay_lates(prediction, held), np.array(probed)),
     )
+
+
+def _median_of(late: Late, bays: npt.NDArray[np.int_]) -> Late:
+    """That of the middle one of some bays, (1,)."""
+    return Late(np.median(late.rows[:, bays], axis=1)[:, None])
 
 
 def _by_stud(rest: Floats, prediction: Prediction) -> Floats:

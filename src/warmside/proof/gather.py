@@ -24,7 +24,7 @@ from warmside.proof.file import MoistureEntry, PictureEntry, WallEntry
 from warmside.proof.foam import Probed, Rule, thickness_proof
 from warmside.proof.lengths import millimetres
 from warmside.proof.looks import Hints
-from warmside.proof.measured import MeasuredWall, bay_foam
+from warmside.proof.measured import LostPicture, MeasuredWall, bay_foam
 from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
 from warmside.proof.mosaic import fused, one_visit
 from warmside.proof.picture import Picture, read_matrix, read_toned
@@ -81,7 +81,13 @@ def measured_wall(
     Returns
     -------
     MeasuredWall
-        Pictures, probes and readings judged, and the foam of every bay.
+        Pictures, probes and readings judged, and the foam of every bay. A picture that cannot be
+        used is named with its reason, and the others of the wall count.
+
+    Raises
+    ------
+    InputError
+        Entries that cannot be; pictures of which none can be used.
     """
     probes = [Probed(p.thickness, p.bay, p.x, p.z) for p in entry.probe]
     _refuse_bays(probes, frame, wall)
@@ -90,7 +96,7 @@ def measured_wall(
     thick = thickness_proof(wall.name, probes, sold, rule, area, catalog) if probes else None
     probed = dict(thick.by_bay) if thick else {}
     hints = _hints(entry, wall)
-    looks = _looks(entry, option, wall, frame, catalog, tuple(hazards), load)
+    looks, lost = _looks(entry, option, wall, frame, catalog, tuple(hazards), load)
     fans = tuple(_fans(looks))
     leaks = tuple(place for fan in fans for place in fan.leaks)
     hints = Hints(hints.moisture, hints.warm, leaks)
@@ -103,6 +109,7 @@ def measured_wall(
         fan_pictures=fans,
         thickness=thick,
         moisture=_moisture(entry, wall, drying),
+        lost=lost,
     )
 
 
@@ -130,23 +137,32 @@ def _looks(
     catalog: Catalog,
     hazards: tuple[Hazard, ...],
     load: Load,
-) -> list[_Looked]:
+) -> tuple[list[_Looked], tuple[LostPicture, ...]]:
+    """Pictures laid over the wall, and those that cannot be; a picture with the fan running is lost
+    with the only one without it."""
     predictions: dict[bool, Prediction] = {}
-    looks = []
+    looks: list[_Looked] = []
+    faults: list[Fault] = []
+    lost: list[LostPicture] = []
     for n, one in enumerate(entry.picture, 1):
+        place = f'wall "{wall.name}", picture {n} ({one.file})'
+        if one.open_bays not in predictions:
+            predictions[one.open_bays] = predict(
+                option, wall, frame, catalog, hazards=hazards,
+                state="open bays" if one.open_bays else "closed",
+            )  # fmt: skip
         try:
-            if one.open_bays not in predictions:
-                predictions[one.open_bays] = predict(
-                    option, wall, frame, catalog, hazards=hazards,
-                    state="open bays" if one.open_bays else "closed",
-                )  # fmt: skip
+            if lost and not one.still and not any(look.entry.still for look in looks):
+                read = "the picture without the fan before it cannot be used"
+                raise InputError([Fault("fan picture", read, "a picture without the fan first")])
             looks.append(_looked(one, predictions[one.open_bays], load))
         except InputError as error:
-            where = f'wall "{wall.name}", picture {n} ({one.file})'
-            raise InputError(
-                [Fault(f"{where}, {f.place}", f.read, f.allowed, f.line) for f in error.faults]
-            ) from None
-    return looks
+            mine = [Fault(f"{place}, {f.place}", f.read, f.allowed, f.line) for f in error.faults]
+            faults += mine
+            lost.append(LostPicture(one.file, "; ".join(str(f) for f in error.faults)))
+    if faults and not looks:
+        raise InputError(faults)
+    return looks, tuple(lost)
 
 
 def picture_of(one: PictureEntry, data: bytes) -> Picture:

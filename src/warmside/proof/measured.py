@@ -34,6 +34,14 @@ class BayFoam:
 
 
 @dataclass(frozen=True)
+class LostPicture:
+    """A picture that tells nothing, and why; the others of its wall count without it."""
+
+    file: str
+    why: str
+
+
+@dataclass(frozen=True)
 class MeasuredWall:
     """What was measured of one wall, and the foam that follows from it, bay by bay."""
 
@@ -44,6 +52,7 @@ class MeasuredWall:
     fan_pictures: tuple[FanPicture, ...] = ()
     thickness: ThicknessProof | None = None
     moisture: tuple[TrueReading, ...] = ()
+    lost: tuple[LostPicture, ...] = ()
 
     @property
     def foam(self) -> dict[str, float]:

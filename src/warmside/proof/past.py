@@ -6,14 +6,15 @@ disturbances of known shape and of a size of its own, whose marks on the picture
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from warmside.physics.conduction import Response
+from warmside.physics.assembly import Layer, Role, Stack
+from warmside.physics.conduction import ISO_FILMS, Response, strip_response
 from warmside.proof.conditions import LONGEST, Conditions
 
 Floats = npt.NDArray[np.float64]
@@ -27,10 +28,91 @@ SUNNY = 6.0  # [h] that such a wall is sunlit at most
 READING = 0.7, 0.3  # [K] of a reading outdoors and indoors by itself
 WANDER = 0.35, 0.1  # [K/h^0.5] that air goes its own way between two readings; own figures
 WARMED = 2.0  # [K] by which a room may have been warmed that nobody wrote down
-HEAVIER = 0.15  # [-] of what stores heat; own figure
+FILM_DOUBT = 0.10  # [-] of the inside film about 0.13 m2 K/W; own figure
+# [-] of the heat a layer stores. Tables differ by as much: gypsum board 640 to 900 kg/m3, softwood
+# 420 to 530, cladding of wood 0.47 to 0.80 MJ/(m3 K) (ASHRAE, EN ISO 10456; from memory)
+STORED: tuple[tuple[float, tuple[Role, ...]], ...] = (
+    (0.20, ("finish", "board")), (0.12, ("wood",)), (0.20, ("foam", "fill")),
+    (0.25, ("sheathing", "cladding")),
+)  # fmt: skip
 
 Side = Literal["outside", "inside"]
+State = Literal["closed", "open bays"]
 Change = tuple[Side, Floats]  # of air on one side, with time
+
+
+@dataclass(frozen=True, eq=False)
+class Strip:
+    """A wall from its usual stud to its usual bay, by the rows of its layers and otherwise.
+
+    ``film`` has an inside film better by `FILM_DOUBT`, each of ``stores`` layers that store more
+    heat by `STORED`.
+    """
+
+    usual: Response
+    film: Response
+    stores: tuple[Response, ...]
+
+    @classmethod
+    def of(
+        cls, wood: Stack, bay: Stack, widths: tuple[float, float], state: State = "closed"
+    ) -> Strip:
+        """As `strip_response` takes it."""
+        better = replace(ISO_FILMS, inside=ISO_FILMS.inside / (1.0 + FILM_DOUBT))
+
+        def heavier(more: float, roles: Sequence[Role]) -> Response:
+            times = 1.0 + more
+            stacks = _heavier(wood, times, roles), _heavier(bay, times, roles)
+            return strip_response(*stacks, widths, state=state)
+
+        return cls(
+            strip_response(wood, bay, widths, state=state),
+            strip_response(wood, bay, widths, state=state, films=better),
+            tuple(heavier(more, roles) for more, roles in STORED),
+        )
+
+
+def _heavier(stack: Stack, times: float, roles: Sequence[Role]) -> Stack:
+    def heavier(layer: Layer) -> Layer:
+        return replace(layer, density=layer.density * times) if layer.role in roles else layer
+
+    return replace(stack, layers=tuple(heavier(layer) for layer in stack.layers))
+
+
+@dataclass(frozen=True, eq=False)
+class Late:
+    """What the hours before a picture still do to places [K]: rows of (4 + d, ...).
+
+    The first is what is known of them; then what room, outdoors and the inside film do, each one
+    standard deviation off, beyond what it does to a wall at rest; then doubts of the past alone.
+    """
+
+    rows: Floats
+
+    @property
+    def known(self) -> Floats:
+        """Known, (...)."""
+        return np.asarray(self.rows[0])
+
+    @property
+    def room(self) -> Floats:
+        """Of the room's air now, (...)."""
+        return np.asarray(self.rows[1])
+
+    @property
+    def outside(self) -> Floats:
+        """Of the air outdoors now, (...)."""
+        return np.asarray(self.rows[2])
+
+    @property
+    def film(self) -> Floats:
+        """Of the inside film, (...)."""
+        return np.asarray(self.rows[3])
+
+    @property
+    def own(self) -> Floats:
+        """Of the past alone, (d, ...)."""
+        return self.rows[4:]
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,31 +121,37 @@ class Past:
 
     ``outside`` and ``room`` (n,) [K] are differences from the air of the picture; outside with the
     sun's share ``a q / h_e``. Every doubt is a change of the air of one
-    standard deviation, independent of the others.
+    standard deviation, independent of the others; ``now`` are those that the air of the picture
+    makes, room and outside, rising from the last reading before it.
     """
 
     hours: Floats
     outside: Floats
     room: Floats
+    now: tuple[Floats, Floats]
     doubts: tuple[Change, ...]
 
-    def late(self, response: Response) -> tuple[Floats, Floats]:
-        """What the past still does to the surface: known (m,), and a column of it each doubt [K].
+    def late(self, strip: Strip) -> Late:
+        """What the past still does to the surface of a strip, place by place."""
 
-        The last column is that of all that stores heat being heavier.
-        """
+        def felt(side: Side, change: Floats) -> Floats:
+            share = strip.usual.steady if side == "inside" else 1.0 - strip.usual.steady
+            return np.asarray(strip.usual.late(side, self.hours, change) + share * change[-1])
 
-        def felt(side: Side, change: Floats, slower: float = 1.0) -> Floats:
-            share = response.steady if side == "inside" else 1.0 - response.steady
-            late = response.late(side, self.hours, change, slower)
-            return np.asarray(late + share * change[-1])
+        def known(response: Response) -> Floats:
+            sunny = (1.0 - response.steady) * self.outside[-1]
+            inside = response.late("inside", self.hours, self.room)
+            return np.asarray(response.late("outside", self.hours, self.outside) + inside + sunny)
 
-        def known(slower: float) -> Floats:
-            return felt("outside", self.outside, slower) + felt("inside", self.room, slower)
-
-        columns = [felt(side, change) for side, change in self.doubts]
-        columns.append(known(1.0 + HEAVIER) - known(1.0))
-        return known(1.0), np.array(columns)
+        usual, (room, outside) = known(strip.usual), self.now
+        return Late(np.array([
+            usual,
+            strip.usual.late("inside", self.hours, room),
+            strip.usual.late("outside", self.hours, outside),
+            known(strip.film) - usual,
+            *(felt(side, change) for side, change in self.doubts),
+            *(known(other) - usual for other in strip.stores),
+        ]))  # fmt: skip
 
 
 def past_of(conditions: Conditions) -> Past:
@@ -89,6 +177,8 @@ def past_of(conditions: Conditions) -> Past:
         hours,
         np.interp(hours, *out) - conditions.outside + warmth,
         np.interp(hours, *room) - conditions.room,
+        (_of_now(hours, room, conditions.room_doubt),
+         _of_now(hours, out, conditions.outside_doubt)),
         tuple((side, change) for side, change in doubts if abs(change).max() > 0.0),  # type: ignore[misc]
     )  # fmt: skip
 
@@ -99,6 +189,13 @@ _Readings = tuple[Floats, Floats]  # hours (n,), values (n,)
 def _known(values: list[tuple[float, float | None]], now: float) -> _Readings:
     there = [(t, v) for t, v in values if v is not None and t < 0.0] + [(0.0, now)]
     return np.array([t for t, _ in there]), np.array([v for _, v in there])
+
+
+def _of_now(hours: Floats, read: _Readings, doubt: float) -> Floats:
+    """What the last of all readings being off makes of the air's course [K]."""
+    nodes = np.zeros(read[0].size)
+    nodes[-1] = doubt
+    return np.asarray(np.interp(hours, read[0], nodes))
 
 
 def _sun(values: list[tuple[float, float | None]]) -> _Readings | None:

@@ -23,8 +23,8 @@ from warmside.physics.conduction import Response, strip_response
 from warmside.proof.at_once import FOAM, PATCH, Patches, foreseen
 from warmside.proof.comparison import SURE, SURE_OF_WALL, WORKMANSHIP
 from warmside.proof.conditions import Conditions
-from warmside.proof.estimate import EMISSIVITY_DOUBT, FILM_DOUBT
-from warmside.proof.past import past_of
+from warmside.proof.estimate import EMISSIVITY_DOUBT
+from warmside.proof.past import FILM_DOUBT, Late, Strip, past_of
 from warmside.proof.prediction import MARGIN, NARROW, REFERENCE, WOOD_DOUBT, strip_of, with_wood
 from warmside.survey import Hazard, Wall
 from warmside.wording import Figure, Sentence, joined, say
@@ -153,9 +153,8 @@ def power(
         raise InputError([Fault(f'option "{option.id}"', "no foam", "an option with foam")])
     strips = _Strips.of(option, wall, frame, catalog, tuple(hazards))
     rise, planned = conditions.difference, option.thickness
-    past = past_of(conditions)
-    columns = past.late(strips.sound)[1]
-    at = _patches(frame, strips, columns)
+    late = past_of(conditions).late(strips.sound)
+    at = _patches(frame, strips, late, rise)
     if not (at.bay >= 0).any():
         raise InputError([Fault(f'wall "{wall.name}"', "no bay wide enough", "bays to look at")])
     slope = abs(rise * strips.drop(1.0 - WORKMANSHIP / planned)) / WORKMANSHIP
@@ -165,7 +164,7 @@ def power(
     doubt = float(np.nanmedian(fit.apart_doubt))
     colds = {name: abs(rise * strips.drop(share)) for name, share in SHARES.items()}
     colds["gap"] = abs(rise * strips.gap)
-    shared = max(float(np.nanmedian(fit.doubt)), _offset(strips, conditions, columns))
+    shared = max(float(np.nanmedian(fit.doubt)), _offset(strips, conditions, late))
     thin = np.array([abs(rise * strips.drop(1.0 - share)) for share in _THIN])
     enough = thin >= (SURE_OF_WALL + _quantile(OFTEN)) * shared
     return Power(
@@ -186,7 +185,7 @@ class _Strips:
     wood's doubt, ``gap`` how much lower the bay's own lies beside a gap [-].
     """
 
-    sound: Response
+    sound: Strip
     steps: Floats  # (n,) [-] of the foam planned
     factors: Floats  # (n,) of the bay's middle [-]
     wooden: tuple[float, float]  # stud, bay
@@ -205,24 +204,24 @@ class _Strips:
         planned = apply(option, wall, frame, catalog, hazards)
         steps = np.array([0.0, 0.25, 0.5, 0.75, 0.9, 1.0])
         levels = [strip_response(*strip_of(stacks(float(s)), frame)) for s in steps]
-        sound = strip_response(*strip_of(planned.stacks, frame))
+        sound = Strip.of(*strip_of(planned.stacks, frame))
         better = strip_response(*strip_of(with_wood(planned, 1.0 + WOOD_DOUBT).stacks, frame))
-        change = better.steady - sound.steady
+        change = better.steady - sound.usual.steady
         return cls(
             sound,
             steps,
             np.array([_middle(one) for one in levels]),
             (float(change[0]), float(change[-1])),
-            _middle(sound) - _middle(_beside_gap(planned.stacks, stacks(0.0), frame)),
+            _middle(sound.usual) - _middle(_beside_gap(planned.stacks, stacks(0.0), frame)),
         )
 
     @property
     def bay(self) -> float:
-        return _middle(self.sound)
+        return _middle(self.sound.usual)
 
     @property
     def stud(self) -> float:
-        return float(self.sound.steady[0])
+        return float(self.sound.usual.steady[0])
 
     def drop(self, share: float) -> float:
         """How much lower the factor lies of a bay that holds that share of its foam [-]."""
@@ -244,17 +243,19 @@ def _beside_gap(planned: tuple[Stack, ...], empty: tuple[Stack, ...], frame: Fra
     return strip_response(wood, bay, widths, gap=(bare, GAP))
 
 
-def _offset(strips: _Strips, c: Conditions, columns: Floats) -> float:
+def _offset(strips: _Strips, c: Conditions, late: Late) -> float:
     """What is left between studs and bays once both are read [K]."""
     stud, bay, rise = strips.stud, strips.bay, c.difference
-    film = rise * FILM_DOUBT * (bay * (1.0 - bay) - stud * (1.0 - stud))
+    apart = Late(late.rows[:, -1] - late.rows[:, 0])
+    film = rise * FILM_DOUBT * (bay * (1.0 - bay) - stud * (1.0 - stud)) + apart.film
     wood = rise * (strips.wooden[0] - strips.wooden[1])
-    air = (bay - stud) * np.hypot(np.hypot(c.room_doubt, c.outside_doubt), rise * EMISSIVITY_DOUBT)
-    past = columns[:, -1] - columns[:, 0]
-    return float(np.sqrt(film**2 + wood**2 + air**2 + past @ past))
+    room = c.room_doubt * (bay - stud) + apart.room
+    outside = c.outside_doubt * (stud - bay) + apart.outside
+    read = (bay - stud + apart.known / rise) * rise * EMISSIVITY_DOUBT
+    return float(np.linalg.norm([film, wood, room, outside, read, *apart.own]))
 
 
-def _patches(frame: Frame, strips: _Strips, columns: Floats) -> Patches:
+def _patches(frame: Frame, strips: _Strips, late: Late, rise: float) -> Patches:
     """Patches of every bay and every stud of a wall, as a picture of all of it would show them."""
     rows: list[tuple[float, ...]] = []
     for number, bay in enumerate(frame.bays):
@@ -268,10 +269,12 @@ def _patches(frame: Frame, strips: _Strips, columns: Floats) -> Patches:
         rows += [(strips.stud, strips.wooden[0], x, *z, -1, number) for z in _bands(r.z0, r.z1)]
     a = np.array(rows).reshape(-1, 7)
     bays = a[:, 5].astype(int)
+    lates = late.rows[:, np.where(bays >= 0, late.rows.shape[1] - 1, 0)]
+    factor = a[:, 0] + lates[0] / rise
     return Patches(
-        np.zeros(len(a)), a[:, 0], a[:, 1], a[:, 2], (a[:, 3] + a[:, 4]) / 2.0, bays,
-        a[:, 6].astype(int), a[:, 3:5], np.zeros(len(a)),
-        columns[:, np.where(bays >= 0, columns.shape[1] - 1, 0)], np.zeros(len(a), int),
+        np.zeros(len(a)), factor, a[:, 1], a[:, 2], (a[:, 3] + a[:, 4]) / 2.0, bays,
+        a[:, 6].astype(int), a[:, 3:5], np.zeros(len(a)), lates, np.zeros(len(a), int),
+        factor, lates,
     )  # fmt: skip
 
 

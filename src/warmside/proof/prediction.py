@@ -22,15 +22,13 @@ from warmside.geometry import RegionKind
 from warmside.options import BuildUp, Option, apply, as_built
 from warmside.physics.assembly import Stack
 from warmside.physics.conduction import (
-    Response,
     State,
     WallHeat,
-    strip_response,
     wall_field,
     wall_heat,
 )
 from warmside.proof.conditions import Conditions
-from warmside.proof.past import past_of
+from warmside.proof.past import Late, Strip, past_of
 from warmside.survey import Hazard, Wall
 from warmside.wording import Figure
 
@@ -75,9 +73,9 @@ class Prediction:
     core: npt.NDArray[np.bool_]
     reference: npt.NDArray[np.bool_]
     middle: Floats  # (n,) factor of the bays of the whole wall at every solved thickness [-]
-    place: npt.NDArray[np.int16]  # (nz, nx) numbers the places of ``responses``
-    responses: tuple[Response, ...]  # thickness by thickness
-    doubts: Map  # (d, n, m) [K] what of the past nobody knows, by thickness and place
+    place: npt.NDArray[np.int16]  # (nz, nx) numbers the places of ``strips``
+    strips: tuple[Strip, ...]  # thickness by thickness
+    lates: Map  # (4 + d, n, m) [K] rows of `Late`, by thickness and place
 
     @property
     def planned(self) -> Floats:
@@ -111,11 +109,11 @@ class Prediction:
         steps = self.thicknesses
         return float(steps[low] + (r - r0) / (r1 - r0) * (steps[low + 1] - steps[low]))
 
-    def unsure(self, thickness: Floats, place: npt.NDArray[np.int_]) -> Floats:
-        """What the past's doubts do [K], (d, ...), to places (...) of foam ``thickness`` (...)."""
+    def late(self, thickness: Floats, place: npt.NDArray[np.int_]) -> Late:
+        """What the past still does to places (...) of foam ``thickness`` (...)."""
         low, share = self.between(thickness)
-        below, above = self.doubts[:, low, place], self.doubts[:, low + 1, place]
-        return np.asarray(below + share * (above - below), dtype=float)
+        below, above = self.lates[:, low, place], self.lates[:, low + 1, place]
+        return Late(np.asarray(below + share * (above - below), dtype=float))
 
     def after(self, conditions: Conditions) -> Prediction:
         """The same wall as the hours before the picture have left it.
@@ -127,9 +125,8 @@ class Prediction:
 
     def _after(self, conditions: Conditions) -> Prediction:
         past = past_of(conditions)
-        lates = [past.late(response) for response in self.responses]
-        rise = conditions.difference
-        shift = np.array([known for known, _ in lates], dtype=np.float32) / np.float32(rise)
+        lates = np.stack([past.late(strip).rows for strip in self.strips], axis=1)
+        shift = (lates[0] / conditions.difference).astype(np.float32)
         factor = self.factor + shift[:, self.place]
         planned = int(np.argmin(abs(self.thicknesses - self.option.thickness)))
         bay = shift[:, -1] + self.middle
@@ -139,8 +136,7 @@ class Prediction:
             read = f"{there} of what foam does at rest left by sun and air before"
             allowed = f"{least} or more: wait some hours, or come before sunrise"
             raise InputError([Fault("thermal picture, past", read, allowed)])
-        doubts = np.stack([columns for _, columns in lates], axis=1)
-        return replace(self, factor=factor, doubts=doubts.astype(np.float32))
+        return replace(self, factor=factor, lates=lates.astype(np.float32))
 
 
 @lru_cache(maxsize=4)  # a picture is laid over the wall and then compared
@@ -196,7 +192,8 @@ def predict(
         sure if abs(t - option.thickness) < 1e-6 else built.level(t, nearest, x, z)
         for t in steps.tolist()
     ])  # fmt: skip
-    responses = tuple(built.response(t) for t in steps.tolist())
+    strips = tuple(built.strip(t) for t in steps.tolist())
+    places = strips[0].usual.places
     return Prediction(
         wall=wall,
         frame=frame,
@@ -212,9 +209,9 @@ def predict(
         core=core,
         reference=_reference(frame, x, z) & seen,
         middle=np.array([float(np.median(one[core])) for one in factor]),
-        place=_places(bay, responses[0], float(x[1] - x[0])),
-        responses=responses,
-        doubts=np.zeros((0, steps.size, responses[0].places.size), np.float32),
+        place=_places(bay, places, float(x[1] - x[0])),
+        strips=strips,
+        lates=np.zeros((4, steps.size, places.size), np.float32),
     )
 
 
@@ -240,10 +237,10 @@ class _Built:
         maps = [self._solved(self._holding(thickness, turn == own), x, z) for own in (0, 1)]
         return np.where(turn[nearest] == 0, *maps)
 
-    def response(self, thickness: float) -> Response:
-        """Of a strip from the usual stud to the usual bay, all bays holding ``thickness``."""
+    def strip(self, thickness: float) -> Strip:
+        """From the usual stud to the usual bay, all bays holding ``thickness``."""
         build_up = self._holding(thickness, np.ones(len(self.frame.bays), bool))
-        return strip_response(*strip_of(build_up.stacks, self.frame), state=self.state)
+        return Strip.of(*strip_of(build_up.stacks, self.frame), self.state)
 
     def _holding(self, thickness: float, which: npt.NDArray[np.bool_]) -> BuildUp:
         foam = {b.name: thickness for b, own in zip(self.frame.bays, which, strict=True) if own}
@@ -267,14 +264,14 @@ def _usual_width(frame: Frame) -> float:
     return widths[len(widths) // 2]
 
 
-def _places(bay: npt.NDArray[np.int16], response: Response, pixel: float) -> npt.NDArray[np.int16]:
+def _places(bay: npt.NDArray[np.int16], places: Floats, pixel: float) -> npt.NDArray[np.int16]:
     """The place of a strip that every pixel is most like, by its distance from the wood's edge."""
     from scipy.ndimage import distance_transform_edt
 
     within = np.asarray(distance_transform_edt(np.pad(bay >= 0, 1)))[1:-1, 1:-1] * pixel
     wood = np.asarray(distance_transform_edt(bay < 0)) * pixel
     away = np.where(bay >= 0, within, -wood) - np.where(bay >= 0, 0.5, -0.5) * pixel
-    cuts = (response.places[1:] + response.places[:-1]) / 2.0
+    cuts = (places[1:] + places[:-1]) / 2.0
     return np.searchsorted(cuts, away).astype(np.int16)
 
 

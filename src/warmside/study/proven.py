@@ -504,6 +504,9 @@ def _picture(part: MeasuredWall) -> KeptPromise:
     reason += f"; {streaks} a cold streak."
     if weak:
         reason += " Conditions were too weak for a proof."
+    if part.lost:
+        unread = ", ".join(one.file for one in part.lost)
+        reason += f" Not usable, so not counted: {unread}."
     return KeptPromise(
         "warm",
         "bays_colder_count",

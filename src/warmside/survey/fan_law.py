@@ -67,7 +67,8 @@ def fan_air(test: FanTest) -> FanConditions:
     zeros = test.zero_flow
     mean = sum(zeros) / len(zeros) if zeros else 0.0
     squares = sum((z - mean) ** 2 for z in zeros)
-    wander = math.sqrt((squares + PRIOR * guess**2) / (max(len(zeros) - 1, 0) + PRIOR))
+    freedom = max(len(zeros) - 1, 0) + PRIOR
+    wander = math.sqrt((squares + PRIOR * guess**2) / freedom)
     rise = abs(test.indoor_temperature - test.outdoor_temperature)
     more = {} if test.barometer is None else {"barometric_pressure": test.barometer}
     return FanConditions(
@@ -76,6 +77,7 @@ def fan_air(test: FanTest) -> FanConditions:
         zero_flow=zeros,
         wind_speed=test.wind,
         wander=wander,
+        wander_freedom=freedom,
         zero_doubt=wander / math.sqrt(len(zeros)) if zeros else math.hypot(STACK * rise, wander),
         calibration=CALIBRATION if test.calibration is None else test.calibration,
         **more,

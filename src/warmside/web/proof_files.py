@@ -11,7 +11,7 @@ import base64
 import io
 import json
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -249,7 +249,8 @@ def measured_but(
     from warmside.study import measure
 
     with suppress(InputError):
-        return measure(study, file, load), []
+        whole = measure(study, file, load)
+        return whole, list(_lost(whole))
     walls, told = list[Any](), list[str]()
     for entry in file.wall:
         bare = entry.model_copy(update={"picture": ()})
@@ -268,7 +269,13 @@ def measured_but(
             told.append(f"all of {entry.name}: {why}")
     notes = (*file.notes, *(f"Left out: {text}"[:200] for text in told))[:50]
     rest = file.model_copy(update={"wall": tuple(walls), "notes": notes})
-    return measure(study, rest, load), told
+    measured = measure(study, rest, load)
+    return measured, [*told, *_lost(measured)]
+
+
+def _lost(measured: Measured) -> Iterator[str]:
+    for wall in measured.walls:
+        yield from (f"a picture of {wall.wall} ({one.file}): {one.why}" for one in wall.lost)
 
 
 def _moved(entry: Json, by: float) -> Json:

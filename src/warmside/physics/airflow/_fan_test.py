@@ -29,7 +29,6 @@ from warmside.physics.airflow._air import (
 
 Direction = Literal["depressurise", "pressurise"]
 TYPICAL_EXPONENT = 0.65  # houses 0.65-0.66, s.d. 0.08 (Sherman & Dickerhoff 1998; from memory)
-_ZEROS = 10.0  # degrees of freedom of what is known of the wind's part; own figure
 INCH_OF_WATER = 249.089  # [Pa] conventional inch of water at 4 degC
 
 
@@ -48,6 +47,7 @@ class FanConditions:
     wander: float = 0.0  # [Pa] standard deviation of one pressure reading by wind
     zero_doubt: float = 0.0  # [Pa] standard uncertainty of the zero-flow pressure that is taken off
     calibration: float = 0.0  # [-] standard uncertainty that all flows of the fan share
+    wander_freedom: float = math.inf  # degrees of freedom by which ``wander`` is known
 
     @property
     def indoor_density(self) -> float:
@@ -349,12 +349,18 @@ def _in_both(plain: _Line, x: np.ndarray, y: np.ndarray, air: FanConditions) -> 
     """The line where pressures carry errors too.
 
     Flows scatter by what makes ``r' V^-1 r`` as large as its degrees of freedom, nothing where the
-    pressures alone explain more than is there.
+    pressures alone explain more than is there. Where the wander is known from a few readings, the
+    points have their say in it too: were they to raise the flows' scatter when luck makes them lie
+    far off, and change nothing when they lie close, every test would be told too careful.
     """
     from scipy.special import stdtrit
 
     over = np.exp(-x)
-    shape = air.wander**2 * np.diag(over**2) + air.zero_doubt**2 * np.outer(over, over)
+    shared = air.zero_doubt**2 * np.outer(over, over)
+    windy = air.wander**2 * np.diag(over**2) + (shared if air.zero_flow else 0.0)
+    still = np.zeros_like(shared) if air.zero_flow else shared
+    squared = plain.slope**2
+    shape = still + windy * _windier(x, y, squared * windy, squared * still, air.wander_freedom)
     design = np.column_stack([np.ones_like(x), x])
     free = x.size - 2
 
@@ -397,8 +403,8 @@ def _in_both(plain: _Line, x: np.ndarray, y: np.ndarray, air: FanConditions) -> 
     whole = float(at @ covariance @ at)
     alone = best(max(scatter / 50.0, least))[2]
     own = max(whole - float(at @ alone @ at), 1e-3 * whole)
-    # pressures' errors are known from readings of their own, about as many as the points
-    freedom = whole**2 / (own**2 / free + (whole - own) ** 2 / _ZEROS)
+    # pressures' errors are known from readings of their own and from the points
+    freedom = whole**2 / (own**2 / free + (whole - own) ** 2 / (air.wander_freedom + free))
     return replace(
         plain,
         intercept=float(line[0]),
@@ -409,6 +415,38 @@ def _in_both(plain: _Line, x: np.ndarray, y: np.ndarray, air: FanConditions) -> 
         covariance=(float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1])),
         freedom_at_50=float(freedom),
     )
+
+
+def _windier(
+    x: np.ndarray, y: np.ndarray, windy: np.ndarray, still: np.ndarray, freedom: float
+) -> float:
+    """Factor of the wind's covariance ``windy`` (n, n) of ln Q, beside one that is no wind's,
+    ``still``, that points and readings agree on best.
+
+    Greatest restricted likelihood of the points (Patterson and Thompson, Biometrika 58, 1971, from
+    memory) over that factor and the flows' own scatter, times that of the readings without the fan,
+    whose variance has ``freedom`` degrees of freedom.
+    """
+    from scipy.optimize import minimize
+
+    if math.isinf(freedom):
+        return 1.0
+    design = np.column_stack([np.ones_like(x), x])
+
+    def unlikely(logs: np.ndarray) -> float:
+        factor, scatter = np.exp(np.clip(logs, -16.0, 4.0))
+        v = factor * windy + still + scatter * np.eye(x.size)
+        back = np.linalg.solve(v, np.column_stack([design, y]))
+        inner = design.T @ back[:, :2]
+        rest = y - design @ np.linalg.solve(inner, design.T @ back[:, 2])
+        points = np.linalg.slogdet(v)[1] + np.linalg.slogdet(inner)[1]
+        points += rest @ (back[:, 2] - back[:, :2] @ np.linalg.solve(inner, design.T @ back[:, 2]))
+        return float(points + freedom * (np.log(factor) + 1.0 / factor))
+
+    starts = [np.array([0.0, math.log(s)]) for s in (1e-6, 1e-4)]
+    ends = (minimize(unlikely, s, method="Nelder-Mead", options={"xatol": 0.01, "fatol": 0.01})
+            for s in starts)  # fmt: skip
+    return float(np.exp(min(ends, key=lambda end: end.fun).x[0]))
 
 
 def _to_standard_air(exponent: float, direction: Direction, air: FanConditions) -> float:

@@ -49,7 +49,7 @@ class Response:
     inside: Floats
     steady: Floats
 
-    def late(self, side: Side, hours: Floats, air: Floats, slower: float = 1.0) -> Floats:
+    def late(self, side: Side, hours: Floats, air: Floats) -> Floats:
         """Surface at the last reading less what that reading would make if held (m,) [K].
 
         ``-sum_k a_k int u'(s) exp(w_k s) ds``, ``air`` running straight between readings and held
@@ -63,17 +63,14 @@ class Response:
             Rising, (n,) [h].
         air : ndarray
             Its temperature, with the sun's share outside (n,) [degC].
-        slower : float
-            By which all that stores heat is heavier [-].
         """
         t = np.asarray(hours, float) - hours[-1]
         if t.size < 2:
             return np.zeros(self.places.size)
         if not (np.diff(t) > 0.0).all():
             raise InputError([Fault("past of a wall, hours", "hours that do not rise", "rising")])
-        rates = self.rates / slower
-        grown = np.exp(rates[:, None] * np.maximum(t, -1e4)[None, :])
-        weight = np.diff(grown, axis=1) / rates[:, None] @ (np.diff(air) / np.diff(t))
+        grown = np.exp(self.rates[:, None] * np.maximum(t, -1e4)[None, :])
+        weight = np.diff(grown, axis=1) / self.rates[:, None] @ (np.diff(air) / np.diff(t))
         left = self.outside if side == "outside" else self.inside
         return np.asarray(-(weight @ left))
 
