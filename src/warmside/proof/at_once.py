@@ -159,9 +159,9 @@ def _read_off(sizes: _Sizes, v: Floats, free: Truths, work: Floats) -> Fit:
     total, band = _total(sizes, v, free, work)
     back = COMMON**2 * np.linalg.solve(v, every)
     # what the data alone say of it: the prior is taken out again
-    variance = max(COMMON**2 * (1.0 - every @ back), 1e-8)
+    variance = max(COMMON**2 * (1.0 - float(every @ back)), 1e-8)
     alone = 1.0 / max(1.0 / variance - 1.0 / COMMON**2, 1e-6)
-    weights = back * alone / variance
+    weights = np.asarray(back * alone / variance, float)
     unsure = alone + float(sizes.beyond(weights[:, None])[0])
     slope = GRADIENT**2 * (at.factor * (at.z - at.z.mean())) @ np.linalg.solve(v, y)
     return Fit(
@@ -293,7 +293,8 @@ class _Sizes:
     def beyond(self, weights: Floats, sound: bool = False) -> Floats:
         """Variance (m,) [K2] that what is considered adds to what ``weights`` (n, m) read off."""
         considered = self.of_sound if sound else self.considered
-        return np.maximum(np.einsum("nm,nm->m", weights, considered @ weights), 0.0)
+        added = np.einsum("nm,nm->m", weights, considered @ weights)
+        return np.asarray(np.maximum(added, 0.0), float)
 
     @property
     def there(self) -> Truths:
@@ -303,7 +304,8 @@ class _Sizes:
     @cached_property
     def common(self) -> Floats:
         """Variance [K2] of what bays share, bay by bay (n_bays,)."""
-        return COMMON**2 * ~np.isin(np.arange(self.own.shape[1]), self.probed)
+        probed = np.isin(np.arange(self.own.shape[1]), self.probed)
+        return np.where(probed, 0.0, COMMON**2)
 
     @cached_property
     def every(self) -> Floats:
