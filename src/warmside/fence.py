@@ -13,6 +13,7 @@ import math
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from importlib import import_module
 from multiprocessing.connection import Connection
 from threading import BoundedSemaphore
 from typing import Any, TypeVar
@@ -133,6 +134,8 @@ def _behind(
     tell: Connection, work: Callable[..., Any], given: Any, seconds: float, memory: int
 ) -> None:
     """The process behind the fence."""
+    for name in _READERS:  # already there, but where no server process could import them
+        import_module(name)
     gc.freeze()  # what is shared with other processes stays shared: looking through it copies it
     _bound(seconds, memory)
     with suppress(BrokenPipeError):  # who asked has ended

@@ -13,6 +13,7 @@ from warmside.errors import InputError
 from warmside.promises import texts
 from warmside.study import Weights, answers, study, with_choices
 from warmside.survey import AsFound, Box, FoundLayer, Hazard, House, Reading, Survey, Wall, read
+from warmside.wording import PAPER
 
 # something is done to every wall, whether it pays or not
 WARMEST = Weights(warm=1.0, cost=0.0)
@@ -31,7 +32,7 @@ def contradictions(house, wall, found):
     """Numbers of an answer that are none of its figures; figures that no finding holds."""
     place = house.wall(wall)
     rest = str(found.text)
-    for part in sorted((*found.words, *map(str, found.figures)), key=len, reverse=True):
+    for part in sorted((*found.words, *map(PAPER.figure, found.figures)), key=len, reverse=True):
         rest = rest.replace(part, "")
     yield from re.findall(r"\S*\d\S*", rest)
     for figure in found.figures:

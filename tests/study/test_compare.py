@@ -11,7 +11,7 @@ from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.study import Weights, compare, study
 from warmside.survey import read
-from warmside.wording import Figure
+from warmside.wording import PAPER, Figure
 
 
 @pytest.fixture(scope="module")
@@ -69,7 +69,7 @@ def test_each_step_is_dearer_and_warmer_and_its_figures_are_differences(house):
             assert step.further_resistance > 0.0
             assert step.further_cost >= 0.0
             money = Figure(step.further_cost, "money", currency="CAD")
-            assert f"{money} more" in str(step.sentence)
+            assert f"{PAPER.figure(money)} more" in str(step.sentence)
         for one, other in pairwise(compared.steps):
             assert one.id == other.beyond
 

@@ -231,13 +231,13 @@ def read_with_a_thumb(page: Any, address: str) -> None:
     for path in paths:
         page.goto(here + path)
         assert page.evaluate("document.documentElement.scrollWidth") <= NARROW["width"], path
-    before = page.locator("figure.image image").get_attribute("href")
+    before = page.locator("figure.image.small image").get_attribute("href")
     page.get_by_label("Outdoors").fill("10")
     page.wait_for_function(
-        "was => document.querySelector('figure.image image').getAttribute('href') !== was",
+        "was => document.querySelector('figure.image.small image').getAttribute('href') !== was",
         arg=before,
     )
-    assert "outside 10 °C" in page.locator("figure.image").inner_text()
+    assert "outside 10 °C" in page.locator("figure.image.small").inner_text()
 
 
 def test_without_scripts_on_a_phone(address: str) -> None:
