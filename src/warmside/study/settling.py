@@ -6,14 +6,14 @@ of a wall is judged in the room of the plan in which it takes the place of what 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from types import MappingProxyType
 
 from warmside.catalog import Catalog
 from warmside.identity import Same
 from warmside.options import BuildUp
+from warmside.physics.conduction import WallHeat
 from warmside.promises import (
     Dry,
     FoundWet,
@@ -35,8 +35,6 @@ MOST_ROUNDS = 8
 Walls = tuple[WallStudy, ...]
 # a wall as it stands, its warmth in any room, and what was read or seen wet in it
 AsFound = tuple[BuildUp, Warm, Sequence[FoundWet]]
-# what an option was found to be in rooms, by what a wall feels of them (`Room.same_as`)
-Felt = Mapping[object, tuple[Warm, Dry]]
 Judge = Callable[[tuple[float, ...]], Walls]  # walls, by what the plan's other walls remove
 
 
@@ -120,26 +118,17 @@ class Surroundings:
     outside: Outside
     heating: HeatingCase
 
-    def in_room(
-        self,
-        option: OptionStudy,
-        room: Room,
-        as_found: AsFound,
-        felt: Felt = MappingProxyType({}),
-    ) -> OptionStudy:
+    def in_room(self, option: OptionStudy, room: Room, as_found: AsFound) -> OptionStudy:
         """An option judged again in ``room`` and this house; what it is and costs stays.
 
-        Hours that were run stay where their room is the same; else they are left out. What it is
-        known to be in a room, ``felt``, is not judged again.
+        Hours that were run stay where their room is the same; else they are left out.
         """
-        case = (Same(option.build_up), room, Same(as_found[0]), Same(self.outside))
+        case = (Same(option.build_up), room, Same(as_found[0]), self.outside)
         air = _air(case, Same(self.air))
         change = replace(option.change, removed=air.removed)
         heat, water = option.warm, option.dry.without_hours()
-        if room.same_as in felt:
-            heat, water = felt[room.same_as]
-        elif room.same_as != option.room.same_as:
-            heat = _heat(case, Same(option.warm), Same(as_found[1]))
+        if room.same_as != option.room.same_as:
+            heat = _heat(case, Same(option.warm.field), Same(as_found[1]))
             water = _water(case, tuple(as_found[2]))
         hourly = option.dry.hourly
         if hourly is not None and hourly.room.same_as == room.same_as:
@@ -155,10 +144,10 @@ class Surroundings:
         )
 
 
-# A house by other prices asks again for what was judged of it: each is known by the very parts
-# that it was judged of, which money leaves as they are.
-_Case = tuple[Same[BuildUp], Room, Same[BuildUp], Same[Outside]]
-_SOME = 512  # the options of a few houses, in the rooms of their comparisons
+# A house under the hand, and one by other prices, ask again for what was judged in the rooms of
+# their plans: each is known by the very parts that it was judged of.
+_Case = tuple[Same[BuildUp], Room, Same[BuildUp], Outside]
+_SOME = 1024  # the options of a few houses, each in a few rooms
 
 
 @lru_cache(maxsize=_SOME)
@@ -168,13 +157,13 @@ def _air(case: _Case, house: Same[HouseAir]) -> Tight:
 
 
 @lru_cache(maxsize=_SOME)
-def _heat(case: _Case, known: Same[Warm], before: Same[Warm]) -> Warm:
+def _heat(case: _Case, field: Same[WallHeat | None], before: Same[Warm]) -> Warm:
     build_up, room, found, outside = case
     as_found = (found.value, before.value) if build_up.value.option.kind.worked else None
-    return warm(build_up.value, room, outside.value, known.value.field, as_found)
+    return warm(build_up.value, room, outside, field.value, as_found)
 
 
 @lru_cache(maxsize=_SOME)
 def _water(case: _Case, wet: tuple[FoundWet, ...]) -> Dry:
     build_up, room, _, outside = case
-    return dry(build_up.value, room, outside.value, wet)
+    return dry(build_up.value, room, outside, wet)

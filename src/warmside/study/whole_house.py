@@ -61,7 +61,7 @@ from warmside.study.parts import (
 )
 from warmside.study.plan import Ground as PlanGround
 from warmside.study.plan import Plans, is_stopped, make_plans
-from warmside.study.settling import Felt, Surroundings, plan_room, settle
+from warmside.study.settling import Surroundings, plan_room, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import usual_year
 from warmside.wording import plain
@@ -168,7 +168,6 @@ def _with_notes(
 
 
 _FEW = 12  # options
-_ROOMS = 4  # that an option is remembered in, while its house is edited
 NOT_PLANNED = plain("The house was not planned yet.")
 
 
@@ -222,15 +221,6 @@ class _Judged:
 
     house: str
     option: OptionStudy
-    felt: Felt = field(default_factory=dict)  # in the rooms of the last plans
-
-    @classmethod
-    def of(cls, house: str, option: OptionStudy, before: _Judged | None) -> _Judged:
-        """The option as it is now, with the rooms that it was known in."""
-        felt = dict(before.felt) if before else {}
-        felt.pop(option.room.same_as, None)
-        now = {option.room.same_as: (option.warm, option.dry.without_hours())}
-        return cls(house, option, dict([*felt.items()][1 - _ROOMS :]) | now)
 
 
 @dataclass(frozen=True)
@@ -476,7 +466,7 @@ def _keep(case: WallCase, walls: Sequence[WallStudy], course: _Course) -> None:
     kept = course.kept
     for wall, names in zip(walls, course.names, strict=True):
         for option, name in zip(wall.options, names, strict=True):
-            kept.put(name, _Judged.of(case.house, option, kept.get(name)))
+            kept.put(name, _Judged(case.house, option))
 
 
 def _planned(
@@ -527,8 +517,7 @@ def _as_if_dry(
         found, judged = known or next(made)
         now = _dry_case(case, number, found)
         options = tuple(_in_house(one, now, number) for one in judged)
-        now_known = zip(options, judged, strict=True)
-        kept.put(name, (found, tuple(_Judged.of(case.house, *known) for known in now_known)))
+        kept.put(name, (found, tuple(_Judged(case.house, one) for one in options)))
         frame, wall = found.build_up.frame, now.survey.walls[number]
         yield WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED)
 
@@ -585,7 +574,7 @@ def _in_house(judged: _Judged, case: WallCase, number: int) -> OptionStudy:
         return option
     wall, found = case.survey.walls[number], case.found[number]
     as_found = found.build_up, found.warm, found_wet(wall, case.survey.hazards)
-    return case.around.in_room(option, room, as_found, judged.felt)
+    return case.around.in_room(option, room, as_found)
 
 
 def study_option(

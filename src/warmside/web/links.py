@@ -32,6 +32,7 @@ _KIND = "link"
 _ROLES: tuple[Literal["client", "official"], ...] = ("client", "official")
 _PAPERS = {"view": "Your walls, today and after the work", "proposal": "Offer",
            "annex": "Annex", "close-out": "Close-out"}  # fmt: skip
+_BRIEF = {"view": "walls", "proposal": "offer"}  # to whoever made the link; others as they are
 _MOST_DAYS = 90
 
 
@@ -55,6 +56,11 @@ class Link:
         return cls(record.id, record.job, str(data["reader"]), str(data["role"]),
                    tuple(map(str, data["papers"])), record.who,
                    datetime.fromisoformat(str(data["until"])), str(data["hash"]))  # fmt: skip
+
+    @property
+    def shows(self) -> str:
+        """What it shows, in few words."""
+        return ", ".join(_BRIEF.get(paper, paper) for paper in self.papers)
 
     @property
     def open(self) -> bool:
