@@ -19,6 +19,7 @@ from warmside.wording import (
     Figure,
     Sentence,
     Style,
+    amount_by_unit,
     counted,
     figure_by_unit,
     from_plain,
@@ -210,3 +211,12 @@ def test_an_index_is_told_no_finer_than_a_hundredth():
     assert style.figure(figure_by_unit(0.0004, "-")) == "0"
     assert style.figure(figure_by_unit(0.7236, "-")) == "0.724"
     assert style.figure(figure_by_unit(1e-6, "kg/(m2 s)")) == "3.6 g/(m² h)"
+
+
+def test_metres_of_a_finding_are_a_thickness_and_of_a_takeoff_a_run():
+    """Exact: 1 in = 25.4 mm, 1 ft = 0.3048 m."""
+    assert PAPER.figure(figure_by_unit(0.0381, "m")) == '1-1/2" (38 mm)'
+    assert PAPER.figure(figure_by_unit(0.0125, "m")).endswith("(12 mm)")
+    assert Style().by_unit(0.0508, "m") == '2"'
+    assert Style().figure(amount_by_unit(10 * 0.3048, "m")) == "10 ft"
+    assert Style().figure(amount_by_unit(3.0, "cartridge")) == "3 cartridges"

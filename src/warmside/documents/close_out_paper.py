@@ -21,9 +21,8 @@ from warmside.proof import FanChange, MeasuredWall, ThermalProof
 from warmside.site import Log, WallPlan, day_sheet, signed_by
 from warmside.study import KeptPromise, Proven, ProvenWall
 from warmside.study.report import Statement
-from warmside.units import KWH, R_IMPERIAL
+from warmside.units import R_IMPERIAL
 from warmside.wording import (
-    PAPER,
     PROMISES,
     SHEET,
     Sentence,
@@ -280,12 +279,13 @@ def _table_r(foam: Foam, thickness: float) -> str:
 
 
 def _kept(kept: KeptPromise, currency: str, style: Style) -> Row:
+    found = style.by_unit(kept.measured, kept.unit)
     return {
         "promise": kept.promise,
         "name": kept.name,
-        "promised": _figure(kept.promised, kept.unit, style),
-        "measured": _figure(kept.measured, kept.unit, style) if kept.basis == "measured" else "",
-        "computed": _figure(kept.measured, kept.unit, style) if kept.basis != "measured" else "",
+        "promised": style.by_unit(kept.promised, kept.unit),
+        "measured": found if kept.basis == "measured" else "",
+        "computed": found if kept.basis != "measured" else "",
         "limit": _limit(kept, style),
         "verdict": kept.verdict,
         "basis": kept.basis,
@@ -303,31 +303,7 @@ def _grouped(text: str, currency: str) -> str:
 def _limit(kept: KeptPromise, style: Style) -> str:
     if kept.limit is None or kept.limit_is == "none":
         return ""
-    return f"at {kept.limit_is} {_figure(kept.limit, kept.unit, style)}"
-
-
-_QUANTITIES = ("m", "m2 K/W", "degC", "K", "kg/(m2 s Pa)", "m3/s")
-
-
-def _figure(value: float | None, unit: str, style: Style) -> str:
-    if value is None:
-        return ""
-    if unit in _QUANTITIES and style != PAPER:
-        return style.by_unit(value, unit)
-    if unit == "m":
-        return f"{value * 1e3:.0f} mm"
-    if unit == "m2 K/W":
-        return f"RSI {value:.2f} (R-{value / R_IMPERIAL:.1f})"
-    if unit == "degC":
-        return f"{value:.1f} °C"
-    if unit == "kg/(m2 s Pa)":
-        return f"{value * 1e12:.0f} ng/(Pa s m²)"
-    if unit in ("J", "J/year", "J/a"):
-        return f"{value / KWH:,.0f} kWh"
-    if unit == "m3/s":
-        return f"{value * 1e3:.0f} L/s"
-    text = f"{value:,.0f}" if abs(value) >= 100 else f"{value:.3g}"
-    return text if unit in ("", "-") else f"{text} {raised(unit)}"
+    return f"at {kept.limit_is} {style.by_unit(kept.limit, kept.unit)}"
 
 
 def _wall(

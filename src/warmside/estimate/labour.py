@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from warmside.estimate.parts import PriceList
 from warmside.options import Quantity, Task
-from warmside.wording import figure_by_unit, say
+from warmside.wording import amount_by_unit, say
 
 
 def labour_quantities(
@@ -41,7 +41,7 @@ def labour_quantities(
         if rate is None:
             how = say(
                 "{amount}; no row of hours for '{task}' in the price file",
-                amount=figure_by_unit(amount, task.unit),
+                amount=amount_by_unit(amount, task.unit),
                 task=task.key,
             )
             hours, unit = amount, task.unit
@@ -49,7 +49,7 @@ def labour_quantities(
             hours, unit = amount * float(rate.each), "h"
             how = say(
                 "{amount} × {rate} h/{unit}",
-                amount=figure_by_unit(amount, task.unit),
+                amount=amount_by_unit(amount, task.unit),
                 rate=str(rate.price),
                 unit=_raised(rate.unit.removeprefix("h/")),
             )

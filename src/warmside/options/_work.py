@@ -12,7 +12,7 @@ from typing import Literal
 
 from warmside.catalog import Source
 from warmside.physics.assembly import Role
-from warmside.wording import Figure, Sentence, figure_by_unit
+from warmside.wording import Figure, Sentence, amount_by_unit
 
 BROKEN = 0.15  # [-] of the cladding that breaks when it comes off; common practice
 
@@ -64,7 +64,7 @@ class Quantity:
     @property
     def figure(self) -> Figure:
         """The amount, for a reader's own units."""
-        return figure_by_unit(self.amount, self.unit, self.source)
+        return amount_by_unit(self.amount, self.unit, self.source)
 
     @property
     def group(self) -> str:

@@ -1,6 +1,6 @@
 """How is it written: figures, sentences, verdicts and counts, once for every page and paper."""
 
-from warmside.wording.figure import Figure, Kind, Source, Tag, figure_by_unit
+from warmside.wording.figure import Figure, Kind, Source, Tag, amount_by_unit, figure_by_unit
 from warmside.wording.plain import from_plain, to_plain
 from warmside.wording.sentence import (
     Sentence,
@@ -47,6 +47,7 @@ __all__ = [
     "Style",
     "Tag",
     "Verdict",
+    "amount_by_unit",
     "beside_english",
     "capital",
     "counted",

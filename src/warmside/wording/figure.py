@@ -80,9 +80,8 @@ _BOUGHT: dict[str, tuple[Kind, float]] = {
 _COUNTED = ("sheet", "bag", "cartridge", "set", "each")
 
 
-def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Figure:
-    """A figure kept with the text of its SI unit: ``figure_by_unit(2.1, "m2 K/W")``."""
-    kind = _BY_UNIT.get(unit)
+def amount_by_unit(value: float, unit: str, source: Source | None = None) -> Figure:
+    """An amount of the takeoff, by the unit that it is bought in: metres are those of a run."""
     if unit in _BOUGHT:
         kind, si = _BOUGHT[unit]
         return Figure(value * si, kind, source)
@@ -90,6 +89,12 @@ def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Fig
         if unit == "each" or value == round(value):
             return Figure(value, "count", source, noun="" if unit == "each" else unit)
         return Figure(value, "number", source, unit=f"{unit}s")
+    return figure_by_unit(value, unit, source)
+
+
+def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Figure:
+    """A figure kept with the text of its SI unit: ``figure_by_unit(2.1, "m2 K/W")``."""
+    kind = _BY_UNIT.get(unit)
     if re.fullmatch("[A-Z]{3}", unit):
         return Figure(value, "money", source, currency=unit)
     if unit == "-":  # an index or a factor; below a tenth none is known finer than a hundredth

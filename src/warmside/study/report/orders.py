@@ -10,7 +10,7 @@ from warmside.options import Trade
 from warmside.study.house import Study
 from warmside.study.parts import WallStudy
 from warmside.study.report.passage import BLANK, Passage
-from warmside.wording import Figure, Sentence, figure_by_unit, say
+from warmside.wording import Figure, Sentence, amount_by_unit, say
 from warmside.works import WorkItem, work_items
 
 OWN: Trade = "own crew"
@@ -95,7 +95,7 @@ def bought(amount: float, unit: str) -> Figure:
     whole = float(math.ceil(round(amount, 6)))
     if unit in _WHOLE_IN:
         return Figure(whole, "number", unit=unit)
-    return figure_by_unit(whole, unit)
+    return amount_by_unit(whole, unit)
 
 
 def _supply(wares: dict[str, _Ware]) -> Iterator[Passage]:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from warmside.catalog import Source
 from warmside.estimate import Price, PriceLine
 from warmside.options import Quantity
-from warmside.wording import Figure, Sentence, figure_by_unit, joined, raised, say
+from warmside.wording import Figure, Sentence, amount_by_unit, joined, raised, say
 
 _JOINT = "Joint to seal, "
 
@@ -118,7 +118,7 @@ def _joints(joints: list[Quantity]) -> Line:
     ]
     return Line(
         name="Joints to seal, by bead and kind (how many)",
-        amount=figure_by_unit(sum(q.amount for q in joints), "m"),
+        amount=amount_by_unit(sum(q.amount for q in joints), "m"),
         listed=_listed(sum(q.amount for q in joints)),
         unit="m",
         how=joined(told, "; "),
