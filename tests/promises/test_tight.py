@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from scipy.stats import t
 
 from warmside.catalog import load
 from warmside.errors import InputError
@@ -234,14 +235,21 @@ def test_house_without_a_test_asks_for_one():
 
 
 def test_fan_test_with_points_has_the_band_of_its_regression_and_its_fan():
-    # exact: points on one line, still air, so that nothing is left but what the fan is off by
-    points = [{"pressure": p, "flow": 0.12 * p**0.65} for p in (10.0, 20.0, 30.0, 40.0, 50.0)]
-    for calibration in (0.0, 0.04):
+    # by hand: five points on one line, still air. The fan's own scatter is what the line leaves,
+    # none, with three degrees of freedom, and the usual 1 % with two: s^2 = 2/5 of (1 %)^2. At
+    # 50 Pa the line is s sqrt(1/5 + (ln 50 - mean)^2 / sum of squares) off, with five degrees
+    # of freedom
+    pressures = (10.0, 20.0, 30.0, 40.0, 50.0)
+    points = [{"pressure": p, "flow": 0.12 * p**0.65} for p in pressures]
+    x = np.log(pressures)
+    scatter = 0.01 * math.sqrt(2.0 / 5.0)
+    line = scatter * math.sqrt(1.0 / 5.0 + (x[-1] - x.mean()) ** 2 / np.sum((x - x.mean()) ** 2))
+    for calibration, half in ((0.0, t.ppf(0.975, 5.0) * line), (0.04, 1.96 * 0.04)):
         test = FanTest(points=points, zero_flow=(0.0,) * 4000, wind=0.0, calibration=calibration)
         air, _ = case(house(fan_test=test))
         assert air.leakage.measured
-        wide = air.leakage.flow_50.high / air.leakage.flow_50.low
-        assert wide == pytest.approx(math.exp(2 * 1.96 * calibration), abs=2e-3)
+        wide = math.log(air.leakage.flow_50.high / air.leakage.flow_50.low) / 2.0
+        assert wide == pytest.approx(half, rel=0.02)
 
 
 # --- the whole house

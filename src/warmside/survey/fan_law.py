@@ -17,7 +17,8 @@ CALIBRATION = 0.03  # [-] of a fan of which nothing is said: 5 % at most (ASTM E
 GAUGE = 0.3  # [Pa] of one reading in still air: fluctuation and the gauge's last digit; own figure
 GUST = 0.12  # [Pa/(m/s)2] of one reading: a fifth of the wind's pressure 0.6 v2; own figure
 UNNOTED = 4.0  # [m/s] of wind that nobody wrote down: a fresh day on which people still test
-PRIOR = 2.0  # readings without the fan that the wind's guess counts for; own figure
+SCATTER = 0.01  # [-] of one flow reading of a fan that is in order; own figure
+PRIOR = 2.0  # readings that the guess of the wind counts for, and that of the scatter; own figure
 STACK = 0.01 * 5.5  # [Pa/K] of a house two storeys high, half at the doors' height; own figure
 
 
@@ -57,8 +58,9 @@ def fan_law(test: FanTest) -> FanTestResult | PowerLaw:
 def fan_air(test: FanTest) -> FanConditions:
     """Air of a test, and how far its pressures are off.
 
-    Readings without the fan tell how they wander; the wind stands for ``PRIOR`` of them. What was
-    not noted counts as an ordinary fresh day, and as a zero-flow pressure that nobody took off.
+    Readings without the fan tell how they wander; the wind stands for ``PRIOR`` of them, and how
+    fans scatter for as many points of the line. What was not noted counts as an ordinary fresh day,
+    and as a zero-flow pressure that nobody took off.
     """
     from warmside.physics.airflow import FanConditions
 
@@ -78,6 +80,8 @@ def fan_air(test: FanTest) -> FanConditions:
         wind_speed=test.wind,
         wander=wander,
         wander_freedom=freedom,
+        scatter=SCATTER,
+        scatter_freedom=PRIOR,
         zero_doubt=wander / math.sqrt(len(zeros)) if zeros else math.hypot(STACK * rise, wander),
         calibration=CALIBRATION if test.calibration is None else test.calibration,
         **more,

@@ -28,6 +28,7 @@ from warmside.physics.airflow._air import (
 )
 
 Direction = Literal["depressurise", "pressurise"]
+LEAST_LOG = -16.0  # of a variance of ln Q: 0.03 %, less than any fan tells
 TYPICAL_EXPONENT = 0.65  # houses 0.65-0.66, s.d. 0.08 (Sherman & Dickerhoff 1998; from memory)
 INCH_OF_WATER = 249.089  # [Pa] conventional inch of water at 4 degC
 
@@ -48,6 +49,8 @@ class FanConditions:
     zero_doubt: float = 0.0  # [Pa] standard uncertainty of the zero-flow pressure that is taken off
     calibration: float = 0.0  # [-] standard uncertainty that all flows of the fan share
     wander_freedom: float = math.inf  # degrees of freedom by which ``wander`` is known
+    scatter: float = 0.01  # [-] standard deviation of one flow reading, as fans are known
+    scatter_freedom: float = 0.0  # degrees of freedom by which ``scatter`` is known before the test
 
     @property
     def indoor_density(self) -> float:
@@ -346,13 +349,13 @@ def _least_squares(x: np.ndarray, y: np.ndarray) -> _Line:
 
 
 def _in_both(plain: _Line, x: np.ndarray, y: np.ndarray, air: FanConditions) -> _Line:
-    """The line where pressures carry errors too.
+    """The line where pressures carry errors too, of least ``r' V(n)^-1 r``.
 
-    Flows scatter by what makes ``r' V^-1 r`` as large as its degrees of freedom, nothing where the
-    pressures alone explain more than is there. Where the wander is known from a few readings, the
-    points have their say in it too: were they to raise the flows' scatter when luck makes them lie
-    far off, and change nothing when they lie close, every test would be told too careful.
+    Its degrees of freedom at 50 Pa are Satterthwaite's ``2 u^4 / var(u^2)``, the variance of u^2
+    being that which the information on both variances leaves (Giesbrecht and Burns, Biometrics 41,
+    1985; from memory): points that tell the flows' scatter cannot tell the wind as well again.
     """
+    from scipy.optimize import minimize_scalar
     from scipy.special import stdtrit
 
     over = np.exp(-x)
@@ -360,93 +363,96 @@ def _in_both(plain: _Line, x: np.ndarray, y: np.ndarray, air: FanConditions) -> 
     windy = air.wander**2 * np.diag(over**2) + (shared if air.zero_flow else 0.0)
     still = np.zeros_like(shared) if air.zero_flow else shared
     squared = plain.slope**2
-    shape = still + windy * _windier(x, y, squared * windy, squared * still, air.wander_freedom)
+    factor, scatter = _variances(x, y, squared * windy, squared * still, air)
     design = np.column_stack([np.ones_like(x), x])
-    free = x.size - 2
 
-    def best(scatter: float) -> tuple[float, np.ndarray, np.ndarray]:
-        """Misfit, line and its covariance of least ``r' V(n)^-1 r``."""
+    def inverse(n: float) -> np.ndarray:
+        return np.linalg.inv(scatter * np.eye(x.size) + n**2 * (still + factor * windy))
 
-        def misfit(n: float) -> tuple[float, np.ndarray, np.ndarray]:
-            inverse = np.linalg.inv(scatter**2 * np.eye(x.size) + n**2 * shape)
-            own = inverse.sum()
-            a = float(inverse.sum(axis=0) @ (y - n * x)) / own
-            rest = y - a - n * x
-            return float(rest @ inverse @ rest), np.array([a, n]), inverse
+    def intercept(n: float, weight: np.ndarray) -> float:
+        return float(weight.sum(axis=0) @ (y - n * x) / weight.sum())
 
-        low, high = 0.3, 1.3
-        share = (math.sqrt(5.0) - 1.0) / 2.0
-        one, two = high - share * (high - low), low + share * (high - low)
-        at_one, at_two = misfit(one)[0], misfit(two)[0]
-        while high - low > 1e-5:  # golden section
-            if at_one < at_two:
-                high, two, at_two = two, one, at_one
-                one = high - share * (high - low)
-                at_one = misfit(one)[0]
-            else:
-                low, one, at_one = one, two, at_two
-                two = low + share * (high - low)
-                at_two = misfit(two)[0]
-        value, line, inverse = misfit((low + high) / 2.0)
-        return value, line, np.linalg.inv(design.T @ inverse @ design)
+    def misfit(n: float) -> float:
+        weight = inverse(n)
+        rest = y - intercept(n, weight) - n * x
+        return float(rest @ weight @ rest)
 
-    least = 1e-4
-    low, high = math.log(least), math.log(max(4.0 * plain.residual, 4.0 * least))
-    value, line, covariance = best(least)
-    scatter = least
-    if value > free:
-        for _ in range(12):
-            scatter = math.exp((low + high) / 2.0)
-            value, line, covariance = best(scatter)
-            low, high = (math.log(scatter), high) if value > free else (low, math.log(scatter))
+    found = minimize_scalar(misfit, bounds=(0.3, 1.3), method="bounded", options={"xatol": 1e-6})
+    n = float(found.x)
+    weight = inverse(n)
+    covariance = np.linalg.inv(design.T @ weight @ design)
     at = np.array([1.0, math.log(50.0)])
-    whole = float(at @ covariance @ at)
-    alone = best(max(scatter / 50.0, least))[2]
-    own = max(whole - float(at @ alone @ at), 1e-3 * whole)
-    # pressures' errors are known from readings of their own and from the points
-    freedom = whole**2 / (own**2 / free + (whole - own) ** 2 / (air.wander_freedom + free))
+    weights = weight @ design @ covariance
+    left = weight - weights @ design.T @ weight
+    unknown = [(np.eye(x.size), air.scatter_freedom / (2.0 * scatter**2))]
+    if not math.isinf(air.wander_freedom):
+        unknown.append((n**2 * windy, air.wander_freedom / (2.0 * factor**2)))
+    freedom = _freedom(weights @ at, left, float(at @ covariance @ at), unknown)
     return replace(
         plain,
-        intercept=float(line[0]),
-        slope=float(line[1]),
+        intercept=intercept(n, weight),
+        slope=n,
         intercept_error=math.sqrt(covariance[0, 0]),
         slope_error=math.sqrt(covariance[1, 1]),
-        t=float(stdtrit(max(freedom, 1.0), 0.975)),
+        t=float(stdtrit(freedom, 0.975)),
         covariance=(float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1])),
-        freedom_at_50=float(freedom),
+        freedom_at_50=freedom,
     )
 
 
-def _windier(
-    x: np.ndarray, y: np.ndarray, windy: np.ndarray, still: np.ndarray, freedom: float
-) -> float:
+def _variances(
+    x: np.ndarray, y: np.ndarray, windy: np.ndarray, still: np.ndarray, air: FanConditions
+) -> tuple[float, float]:
     """Factor of the wind's covariance ``windy`` (n, n) of ln Q, beside one that is no wind's,
-    ``still``, that points and readings agree on best.
+    ``still``, and the flows' own variance, on which points and readings agree best.
 
     Greatest restricted likelihood of the points (Patterson and Thompson, Biometrika 58, 1971, from
-    memory) over that factor and the flows' own scatter, times that of the readings without the fan,
-    whose variance has ``freedom`` degrees of freedom.
+    memory) times that of what is known besides: the readings without the fan, and how fans
+    scatter. The factor is 1 where the wander is known for sure.
     """
     from scipy.optimize import minimize
 
-    if math.isinf(freedom):
-        return 1.0
     design = np.column_stack([np.ones_like(x), x])
+    known = math.isinf(air.wander_freedom)
+
+    def apart(variance: float, freedom: float) -> float:
+        """-2 ln of the likelihood of readings of their own, of a ``variance`` as a share of it."""
+        return freedom * (math.log(variance) + 1.0 / variance)
 
     def unlikely(logs: np.ndarray) -> float:
-        factor, scatter = np.exp(np.clip(logs, -16.0, 4.0))
+        scatter, *rest = np.exp(np.clip(logs, LEAST_LOG, 4.0))
+        factor = 1.0 if known else rest[0]
         v = factor * windy + still + scatter * np.eye(x.size)
         back = np.linalg.solve(v, np.column_stack([design, y]))
         inner = design.T @ back[:, :2]
-        rest = y - design @ np.linalg.solve(inner, design.T @ back[:, 2])
-        points = np.linalg.slogdet(v)[1] + np.linalg.slogdet(inner)[1]
-        points += rest @ (back[:, 2] - back[:, :2] @ np.linalg.solve(inner, design.T @ back[:, 2]))
-        return float(points + freedom * (np.log(factor) + 1.0 / factor))
+        off = y - design @ np.linalg.solve(inner, design.T @ back[:, 2])
+        points = np.linalg.slogdet(v)[1] + np.linalg.slogdet(inner)[1] + off @ back[:, 2]
+        if not known:
+            points += apart(factor, air.wander_freedom)
+        return float(points + apart(scatter / air.scatter**2, air.scatter_freedom))
 
-    starts = [np.array([0.0, math.log(s)]) for s in (1e-6, 1e-4)]
+    starts = [np.array([math.log(s), 0.0][: 1 if known else 2]) for s in (1e-6, 1e-4)]
     ends = (minimize(unlikely, s, method="Nelder-Mead", options={"xatol": 0.01, "fatol": 0.01})
             for s in starts)  # fmt: skip
-    return float(np.exp(min(ends, key=lambda end: end.fun).x[0]))
+    best = np.exp(np.clip(min(ends, key=lambda end: end.fun).x, LEAST_LOG, 4.0))
+    return 1.0 if known else float(best[1]), float(best[0])
+
+
+def _freedom(
+    at: np.ndarray, left: np.ndarray, variance: float, unknown: list[tuple[np.ndarray, float]]
+) -> float:
+    """Degrees of freedom of the line's ``variance`` at one place.
+
+    ``at`` (n,) are the weights of the points there, ``left`` (n, n) is the projection off the line,
+    ``V^-1 - V^-1 X (X' V^-1 X)^-1 X' V^-1``, and ``unknown`` has what each unknown variance
+    multiplies in V, and the information on it that is not the points'. Theirs is
+    ``tr(left V_i left V_j) / 2``.
+    """
+    parts = [left @ part for part, _ in unknown]
+    information = np.array([[np.sum(a * b.T) / 2.0 for b in parts] for a in parts])
+    information += np.diag([before for _, before in unknown])
+    slopes = np.array([at @ part @ at for part, _ in unknown])
+    return float(2.0 * variance**2 / (slopes @ np.linalg.solve(information, slopes)))
 
 
 def _to_standard_air(exponent: float, direction: Direction, air: FanConditions) -> float:
