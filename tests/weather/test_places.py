@@ -19,7 +19,7 @@ from click.testing import CliRunner
 from numpy.testing import assert_allclose
 
 from test_cli import SMALL
-from warmside.catalog import load
+from warmside.catalog import currency_of, load
 from warmside.cli import main
 from warmside.errors import UnknownRowError
 from warmside.physics.climate import driven_rain
@@ -250,6 +250,15 @@ def test_a_zip_area_lies_where_the_city_lies(zip, latitude, longitude):
         (row.longitude - longitude) * 111.0 * np.cos(np.radians(latitude)),
     )
     assert far < 110.0
+
+
+@pytest.mark.parametrize("zip", ["044", "046", "129", "136", "567", "588", "982"])
+def test_a_zip_code_is_of_the_united_states(zip):
+    """Common practice, no source: the mail areas along the border, where the nearest weather
+    station may stand in Canada; a house there is paid and judged by its own country all the same.
+    """
+    row = CATALOG.climate(zip)
+    assert (row.country, currency_of(row)) == ("US", "USD")
 
 
 # What a place lacks

@@ -13,7 +13,7 @@ import lzma
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache
@@ -160,7 +160,9 @@ def _of_zip(text: str) -> Climate:
     prefix = int(text[:3])
     for first, last, latitude, longitude in _prefixes():
         if first <= prefix <= last:
-            return _nearest(latitude, longitude, f"ZIP {text[:3]}")
+            # a ZIP code is of the United States: their money and code, whoever's station is near
+            american = [place for place in places() if place.cells["country"] == "US"]
+            return _nearest(latitude, longitude, f"ZIP {text[:3]}", american)
     raise UnknownRowError("climate", text, ())
 
 
@@ -172,16 +174,18 @@ def _prefixes() -> tuple[tuple[int, int, float, float], ...]:
     return tuple((int(a), int(b), float(c), float(d)) for a, b, c, d in rows)
 
 
-def _nearest(latitude: float, longitude: float, said: str) -> Climate:
-    far = [(_km(latitude, longitude, place), place) for place in places() if not _older(place)]
+def _nearest(
+    latitude: float, longitude: float, said: str, among: Sequence[Place] | None = None
+) -> Climate:
+    among = places() if among is None else among
+    far = [(_km(latitude, longitude, place), place) for place in among if not _older(place)]
     distance, place = min(far, key=lambda one: one[0])
     if distance > PLACE_WITHIN:
         near = tuple(p.id for _, p in sorted(far, key=lambda one: one[0])[:3])
         raise UnknownRowError("climate", said, near)
     how = " (where the area is, from memory)" if said.startswith("ZIP") else ""
-    return climate_of(
-        place, (f"place: {place.name}, {distance:.0f} km from {said}{how}, is the nearest",)
-    )
+    where = f"{place.name}, {place.region}, {distance:.0f} km from {said}{how}"
+    return climate_of(place, (f"place: {where}, is the nearest; money and code follow it",))
 
 
 def _older(place: Place) -> bool:
