@@ -29,6 +29,7 @@ from warmside.study.plan import (
     Charges,
     Ground,
     Move,
+    Net,
     best_choice,
     net_of,
     result,
@@ -209,7 +210,7 @@ def test_an_empty_balloon_frame_gets_fill_or_foam():
         option = studied.chosen.option
         assert option.fill or option.foam, studied.why_chosen
         assert studied.chosen.warm.resistance > 2.0 * studied.as_found.warm.resistance
-    assert found.plans.best.net > 0.0
+    assert found.plans.best.net.best > 0.0
 
 
 @pytest.mark.parametrize(
@@ -240,18 +241,18 @@ def test_comfort_asked_for_carries_what_does_not_pay_and_says_so_first():
     (advice,) = asked.plans.advice
     assert str(advice.reason).startswith("The client asks for comfort")
     assert asked.walls[0].chosen.warm.resistance > asked.walls[0].as_found.warm.resistance * 1.05
-    if advice.net < 0.0:
+    if advice.net.best < 0.0:
         assert "does not pay" in str(advice.reason)
 
 
 def test_no_advice_loses_money_without_a_reason_that_stands_first():
     found = house(wall(), wall("back", fill="glass-fibre-batt"), wall("side", stud="2x6"))
     for advice in found.plans.advice:
-        if advice.net is not None and advice.net < 0.0:
+        if advice.net is not None and advice.net.best < 0.0:
             assert str(advice.reason).startswith(("The client", "The coldest", "At "))
-    nets = sum(a.net for a in found.plans.advice)
+    nets = sum(a.net.best for a in found.plans.advice)
     house_net = nets - found.plans.once + found.plans.shared
-    assert_allclose(house_net, found.plans.best.net, rtol=1e-9, atol=1e-6)
+    assert_allclose(house_net, found.plans.best.net.best, rtol=1e-9, atol=1e-6)
 
 
 def test_the_plan_of_a_house_is_that_of_brute_force_over_its_own_figures():
@@ -264,7 +265,7 @@ def test_the_plan_of_a_house_is_that_of_brute_force_over_its_own_figures():
         net_of(found.walls, dict(zip(names, ids, strict=True)), ground)
         for ids in itertools.product(*fits)
     )
-    assert_allclose(found.plans.best.net, best, rtol=1e-5, atol=0.5)
+    assert_allclose(found.plans.best.net.best, best, rtol=1e-5, atol=0.5)
     plans = {plan.id: plan for plan in found.plans.plans}
     assert plans["least"].whole.price.total <= plans["best worth"].whole.price.total
     assert plans["deepest"].heat >= plans["best worth"].heat >= plans["least"].heat
@@ -366,7 +367,7 @@ def test_a_wet_wall_shows_what_looks_best_once_it_is_dry():
     plan = found.plans.plan("once dry")
     assert advice.then == plan.options["front"]
     assert advice.then == found.plans.advice_for("back").recommended
-    assert plan.net > found.plans.best.net
+    assert plan.net.best > found.plans.best.net.best
 
 
 def test_the_loop_of_plan_and_room_misses_no_better_plan():
@@ -405,7 +406,7 @@ def test_the_loop_of_plan_and_room_misses_no_better_plan():
             best = max(best, net_of(found.walls, ids, ground))
     assert tried > 500
     assert found.settling.settled
-    assert_allclose(found.plans.best.net, best, rtol=1e-5, atol=0.5)
+    assert_allclose(found.plans.best.net.best, best, rtol=1e-5, atol=0.5)
 
 
 def test_empty_balloon_bays_bring_their_blocks():
@@ -437,8 +438,24 @@ def test_the_plan_is_worth_what_the_house_is_told_to_be_worth(climate):
     found = house(wall(), wall("back", frame="balloon"), climate=climate)
     for plan in found.plans.plans:
         if plan.whole.worth.net_present_value is not None and plan.net is not None:
-            told = plan.whole.worth.net_present_value[1]
-            assert_allclose(plan.net, told, rtol=1e-6, atol=0.01)
+            told = plan.whole.worth.net_present_value
+            found_net = (plan.net.low, plan.net.best, plan.net.high)
+            assert_allclose(found_net, told, rtol=1e-6, atol=0.01)
+
+
+@pytest.mark.parametrize(
+    ("saved", "text"),
+    [  # by hand: a price of 1,000 and a saving known to a quarter less and a half more
+        (4000.0, "CAD 3,000 (2,000 to 5,000) more than that"),
+        (1100.0, "about that: CAD 100 more, but it may be CAD 180 less or CAD 650 more"),
+        (900.0, "about that: CAD 100 less, but it may be CAD 320 less or CAD 350 more"),
+        (500.0, "CAD 500 less than that"),
+    ],
+)
+def test_a_worth_that_is_not_known_to_be_one_is_said_to_be_about_its_price(saved, text):
+    net = Net.of(saved, 1000.0, (0.75, 1.5))
+    assert str(net.beside("that", "CAD")) == text
+    assert net.even == text.startswith("about")
 
 
 # Where no work holds, because the air is too damp -----------------------------------------------

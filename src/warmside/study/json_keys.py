@@ -219,6 +219,7 @@ KEYS: Kinds = {
         "leaks_bring_after_m3_s=fresh.leaks[1]",
     ),
     "Band": keys_of("low best high"),
+    "Net": keys_of("low best high"),
     "JointGain": keys_of(
         "kind name length_m leakage_before_m2=open leakage_after_m2=sealed "
         "removed_per_metre_m2_m=per_metre",

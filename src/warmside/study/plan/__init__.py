@@ -2,6 +2,7 @@
 
 from warmside.study.plan.advice import Advice
 from warmside.study.plan.eligible import drier_air, is_stopped, must_change, takes_part
+from warmside.study.plan.net import Net
 from warmside.study.plan.plans import AIMS, DRY_ID, Plan, Plans, QuoteAdvice, make_plans, net_of
 from warmside.study.plan.program import Choice, NoPlanError, best_choice
 from warmside.study.plan.saving import Ground
@@ -20,6 +21,7 @@ __all__ = [
     "Choice",
     "Ground",
     "Move",
+    "Net",
     "NoPlanError",
     "Plan",
     "Plans",

@@ -17,6 +17,7 @@ from warmside.study.plan.eligible import (
     shortfalls,
     takes_part,
 )
+from warmside.study.plan.net import Net, doubt_of
 from warmside.study.plan.program import Choice
 from warmside.study.plan.saving import Ground
 from warmside.study.plan.table import Charges, Saving, result
@@ -41,7 +42,7 @@ class Advice:
     recommended: str  # id
     kind: str  # of that option
     reason: Sentence
-    net: float | None  # [currency] by which the house's net present value falls without it
+    net: Net | None  # by which the house's net present value falls without it
     stopped: bool  # nothing is priced before it is mended
     then: str | None  # id of what looks best once a stopped wall is dry
     beside: str | None  # id of the best option without foam, where foam is recommended
@@ -53,11 +54,12 @@ class _Worth:
 
     saved: float  # [currency] worth today
     cost: float  # [currency]
+    doubt: tuple[float, float]  # [-] the saving at least and at most, as shares of it
 
     @property
-    def net(self) -> float:
-        """Net present value [currency]."""
-        return self.saved - self.cost
+    def net(self) -> Net:
+        """Net present value."""
+        return Net.of(self.saved, self.cost, self.doubt)
 
 
 @dataclass(frozen=True)
@@ -84,14 +86,14 @@ class Advised:
                 recommended=option.option.id,
                 kind=option.option.kind.name,
                 reason=self._wet(wall, then),
-                net=None if self.saving is None else 0.0,
+                net=None if self.saving is None else Net(0.0, 0.0, 0.0),
                 stopped=True,
                 then=then.option.id if then else None,
                 beside=None,
             )
         fit = [o for o in wall.options if o.option.kind.worked and takes_part(o, wall)]
         if worths:
-            fit.sort(key=lambda o: -worths[o.option.id].net)
+            fit.sort(key=lambda o: -worths[o.option.id].net.best)
         plain = [o for o in fit if o.option.foam is None and o is not option]
         beside = plain[0] if plain and option.option.foam else None
         return Advice(
@@ -126,7 +128,7 @@ class Advised:
 
         saved, cost = of(wall.as_found)
         return {
-            option.option.id: _Worth(value - saved, charge - cost)
+            option.option.id: _Worth(value - saved, charge - cost, doubt_of(option.worth))
             for option in wall.options
             for value, charge in [of(option)]
         }
@@ -159,17 +161,17 @@ class Advised:
             return say("{option} must be done.", option=option.option.name)
         else:
             why = say(
-                "{option} for {cost}: over {years} the savings are worth {net} more than that.",
+                "{option} for {cost}: over {years} the savings are worth {worth}.",
                 option=option.option.name,
                 cost=cost,
                 years=self._years,
-                net=self._money(own.net),
+                worth=own.net.beside("that", self._currency),
             )
         parts = [why]
-        if own is not None and own.net < 0.0:
+        if own is not None and own.net.best < 0.0:
             lost = say(
                 "It does not pay by itself: it costs {net} more than it saves.",
-                net=self._money(-own.net),
+                net=self._money(-own.net.best),
             )
             parts.append(lost)
             drier = drier_air(wall)
@@ -191,7 +193,7 @@ class Advised:
             "Without foam the best is {option} for {cost}, worth {less} less over the years.",
             option=lowered(beside.option.name),
             cost=self._money(other.cost),
-            less=self._money(max(own.net - other.net, 0.0)),
+            less=self._money(max(own.net.best - other.net.best, 0.0)),
         )
 
     def _wet(self, wall: WallStudy, then: OptionStudy | None) -> Sentence:
@@ -263,7 +265,7 @@ class Advised:
             most = Figure(drier, "share")
             parts.append(say("At {most} or less the wall holds as it is.", most=most))
         if near:
-            best = max(near, key=lambda o: worths[o.option.id].net)
+            best = max(near, key=lambda o: worths[o.option.id].net.best)
             parts.append(
                 say(
                     "At {most} or less this would hold: {option}, {cost}. It is judged again then.",
@@ -315,7 +317,11 @@ class Advised:
         return []
 
     def _money(self, value: float) -> Figure:
-        return Figure(round(value, -1), "money", currency=self.ground.prices.currency)
+        return Figure(round(value, -1), "money", currency=self._currency)
+
+    @property
+    def _currency(self) -> str:
+        return self.ground.prices.currency
 
     @property
     def _years(self) -> Figure:

@@ -9,6 +9,7 @@ from warmside.study.house_totals import Together, together
 from warmside.study.parts import WallStudy
 from warmside.study.plan.advice import Advice, Advised, Undone
 from warmside.study.plan.eligible import is_stopped, move_of, moves_of
+from warmside.study.plan.net import Net, doubt_of
 from warmside.study.plan.program import Choice
 from warmside.study.plan.saving import Ground
 from warmside.study.plan.table import (
@@ -53,7 +54,7 @@ class Plan:
     options: Mapping[str, str]  # name of the wall -> id of its option
     quotes: tuple[HousePart, ...]  # parts beside the walls that other trades better
     whole: Together
-    net: float | None  # [currency] net present value; None without prices of fuel and interest
+    net: Net | None  # net present value; None without prices of fuel and interest
     heat: float  # [J] spared a year
     coldest: float  # [degC] on the room side on the design night
     undone: tuple[Undone, ...]
@@ -151,7 +152,7 @@ def make_plans(
         for plan in plans
     )
     quotes = tuple(_quote_advice(best, ground.house, saving, charges))
-    nets = [one.net for one in advice if one.net is not None]
+    nets = [one.net.best for one in advice if one.net is not None]
     nets += [one.net for one in quotes if one.net is not None and one.taken]
     worked = sum(move.worked for move in best.moves)
     # with one wall worked on the charge stands in that wall's figure
@@ -241,7 +242,7 @@ def _plan(
         options=options,
         quotes=quotes,
         whole=whole,
-        net=choice.net if ground.saving else None,
+        net=Net.of(choice.saving, choice.cost, doubt_of(whole.worth)) if ground.saving else None,
         heat=ground.heat(less, air),
         coldest=min(o.warm.coldest.surface for o in done),
         undone=(),

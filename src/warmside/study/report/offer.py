@@ -17,7 +17,7 @@ from warmside.options import Option
 from warmside.promises import Warm
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
-from warmside.study.plan import AIMS, DRY_ID, drier_air, is_stopped, must_change
+from warmside.study.plan import AIMS, DRY_ID, Net, drier_air, is_stopped, must_change
 from warmside.study.report.plan import PlanReport, plan_reports
 from warmside.wording import OPEN, Figure, Sentence, joined, plain, say
 
@@ -660,18 +660,27 @@ def _reason(wall: WallStudy, study: Study) -> Sentence:
         drier = drier_air(wall)
     if advice.net is not None:
         years = _count(study.heating.terms.years if study.heating.terms else 0, "year")
-        text = (
-            "Over {years} it saves {net} more than it costs."
-            if advice.net >= 0.0
-            else "Over {years} it costs {net} more than it saves."
-        )
-        parts.append(say(text, years=years, net=_money(abs(advice.net), study)))
-    if drier is not None and advice.net is not None and advice.net < 0.0:
+        parts.append(_beyond(advice.net, years, study))
+    if drier is not None and advice.net is not None and advice.net.best < 0.0:
         most = Figure(drier, "share")
         parts.append(
             say("Drier air may do it for less: {most} humidity or less in winter.", most=most)
         )
     return joined(parts)
+
+
+def _beyond(net: Net, years: Figure, study: Study) -> Sentence:
+    """What is saved beyond the price; no single sum where it is not known that it pays."""
+    if net.even:
+        less, more = (_money(end, study) for end in net.ends)
+        text = "Over {years} it saves about what it costs: it may be {less} less or {more} more."
+        return say(text, years=years, less=less, more=more)
+    text = (
+        "Over {years} it saves {net} more than it costs."
+        if net.best >= 0.0
+        else "Over {years} it costs {net} more than it saves."
+    )
+    return say(text, years=years, net=net.figure(study.prices.currency))
 
 
 def _rank(option: OptionStudy) -> tuple[bool, float]:

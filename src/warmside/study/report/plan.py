@@ -55,7 +55,7 @@ def _row(plan: Plan, study: Study) -> PlanReport:
         if money and (worked or plan.quotes)
         else None,
         payback=Figure(payback[1], "years") if payback and payback[1] is not None else None,
-        worth=None if plan.net is None else _tens(plan.net, currency),
+        worth=None if plan.net is None else _tens(plan.net.best, currency),
         air_change=Figure(tight.best, "air change", low=tight.low, high=tight.high),
         coldest=Figure(plan.coldest, "temperature"),
     )
@@ -112,15 +112,14 @@ def plan_statements(study: Study) -> Iterator[Statement]:
         yield Statement(
             say(
                 "We recommend work on {walls}: {names}{others}. Over {years} the savings are worth "
-                "{worth} {than} than the work costs.",
+                "{worth}.",
                 others=_with_others(plans.best),
                 walls=counted(len(done), "wall"),
                 names=listed([w.wall.name for w in done]),
                 years=Figure(float(study.heating.terms.years), "years")
                 if study.heating.terms
                 else "its years",
-                worth=_tens(abs(plans.best.net), currency),
-                than="more" if plans.best.net >= 0.0 else "less",
+                worth=plans.best.net.beside("its price", currency),
             )
         )
     if left:
@@ -160,7 +159,7 @@ def _carried(done: Sequence[WallStudy], study: Study) -> Iterator[Sentence]:
     """Walls that do not pay by themselves, each with what carries it."""
     for wall in done:
         advice = study.plans.advice_for(wall.wall.name)
-        if advice.net is not None and advice.net < 0.0:
+        if advice.net is not None and advice.net.best < 0.0:
             yield say("{wall}: {reason}", wall=capital(advice.wall), reason=advice.reason)
 
 
@@ -187,10 +186,10 @@ def _sums(study: Study) -> Iterator[Statement]:
     plans, currency = study.plans, study.prices.currency
     if plans.best.net is None or plans.once is None or plans.shared is None:
         return
-    nets = sum(one.net for one in plans.advice if one.net is not None)
+    nets = sum(one.net.best for one in plans.advice if one.net is not None)
     once, more = (round(value, -1) for value in (plans.once, plans.shared))
     # what is printed adds up: the last part takes what rounding leaves
-    gap = round(nets, -1) - round(plans.best.net, -1)
+    gap = round(nets, -1) - round(plans.best.net.best, -1)
     once, more = (once, once - gap) if more else (gap, 0.0)
     parts = []
     if once > 0.0:
@@ -208,7 +207,7 @@ def _sums(study: Study) -> Iterator[Statement]:
             say(
                 "The walls' own figures add up to {nets}, the house's to {house}: {parts}.",
                 nets=_tens(nets, currency),
-                house=_tens(plans.best.net, currency),
+                house=_tens(plans.best.net.best, currency),
                 parts=joined(parts, ", and "),
             )
         )
