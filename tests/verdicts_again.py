@@ -22,6 +22,7 @@ BY_PERSON = (
     "mould_index_", "rot_activation_", "rotting_days_", "summer_moisture_",
     "found_wet", "wet_wood_found", "leak_water_kg", "gate_", "condensate_",
     "ventilation_m3_s", "humidity_after_share",  # whether fans are built, and who lives there
+    "air_change_50_per_h",  # without a fan test nobody knows how much leaks
 )  # fmt: skip
 HOURLY = {  # finding -> figure of the path it is told of
     "mould_index": "mould_index_most",
@@ -29,6 +30,7 @@ HOURLY = {  # finding -> figure of the path it is told of
     "rotting_days": "warm_days_above_26_percent",
     "summer_moisture": "summer_least_kg_kg",
 }
+WORTH = ("simple_payback_years", "net_present_value")  # judged by least, middle and most
 NEAR = 1e-9
 
 
@@ -59,7 +61,7 @@ def by_number(finding: Json, figure: float) -> str | None:
 def disagreements(study: Json) -> Iterator[str]:
     """What a study's JSON says that its own figures do not."""
     for finding in study["house_findings"]:
-        yield from _finding(finding, finding["figure"], "house")
+        yield from _finding(finding, finding["figure"], "house", study["house_worth"])
     for wall in study["walls"]:
         for option in wall["options"]:
             where = f"{wall['name']}, {option['id']}"
@@ -77,12 +79,15 @@ def _option(option: Json, room: float, where: str) -> Iterator[str]:
             figure = option["coldest_surface_low_c"]
         if finding["key"] == "surface_factor":
             figure = option["surface_factor"] - (option["surface_factor_error"] or 0.0)
-        yield from _finding(finding, figure, where)
+        yield from _finding(finding, figure, where, option["worth"])
     yield from _paths(option, where)
     yield from _promises(option, where)
 
 
-def _finding(finding: Json, figure: float | None, where: str) -> Iterator[str]:
+def _finding(finding: Json, figure: float | None, where: str, worth: Json) -> Iterator[str]:
+    if finding["key"] in WORTH:
+        yield from _worth(finding, worth[finding["key"]], where)
+        return
     told = finding["verdict"]
     if figure is None or finding["promise"] == "legal":  # rules of several parts: not one number
         return
@@ -92,6 +97,15 @@ def _finding(finding: Json, figure: float | None, where: str) -> Iterator[str]:
     if told == "needs a person" and finding["key"].startswith(BY_PERSON):
         return
     yield f"{where}: {finding['key']} {figure} by {finding['limit']}: {expected}, told {told}"
+
+
+def _worth(finding: Json, cases: Json, where: str) -> Iterator[str]:
+    """By the least and the most that is saved: what lies across its limit, who pays decides."""
+    ends = [by_number(finding, math.inf if end is None else end) for end in cases.values()]
+    known = {"holds" if end is None else end for end in ends}
+    expected = known.pop() if len(known) == 1 else "needs a person"
+    if finding["verdict"] != expected:
+        yield f"{where}: {finding['key']} {cases}: {expected}, told {finding['verdict']}"
 
 
 def _paths(option: Json, where: str) -> Iterator[str]:

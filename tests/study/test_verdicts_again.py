@@ -39,7 +39,7 @@ def test_a_random_house(seed):
     wall = draw.choice(DEMO.walls)
     house = DEMO.house.model_copy(
         update={
-            "fan_test": FanTest(flow_50=draw.uniform(0.2, 2.0)),
+            "fan_test": draw.choice([None, FanTest(flow_50=draw.uniform(0.2, 2.0))]),
             "people": draw.randint(0, 7),
             "mechanical_ventilation": draw.uniform(0.0, 0.04),
             "indoor_humidity": None,
@@ -59,6 +59,8 @@ def test_a_random_house(seed):
         ("coldest_surface_c", 9.0),
         ("mould_index_mid_bay", 9.0),
         ("summer_moisture_stud", 0.5),
+        ("net_present_value", 1e7),
+        ("simple_payback_years", 1e3),
     ],
 )
 def test_a_verdict_that_does_not_follow_is_seen(demo, key, change):

@@ -49,7 +49,13 @@ COOLED_FROM = 25.0  # [degC] rooms are cooled above it, where they are; common p
 COOLING_YIELD = (4.0, 3.0, 2.5)  # [-] heat taken out per electricity: best machine first; the same
 AIR_DENSITY = 1.2  # [kg/m3]
 _BILLED = {"therm": "therms", "cord": "cords", "gal": "gallons"}  # many of them, in a sentence
-_DEARER = "It would pay with thinner foam or higher fuel prices. Some owners do it for comfort."
+_CHANGES: dict[Verdict, str] = {
+    "holds": "",
+    "needs a person": "What is saved is not known well enough to tell: whoever pays decides. Fuel "
+                      "bills and a fan test narrow it.",
+    "falls short": "It would pay with thinner foam or higher fuel prices. Some owners do it for "
+                   "comfort.",
+}  # fmt: skip
 _BALANCE = Source("Hours below a balance point of 15, 17 and 18 °C for a room at 21 °C",
                   "common practice")  # fmt: skip
 _COOLING = Source(
@@ -574,7 +580,7 @@ def _cooling(cooled: Band, case: HeatingCase) -> Finding:
 
 def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> Finding:
     early, best, late = payback
-    verdict: Verdict = "holds" if best is not None and best <= terms.years else "falls short"
+    verdict = _by_both_ends(_ever(late) <= terms.years, _ever(early) <= terms.years)
     saving = replace(spread(money, "money"), currency=terms.currency)
     cost = Figure(found.cost or 0.0, "money", currency=terms.currency)
     if best is None:
@@ -598,14 +604,14 @@ def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> F
         limit_is="most",
         verdict=verdict,
         reason=joined([reason, _warning(terms)]),
-        change=say("" if verdict == "holds" else _DEARER),
+        change=say(_CHANGES[verdict]),
         source=terms.source,
     )
 
 
 def _value(value: Three, terms: EnergyTerms) -> Finding:
     least, best, most = value
-    holds = best >= 0.0
+    verdict = _by_both_ends(least >= 0.0, most >= 0.0)
     return Finding(
         promise="worth it",
         key="net_present_value",
@@ -614,7 +620,7 @@ def _value(value: Three, terms: EnergyTerms) -> Finding:
         unit=terms.currency,
         limit=0.0,
         limit_is="least",
-        verdict="holds" if holds else "falls short",
+        verdict=verdict,
         reason=joined(
             [
                 say(
@@ -625,7 +631,7 @@ def _value(value: Three, terms: EnergyTerms) -> Finding:
                 _warning(terms),
             ]
         ),
-        change=say("" if holds else _DEARER),
+        change=say(_CHANGES[verdict]),
         source=terms.source,
     )
 
@@ -650,6 +656,11 @@ def _no_price(case: HeatingCase) -> Finding:
         ),
         source=Source("price file", "own figure"),
     )
+
+
+def _by_both_ends(surely: bool, perhaps: bool) -> Verdict:
+    """By the least and the most that is saved: a tick that only the middle bears, nobody signs."""
+    return "holds" if surely else "needs a person" if perhaps else "falls short"
 
 
 def _ever(years: float | None) -> float:
