@@ -116,9 +116,10 @@ def shared(workers: int) -> Iterator[Shared]:
 
 @contextmanager
 def unsearched() -> Iterator[None]:
-    """No search for garbage within.
+    """No search for garbage within, and none afterwards through what was made.
 
-    Nearly all that a study makes stays until its end, and every search would look through it.
+    Nearly all that a study makes stays, and none of it refers to itself in a circle: it goes when
+    nobody refers to it, and every search would look through it in vain.
     """
     searched = gc.isenabled()
     gc.disable()
@@ -126,6 +127,7 @@ def unsearched() -> Iterator[None]:
         yield
     finally:
         if searched:
+            gc.freeze()
             gc.enable()
 
 

@@ -377,7 +377,7 @@ def test_the_loop_of_plan_and_room_misses_no_better_plan():
         indoor_humidity=0.45, fan_test=FanTest(flow_50=0.6),
     )  # fmt: skip
     ground = Ground(found.survey.house, found.air, found.prices, found.heating, found.catalog)
-    around = Surroundings(found.air, found.outside, found.heating)
+    around = Surroundings(found.air, found.outside)
     names = [w.wall.name for w in found.walls]
     best, tried = -math.inf, 0
     known: dict[object, bool] = {}

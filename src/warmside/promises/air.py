@@ -76,7 +76,7 @@ class Year:
     temperature: float  # [degC] indoors
     site: Site
 
-    @property
+    @cached_property
     def _content(self) -> tuple[float, Same[HourlyClimate], float, Site]:
         return self.exponent, Same(self.weather), self.temperature, self.site
 
@@ -137,9 +137,14 @@ def _unit_flow(year: Year) -> Floats:
     return hourly_infiltration(_at_50_pa(year.exponent), year.weather, year.temperature, year.site)
 
 
+@lru_cache(maxsize=64)  # leaks at many heights of one face
+def _wind(year: Year, faces: float) -> Floats:
+    return year.pressures.wind_on(faces)
+
+
 @lru_cache(maxsize=256)
 def _pushed(year: Year, faces: float, height: float) -> Floats:
-    over = year.pressures.still(height) - year.pressures.wind_on(faces)
+    over = year.pressures.still(height) - _wind(year, faces)
     return np.asarray(np.sign(over) * np.abs(over) ** year.exponent)
 
 

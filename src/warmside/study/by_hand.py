@@ -56,7 +56,7 @@ def with_choices(study: Study, choices: Mapping[str, str]) -> Study:
 
 def _in_their_rooms(study: Study, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:
     """Every option in the room of the plan chosen; the hours of what is chosen run again there."""
-    around = Surroundings(study.air, study.outside, study.heating)
+    around = Surroundings(study.air, study.outside)
     plan = [wall.chosen.change.removed.best for wall in walls]
     judged = []
     for wall, rest in zip(walls, others(plan), strict=True):

@@ -319,7 +319,7 @@ def _house_row(id: str, name: str, options: Sequence[OptionStudy], study: Study)
 
 def _in_their_room(options: Sequence[OptionStudy], study: Study) -> list[OptionStudy]:
     """Options of one plan; judged again where its room is more humid than the one they stood in."""
-    around = Surroundings(study.air, study.outside, study.heating)
+    around = Surroundings(study.air, study.outside)
     room = room_after(
         study.survey.house,
         study.air,

@@ -47,17 +47,21 @@ class HourlyRuns:
 
     def of_all(self, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:
         """Hours of every option that can be built, by the paths that it is judged by."""
-        judged = [path for path in self.paths if path not in TOLD]
-        return self._with(walls, lambda wall: wall.options, judged)
+        return self._with(walls, lambda wall: wall.options, self.judged)
 
-    def of_chosen(self, walls: tuple[WallStudy, ...]) -> tuple[WallStudy, ...]:
-        """Hours of what is put forward, the bound of its joint beside the likely path."""
-        return self._with(walls, _chosen, self.paths)
+    def of_chosen(self, walls: tuple[WallStudy, ...], *, told: bool) -> tuple[WallStudy, ...]:
+        """Hours of what is put forward; with what is ``told`` beside the paths it is judged by."""
+        return self._with(walls, _chosen, self.paths if told else self.judged)
 
     @property
     def paths(self) -> Sequence[PathName]:
         """All that are looked at."""
         return PATHS if self.hours.paths == "all" else PATHS[:1]
+
+    @property
+    def judged(self) -> Sequence[PathName]:
+        """Those that an option is judged by."""
+        return [path for path in self.paths if path not in TOLD]
 
     def _with(
         self,

@@ -17,7 +17,6 @@ from warmside.physics.conduction import WallHeat
 from warmside.promises import (
     Dry,
     FoundWet,
-    HeatingCase,
     HouseAir,
     Outside,
     Room,
@@ -27,7 +26,6 @@ from warmside.promises import (
     room_after,
     tight,
     warm,
-    worth,
 )
 from warmside.study.parts import OptionStudy, Settling, WallStudy
 
@@ -63,7 +61,7 @@ def settle(
     walls, Settling
         Walls judged, and how it ended.
     """
-    removed = tuple(wall.removed.best for wall in air.walls.values())
+    removed = sealed(air)
     tried: list[tuple[float, ...]] = []
     for rounds in range(1, MOST_ROUNDS + 1):
         walls = judge(others(removed))
@@ -83,6 +81,11 @@ def settle(
             return last(others(worst)), Settling(rounds, False)
         removed = plan
     raise AssertionError("the last round returns")
+
+
+def sealed(air: HouseAir) -> tuple[float, ...]:
+    """What each wall removes of the house's leakage [-] where all of them are sealed."""
+    return tuple(wall.removed.best for wall in air.walls.values())
 
 
 def _plan(walls: Walls) -> tuple[float, ...]:
@@ -116,16 +119,14 @@ class Surroundings:
 
     air: HouseAir
     outside: Outside
-    heating: HeatingCase
 
     def in_room(self, option: OptionStudy, room: Room, as_found: AsFound) -> OptionStudy:
-        """An option judged again in ``room`` and this house; what it is and costs stays.
+        """An option judged again in ``room``; what it is, costs and saves in this house stays.
 
         Hours that were run stay where their room is the same; else they are left out.
         """
         case = (Same(option.build_up), room, Same(as_found[0]), self.outside)
         air = _air(case, Same(self.air))
-        change = replace(option.change, removed=air.removed)
         heat, water = option.warm, option.dry.without_hours()
         if room.same_as != option.room.same_as:
             heat = _heat(case, Same(option.warm.field), Same(as_found[1]))
@@ -139,8 +140,6 @@ class Surroundings:
             warm=heat,
             dry=water,
             tight=air,
-            change=change,
-            worth=worth(change, self.heating, option.cost),
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import partial
 
@@ -22,6 +22,7 @@ from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
     WET_HAZARDS,
     Change,
+    Finding,
     HeatingCase,
     HouseAir,
     Outside,
@@ -60,8 +61,8 @@ from warmside.study.parts import (
     Weights,
 )
 from warmside.study.plan import Ground as PlanGround
-from warmside.study.plan import Plans, is_stopped, make_plans
-from warmside.study.settling import Surroundings, plan_room, settle
+from warmside.study.plan import Plans, best_options, make_plans, stops
+from warmside.study.settling import Surroundings, others, plan_room, sealed, settle
 from warmside.survey import Survey, Wall
 from warmside.weather import usual_year
 from warmside.wording import plain
@@ -142,19 +143,21 @@ def study(
         year = _with_notes(making.result(), ground, hours, given=weather is not None)
         case = _case(ground, as_found, year, store)
         runs = _runs(case, year, each, store)
-        course, planned = _Course.of(case, store, each, runs), list[Plans]()
+        dry = _as_if_dry(replace(case, rest=others(sealed(case.air))), store, each)
+        course = _Course.of(case, store, each, runs)
 
         def judge(rest: tuple[float, ...], whole: bool = False) -> tuple[WallStudy, ...]:
             now = replace(case, rest=rest)
-            walls = _walls(now, course, progress)
-            walls, plans = _planned(now, walls, course, whole=whole)
+            walls = _chosen(now, _walls(now, course, progress), course, whole=whole)
             _keep(now, walls, course)
-            planned.append(plans)
             return walls
 
         every = partial(judge, whole=True) if runs and hours.paths == "all" else None
         walls, settling = settle(case.air, case.catalog, judge, every)
-    return _whole(case, walls, settling, planned[-1], tuple(course.twins.values()))
+        dried = tuple(dry)
+    plans = make_plans(walls, course.ground, {wall.wall.name: wall for wall in dried})
+    walls = tuple(put_forward(wall, plans, case.weights) for wall in walls)
+    return _whole(case, walls, settling, plans, dried)
 
 
 def _with_notes(
@@ -207,7 +210,7 @@ class WallCase(_Ground):
     @property
     def around(self) -> Surroundings:
         """What every option is judged against beside its room."""
-        return Surroundings(self.air, self.outside, self.heating)
+        return Surroundings(self.air, self.outside)
 
     @property
     def planned(self) -> PlanGround:
@@ -233,8 +236,6 @@ class _Course:
     ground: PlanGround
     offers: Sequence[Sequence[Option]]  # of each wall
     names: Sequence[Sequence[str]]  # under which each of them is kept
-    # stopped walls as they would be judged if they were dry
-    twins: dict[str, WallStudy] = field(default_factory=dict)
 
     @classmethod
     def of(cls, case: WallCase, kept: Kept, each: Shared, runs: HourlyRuns | None) -> _Course:
@@ -469,57 +470,57 @@ def _keep(case: WallCase, walls: Sequence[WallStudy], course: _Course) -> None:
             kept.put(name, _Judged(case.house, option))
 
 
-def _planned(
-    case: WallCase,
-    walls: tuple[WallStudy, ...],
-    course: _Course,
-    *,
-    whole: bool,
-) -> tuple[tuple[WallStudy, ...], Plans]:
-    """The walls with what the plan puts forward on each; the ``whole`` with every option's hours.
+def _chosen(
+    case: WallCase, walls: tuple[WallStudy, ...], course: _Course, *, whole: bool
+) -> tuple[WallStudy, ...]:
+    """The walls with the option that is put forward on each; the ``whole`` with all hours.
 
-    What hours show can rule an option out; then the house is planned again.
+    What hours show can rule an option out; then it is chosen again.
     """
-    runs, twins = course.runs, course.twins
-    stopped = [
-        number for number, wall in enumerate(walls)
-        if is_stopped(wall) and wall.wall.name not in twins
-    ]  # fmt: skip
-    if stopped:
-        twins |= {
-            twin.wall.name: twin for twin in _as_if_dry(case, stopped, course.kept, course.each)
-        }
+    runs = course.runs
     if runs and whole:
         walls = runs.of_all(walls)
     elif runs is None:
         walls = tuple(_without_hours(wall) for wall in walls)
     while True:
-        plans = make_plans(walls, course.ground, twins)
-        walls = tuple(put_forward(wall, plans, case.weights) for wall in walls)
-        run = runs.of_chosen(walls) if runs else walls
+        ids = _best(walls, course.ground, case.weights)
+        walls = tuple(replace(wall, chosen_id=id) for wall, id in zip(walls, ids, strict=True))
+        run = runs.of_chosen(walls, told=whole) if runs else walls
         if run is walls:  # nothing was asked for
-            return walls, plans
+            return walls
         walls = run
 
 
-def _as_if_dry(
-    case: WallCase, numbers: Sequence[int], kept: Kept, each: Shared
-) -> Iterator[WallStudy]:
-    """Walls as if nothing wet had been found in them, by the month and the simple methods.
+def _best(walls: Sequence[WallStudy], ground: PlanGround, weights: Weights) -> Sequence[str]:
+    """Ids by the plan; by the client's own weights where some were given."""
+    if weights != Weights():
+        return [choose(wall.options, weights)[0] for wall in walls]
+    return best_options(walls, ground)
 
-    It tells what looks best once the wall is dry; then it is studied anew.
+
+def _as_if_dry(case: WallCase, kept: Kept, each: Shared) -> Iterator[WallStudy]:
+    """Walls that water stops, as if nothing wet had been found in them; begun at once.
+
+    By the month and the simple methods. It tells what looks best once the wall is dry; then it is
+    studied anew.
     """
+    both = enumerate(zip(case.survey.walls, case.found, strict=True))
+    numbers = [n for n, (wall, found) in both if stops(_standing(case, wall, found.build_up))]
     names = [digest("as if dry", case.key, case.survey.walls[n]) for n in numbers]
     there = [kept.get(name) for name in names]
     missing = [n for n, one in zip(numbers, there, strict=True) if one is None]
     made = (each if len(missing) > 1 else here)(partial(_dried, case), missing)
-    for number, name, known in zip(numbers, names, there, strict=True):
-        found, judged = known or next(made)
-        now = _dry_case(case, number, found)
-        options = tuple(_in_house(one, now, number) for one in judged)
-        kept.put(name, (found, tuple(_Judged(case.house, one) for one in options)))
-        frame, wall = found.build_up.frame, now.survey.walls[number]
-        yield WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED)
+
+    def waited() -> Iterator[WallStudy]:
+        for number, name, known in zip(numbers, names, there, strict=True):
+            found, judged = known or next(made)
+            now = _dry_case(case, number, found)
+            options = tuple(_in_house(one, now, number) for one in judged)
+            kept.put(name, (found, tuple(_Judged(case.house, one) for one in options)))
+            frame, wall = found.build_up.frame, now.survey.walls[number]
+            yield WallStudy(wall, frame, options, LEAVE.id, NOT_PLANNED)
+
+    return waited()
 
 
 def _dried(case: WallCase, number: int) -> tuple[FoundWall, list[_Judged]]:
@@ -552,7 +553,7 @@ def _without_hours(wall: WallStudy) -> WallStudy:
 
 
 def put_forward(wall: WallStudy, plans: Plans, weights: Weights) -> WallStudy:
-    """By the plan; by the client's own weights where some were given."""
+    """As `_best`, and why."""
     if weights != Weights():
         chosen, why = choose(wall.options, weights)
         return replace(wall, chosen_id=chosen, why_chosen=plain(why))
@@ -566,9 +567,10 @@ def _in_house(judged: _Judged, case: WallCase, number: int) -> OptionStudy:
     if not same:
         if option.dry.hourly and case.hours.paths == "all":  # the worst joint's pressures
             option = replace(option, dry=option.dry.without_hours())
-        # what is removed hangs on the house: the room is that of the house as it is now
-        share = leakage_removed(option.build_up, case.air)
-        option = replace(option, change=replace(option.change, removed=share))
+        # what is removed and saved hangs on the house: the room is that of the house as it is now
+        change = replace(option.change, removed=leakage_removed(option.build_up, case.air))
+        saved = worth(change, case.heating, option.cost)
+        option = replace(option, change=change, worth=saved)
     room = plan_room(case.air, case.catalog, case.rest[number], option)
     if same and room.same_as == option.room.same_as:
         return option
@@ -624,8 +626,14 @@ def study_option(
         quantities=quantities,
         price=cost,
         works=works,
-        standing=(
-            *wet_evidence(wall, case.survey.hazards, build_up, case.catalog),
-            *as_it_stands(wall, case.survey.hazards, build_up),
-        ),
+        standing=_standing(case, wall, build_up),
+    )
+
+
+def _standing(case: WallCase, wall: Wall, build_up: BuildUp) -> tuple[Finding, ...]:
+    """What was found in a wall and stands against every promise of a build-up of it."""
+    hazards = case.survey.hazards
+    return (
+        *wet_evidence(wall, hazards, build_up, case.catalog),
+        *as_it_stands(wall, hazards, build_up),
     )

@@ -44,7 +44,7 @@ def axes_of(grid: Grid) -> tuple[int, int, int]:
     Lines run along the axis with the finest cells, where coupling is strongest; of the two
     others the one with more cells comes last.
     """
-    wide = [float(np.exp(np.mean(np.log(np.diff(edge))))) for edge in grid.edges]
+    wide = [float(np.log(grid.widths(axis)[1:-1]).mean()) for axis in range(3)]
     several = [axis for axis in (1, 0, 2) if grid.shape[axis] > 1]
     line = min(several, key=lambda axis: wide[axis], default=1)
     a, b = sorted((axis for axis in range(3) if axis != line), key=lambda axis: grid.shape[axis])
@@ -89,7 +89,7 @@ def conductances(
     Between cell centres: area / (d1 / (2 lambda1) + d2 / (2 lambda2)), the series of two half
     cells; to air as in `Faces`.
     """
-    half = _half_resistivity(grid, order)
+    half = np.ascontiguousarray(grid.blocks.half_resistivity[:, order])
     da, dl, db = (grid.widths(axis) for axis in order)
     grids = grids_of((da[1:-1], db[1:-1]), dl.size)
     a, line, b, air = finest(grids)
@@ -98,12 +98,6 @@ def conductances(
     brought = np.bincount(faces.cell, weights=faces.conductance, minlength=what.size)
     air[...] = checkered(brought.reshape(what.shape).astype(np.float32))
     return grids
-
-
-def _half_resistivity(grid: Grid, order: tuple[int, int, int]) -> npt.NDArray[np.float64]:
-    """1 / (2 lambda) [m K/W] of every body along the axes in ``order``."""
-    values = np.array([triple(body.conductivity) for body in grid.blocks.bodies])
-    return np.ascontiguousarray(0.5 / values[:, order])
 
 
 def _between(what, half, da, dl, db, a, line, b):  # type: ignore[no-untyped-def]
@@ -141,32 +135,22 @@ def faces_of(grid: Grid, what: npt.NDArray[np.int32], order: tuple[int, int, int
     ends = np.cumsum(counts)
     cell, turn = np.zeros(ends[-1], np.int64), np.zeros(ends[-1], np.int64)
     find(what, NOTHING, ends - counts, True, cell, turn)
-    spaces, names = grid.blocks.spaces, grid.blocks.environments
-    films = np.ascontiguousarray(np.array([triple(space.film) for space in spaces])[:, order])
-    da, dl, db = (grid.widths(axis) for axis in order)
-    body, space, area, within, film, conductance = _measured(
-        what, cell, turn, (da, dl, db), _half_resistivity(grid, order), films
-    )
+    blocks = grid.blocks
+    spaces, names = blocks.spaces, blocks.environments
     number = np.array([names.index(one.environment) for one in spaces], np.int32)
-    return Faces(
-        cell=cell,
-        axis=np.array(order, np.int8)[turn // 2],
-        side=(2 * (turn % 2) - 1).astype(np.int8),
-        body=body,
-        environment=number[space],
-        area=area,
-        within=within,
-        film=film,
-        conductance=conductance,
-    )
+    films = np.array([triple(space.film) for space in spaces])
+    widths = tuple(grid.widths(axis) for axis in order)
+    found = _measured(what, cell, turn, order, widths, blocks.half_resistivity, films, number)
+    return Faces(cell, *found)
 
 
 @njit(cache=True)
-def _measured(what, cell, turn, widths, half, films):  # type: ignore[no-untyped-def]
-    """Body, space, area, way within, film and conductance of faces, those of one cell in a run."""
+def _measured(what, cell, turn, order, widths, half, films, number):  # type: ignore[no-untyped-def]
+    """What `Faces` tells, faces of one cell in a run; ``number`` of each space's environment."""
     rows, size = what.shape[1] * what.shape[2], cell.size
     steps, flat = (rows, what.shape[2], 1), what.reshape(-1)
-    body, space = np.empty(size, np.int32), np.empty(size, np.int32)
+    normal, air_side = np.empty(size, np.int8), np.empty(size, np.int8)
+    body, environment = np.empty(size, np.int32), np.empty(size, np.int32)
     area, within, film, conductance = np.empty((4, size))
     first = 0
     for n in range(size):
@@ -174,10 +158,12 @@ def _measured(what, cell, turn, widths, half, films):  # type: ignore[no-untyped
         i, j, k = here // rows, here // what.shape[2] % what.shape[1], here % what.shape[2]
         wide = (widths[0][i], widths[1][j], widths[2][k])
         axis, side = turn[n] // 2, 2 * (turn[n] % 2) - 1
-        body[n], space[n] = flat[here], NOTHING - 1 - flat[here + side * steps[axis]]
+        space = NOTHING - 1 - flat[here + side * steps[axis]]
+        normal[n], air_side[n] = order[axis], side
+        body[n], environment[n] = flat[here], number[space]
         area[n] = wide[0] * wide[1] * wide[2] / wide[axis]
-        within[n] = wide[axis] * half[body[n], axis]
-        film[n] = films[space[n], axis]
+        within[n] = wide[axis] * half[body[n], order[axis]]
+        film[n] = films[space, order[axis]]
         conductance[n] = area[n] / (within[n] + film[n])
         if n + 1 == size or cell[n + 1] != here:
             # the solver holds each cell's sum in single precision; to close, the parts must add
@@ -185,7 +171,7 @@ def _measured(what, cell, turn, widths, half, films):  # type: ignore[no-untyped
             total = conductance[first : n + 1].sum()
             conductance[first : n + 1] *= np.float64(np.float32(total)) / total
             first = n + 1
-    return body, space, area, within, film, conductance
+    return normal, air_side, body, environment, area, within, film, conductance
 
 
 def _find(what, nothing, start, fill, cell, turn):  # type: ignore[no-untyped-def]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -74,6 +75,11 @@ class Blocks:
     def environments(self) -> tuple[str, ...]:
         """Names, in the order in which they first appear."""
         return tuple(dict.fromkeys(space.environment for space in self.spaces))
+
+    @cached_property
+    def half_resistivity(self) -> npt.NDArray[np.float64]:
+        """1 / (2 lambda) [m K/W] of every body along x, y, z, (bodies, 3)."""
+        return 0.5 / np.array([triple(body.conductivity) for body in self.bodies])
 
 
 def triple(value: float | tuple[float, float, float]) -> tuple[float, float, float]:
@@ -269,8 +275,8 @@ def _unreached(blocks: Blocks) -> list[Fault]:
     reached = np.zeros(count + 1, dtype=bool)
     for axis in range(3):
         part, what = (np.moveaxis(a, axis, 0) for a in (parts, blocks.what))
-        reached[np.unique(part[:-1][what[1:] < NOTHING])] = True
-        reached[np.unique(part[1:][what[:-1] < NOTHING])] = True
+        reached[part[:-1][what[1:] < NOTHING]] = True
+        reached[part[1:][what[:-1] < NOTHING]] = True
     alone = np.unique(blocks.what[(parts > 0) & ~reached[parts]])
     return [
         Fault(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from math import prod
 
 import numpy as np
 import numpy.typing as npt
@@ -36,7 +37,7 @@ class Grid:
     @property
     def cells(self) -> int:
         """Number of cells, idle ring excluded."""
-        return int(np.prod(self.shape))
+        return prod(self.shape)
 
     @cached_property
     def block(self) -> tuple[npt.NDArray[np.int64], ...]:
@@ -49,8 +50,12 @@ class Grid:
 
     def widths(self, axis: int) -> Floats:
         """Cell widths [m] along an axis, the idle ring as copies of its neighbours."""
-        width = np.diff(self.edges[axis])
-        return np.concatenate((width[:1], width, width[-1:]))
+        return self._widths[axis]
+
+    @cached_property
+    def _widths(self) -> tuple[Floats, ...]:
+        widths = (np.diff(edge) for edge in self.edges)
+        return tuple(np.concatenate((width[:1], width, width[-1:])) for width in widths)
 
     def halved(self) -> Grid:
         """Cut every cell in two along each axis that has more than one cell."""

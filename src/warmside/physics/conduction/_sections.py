@@ -84,8 +84,9 @@ def section_resistance(assembly: Assembly, films: Films = ISO_FILMS) -> Resistan
         reached: Counter[tuple[int, ...]] = Counter()  # most rows of a raster are alike
         for row, height in zip(table.tolist(), heights.tolist(), strict=True):
             reached[tuple(row)] += height
+        across = widths.tolist()
         for alike, height in reached.items():
-            for piece in _pieces(alike, widths.tolist()):
+            for piece in _pieces(alike, across):
                 pieces[piece] += height
     if not pieces:
         value = assembly.net_area / straight

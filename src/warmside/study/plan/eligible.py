@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import floor
 
 from warmside.promises import Finding
@@ -47,7 +48,12 @@ def _no_worse(now: Finding, before: Finding) -> bool:
 
 def is_stopped(wall: WallStudy) -> bool:
     """Whether water was found in the wall: it is mended and dried before anything is priced."""
-    return any(f.verdict == "falls short" for f in wall.as_found.standing)
+    return stops(wall.as_found.standing)
+
+
+def stops(standing: Iterable[Finding]) -> bool:
+    """Whether what stands against a wall as found keeps it from being priced."""
+    return any(finding.verdict == "falls short" for finding in standing)
 
 
 def must_change(wall: WallStudy) -> Finding | None:

@@ -28,7 +28,8 @@ from warmside.wording import say
 
 _ALL = (-10.0, 10.0)  # [-] of leakage: one cell, since options are judged in the room of the plan
 LEAST_ID, WORTH_ID, DEEPEST_ID, DRY_ID = "least", "best worth", "deepest", "once dry"
-AIMS = (LEAST_ID, WORTH_ID, DEEPEST_ID)  # of the plans that can be had today
+_AIMS = {LEAST_ID: LEAST, WORTH_ID: WORTH, DEEPEST_ID: DEEPEST}
+AIMS = tuple(_AIMS)  # of the plans that can be had today
 _NAMES = {
     LEAST_ID: "Least work",
     WORTH_ID: "Best value",
@@ -99,6 +100,29 @@ class Plans:
         return next(one for one in self.advice if one.wall == wall)
 
 
+def best_options(walls: Sequence[WallStudy], ground: Ground) -> tuple[str, ...]:
+    """Id of the option on each wall that the recommended one of `make_plans` would hold.
+
+    Raises
+    ------
+    NoPlanError
+        The solver did not prove its answer.
+    """
+    aim = _AIMS[_recommended(ground)]
+    chosen = {move.wall: move.option for move in ground.choice(_cells(walls, ground), aim).moves}
+    return tuple(chosen[wall.wall.name] for wall in walls)
+
+
+def _recommended(ground: Ground) -> str:
+    return LEAST_ID if ground.saving is None else WORTH_ID
+
+
+def _cells(walls: Sequence[WallStudy], ground: Ground) -> tuple[Cell, ...]:
+    """What a plan may hold: one cell."""
+    moves = (move for wall in walls for move in moves_of(wall))
+    return (Cell(*_ALL, (*moves, *_quoted(ground.house))),)
+
+
 def make_plans(
     walls: Sequence[WallStudy], ground: Ground, dried: Mapping[str, WallStudy] | None = None
 ) -> Plans:
@@ -124,18 +148,17 @@ def make_plans(
         The solver did not prove its answer.
     """
     saving, charges = ground.saving, ground.charges
-    quoted = _quoted(ground.house)
-    table = (*(move for wall in walls for move in moves_of(wall)), *quoted)
-    cells = (Cell(*_ALL, table),)
-    aims = {LEAST_ID: LEAST, WORTH_ID: WORTH, DEEPEST_ID: DEEPEST}
-    if saving is None:
-        del aims[WORTH_ID]
-    choices = {id: ground.choice(cells, aim) for id, aim in aims.items()}
+    cells = _cells(walls, ground)
+    choices = {
+        id: ground.choice(cells, aim)
+        for id, aim in _AIMS.items()
+        if id != WORTH_ID or saving is not None
+    }
     as_dry = tuple((dried or {}).get(wall.wall.name, wall) for wall in walls)
-    once_dry = _once_dry(walls, as_dry, quoted, ground)
+    once_dry = _once_dry(walls, as_dry, ground)
     if once_dry is not None:
         choices[DRY_ID] = once_dry
-    recommended = WORTH_ID if saving is not None else LEAST_ID
+    recommended = _recommended(ground)
     best = choices[recommended]
     plans = tuple(
         _plan(id, choice, as_dry if id == DRY_ID else walls, ground)
@@ -171,16 +194,12 @@ def make_plans(
 
 
 def _once_dry(
-    walls: Sequence[WallStudy],
-    as_dry: Sequence[WallStudy],
-    quoted: Sequence[Move],
-    ground: Ground,
+    walls: Sequence[WallStudy], as_dry: Sequence[WallStudy], ground: Ground
 ) -> Choice | None:
     """What would be worth most if no wall were wet; what the mending costs is not in it."""
     if ground.saving is None or not any(is_stopped(wall) for wall in walls):
         return None
-    table = (*(move for wall in as_dry for move in moves_of(wall)), *quoted)
-    return ground.choice((Cell(*_ALL, table),), WORTH)
+    return ground.choice(_cells(as_dry, ground), WORTH)
 
 
 _QUOTE, _AS_OFFERED = "part ", "as offered"
