@@ -81,7 +81,7 @@ class Year:
         return self.exponent, Same(self.weather), self.temperature, self.site
 
     def __hash__(self) -> int:
-        return hash(self._content)
+        return hash(self._content[:3])  # quick: a site has many parts
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Year) and self._content == other._content
@@ -121,6 +121,12 @@ class Leaving:
 
     air: float  # [m3/s h]
     water: float  # [kg/kg m3/s h] that it holds beyond what it can at the cold face
+
+
+@lru_cache(maxsize=16)
+def _one_of_its_kind(year: Year) -> Year:
+    """The same object for years that are alike: what is remembered by it is found at a glance."""
+    return year
 
 
 def _at_50_pa(exponent: float) -> PowerLaw:
@@ -374,7 +380,7 @@ def house_air(
     site = _site(house, height)
     leakage = _leakage(house, height)
     temperature = house.indoor_temperature if room is None else room.temperature
-    year = Year(leakage.exponent, weather, temperature, site)
+    year = _one_of_its_kind(Year(leakage.exponent, weather, temperature, site))
     fans = house.mechanical_ventilation or 0.0
     living, today = _lived_in(house, leakage, year, fans, room)
     covered = min(1.0, sum(frame.gross_area for frame in frames) / gross)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from warmside.catalog import Source
+from warmside.identity import Same
 from warmside.options import BuildUp
 from warmside.physics.airflow import (
     STANDARD_DENSITY,
@@ -95,7 +97,7 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None
     removed = leakage_removed(build_up, air)
     after = air.leakage.without(removed)
     water = (
-        water_left(as_found, wall, air.room, sealed=False),
+        _water_before(Same(as_found), Same(wall), Same(air.room)),
         water_left(build_up, wall, room or air.room, sealed=seals),
     )
     change = air.leakage.air_change_50(air.volume), after.air_change_50(air.volume)
@@ -116,6 +118,11 @@ def tight(build_up: BuildUp, as_found: BuildUp, air: HouseAir, room: Room | None
             _carried(*water),
         ),
     )
+
+
+@lru_cache(maxsize=256)  # the same for every option of a wall that reaches the same joints
+def _water_before(as_found: Same[BuildUp], wall: Same[WallAir], room: Same[Room]) -> float:
+    return water_left(as_found.value, wall.value, room.value, sealed=False)
 
 
 def water_left(build_up: BuildUp, wall: WallAir, room: Room, *, sealed: bool) -> float:
@@ -199,6 +206,12 @@ def face_factor(build_up: BuildUp, along_wood: bool = False) -> float:
     Behind an open bay; where foam holds the bay, or ``along_wood``, behind the wood that leaks run
     along.
     """
+    return _face_factor(Same(build_up), along_wood)
+
+
+@lru_cache(maxsize=2048)  # the options of some houses
+def _face_factor(of: Same[BuildUp], along_wood: bool) -> float:
+    build_up = of.value
     bays = [stack for stack in build_up.stacks if stack.kind == "bay"]
     foamed = any(layer.role == "foam" for stack in bays for layer in stack.layers)
     wood = [stack for stack in build_up.stacks if stack.kind in ("stud", "plate")]

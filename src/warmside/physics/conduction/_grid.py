@@ -118,8 +118,8 @@ def grid_of(blocks: Blocks, cells: int, flat: tuple[bool, bool, bool]) -> Grid:
     counts = [line.size - 1 for line in blocks.lines]
 
     def few(first: float, some: list[int]) -> bool:
-        number = float(np.prod([n for axis, n in enumerate(counts) if axis not in some]))
-        more = np.prod([count(blocks.lines[axis], first) for axis in some])
+        number = prod(n for axis, n in enumerate(counts) if axis not in some)
+        more = prod(count(blocks.lines[axis], first) for axis in some)
         return bool(number * more <= cells)
 
     first = _least(lambda width: few(width, axes), span * 1e-5, span)
