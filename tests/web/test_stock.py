@@ -49,7 +49,7 @@ def test_sent_in_judged_and_read(client: TestClient, store: Store, tmp_path: Pat
     work_off(store, tmp_path / "warmside.sqlite")
     shown = client.get(address).text
     assert "Which houses first: 3 houses" in shown
-    assert "1 rows of the table could not be used" in shown
+    assert "1 row of the table could not be used" in shown
     assert "The prices are invented" in shown
     assert client.get(f"{address}/stock.pdf").content.startswith(b"%PDF")
     assert "cost CAD" in client.get(f"{address}/programme.csv").text

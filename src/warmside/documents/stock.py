@@ -8,7 +8,7 @@ from datetime import date
 from io import StringIO
 from pathlib import Path
 
-from warmside.documents.stock_views import StockView, Wish, stock_view
+from warmside.documents.stock_views import METRIC, StockView, Wish, stock_view
 from warmside.documents.typesetting import typeset
 from warmside.documents.write import write_file
 from warmside.errors import inert
@@ -33,7 +33,7 @@ def stock_paper(view: StockView) -> bytes:
     PaperError
         The paper could not be set.
     """
-    return typeset("stock", view, view.date)
+    return typeset("stock", view, view.date, METRIC)
 
 
 def programme_csv(view: StockView) -> bytes:
@@ -43,7 +43,8 @@ def programme_csv(view: StockView) -> bytes:
     money = (f"cost {view.currency}", f"saving {view.currency} a year")
     write(("year", "house", "kind", "option", *money, "carbon dioxide kg a year", "risk avoided"))
     for p in view.places:
-        write(map(inert, p.values()))
+        figures = (METRIC.figure(figure) for figure in (p.cost, p.saving, p.carbon, p.risk))
+        write(map(inert, (f"{p.year}", p.id, p.archetype, p.option, *figures)))
     return out.getvalue().encode()
 
 

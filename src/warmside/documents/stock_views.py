@@ -1,9 +1,9 @@
-"""A stock run as a provider reads it: plain texts for the paper and the pages alike."""
+"""A stock run as a provider reads it: rows and sentences for the paper and the pages alike."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from warmside import drawings
@@ -11,27 +11,28 @@ from warmside.documents.picture import Picture
 from warmside.documents.typesetting import PaperView
 from warmside.stock import (
     GOALS,
-    Checked,
+    Doubt,
     Goal,
     KindRow,
     Limits,
     Programme,
     Ranked,
     Stock,
+    ToSurvey,
     YearPlan,
     checked,
     doubts,
-    effects,
     kinds,
     plan,
     ranking,
     to_survey,
     totals,
 )
-from warmside.wording import counted
+from warmside.wording import Figure, Kind, Sentence, Style, counted, say
 
-Row = dict[str, str]
-MOST_PLACES, MOST_RANKED, MOST_SURVEYS = 80, 25, 20
+Row = dict[str, Figure]
+Said = str | Sentence
+MOST_RANKED, MOST_SURVEYS = 25, 20
 _CHART = 340.0  # [user units]
 _ASSUMPTIONS = (
     "A house whose floor area is known is its archetype, grown or shrunk in plan by the root "
@@ -44,6 +45,9 @@ _ASSUMPTIONS = (
     "Before any house is opened a person surveys it; local codes and the official decide.",
 )
 _INVENTED = ("The prices are invented: no amount here is an offer.",)
+METRIC = Style("metric", "m²", "m³", thermal_resistance="RSI")  # of the paper: no figure in two
+# as what the worth of a year is written
+_BRINGS: Mapping[Goal, Kind] = {"saving": "money", "carbon": "count", "risk": "index"}
 
 
 @dataclass(frozen=True)
@@ -64,26 +68,25 @@ class Wish:
 
 @dataclass(frozen=True)
 class StockView(PaperView):
-    """Everything that the provider's paper and the pages show; rows by the names of columns."""
+    """Everything that the provider's paper and the pages show."""
 
     goal: str
-    headline: tuple[str, ...]
-    kinds: tuple[Row, ...]
+    headline: tuple[Sentence, ...]
+    kinds: tuple[KindRow, ...]
     charts: tuple[Picture, ...]
-    years: tuple[Row, ...]
-    shadow: str
-    places: tuple[Row, ...]
-    places_left: int  # in the programme, not printed
-    ranked: tuple[Row, ...]
-    doubts: tuple[Row, ...]
-    surveys: tuple[Row, ...]
-    checks: tuple[str, ...]
+    years: tuple[Row, ...]  # by the names of columns
+    shadow: Said
+    places: tuple[Ranked, ...]
+    ranked: tuple[Ranked, ...]
+    doubts: tuple[Doubt, ...]
+    surveys: tuple[ToSurvey, ...]
+    checks: tuple[Said, ...]
     assumptions: tuple[str, ...]
     currency: str
 
 
 def stock_view(stock: Stock, wish: Wish, today: date, seconds: float = 30.0) -> StockView:
-    """Texts of a stock run.
+    """What a stock run comes to.
 
     Parameters
     ----------
@@ -96,172 +99,141 @@ def stock_view(stock: Stock, wish: Wish, today: date, seconds: float = 30.0) -> 
     seconds : float
         Most time for the programme [s].
     """
-    programme = plan(stock, wish.limits, wish.goal, seconds)
-    rows, check, currency = kinds(stock), checked(stock), stock.currency
-    by_house = {(r.id, r.option): r for r in ranking(stock, every=True)}
-    places = [
-        {"year": f"{p.year}"} | _place(by_house[p.offer.house, p.offer.option])
-        for p in programme.places
-    ]
+    programme, rows = plan(stock, wish.limits, wish.goal, seconds), kinds(stock)
+    offered = {(r.id, r.offer): r for r in ranking(stock, every=True)}
     return StockView(
         house=f"{stock.made['houses']} houses",
         date=today,
         prepared_by="Warmside",
         goal=GOALS[wish.goal][1],
         headline=tuple(_headline(stock, rows, programme, wish)),
-        kinds=tuple(_kind(row) for row in rows),
-        charts=_charts(rows, currency),
-        years=tuple(_year(y, wish) for y in programme.years),
-        shadow=_shadow(programme, wish, currency),
-        places=tuple(places[:MOST_PLACES]),
-        places_left=max(len(places) - MOST_PLACES, 0),
-        ranked=tuple(map(_place, ranking(stock, wish.goal)[:MOST_RANKED])),
-        doubts=tuple(_doubts(stock)),
-        surveys=tuple(
-            {"id": s.id, "archetype": s.archetype, "worth": f"{s.worth:,.0f}", "why": s.why}
-            for s in to_survey(stock, MOST_SURVEYS)
+        kinds=rows,
+        charts=_charts(rows, stock.currency),
+        years=tuple(_year(y, wish.goal) for y in programme.years),
+        shadow=_shadow(programme, wish, stock.currency),
+        places=tuple(
+            replace(offered[p.offer.house, p.offer.option], year=p.year) for p in programme.places
         ),
-        checks=tuple(_checks(check, stock)),
+        ranked=ranking(stock, wish.goal)[:MOST_RANKED],
+        doubts=doubts(stock),
+        surveys=to_survey(stock, MOST_SURVEYS),
+        checks=tuple(_checks(stock)),
         assumptions=_ASSUMPTIONS + (_INVENTED if stock.made["invented"] else ()),
-        currency=currency,
+        currency=stock.currency,
         prices_invented=bool(stock.made["invented"]),
     )
 
 
 def _headline(
     stock: Stock, rows: Sequence[KindRow], programme: Programme, wish: Wish
-) -> Iterator[str]:
-    houses, currency = stock.made["houses"], stock.currency
-    risk = sum(row.risk * row.houses for row in rows) / max(houses, 1)
-    done = totals(stock, programme.places)
-    money = sum(year.cost for year in programme.years)
-    yield (
-        f"{houses} houses were judged with {stock.made['settings']['draws']} draws of what is not "
-        f"known of each; {risk:.0%} of houses and draws have a wall that is too cold or too wet "
-        "as it stands."
+) -> Iterator[Sentence]:
+    houses, done = stock.made["houses"], totals(stock, programme.places)
+    risk = sum(row.risk.value * row.houses for row in rows) / max(houses, 1)
+
+    def money(amount: float) -> Figure:
+        return Figure(amount, "money", currency=stock.currency)
+
+    yield say(
+        "{houses} were judged with {draws} of what is not known of each; {risk} of houses and "
+        "draws have a wall that is too cold or too wet as it stands.",
+        houses=Figure(houses, "count", noun="house"),
+        draws=Figure(stock.made["settings"]["draws"], "count", noun="draw"),
+        risk=Figure(risk, "share"),
     )
     if programme.places:
-        yield (
-            f"With {currency} {wish.budget:,.0f} and {wish.crew:,.0f} crew hours a year, "
-            f"{counted(len(programme.places), 'house is', 'houses are')} done in "
-            f"{counted(wish.years, 'year')} for {currency} "
-            f"{money:,.0f}. Together they then save {currency} {done['saving']:,.0f} and "
-            f"{done['carbon'] / 1000.0:,.1f} t of carbon dioxide a year; "
-            f"{done['risk_avoided']:.1f} houses fewer have a wall too cold or too wet, expected."
+        yield say(
+            "With {budget} and {crew} crew hours a year, {houses} done in {years} for {cost}. "
+            "Together they then save {saving} and {carbon} t of carbon dioxide a year; {risk} "
+            "houses fewer have a wall too cold or too wet, expected.",
+            budget=money(wish.budget),
+            crew=Figure(wish.crew, "count"),
+            houses=counted(len(programme.places), "house is", "houses are"),
+            years=Figure(wish.years, "years"),
+            cost=money(sum(year.cost for year in programme.years)),
+            saving=money(done["saving"]),
+            carbon=Figure(done["carbon"] / 1000.0, "index"),
+            risk=Figure(done["risk_avoided"], "index"),
         )
     else:
-        yield "No house can be done with this money and these crews in any year."
-    if stock.made["refused"]:
-        yield (
-            f"{stock.made['refused']} rows of the table could not be used; they are listed apart."
-        )
-
-
-def _kind(row: KindRow) -> Row:
-    low, middle, high = row.saving
-    return {
-        "archetype": row.archetype,
-        "houses": f"{row.houses}",
-        "area": f"{row.area:,.0f} m²",
-        "resistance": f"{row.resistance[0]:.2f} to {row.resistance[2]:.2f}",
-        "risk": f"{row.risk:.0%}",
-        "saving": f"{middle:,.0f} ({low:,.0f} to {high:,.0f})",
-        "option": row.option,
-    }
+        yield say("No house can be done with this money and these crews in any year.")
+    if refused := stock.made["refused"]:
+        row = Figure(refused, "count", noun="row")
+        yield say("{row} of the table could not be used; what is wrong is listed apart.", row=row)
 
 
 def _charts(rows: Sequence[KindRow], currency: str) -> tuple[Picture, ...]:
-    as_found = [drawings.Range(r.archetype, *r.resistance, f"{r.resistance[1]:.2f}") for r in rows]
-    saved = [drawings.Range(r.archetype, *r.saving, f"{r.saving[1]:,.0f}") for r in rows
-             if r.saving[0] >= 0.0]  # fmt: skip
-    drawn = (
-        drawings.spreads(as_found, unit="m² K/W", title="Walls as found: R of the framed wall",
-                         width=_CHART, warm=False),
-        drawings.spreads(saved, unit=f"{currency} a year", title="What a house can save",
-                         width=_CHART),
-    )  # fmt: skip
+    drawn = []
+    for name, unit, title, warm in (
+        ("resistance", "m² K/W", "Walls as found: R of the framed wall", False),
+        ("saving", f"{currency} a year", "What a house can save", True),
+    ):
+        found = [(row.archetype, getattr(row, name)) for row in rows]
+        ranges = [
+            drawings.Range(
+                kind, f.low or 0.0, f.value, f.high or 0.0, METRIC.figure(replace(f, low=None))
+            )
+            for kind, f in found
+            if (f.low or 0.0) >= 0.0
+        ]
+        drawn.append(drawings.spreads(ranges, unit=unit, title=title, width=_CHART, warm=warm))
     return tuple(map(Picture.of, drawn))
 
 
-def _year(year: YearPlan, wish: Wish) -> Row:
+def _year(year: YearPlan, goal: Goal) -> Row:
     return {
-        "year": f"{year.year}",
-        "houses": f"{year.houses}",
-        "cost": f"{year.cost:,.0f}",
-        "crew": f"{year.crew:,.0f}",
-        "brings": f"{year.value:,.{int(wish.goal == 'risk')}f}",
-        "shadow": f"{year.shadow * 1000.0:,.3g}",
+        "year": Figure(year.year, "count"),
+        "houses": Figure(year.houses, "count"),
+        "cost": Figure(year.cost, "money"),
+        "crew": Figure(year.crew, "count"),
+        "brings": Figure(year.value, _BRINGS[goal]),
+        "shadow": Figure(year.shadow * 1000.0, "number"),
     }
 
 
-def _shadow(programme: Programme, wish: Wish, currency: str) -> str:
+def _shadow(programme: Programme, wish: Wish, currency: str) -> Said:
     if not programme.places:
         return ""
-    first = programme.years[0]
-    proof = (
-        "No programme can be better"
-        if programme.gap < 1e-3
-        else f"No programme can be more than {programme.gap:.1%} better"
+    further = Figure(programme.years[0].crew_shadow, "number")
+    return say(
+        "No programme can be {better}. The last column is the shadow price of money: what a "
+        "further {money} in that year would bring ({goal}), by the dual values of the linear "
+        "relaxation. What is done a year later counts {discount} less. {crew} {left} are not "
+        "reached.",
+        better=say("more than {gap} better", gap=Figure(100.0 * programme.gap, "number", unit="%"))
+        if programme.gap >= 1e-3
+        else "better",
+        money=Figure(1000.0, "money", currency=currency),
+        goal=GOALS[wish.goal][1],
+        discount=Figure(wish.discount, "share"),
+        crew=say("A further crew hour would bring {further}.", further=further)
+        if further.value > 0.0
+        else "Crews do not bind.",
+        left=Figure(programme.left, "count", noun="house"),
     )
-    crew = (
-        "Crews do not bind."
-        if first.crew_shadow <= 0.0
-        else f"A further crew hour would bring {first.crew_shadow:.3g}."
-    )
-    return (
-        f"{proof}. The last column is the shadow price of money: what a further {currency} 1,000 "
-        f"in that year would bring ({GOALS[wish.goal][1]}), by the dual values of the linear "
-        f"relaxation. What is done a year later counts {wish.discount:.0%} less. {crew} "
-        f"{programme.left} houses are not reached."
-    )
 
 
-def _place(r: Ranked) -> Row:
-    low, high = r.saving_band
-    return {
-        "id": r.id,
-        "archetype": r.archetype,
-        "option": r.name,
-        "cost": f"{r.cost:,.0f}",
-        "saving": f"{r.saving:,.0f} ({low:,.0f} to {high:,.0f})",
-        "carbon": f"{r.carbon:,.0f}",
-        "risk": f"{r.risk_avoided:.0%}",
-    }
-
-
-def _doubts(stock: Stock) -> Iterator[Row]:
-    """What is not known, and the share of the saving's spread that hangs on it."""
-    shares = {
-        (row["archetype"], row["unknown"]): row["total"]
-        for row in effects(stock).iter_rows(named=True)
-    }
-    for one in doubts(stock):
-        share = shares.get((one.archetype, one.unknown))
-        yield {
-            "archetype": one.archetype,
-            "unknown": one.unknown,
-            "houses": f"{one.houses}",
-            "share": "–" if share is None else f"{min(share, 1.0):.0%}",
-            "worth": "too few draws" if one.worth is None else f"{one.worth:,.0f}",
-        }
-
-
-def _checks(check: Checked, stock: Stock) -> Iterator[str]:
+def _checks(stock: Stock) -> Iterator[Said]:
+    check, settings = checked(stock), stock.made["settings"]
     yield check.sentence
     if check.near:
-        yield (
-            f"{check.near} options lay near a limit and were studied in full; {check.near_failed} "
-            "of them failed and are not put forward."
+        yield say(
+            "{near} lay near a limit and were studied in full; {failed} of them failed and are not "
+            "put forward.",
+            near=Figure(check.near, "count", noun="option"),
+            failed=Figure(check.near_failed, "count"),
         )
     if check.heat_error is not None:
-        yield (
-            "On the sample, heat saved by the screening with its archetype's factor is "
-            f"{check.heat_error:.0%} off the full study (root mean square over the mean)."
+        yield say(
+            "On the sample, heat saved by the screening with its archetype's factor is {off} off "
+            "the full study (root mean square over the mean).",
+            off=Figure(check.heat_error, "share"),
         )
-    settings = stock.made["settings"]
-    yield (
-        f"Near a limit: a temperature factor within {settings['near_factor']:g}, a surface within "
-        f"{settings['near_surface']:g} K of the dew point, water within "
-        f"{settings['near_water']:.0%} of its limit. Sample: {settings['sample']:.0%} of houses, "
-        f"seed {settings['seed']}."
+    yield say(
+        "Near a limit: a temperature factor within {factor}, a surface within {surface} of the dew "
+        "point, water within {water} of its limit. Sample: {sample} of houses, seed {seed}.",
+        factor=Figure(settings["near_factor"], "factor"),
+        surface=Figure(settings["near_surface"], "difference"),
+        water=Figure(settings["near_water"], "share"),
+        sample=Figure(settings["sample"], "share"),
+        seed=f"{settings['seed']}",
     )

@@ -16,6 +16,7 @@ from warmside.options import LEAVE
 from warmside.stock import schema
 from warmside.stock.indices import LEAST, worth_of_knowing
 from warmside.stock.programmes import Limits, Offer, Programme, programme
+from warmside.wording import Figure, Kind
 
 if TYPE_CHECKING:
     import polars as pl
@@ -26,7 +27,6 @@ GOALS: Mapping[Goal, tuple[str, str]] = {
     "carbon": ("carbon_kg", "kg of carbon dioxide saved a year"),
     "risk": ("risk_avoided", "houses freed of cold or wet walls, expected"),
 }
-Three = tuple[float, float, float]  # fallen short of in 5, 50 and 95 of 100
 _CONFIDENCE = 0.95
 _TOP = 20  # houses to survey next
 
@@ -59,14 +59,17 @@ class Checked:
 
 @dataclass(frozen=True)
 class KindRow:
-    """One archetype as it stands, over its houses and draws."""
+    """One archetype as it stands, over its houses and draws; bands are 5 and 95 of 100 of these.
+
+    Money here and below is in the currency of the stock, which whoever shows it names once.
+    """
 
     archetype: str
     houses: int
-    area: float  # [m2] of walls
-    resistance: Three  # [m2 K/W] as found
-    risk: float  # [-] share of houses and draws with a wall too cold or too wet
-    saving: Three  # [currency] a year of the option that saves most among those that keep promises
+    area: Figure  # of walls
+    resistance: Figure  # as found
+    risk: Figure  # share of houses and draws with a wall too cold or too wet
+    saving: Figure  # a year, of the option that saves most among those that keep promises
     option: str  # which one that usually is
 
 
@@ -76,15 +79,13 @@ class Ranked:
 
     id: str
     archetype: str
-    option: str
-    name: str
-    cost: float  # [currency]
-    saving: float  # [currency] a year, mean of the draws
-    saving_band: tuple[float, float]  # 5 and 95 of 100 draws
-    carbon: float  # [kg] a year
-    risk_avoided: float  # [-]
-    years: float | None  # simple payback
-    sure: bool  # looked at closely, or well clear of every limit
+    offer: str  # id of the option
+    option: str  # its name
+    cost: Figure
+    saving: Figure  # a year, mean of the draws, between 5 and 95 of 100 of them
+    carbon: Figure  # [kg] a year
+    risk: Figure  # taken away, a share of the draws
+    year: int = 0  # of a programme; 0: of none
 
 
 @dataclass(frozen=True)
@@ -93,8 +94,9 @@ class Doubt:
 
     archetype: str
     unknown: str
-    worth: float | None  # [currency] a house over the years, on average; None: too few draws
     houses: int  # in which it is not known
+    share: Figure | None  # of the spread of what is saved that hangs on it
+    worth: Figure | str  # a house, over the years, on average; or why it is not known
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,7 @@ class ToSurvey:
 
     id: str
     archetype: str
-    worth: float  # [currency] over the years, of knowing the house before choosing
+    worth: Figure  # over the years, of knowing the house before choosing
     why: str
 
 
@@ -243,21 +245,21 @@ def kinds(stock: Stock) -> tuple[KindRow, ...]:
             KindRow(
                 archetype=str(name),
                 houses=found.height,
-                area=float(found["area_m2"].sum()),
-                resistance=_three(found["rsi"]),
-                risk=float(found["risk"].mean() or 0.0),  # type: ignore[arg-type]
-                saving=_three(best["saving"]),
+                area=Figure(float(found["area_m2"].sum()), "area"),
+                resistance=_banded(found["rsi"], "resistance"),
+                risk=Figure(float(found["risk"].mean() or 0.0), "share"),  # type: ignore[arg-type]
+                saving=_banded(best["saving"], "money"),
                 option=str(usual[0]) if usual else "none keeps its promises",
             )
         )
     return tuple(rows)
 
 
-def _three(values: pl.Series) -> Three:
+def _banded(values: pl.Series, kind: Kind) -> Figure:
     if not len(values):
-        return 0.0, 0.0, 0.0
-    low, middle, high = np.percentile(values.to_numpy(), (5.0, 50.0, 95.0))
-    return float(low), float(middle), float(high)
+        return Figure(0.0, kind, low=0.0, high=0.0)
+    low, middle, high = map(float, np.percentile(values.to_numpy(), (5.0, 50.0, 95.0)))
+    return Figure(middle, kind, low=low, high=high)
 
 
 def ranking(stock: Stock, goal: Goal = "saving", every: bool = False) -> tuple[Ranked, ...]:
@@ -279,15 +281,12 @@ def ranking(stock: Stock, goal: Goal = "saving", every: bool = False) -> tuple[R
         Ranked(
             id=row["id"],
             archetype=row["archetype"],
-            option=row["option"],
-            name=row["name"],
-            cost=row["cost"],
-            saving=row["saving"],
-            saving_band=(row["saving_low"], row["saving_high"]),
-            carbon=row["carbon"],
-            risk_avoided=row["risk_avoided"],
-            years=row["cost"] / row["saving"] if row["saving"] > 0.0 else None,
-            sure=row["why_close"] != "" or not row["near"],
+            offer=row["option"],
+            option=row["name"],
+            cost=Figure(row["cost"], "money"),
+            saving=Figure(row["saving"], "money", low=row["saving_low"], high=row["saving_high"]),
+            carbon=Figure(row["carbon"], "count"),
+            risk=Figure(row["risk_avoided"], "share"),
         )
         for row in rows.iter_rows(named=True)
     )
@@ -324,6 +323,10 @@ def doubts(stock: Stock) -> tuple[Doubt, ...]:
     """
     import polars as pl
 
+    shares = {
+        (row["archetype"], row["unknown"]): Figure(min(row["total"], 1.0), "share")
+        for row in effects(stock).iter_rows(named=True)
+    }
     found = []
     for name, kind in stock.made["archetypes"].items():
         frame = stock.frame.filter(pl.col("archetype") == name)
@@ -342,8 +345,10 @@ def doubts(stock: Stock) -> tuple[Doubt, ...]:
             v = np.concatenate([values[key] / area[key] for key in keys])
             mean = sum(area[key] for key in keys) / len(keys)
             worth = worth_of_knowing(u, v) * mean if len(u) >= LEAST else None
-            found.append(Doubt(name, unknown, worth, len(keys)))
-    return tuple(sorted(found, key=lambda d: -(d.worth or 0.0)))
+            told = "too few draws" if worth is None else Figure(worth, "money")
+            doubt = Doubt(name, unknown, len(keys), shares.get((name, unknown)), told)
+            found.append((worth or 0.0, doubt))
+    return tuple(doubt for _, doubt in sorted(found, key=lambda pair: -pair[0]))
 
 
 def effects(stock: Stock) -> pl.DataFrame:
@@ -410,8 +415,8 @@ def to_survey(stock: Stock, most: int = _TOP) -> tuple[ToSurvey, ...]:
             if worth <= 0.0 and key not in near:
                 continue
             why = _why(values, key in near)
-            found.append(ToSurvey(ids[key], str(name), worth, why))
-    found.sort(key=lambda one: (-one.worth, one.id))
+            found.append(ToSurvey(ids[key], str(name), Figure(worth, "money"), why))
+    found.sort(key=lambda one: (-one.worth.value, one.id))
     return tuple(found[:most])
 
 

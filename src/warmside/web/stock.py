@@ -19,6 +19,7 @@ from fastapi.responses import Response
 from warmside.errors import Fault, InputError
 from warmside.fence import FILES, fenced
 from warmside.store import Store, Task
+from warmside.web.dossier import opened
 from warmside.web.forms import Form, Sent
 from warmside.web.pages import page, then
 from warmside.web.problem import Problem
@@ -71,8 +72,7 @@ def stock_page(request: Request, run: str) -> Response:
     """One run: how far it is, or what it found."""
     store = web_of(request).store
     task = _task(store, run)
-    found = store.results.get(store.results.key("stock-view", run))
-    view = json.loads(gzip.decompress(found)) if found else None
+    view = opened(store.results.get(store.results.key("stock-view", run)))
     if task is None and view is None:
         raise Problem(404, "Not found", "No such run of a stock.")
     wish = (task.data if task else {}).get("wish", {})
