@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Generic, TypeVar
+from collections.abc import Collection
+from dataclasses import fields
+from typing import Any, Generic, TypeVar
 
 T = TypeVar("T")
 
@@ -10,16 +12,19 @@ T = TypeVar("T")
 class Same(Generic[T]):
     """A value that is equal to itself alone, whatever else has the same content.
 
-    It holds the value, so that no other can come to stand in its place in memory.
+    It holds the value, so that no other can come to stand in its place in memory. Of a dataclass,
+    the fields ``but`` may be others: it is equal where each of the rest is the very same.
     """
 
-    __slots__ = ("value",)
+    __slots__ = ("parts", "value")
 
-    def __init__(self, value: T) -> None:
+    def __init__(self, value: T, but: Collection[str] = ()) -> None:
         self.value = value
+        parts: Any = [f.name for f in fields(value) if f.name not in but] if but else ()  # type: ignore[arg-type]
+        self.parts = tuple(id(getattr(value, name)) for name in parts) or id(value)
 
     def __hash__(self) -> int:
-        return id(self.value)
+        return hash(self.parts)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Same) and other.value is self.value
+        return isinstance(other, Same) and other.parts == self.parts

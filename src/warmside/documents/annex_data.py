@@ -12,7 +12,7 @@ from warmside.documents.picture import Picture
 from warmside.documents.typesetting import PaperView, Written
 from warmside.promises import Verdict
 from warmside.study.report import Fact, HouseReport, Statement, WallReport
-from warmside.wording import Country, Sentence, Source
+from warmside.wording import Country, Figure, Sentence, Source
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ class HalfInch:
     chart: Picture
     note: Statement
     years: int  # over which worth is counted
-    rows: tuple[tuple[str, ...], ...]
+    rows: tuple[tuple[str | Figure, ...], ...]
     seat: tuple[Source, ...] = ()  # of what is felt there
 
 

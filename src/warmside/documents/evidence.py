@@ -23,7 +23,7 @@ from warmside.study import (
 )
 from warmside.study.plan import AIMS
 from warmside.study.report import Statement
-from warmside.wording import plain
+from warmside.wording import Figure, plain
 
 WIDTH = 640.0  # of a drawing [user units]
 _WORTH = Source(
@@ -105,7 +105,7 @@ def _thickness(step: ThicknessStep) -> Thickness:
     )
 
 
-def _row(wall: WallStudy, curve: ThicknessCurve) -> tuple[str, ...]:
+def _row(wall: WallStudy, curve: ThicknessCurve) -> tuple[str | Figure, ...]:
     """Where foam pays best, what going on brings, and the seat before what is put forward."""
     best, after = curve.best, None
     if best is not None and best in curve.steps:
@@ -117,7 +117,7 @@ def _row(wall: WallStudy, curve: ThicknessCurve) -> tuple[str, ...]:
         _depth(best),
         _depth(after),
         f"{after.further_resistance:.2f}" if after else "–",
-        _money(after.further_cost if after else None),
+        Figure(after.further_cost, "money") if after and after.further_cost is not None else "–",
         banded(after.further_value) if after and after.further_value else "–",
         f"{seat.before.radiant_temperature:.1f}",
         f"{seat.after.radiant_temperature:.1f}",
@@ -126,10 +126,6 @@ def _row(wall: WallStudy, curve: ThicknessCurve) -> tuple[str, ...]:
 
 def _depth(step: ThicknessStep | None) -> str:
     return units.show(step.foam, "length") if step else "–"
-
-
-def _money(value: float | None) -> str:
-    return "–" if value is None else f"{value:,.0f}"
 
 
 def sealing(study: Study) -> tuple[tuple[str, ...], ...]:

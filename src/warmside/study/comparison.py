@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 from warmside.options import LEAVE
 from warmside.physics.airflow import Band
-from warmside.promises import Promise, Standing, Three, Years, found_wet, further_money, room_after
+from warmside.promises import (
+    Promise,
+    Standing,
+    Three,
+    Years,
+    banded,
+    found_wet,
+    further_money,
+    room_after,
+)
 from warmside.study.house import Study
 from warmside.study.house_totals import together
 from warmside.study.parts import OptionStudy, WallStudy, Weights
@@ -229,11 +238,7 @@ def _step(before: OptionStudy, after: OptionStudy, currency: str) -> NextStep:
     saving = further_money(after.worth, before.worth)
     resistance = after.warm.resistance - before.warm.resistance
     cost = _cost(after) - _cost(before)
-    yearly = say("")
-    if saving is not None:
-        low, best, high = saving
-        money = Figure(best, "money", currency=currency, low=low, high=high)
-        yearly = say(" and {saving} a year", saving=money)
+    yearly = say(" and {saving} a year", saving=banded(saving, currency)) if saving else say("")
     return NextStep(
         id=after.option.id,
         beyond=before.option.id,

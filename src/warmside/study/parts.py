@@ -28,7 +28,7 @@ from warmside.study.notebook_html import table
 from warmside.survey import Wall
 from warmside.units import show
 from warmside.weather import severe_year
-from warmside.wording import PROMISES, Sentence, Standing, counted, worst
+from warmside.wording import PAPER, PROMISES, Sentence, Standing, counted, worst
 from warmside.works import WorkItem
 
 SIGNS = {"holds": "✓", "falls short": "×", "needs a person": "?",
@@ -189,7 +189,7 @@ class OptionStudy:
             show(self.warm.resistance, "thermal resistance", "trade", 3),
             f"{self.warm.coldest.surface:.1f} °C",
             *(f"{SIGNS[self.verdict(p)]} {self.verdict(p)}" for p in PROMISES),
-            banded((money.low, money.best, money.high)) if money else "–",
+            PAPER.figure(banded((money.low, money.best, money.high))) if money else "–",
             f"{self.price.total:,.2f}" if self.price else "–",
         )
 

@@ -12,6 +12,7 @@ from warmside.promises import (
     Change,
     Three,
     Worth,
+    banded,
     further_money,
     present_value_factor,
     worth,
@@ -245,10 +246,6 @@ def _sentence(steps: list[ThicknessStep], best: ThicknessStep | None, study: Stu
             invented=invented,
         )
     following = after[0]
-
-    def money(three: Three) -> Figure:
-        return Figure(three[1], "money", currency=currency, low=three[0], high=three[2])
-
     return say(
         "Foam pays best at {where}{loss}: going on to {thicker} adds {resistance} to the framed "
         "wall and {saving} a year, worth {worth} over {years}, and costs {cost}{invented}.",
@@ -256,8 +253,8 @@ def _sentence(steps: list[ThicknessStep], best: ThicknessStep | None, study: Stu
         loss=loss,
         thicker=Figure(following.foam, "size"),
         resistance=Figure(following.further_resistance, "resistance"),
-        saving=money(following.further_money or _NOTHING),
-        worth=money(following.further_value or _NOTHING),
+        saving=banded(following.further_money or _NOTHING, currency),
+        worth=banded(following.further_value or _NOTHING, currency),
         years=counted(terms.years, "year"),
         cost=Figure(following.further_cost or 0.0, "money", currency=currency),
         invented=invented,

@@ -12,7 +12,6 @@ import json
 import pickle
 import zlib
 from collections.abc import Iterator, Mapping
-from dataclasses import fields
 from datetime import date
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -21,7 +20,7 @@ from warmside.identity import Same
 from warmside.store import Store
 from warmside.store.results import LARGEST, Results
 from warmside.survey import read, without_notes
-from warmside.wording import Language, from_plain, to_plain
+from warmside.wording import Figure, Language, from_plain, to_plain
 
 if TYPE_CHECKING:
     from warmside.catalog import Catalog, Climate
@@ -29,8 +28,8 @@ if TYPE_CHECKING:
     from warmside.physics.climate import HourlyClimate
     from warmside.physics.conduction import WallHeat
     from warmside.promises import Outside
-    from warmside.study import OptionStudy, Study, ThicknessCurve, WallStudy
-    from warmside.study.report import HouseReport, WallReport
+    from warmside.study import OptionStudy, Study, ThicknessCurve, ThicknessStep, WallStudy
+    from warmside.study.report import HouseReport
 
 Json = dict[str, Any]
 OFFERED: tuple[Language, ...] = ("en", "fr")
@@ -149,7 +148,8 @@ def keep_pages_by_steps(
     results, key, body = store.results, key_of(texts), body_of(texts)
     evidence = []
     for number, wall in enumerate(study.walls, 1):
-        place, data = _evidence(tuple(map(_Lasting, wall.options)), Same(study.outside))
+        lasting = tuple(Same(option, but=_PRICED) for option in wall.options)
+        place, data = _evidence(lasting, Same(study.outside))
         evidence.append(place)
         if results.get(place) is None:
             results.keep(place, "evidence", data)
@@ -159,7 +159,7 @@ def keep_pages_by_steps(
                 if results.get(place) is None:
                     results.keep(place, "field", _factors(option.warm.field))
         yield
-    told = report(study, with_findings=False)
+    told = report(study, (_MONEY,))
     yield
     view = annex_view(study, today, told=told)
     yield
@@ -190,36 +190,18 @@ def evidence_of(store: Store, study: Json, wall: int, option: Json) -> Json:
     return known | {"findings": [*known["findings"], *option["findings"]]}
 
 
-class _Lasting:
-    """An option as a key: equal where all that is not money is the very same."""
-
-    __slots__ = ("option", "parts")
-
-    def __init__(self, option: OptionStudy) -> None:
-        money = ("quantities", "price", "worth")
-        self.option = option
-        self.parts = tuple(
-            id(getattr(option, f.name)) for f in fields(option) if f.name not in money
-        )
-
-    def __hash__(self) -> int:
-        return hash(self.parts)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Lasting) and other.parts == self.parts
-
-
 _MONEY = "worth it"  # the promise whose findings other prices change
+_PRICED = ("quantities", "price", "worth")  # what they change of an option
 
 
 @lru_cache(maxsize=64)  # the walls of a few houses: other prices leave them as they are
-def _evidence(options: tuple[_Lasting, ...], outside: Same[Outside]) -> tuple[str, bytes]:
+def _evidence(options: tuple[Same[OptionStudy], ...], outside: Same[Outside]) -> tuple[str, bytes]:
     """Key and content of what proves a wall's options, money apart: it names its content."""
     from warmside.documents.wall_page import option_section
     from warmside.study.report import finding_report
 
     told = {}
-    for option in (one.option for one in options):
+    for option in (one.value for one in options):
         built = option.build_up.can_be_built
         told[option.option.id] = {
             "findings": [finding_report(f) for f in option.findings if f.promise != _MONEY],
@@ -231,8 +213,23 @@ def _evidence(options: tuple[_Lasting, ...], outside: Same[Outside]) -> tuple[st
 
 def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve, climate: Climate) -> None:
     """Keep the thickness curve of a wall."""
+    from warmside.documents.evidence import thickness_chart
+    from warmside.promises import banded
+
+    def row(step: ThicknessStep) -> Json:
+        cost, worth = step.further_cost, step.further_value
+        return {
+            "name": step.option.name,
+            "rsi": step.resistance,
+            "cost": None if cost is None else Figure(cost, "money"),
+            "worth": worth and banded(worth),
+            "refused": step.refused,
+        }
+
+    drawn = thickness_chart(curve, climate, 820.0, str(curve.sentence))
+    told = {"svg": drawn, "sentence": curve.sentence, "currency": curve.currency}
     place = store.results.key("curve", base, str(wall))
-    store.results.keep(place, "curve", compressed(_curve(curve, climate)))
+    store.results.keep(place, "curve", compressed(told | {"rows": list(map(row, curve.steps))}))
 
 
 def compressed(value: object) -> bytes:
@@ -257,15 +254,25 @@ def _factors(heat: WallHeat) -> bytes:
 
 
 def _dossier(study: Study, report: HouseReport, view: AnnexView, survey: str) -> Json:
-    """The report, with the drawings and answers of each wall beside it."""
+    """The report, with the drawings, advice and answers of each wall beside it."""
     from warmside.documents.typesetting import cited
+    from warmside.study import answers
     from warmside.study.report.letters import insurer_letter, permit_letter, rebate_file
-    from warmside.study.report.offer import offer_report
+    from warmside.study.report.offer import advice_of, offer_report
     from warmside.study.report.orders import orders
+    from warmside.study.report.wishes import ways
 
-    told = vars(report)
-    walls = zip(study.walls, told["walls"], view.walls, strict=True)
-    return told | {
+    def beside(wall: WallStudy, page: WallPage) -> Json:
+        return {
+            "advice": advice_of(wall, study),
+            "ways": ways(wall, study),
+            "chart": page.chart.svg,
+            "images_note": page.images_note.text if page.images_note else "",
+            "answers": answers(study, wall.wall.name),
+        }
+
+    walls = zip(report.walls, study.walls, view.walls, strict=True)
+    return vars(report) | {
         "survey": survey,
         "made": view.date.isoformat(),
         "offer": offer_report(study, view.date),
@@ -278,7 +285,7 @@ def _dossier(study: Study, report: HouseReport, view: AnnexView, survey: str) ->
         },
         "frontier": view.frontier.svg if view.frontier else "",
         "sources": cited(view),
-        "walls": [vars(one) | _beside(study, wall, one, page) for wall, one, page in walls],
+        "walls": [vars(told) | beside(wall, page) for told, wall, page in walls],
     }
 
 
@@ -295,44 +302,3 @@ def _asked(study: Study) -> Json:
         "plan": study.plans.best.name if study.follows_plan else "",
         "missing": list(price.missing),
     }
-
-
-def _beside(study: Study, wall: WallStudy, told: WallReport, page: WallPage) -> Json:
-    """What stands beside the report of one wall: its chart, what pays, answers."""
-    from warmside.study import answers
-    from warmside.study.report import finding_report
-    from warmside.study.report.offer import advice_of
-    from warmside.study.report.wishes import ways
-
-    def worth(option: OptionStudy) -> Json:
-        return {"findings": [finding_report(f) for f in option.findings if f.promise == _MONEY]}
-
-    return {
-        "advice": advice_of(wall, study),
-        "ways": ways(wall, study),
-        "chart": page.chart.svg,
-        "images_note": page.images_note.text if page.images_note else "",
-        "options": [
-            vars(one) | worth(option)
-            for option, one in zip(wall.options, told.options, strict=True)
-        ],
-        "answers": answers(study, wall.wall.name),
-    }
-
-
-def _curve(curve: ThicknessCurve, climate: Climate) -> Json:
-    from warmside.documents.evidence import thickness_chart
-    from warmside.promises import banded
-
-    rows = [
-        {
-            "name": step.option.name,
-            "rsi": step.resistance,
-            "cost": "" if step.further_cost is None else f"{step.further_cost:,.0f}",
-            "worth": "" if step.further_value is None else banded(step.further_value),
-            "refused": step.refused,
-        }
-        for step in curve.steps
-    ]
-    drawn = thickness_chart(curve, climate, 820.0, str(curve.sentence))
-    return {"svg": drawn, "sentence": curve.sentence, "rows": rows, "currency": curve.currency}

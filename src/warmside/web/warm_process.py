@@ -334,7 +334,7 @@ def _shown(seen: Seen, currency: str) -> tuple[Option, ...]:
 
     return tuple(
         Option(
-            option_report(one, currency, with_findings=False),
+            option_report(one, currency, ()),
             state_of(one),
             one.warm.coldest.where,
             price(one),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from warmside.catalog import Source
@@ -11,7 +12,17 @@ from warmside.study.report.parts import Line, Statement, Sum, sums, takeoff_line
 from warmside.study.report.plan import PlanReport, order, plan_reports, plan_statements, reasons
 from warmside.study.report.wall import FindingReport, WallReport, finding_report, wall_report
 from warmside.survey import Accepted
-from warmside.wording import PAPER, Figure, Sentence, Standing, counted, joined, plain, say
+from warmside.wording import (
+    PAPER,
+    PROMISES,
+    Figure,
+    Sentence,
+    Standing,
+    counted,
+    joined,
+    plain,
+    say,
+)
 
 FILMS = Source("EN ISO 13788: surface film 0.25 m2 K/W where humidity is judged", "from memory")
 _METHODS = Source(
@@ -50,15 +61,15 @@ class HouseReport:
         return {wall.name: wall.verdicts for wall in self.walls}
 
 
-def report(study: Study, *, with_findings: bool = True) -> HouseReport:
+def report(study: Study, told: Collection[str] = PROMISES) -> HouseReport:
     """Everything that is shown of a study, each figure typed and none rounded.
 
     Parameters
     ----------
     study : Study
         The house studied.
-    with_findings : bool
-        Without them, the walls' options are told by their verdicts and figures alone.
+    told : collection of str
+        Promises whose findings of the walls' options are told, beside verdicts and figures.
     """
     prices = study.prices
     return HouseReport(
@@ -74,9 +85,7 @@ def report(study: Study, *, with_findings: bool = True) -> HouseReport:
         whole=tuple(finding_report(finding) for finding in study.findings),
         assumptions=_assumptions(study),
         takeoff=takeoff_lines(study.takeoff),
-        walls=tuple(
-            wall_report(wall, prices.currency, with_findings=with_findings) for wall in study.walls
-        ),
+        walls=tuple(wall_report(wall, prices.currency, told) for wall in study.walls),
         plans=plan_reports(study),
         advice=tuple(reasons(study)),
         order=tuple(order(study)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from warmside.catalog import Source
@@ -94,7 +95,7 @@ class WallReport:
     options: tuple[OptionReport, ...]
 
 
-def wall_report(wall: WallStudy, currency: str, *, with_findings: bool = True) -> WallReport:
+def wall_report(wall: WallStudy, currency: str, told: Collection[str] = PROMISES) -> WallReport:
     """Everything that is shown of one wall.
 
     Parameters
@@ -103,8 +104,8 @@ def wall_report(wall: WallStudy, currency: str, *, with_findings: bool = True) -
         The wall studied.
     currency : str
         Of its prices.
-    with_findings : bool
-        Without them, options are told by their verdicts and figures alone.
+    told : collection of str
+        Promises whose findings are told of its options, beside verdicts and figures.
     """
     chosen = wall.chosen
     return WallReport(
@@ -118,9 +119,7 @@ def wall_report(wall: WallStudy, currency: str, *, with_findings: bool = True) -
         mend_first=tuple(_mend_first(chosen)),
         takeoff=takeoff_lines(chosen.quantities, chosen.price),
         sums=sums(chosen.price) if chosen.price else (),
-        options=tuple(
-            option_report(option, currency, with_findings=with_findings) for option in wall.options
-        ),
+        options=tuple(option_report(option, currency, told) for option in wall.options),
     )
 
 
@@ -220,9 +219,9 @@ def _briefly(finding: Finding) -> Sentence:
 
 
 def option_report(
-    option: OptionStudy, currency: str, *, with_findings: bool = True
+    option: OptionStudy, currency: str, told: Collection[str] = PROMISES
 ) -> OptionReport:
-    """One option of a wall; its findings are left out where nobody reads them."""
+    """One option of a wall, with its findings of the promises ``told``."""
     saved, heat = option.worth.money if option.price else None, option.warm.heat
     between, sources = _between(option)
     net = next((q for q in option.quantities if q.group == "foam_net"), None)
@@ -249,9 +248,7 @@ def option_report(
         price=cents(option.price.total) if option.price else "",
         field=option.warm.field is not None,
         verdicts={p: option.verdict(p) for p in PROMISES},
-        findings=tuple(finding_report(finding) for finding in option.findings)
-        if with_findings
-        else (),
+        findings=tuple(finding_report(f) for f in option.findings if f.promise in told),
         sources=sources,
     )
 
