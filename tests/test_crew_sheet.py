@@ -68,7 +68,7 @@ def test_what_holds_on_every_wall_is_said_once(survey):
         assert len(where) == 1, words
         assert where[0] in (1, 2, 3), words
     # each foam's own drum temperature by its name, what both ask without one
-    for words in ("13 to 49 °C (55 to 120 °F)", "1000 psi", "(closed-cell)", "(open-cell)", "mph"):
+    for words in ("13 to 49 °C (55 to 120 °F)", "1,000 psi", "(closed-cell)", "(open-cell)", "mph"):
         assert words in told[4], words
     assert told[4].count("85 % or less") == 1
     assert "porcelain knobs" not in "".join(told[1:5])

@@ -161,8 +161,11 @@ def test_every_step_and_gate_has_its_spanish() -> None:
 def test_lines_of_safety_have_the_english_beside(views: list[CrewView]) -> None:
     view = next(v for v in views if v.limits)
     both = with_english(view, ES)
-    for name in ("air_notes", "reminders", "warnings"):
-        for text, line in zip(getattr(view, name), getattr(both, name), strict=True):
+    assert view.day is not None
+    assert both.day is not None
+    for some, lines in ((view.day.notes, both.day.notes), (view.reminders, both.reminders),
+                        (view.warnings, both.warnings)):  # fmt: skip
+        for text, line in zip(some, lines, strict=True):
             assert line == f"{ES.part(text)} [EN: {PAPER.part(text)}]"
     for sign, line in zip(view.signs, both.signs, strict=True):
         assert f"[EN: {sign.text}]" in line.text

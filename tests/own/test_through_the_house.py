@@ -15,7 +15,7 @@ from fastapi.testclient import TestClient
 from pypdf import PdfReader
 
 from warmside.catalog import Catalog, chosen_packs, load, load_text
-from warmside.documents import air_lines, annex, annex_view, crew_sheet, crew_view
+from warmside.documents import annex, annex_view, crew_sheet, crew_view, spray_day
 from warmside.errors import CatalogError, InputError
 from warmside.estimate import default_text, read_prices
 from warmside.site import plan_house, work_air
@@ -191,7 +191,7 @@ def test_own_limits_stand_on_the_crew_sheet(survey: Survey, ours: Catalog) -> No
     assert plan.foam == "our-foam"
     assert plan.passes.count == 2  # 51 mm in passes of 40 mm at most
     air = work_air(survey.house, 50.0, ours)
-    assert air_lines(air)
+    assert spray_day(air, plan.family, ours).air
     sheet = text_of(crew_sheet(crew_view(survey.house, (plan,), air, ours, TODAY)))
     for words in ("15 % or less", "Bees in the wall", "a beekeeper"):
         assert words in sheet

@@ -8,12 +8,9 @@ from warmside.documents.close_out_paper import SitePhoto, close_out, close_out_v
 from warmside.documents.crew_paper import crew_sheet, workable, write_crew_sheet
 from warmside.documents.crew_views import (
     CrewView,
-    air_lines,
-    air_notes,
     crew_view,
-    exposure_lines,
-    least_surfaces,
     reading_limits,
+    spray_day,
     wall_view,
 )
 from warmside.documents.foresight import foreseen, powers_of
@@ -51,8 +48,6 @@ __all__ = [
     "SitePhoto",
     "WallPage",
     "Wish",
-    "air_lines",
-    "air_notes",
     "annex",
     "annex_view",
     "builder_style",
@@ -64,10 +59,8 @@ __all__ = [
     "close_out_view",
     "crew_sheet",
     "crew_view",
-    "exposure_lines",
     "foreseen",
     "job_paper",
-    "least_surfaces",
     "mark_of",
     "measured_row",
     "offer",
@@ -78,6 +71,7 @@ __all__ = [
     "rebate_csv",
     "set_offer",
     "set_paper",
+    "spray_day",
     "stock_paper",
     "stock_view",
     "style_of",

@@ -85,14 +85,16 @@ def with_english(view: CrewView, style: Style) -> CrewView:
     def steps(rows: tuple[Step, ...]) -> tuple[Step, ...]:
         return tuple(safe(row) if row.id in _DANGEROUS else row for row in rows)
 
+    day = view.day and replace(
+        view.day, notes=tuple(map(both, view.day.notes)), exposure=lines(view.day.exposure)
+    )
     walls = tuple(
         replace(wall, steps=steps(wall.steps), warnings=tuple(map(both, wall.warnings)))
         for wall in view.walls
     )
     return replace(
         view,
-        air_notes=tuple(map(both, view.air_notes)),
-        exposure=lines(view.exposure),
+        day=day,
         reminders=tuple(map(both, view.reminders)),
         signs=lines(view.signs),
         steps=steps(view.steps),

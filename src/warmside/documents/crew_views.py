@@ -8,7 +8,7 @@ from datetime import date
 from itertools import zip_longest
 from typing import TypeVar
 
-from warmside import drawings, units
+from warmside import drawings
 from warmside.catalog import Catalog, SiteFigure
 from warmside.documents.picture import Picture
 from warmside.documents.typesetting import PaperView, Written
@@ -25,7 +25,7 @@ from warmside.site import (
     probes_needed,
 )
 from warmside.survey import House
-from warmside.wording import Figure, Kind, Sentence, Style, joined, say
+from warmside.wording import Figure, Kind, Sentence, Style, figure_by_unit, joined, say
 from warmside.works import house_works
 
 Text = str | Sentence | Figure
@@ -35,6 +35,7 @@ MAP_WIDTH = 700.0  # [user units]
 MAP_HEIGHT = 300.0  # of the wall itself
 _TABLE_AIR = (10, 15, 20, 25, 30)  # [degC]
 _TABLE_HUMIDITY = (0.4, 0.5, 0.6, 0.7, 0.8)
+_NO_GATE = Gate("", "")
 # what a gate asks, in the order in which it is read
 _ASKED = (
     "substrate-temperature", "wood-moisture", "dew-point-spread", "air-humidity",
@@ -92,14 +93,26 @@ class CrewWall:
 
 
 @dataclass(frozen=True)
+class SprayDay:
+    """The work area on a day on which foam is sprayed in it, and where its figures are from.
+
+    The first row of ``least_surface`` are humidities of the air; the others a temperature of the
+    air, then the least that the surface must have at each of them.
+    """
+
+    air: tuple[Line, ...]  # fan, make-up air, run-on and clearing
+    notes: tuple[Text, ...]
+    exposure: tuple[Line, ...]
+    least_surface: Written  # in °C
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class CrewView(PaperView):
     """The whole sheet."""
 
-    air: tuple[Line, ...]
-    air_notes: tuple[Text, ...]
-    exposure: tuple[Line, ...]
+    day: SprayDay | None  # None without foam
     reminders: tuple[Text, ...]
-    least_surface: Written  # rows of `least_surfaces`, in °C
     windows: tuple[Line, ...]
     signs: tuple[Line, ...]
     before: tuple[Step, ...]  # done once for the house, before the walls and after them
@@ -108,7 +121,6 @@ class CrewView(PaperView):
     limits: tuple[Line, ...]  # of the spray gate, for every foam that is sprayed
     warnings: tuple[Text, ...]
     walls: tuple[CrewWall, ...]
-    sources: tuple[str, ...]
 
 
 def crew_view(
@@ -151,11 +163,8 @@ def crew_view(
         for wall in walls
     )  # fmt: skip
     return CrewView(
-        air_lines(air) if family else (),
-        air_notes(air) if family else (),
-        tuple(exposure_lines(catalog)) if family else (),
+        spray_day(air, family, catalog) if family else None,
         tuple(reminder.text for reminder in catalog.reminders) if family else (_DUST,),
-        Written(least_surfaces(family, catalog) if family else (), Style()),
         tuple(_windows(windows)),
         tuple(Line(sign.head, sign.text) for sign in catalog.signs) if family else (),
         tuple(work.step for work in works if not work.last),
@@ -164,7 +173,6 @@ def crew_view(
         limits_once(plans, catalog),
         warnings,
         tuple(own),
-        sources_of(family, catalog) if family else (),
         house=house.name,
         place=house.place,
         date=today,
@@ -189,17 +197,12 @@ def _alike(steps: list[Step]) -> Step:
     said = _shared([step.do for step in steps])
     do = tuple(text for text in said if not isinstance(text, Sentence) or not any(text.figures))
     gates = {(step.gate.who, step.gate.asks) for step in steps}
-    return replace(first, do=do, gate=first.gate if len(gates) == 1 else _no_gate(first))
+    return replace(first, do=do, gate=first.gate if len(gates) == 1 else _NO_GATE)
 
 
 def _without(step: Step, said: Step) -> Step:
     """What of a step is not said already."""
-    gate = _no_gate(step) if said.gate.who else step.gate
-    return replace(step, do=_rest(step.do, said.do), gate=gate)
-
-
-def _no_gate(step: Step) -> Gate:
-    return replace(step.gate, who="", asks="")
+    return replace(step, do=_rest(step.do, said.do), gate=_NO_GATE if said.gate.who else step.gate)
 
 
 def _shared(told: Sequence[tuple[Said, ...]]) -> tuple[Said, ...]:
@@ -290,7 +293,7 @@ def pass_rows(plan: WallPlan) -> Iterator[Row]:
             yield (
                 Figure(depth.thickness, "length"),
                 say("{count} of {each}", count=f"{depth.count}", each=Figure(depth.each, "length")),
-                f"{depth.wait / 60:.0f} min" if depth.count > 1 else "none",
+                Figure(depth.wait, "time") if depth.count > 1 else "none",
                 f"{len(depth.bays)}",
                 Figure(depth.area, "area"),
                 f"{depth.board_feet:,.0f}",
@@ -343,39 +346,54 @@ def reading_limits(family: str, catalog: Catalog) -> dict[str, Text]:
     return {field: _allowed(catalog.site_figure(id, family)) for field, id in READ_AGAINST.items()}
 
 
+# as what a limit of the working day is written, where its unit alone does not tell
+_KINDS: dict[str, Kind] = {"-": "share", "m/s": "wind", "Pa": "pump pressure"}
+
+
 def _allowed(row: SiteFigure) -> Text:
     if row.low is not None and row.high is not None:
         return Figure(round(row.low), "temperature", to=round(row.high))
-    if row.low is not None:
-        return say("{limit} or more", limit=_figure(row.low, row.unit))
-    return say("{limit} or less", limit=_figure(row.most, row.unit))
+    text, end = ("{limit} or less", row.most) if row.low is None else ("{limit} or more", row.low)
+    limit = figure_by_unit(end, row.unit)
+    return say(text, limit=replace(limit, kind=_KINDS.get(row.unit, limit.kind)))
 
 
-_KINDS: dict[str, Kind] = {"m/s": "wind", "degC": "temperature", "K": "difference",
-                           "-": "share", "kg/kg": "share"}  # fmt: skip
+def spray_day(air: WorkAir, family: str, catalog: Catalog) -> SprayDay:
+    """The day's page of a house in which foam of a family is sprayed.
 
-
-def _figure(value: float, unit: str) -> str | Figure:
-    if unit == "Pa" and value > 1e5:
-        return f"{value / units.POUND_PER_INCH2:.0f} psi ({value / 1e6:.1f} MPa)"
-    return Figure(value, _KINDS[unit]) if unit in _KINDS else f"{value:g} {unit}"
-
-
-def least_surfaces(family: str, catalog: Catalog) -> tuple[Row, ...]:
-    """The table that hangs in the truck: for each air, how warm the surface must be.
-
-    Its first row are the humidities; the others the air's temperature, then the surface's.
+    Parameters
+    ----------
+    air : WorkAir
+        Of the largest work area.
+    family : str
+        "closed-cell" or "open-cell".
+    catalog : Catalog
+        Limits of the working day.
     """
+    rest = ("work-area-air", "work-area-pressure", "run-on-strong", "house-air", "mixing",
+            "probe-area", "density-cores")  # fmt: skip
+    sources = (str(catalog.site_figure(id, family).source) for id in (*_ASKED, *rest))
 
-    def row(air: float) -> Row:
-        least = (least_surface(air, humidity, family, catalog) for humidity in _TABLE_HUMIDITY)
-        return tuple(Figure(t, "temperature") for t in (air, *map(round, least)))
+    def row(indoors: float) -> Row:
+        least = (least_surface(indoors, share, family, catalog) for share in _TABLE_HUMIDITY)
+        return tuple(Figure(t, "temperature") for t in (indoors, *map(round, least)))
 
-    return (tuple(Figure(share, "share") for share in _TABLE_HUMIDITY), *map(row, _TABLE_AIR))
+    heads = tuple(Figure(share, "share") for share in _TABLE_HUMIDITY)
+    return SprayDay(
+        _air_lines(air),
+        (
+            "The clearing times count what is in the air when spraying ends, and nothing after "
+            "it. Foam gives off more while it cures: a clearance reading settles it, no clock.",
+            "Re-entry is the latest of the product's listing, its label and that reading.",
+            *air.warnings,
+        ),
+        tuple(_exposure(catalog)),
+        Written((heads, *map(row, _TABLE_AIR)), Style()),
+        tuple(dict.fromkeys(sources)),
+    )
 
 
-def air_lines(air: WorkAir) -> tuple[Line, ...]:
-    """Fan, make-up air, run-on and clearing."""
+def _air_lines(air: WorkAir) -> tuple[Line, ...]:
     sized, (mixed, unmixed) = air.fan, air.clear_99
     fan = "{flow}, for {changes} air changes an hour"
     if sized.governs == "pressure":
@@ -401,29 +419,12 @@ def air_lines(air: WorkAir) -> tuple[Line, ...]:
     )  # fmt: skip
 
 
-def air_notes(air: WorkAir) -> tuple[Text, ...]:
-    """What the clearing times rest on, and what to switch off."""
-    return (
-        "The clearing times count what is in the air when spraying ends, and nothing after it. "
-        "Foam gives off more while it cures: a clearance reading settles it, no clock.",
-        "Re-entry is the latest of the product's listing, its label and that reading.",
-        *air.warnings,
-    )
-
-
-def exposure_lines(catalog: Catalog) -> Iterator[Line]:
+def _exposure(catalog: Catalog) -> Iterator[Line]:
     """Limits in air for those who work in it."""
     for id in ("mdi-ceiling", "mdi-shift"):
         row = catalog.site_figure(id)
         ppm = parts_per_million(row.most)
         yield Line(row.name, f"{row.most * 1e6:g} mg/m³ ({ppm:.1g} ppm); {row.source}")
-
-
-def sources_of(family: str, catalog: Catalog) -> tuple[str, ...]:
-    """Where the figures of the sheet come from, each once."""
-    asked = (*_ASKED, "work-area-air", "work-area-pressure", "run-on-strong", "house-air", "mixing",
-             "probe-area", "density-cores")  # fmt: skip
-    return tuple(dict.fromkeys(str(catalog.site_figure(id, family).source) for id in asked))
 
 
 def _windows(windows: tuple[Window, ...] | None) -> Iterator[Line]:

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from math import inf
 from operator import attrgetter
@@ -35,37 +35,28 @@ _UNIT = re.compile(
 def keys_of(paths: str, **rules: Rule) -> Mapping[str, Rule]:
     """Keys of one kind of object: by paths of attributes, and by rules.
 
-    In ``paths`` a key alone is an attribute with its unit behind; ``key=path`` names another.
+    In ``paths`` a key alone is an attribute with its unit behind; ``key=path`` names another,
+    ``key=path[0]`` an item of it, ``key=path:low,best,high`` all of its items, each by a name.
     """
     pairs = [word.partition("=") for word in paths.split()]
     return {key: _at(path or _UNIT.sub("", key)) for key, _, path in pairs} | rules
 
 
 def _at(path: str) -> Rule:
-    """What stands at a path of attributes; ``path[0]`` is an item of it."""
+    """What stands at a path of attributes: an item of it, or all of its items by their names."""
+    path, _, names = path.partition(":")
     path, _, item = path.rstrip("]").partition("[")
     get = attrgetter(path)
+    if names:
+        return lambda value, _: _named(get(value), names.split(","))
     return lambda value, _: get(value)[int(item)] if item else get(value)
 
 
-def _each(path: str, *names: str) -> Rule:
-    """A tuple of tuples as a list of objects."""
-    get = attrgetter(path)
-    return lambda value, _: [dict(zip(names, row, strict=True)) for row in get(value)]
-
-
-def _three(*names: str) -> Callable[[str], Rule]:
-    """Three figures as an object, each under its name; null where there are none."""
-
-    def rule(path: str) -> Rule:
-        get = attrgetter(path)
-        return lambda value, _: get(value) and dict(zip(names, get(value), strict=True))
-
-    return rule
-
-
-_percentiles, _cases = _three("p5", "p50", "p95"), _three("low", "best", "high")
-_years = _three("early", "best", "late")
+def _named(items: Any, names: Sequence[str]) -> Any:
+    """Items as an object, a list of those where each item is a tuple; null where there is none."""
+    if items and isinstance(items[0], tuple):
+        return [_named(item, names) for item in items]
+    return items and dict(zip(names, items, strict=True))
 
 
 def _stacks(option: OptionStudy, study: Study) -> list[Json]:
@@ -95,10 +86,10 @@ KEYS: Kinds = {
     "Measures": keys_of("shares steps"),
     "PartShare": keys_of("part share surveyed loss_w_k"),
     "Billed": keys_of(
-        "heat_j_per_year loss_w_k base_load_j_per_day=base why_not",
+        "heat_j_per_year loss_w_k base_load_j_per_day=base why_not "
+        "saved_j_per_year=saved:low,best,high",
         balance_point_c=lambda bills, _: bills.fit and bills.fit.balance_point,
         explained_share=lambda bills, _: bills.fit and bills.fit.explained,
-        saved_j_per_year=_cases("saved"),
     ),
     "Plans": keys_of(
         "recommended plans walls=advice quotes shared_net_present_value=shared charged_once=once "
@@ -108,8 +99,8 @@ KEYS: Kinds = {
         "id name options quotes net_present_value=net heat_saved_j_per_year=heat "
         "left_undone=undone total=whole.price.total missing_prices=whole.price.missing "
         "money_saved_per_year=whole.worth.money co2_saved_kg_per_year=whole.worth.co2 "
-        "air_change_50_after_per_h=whole.tight.air_change_after coldest_surface_c=coldest",
-        simple_payback_years=_years("whole.worth.payback"),
+        "air_change_50_after_per_h=whole.tight.air_change_after coldest_surface_c=coldest "
+        "simple_payback_years=whole.worth.payback:early,best,late"
     ),
     "Advice": keys_of(
         "wall recommended kind reason net_present_value=net stopped once_dry=then "
@@ -234,24 +225,21 @@ KEYS: Kinds = {
         "fuel_unit cost heat_saved_j_per_year=heat heat_computed_j_per_year=computed "
         "present_heat_j_per_year=present fuel_saved_per_year=fuel co2_saved_kg_per_year=co2 "
         "summer_heat_kept_out_j_per_year=cooling cooling_electricity_saved_j_per_year=cooled "
-        "money_saved_per_year=money design_loss_before_w=design[0] design_loss_after_w=design[1]",
+        "money_saved_per_year=money design_loss_before_w=design[0] "
+        "design_loss_after_w=design[1] simple_payback_years=payback:early,best,late "
+        "net_present_value=net_present_value:low,best,high "
+        "conserved_energy_cost_per_kwh=conserved_cost:low,best,high",
         currency=lambda _, study: study.prices.currency,
-        simple_payback_years=_years("payback"),
-        net_present_value=_cases("net_present_value"),
-        conserved_energy_cost_per_kwh=_cases("conserved_cost"),
     ),
     "Quantity": keys_of("key name amount unit how source"),
     "Price": keys_of(
-        "currency lines cost margin subcontract reduction top_up total missing_prices=missing",
-        taxes=_each("taxes", "name", "amount"),
+        "currency lines cost margin subcontract reduction top_up total "
+        "missing_prices=missing taxes=taxes:name,amount"
     ),
     "PriceLine": keys_of(
         "total amount unit trade key=quantity.key step=quantity.step unit_price=price"
     ),
-    "Answer": keys_of(
-        "key question text about measure figures",
-        findings=_each("findings", "option", "key"),
-    ),
+    "Answer": keys_of("key question text about measure figures findings=findings:option,key"),
     "Figure": keys_of(
         "value low kind option finding source",
         shown=lambda figure, _: PAPER.figure(figure),
@@ -262,34 +250,31 @@ KEYS: Kinds = {
         best=lambda curve, _: curve.best and curve.best.option.id,
     ),
     "ThicknessStep": keys_of(
-        "beyond foam_m further_cost pays passes trimming into_room_m outwards_m option=option.id "
-        "rsi_m2k_w=resistance further_rsi_m2k_w=further_resistance "
-        "further_heat_saved_j_per_year=further_heat",
-        further_money_saved_per_year=_cases("further_money"),
-        further_value=_cases("further_value"),
+        "beyond foam_m further_cost pays passes trimming into_room_m outwards_m "
+        "option=option.id rsi_m2k_w=resistance further_rsi_m2k_w=further_resistance "
+        "further_heat_saved_j_per_year=further_heat "
+        "further_money_saved_per_year=further_money:low,best,high "
+        "further_value=further_value:low,best,high"
     ),
     "Comparison": keys_of(
         "sentence walls house=rows", weights=lambda found, _: found.weights.by_name()
     ),
     "HouseRow": keys_of(
         "name walls of_walls cost option=id keeps_its_promises=keeps rsi_m2k_w=resistance "
-        "money_saved_per_year=saving",
+        "money_saved_per_year=saving simple_payback_years=payback:early,best,late",
         verdicts=lambda row, _: dict(row.verdicts),
-        simple_payback_years=_years("payback"),
     ),
     "WallComparison": keys_of("wall sentence least ranked=rows next_steps=steps"),
     "Compared": keys_of("rank score option=id keeps_its_promises=keeps"),
     "NextStep": keys_of(
-        "beyond sentence further_cost option=id further_rsi_m2k_w=further_resistance",
-        further_money_saved_per_year=_cases("further_saving"),
+        "beyond sentence further_cost option=id further_rsi_m2k_w=further_resistance "
+        "further_money_saved_per_year=further_saving:low,best,high"
     ),
     "Spread": keys_of("draws seed assumptions walls"),
     "WallSpread": keys_of(
-        "wall option promises=chances",
-        rsi_m2k_w=_percentiles("resistance"),
-        coldest_surface_c=_percentiles("surface"),
-        condensate_peak_kg_m2=_percentiles("condensate"),
-        heat_saved_j_per_year=_percentiles("heat"),
+        "wall option promises=chances rsi_m2k_w=resistance:p5,p50,p95 "
+        "coldest_surface_c=surface:p5,p50,p95 condensate_peak_kg_m2=condensate:p5,p50,p95 "
+        "heat_saved_j_per_year=heat:p5,p50,p95"
     ),
     "Chance": keys_of("promise what holds draws sentence most_by"),
 }

@@ -48,32 +48,25 @@ def show_plan(
     status: int = 200,
 ) -> Response:
     """The plan page, with what was typed where something was refused."""
-    from warmside.documents import (
-        air_lines,
-        air_notes,
-        exposure_lines,
-        least_surfaces,
-    )
+    from warmside.documents import spray_day
     from warmside.options import WHY_SEALING
     from warmside.site import typed_again
     from warmside.works import house_works
 
     store = web_of(request).store
     crew = crew_of(store, job)
-    air = _air(store, job, crew) if any(plan.family for plan in crew.plans) else None
+    family = next((plan.family for plan in crew.plans if plan.family), "")
     said = crew.log.plan_choice()
     shown = typed or (typed_again(said) if said else _USUAL)
-    family = next((plan.family for plan in crew.plans if plan.family), "closed-cell")
     return page(
         request, "site_plan", status, store.job(job), crew=crew, faults=faults,
         gates={plan.wall: _progress(plan, crew) for plan in crew.plans},
-        air=air_lines(air) if air else (), notes=air_notes(air) if air else (),
-        exposure=list(exposure_lines(crew.catalog)), surfaces=least_surfaces(family, crew.catalog),
+        day=spray_day(_air(store, job, crew), family, crew.catalog) if family else None,
         reminders=crew.catalog.reminders, signs_to_hang=crew.catalog.signs,
         fields=fields_of("plan", shown, faults, ("at", "note")),
         of_house=[
             (work.step, crew.log.standing("", work.step))
-            for work in house_works(any(plan.family for plan in crew.plans), crew.flames)
+            for work in house_works(bool(family), crew.flames)
         ],
         signer=fields_of("gate", typed, faults, ("at", "gate", "reading")), typed=typed or {},
         overrides=crew.log.overrides(), sealing=WHY_SEALING,

@@ -21,7 +21,7 @@ Kind = Literal[
     "length", "size", "span", "area", "hole", "hole per metre", "volume", "foam", "temperature",
     "difference", "resistance", "conductivity", "permeance", "share", "factor", "index",
     "air change",
-    "flow", "pressure", "speed", "wind", "liquid", "bead", "water", "mass",
+    "flow", "pressure", "pump pressure", "speed", "wind", "liquid", "bead", "water", "mass",
     "density", "concentration", "force", "heat",
     "power", "time", "hours", "labour", "days", "degree days", "years", "money", "cents", "price",
     "count", "number",

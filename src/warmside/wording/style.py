@@ -172,6 +172,9 @@ _OTHERS: Mapping[str, tuple[Way, Way]] = {
     "flow": (Way("{} L/s", 1e-3, places=0), Way("{} cfm", FOOT**3 / MINUTE, places=0)),
     "wind": (Way("{} m/s", places=1), Way("{} mph", MILE / HOUR, places=0)),
     "liquid": (Way("{} L", 1e-3), Way("{} gal", US_GALLON)),
+    "pump pressure": (
+        Way("{} MPa", 1e6, places=1), Way("{} psi", units.POUND_PER_INCH2, places=0),
+    ),
     "bead": (Way("{} mm", 1e-3, places=0), Way(text=feet)),
     "speed": (Way("{} m/s", places=2), Way("{} ft/min", FOOT / MINUTE, places=0)),
     "water": (Way("{} g/m²", 1e-3, places=0), Way("{} oz/ft²", _OUNCE / FOOT**2, places=2)),
