@@ -19,7 +19,7 @@ from warmside.demo import survey_text
 from warmside.documents import Picture, annex, annex_view, write_papers
 from warmside.documents import write as writing
 from warmside.documents.typesetting import cited
-from warmside.study import answers, spread, study, thickness_curve, to_json, with_choices
+from warmside.study import answers, json_text, spread, study, thickness_curve, with_choices
 from warmside.study.fields import ends_of, solved
 from warmside.survey import read
 from warmside.wording import PAPER, PROMISES, SHEET
@@ -473,9 +473,9 @@ def with_bills():
 
 def test_every_key_of_the_json_is_documented_and_every_documented_key_is_there(seen):
     tables, met = documented(), set()
-    whole = to_json(seen, spread(seen, draws=10))
+    whole = json.loads(json_text(seen, spread(seen, draws=10)))
     walked(json.loads(json.dumps(whole, allow_nan=False)), "study", tables, met)
-    walked(json.loads(json.dumps(to_json(with_bills()), allow_nan=False)), "study", tables, met)
+    walked(json.loads(json_text(with_bills())), "study", tables, met)
     rows = {(t, k) for t, keys in tables.items() for k, row in keys.items() if not row[2]}
     assert rows - met == set()
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.physics.climate import synthesise
-from warmside.study import Kept, study, to_json, whole_house
+from warmside.study import Kept, json_text, study, whole_house
 from warmside.study.memory import digest
 from warmside.survey import Survey, Wanted, read
 from warmside.weather import normals_of
@@ -45,7 +45,7 @@ def test_a_changed_thickness_is_all_that_is_computed(computed):
     changed = SURVEY.model_copy(update={"options": wanted})
     again = study(changed, fields=False, kept=kept)
     assert computed == [(name, "cc-70")]
-    assert to_json(again) == to_json(study(changed, fields=False))
+    assert json_text(again) == json_text(study(changed, fields=False))
 
 
 def test_a_changed_wall_gives_what_a_fresh_study_gives(computed):
@@ -57,7 +57,7 @@ def test_a_changed_wall_gives_what_a_fresh_study_gives(computed):
     changed = SURVEY.model_copy(update={"walls": (deeper, *SURVEY.walls[1:])})
     again = study(changed, fields=False, kept=kept)
     assert {wall for wall, _ in computed} == {deeper.name}
-    assert to_json(again) == to_json(study(changed, fields=False))
+    assert json_text(again) == json_text(study(changed, fields=False))
 
 
 def moved(survey: Survey, wall: int, by: float) -> Survey:
@@ -77,7 +77,7 @@ def test_a_house_under_the_hand_is_the_fresh_one_to_the_last_bit():
         edited = moved(bungalow, 0, by)
         again = study(edited, kept=kept)
     fresh = study(edited)
-    assert to_json(again) == to_json(fresh)
+    assert json_text(again) == json_text(fresh)
     hourly = [o.dry.hourly for w in fresh.walls for o in w.options if o.build_up.can_be_built]
     assert len(hourly) > 10
     assert all(hourly)
@@ -109,10 +109,10 @@ def test_the_bound_holds_and_the_oldest_go_first():
 
 def test_small_stores_give_the_same_study():
     survey = SURVEY.model_copy(update={"walls": SURVEY.walls[:1]})
-    fresh = to_json(study(survey, fields=False))
+    fresh = json_text(study(survey, fields=False))
     kept = Kept(most=1)
     for _ in range(2):
-        assert to_json(study(survey, fields=False, kept=kept)) == fresh
+        assert json_text(study(survey, fields=False, kept=kept)) == fresh
 
 
 def test_content_is_told_apart_to_the_last_hour_of_weather():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import json
 import math
 import re
 from dataclasses import replace
@@ -18,7 +19,7 @@ from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.estimate import default_text, read_prices
 from warmside.promises import warm
-from warmside.study import study, to_json
+from warmside.study import json_text, study
 from warmside.study.measures import measures
 from warmside.study.plan import (
     DEEPEST,
@@ -297,7 +298,7 @@ def test_without_a_price_of_fuel_nothing_is_recommended_for_money():
 
 def test_the_json_carries_the_advice():
     found = house(wall(), wall("back", fill="glass-fibre-batt"))
-    told = to_json(found)
+    told = json.loads(json_text(found))
     for one, studied in zip(told["advice"]["walls"], told["walls"], strict=True):
         assert one["recommended"] == studied["chosen"]
         assert one["kind"] == next(

@@ -11,7 +11,7 @@ from warmside.documents.annex_data import AnnexView
 from warmside.documents.camera import camera_note
 from warmside.documents.evidence import LEAKS, half_inch, how_sure, price_and_saving, sealing
 from warmside.documents.questions import what_people_ask
-from warmside.documents.readers import country_id
+from warmside.documents.readers import country_id, head_of
 from warmside.documents.unpromised import unpromised
 from warmside.documents.wall_page import wall_page
 from warmside.study import Spread, Study
@@ -51,14 +51,10 @@ def annex_view(
     told : HouseReport, optional
         The report of the study; made here when not given.
     """
-    house, told = study.survey.house, told or report(study)
+    told = told or report(study)
     walls = tuple(wall_page(w, one, study) for w, one in zip(study.walls, told.walls, strict=True))
     return AnnexView(
-        house=house.name,
-        place=house.place,
-        client=house.client,
-        date=today,
-        prices_invented=study.prices.invented,
+        **head_of(study, today),
         report=replace(told, walls=(), takeoff=()),
         walls=walls,
         unpromised=unpromised(study),

@@ -14,7 +14,7 @@ from warmside import drawings, units
 from warmside.catalog import Foam, Source
 from warmside.documents.close_out_views import CloseOutView, Row, WallProof
 from warmside.documents.picture import Picture
-from warmside.documents.readers import builder_style
+from warmside.documents.readers import builder_style, head_of
 from warmside.documents.typesetting import typeset
 from warmside.options import Step
 from warmside.proof import FanChange, MeasuredWall, ThermalProof
@@ -98,14 +98,10 @@ def close_out_view(
     plans : sequence of WallPlan
         How the walls were to be done: what the day record is counted against.
     """
-    house = proven.study.survey.house
     currency, style = proven.study.prices.currency, builder_style(proven.study.outside.climate)
     receipt = tuple(_receipt(proven))
     return CloseOutView(
-        house=house.name,
-        place=house.place,
-        client=house.client,
-        date=today,
+        **head_of(proven.study, today),
         prepared_by=prepared_by,
         synthetic=proven.measured.synthetic,
         headline=tuple(_headline(proven, log, plans)),
@@ -121,14 +117,13 @@ def close_out_view(
         walls=tuple(_wall(w, proven, photos, log) for w in proven.walls),
         probes=tuple(_probes(proven)),
         density=tuple(_density(proven)),
-        fan=tuple(_fan(proven.measured.fan, house.volume, style)),
+        fan=tuple(_fan(proven.measured.fan, proven.study.survey.house.volume, style)),
         remedies=tuple(_remedies(proven)),
         remedy_sum=_remedy_sum(proven),
         days=tuple(_days(log)),
         overrides=tuple(_overrides(log)),
         re_entry=re_entry,
         care=CARE,
-        prices_invented=proven.study.prices.invented,
     )
 
 

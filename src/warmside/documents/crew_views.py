@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import zip_longest
+from itertools import chain, zip_longest
 from typing import TypeVar
 
 from warmside import drawings
@@ -25,7 +25,7 @@ from warmside.site import (
     probes_needed,
 )
 from warmside.survey import House
-from warmside.wording import Figure, Kind, Sentence, Style, figure_by_unit, joined, say
+from warmside.wording import Figure, Kind, Sentence, Style, figure_by_unit, joined, plain, say
 from warmside.works import house_works
 
 Text = str | Sentence | Figure
@@ -35,7 +35,7 @@ MAP_WIDTH = 700.0  # [user units]
 MAP_HEIGHT = 300.0  # of the wall itself
 _TABLE_AIR = (10, 15, 20, 25, 30)  # [degC]
 _TABLE_HUMIDITY = (0.4, 0.5, 0.6, 0.7, 0.8)
-_NO_GATE = Gate("", "")
+_OPEN = Gate("", "")  # who closes it is told elsewhere
 # what a gate asks, in the order in which it is read
 _ASKED = (
     "substrate-temperature", "wood-moisture", "dew-point-spread", "air-humidity",
@@ -157,11 +157,6 @@ def crew_view(
     walls = [wall_view(plan, catalog, shows.get(plan.wall)) for plan in plans]
     steps = steps_once(walls)
     warnings = _shared([wall.warnings for wall in walls if wall.passes])
-    own = (
-        replace(wall, steps=tuple(_without(step, steps[step.title]) for step in wall.steps),
-                warnings=_rest(wall.warnings, warnings))
-        for wall in walls
-    )  # fmt: skip
     return CrewView(
         spray_day(air, family, catalog) if family else None,
         tuple(reminder.text for reminder in catalog.reminders) if family else (_DUST,),
@@ -172,7 +167,7 @@ def crew_view(
         tuple(steps.values()),
         limits_once(plans, catalog),
         warnings,
-        tuple(own),
+        tuple(_own(wall, steps, warnings) for wall in walls),
         house=house.name,
         place=house.place,
         date=today,
@@ -180,38 +175,37 @@ def crew_view(
 
 
 def steps_once(walls: Sequence[CrewWall]) -> dict[str, Step]:
-    """Each step as far as it is alike on all walls, by its title, in the order of the work."""
-    told: dict[str, list[Step]] = {}
-    for beside in zip_longest(*(wall.steps for wall in walls)):
-        for step in filter(None, beside):
-            told.setdefault(step.title, []).append(step)
-    return {title: _alike(steps) for title, steps in told.items()}
-
-
-def _alike(steps: list[Step]) -> Step:
-    """What all these say, which bear one title: the common texts, and the gate if it is one.
+    """Each step as far as it is alike on all walls, by its title, in the order of the work.
 
     What has figures is of its wall, even where it is the only one or another happens to agree.
     """
-    first = steps[0]
-    said = _shared([step.do for step in steps])
-    do = tuple(text for text in said if not isinstance(text, Sentence) or not any(text.figures))
-    gates = {(step.gate.who, step.gate.asks) for step in steps}
-    return replace(first, do=do, gate=first.gate if len(gates) == 1 else _NO_GATE)
+    told: dict[str, list[Step]] = {}
+    for step in filter(None, chain(*zip_longest(*(wall.steps for wall in walls)))):
+        told.setdefault(step.title, []).append(step)
+    return {
+        title: replace(
+            steps[0],
+            do=tuple(t for t in _shared([s.do for s in steps]) if not any(plain(t).figures)),
+            gate=steps[0].gate if len({(s.gate.who, s.gate.asks) for s in steps}) == 1 else _OPEN,
+        )
+        for title, steps in told.items()
+    }
 
 
-def _without(step: Step, said: Step) -> Step:
-    """What of a step is not said already."""
-    return replace(step, do=_rest(step.do, said.do), gate=_NO_GATE if said.gate.who else step.gate)
+def _own(wall: CrewWall, steps: Mapping[str, Step], warnings: tuple[Text, ...]) -> CrewWall:
+    """What of a wall is not said already of all walls."""
+    own = []
+    for step in wall.steps:
+        said = steps[step.title]
+        do = tuple(text for text in step.do if text not in said.do)
+        own.append(replace(step, do=do, gate=_OPEN if said.gate.who else step.gate))
+    rest = tuple(text for text in wall.warnings if text not in warnings)
+    return replace(wall, steps=tuple(own), warnings=rest)
 
 
 def _shared(told: Sequence[tuple[Said, ...]]) -> tuple[Said, ...]:
     """What every one of these says."""
     return tuple(text for text in told[0] if all(text in one for one in told)) if told else ()
-
-
-def _rest(told: tuple[Said, ...], said: tuple[Said, ...]) -> tuple[Said, ...]:
-    return tuple(text for text in told if text not in said)
 
 
 def limits_once(plans: tuple[WallPlan, ...], catalog: Catalog) -> tuple[Line, ...]:
@@ -359,17 +353,7 @@ def _allowed(row: SiteFigure) -> Text:
 
 
 def spray_day(air: WorkAir, family: str, catalog: Catalog) -> SprayDay:
-    """The day's page of a house in which foam of a family is sprayed.
-
-    Parameters
-    ----------
-    air : WorkAir
-        Of the largest work area.
-    family : str
-        "closed-cell" or "open-cell".
-    catalog : Catalog
-        Limits of the working day.
-    """
+    """The day in the largest work area of a house in which foam of a family is sprayed."""
     rest = ("work-area-air", "work-area-pressure", "run-on-strong", "house-air", "mixing",
             "probe-area", "density-cores")  # fmt: skip
     sources = (str(catalog.site_figure(id, family).source) for id in (*_ASKED, *rest))

@@ -118,7 +118,7 @@ def _row(wall: WallStudy, curve: ThicknessCurve) -> tuple[str | Figure, ...]:
         _depth(after),
         f"{after.further_resistance:.2f}" if after else "–",
         Figure(after.further_cost, "money") if after and after.further_cost is not None else "–",
-        banded(after.further_value) if after and after.further_value else "–",
+        banded(after.further_value, "money") if after and after.further_value else "–",
         f"{seat.before.radiant_temperature:.1f}",
         f"{seat.after.radiant_temperature:.1f}",
     )

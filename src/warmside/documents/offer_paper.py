@@ -10,7 +10,7 @@ from typing import Any
 
 from warmside import drawings
 from warmside.documents.picture import Picture
-from warmside.documents.readers import client_style
+from warmside.documents.readers import client_style, head_of
 from warmside.documents.typesetting import PaperSize, PaperView, typeset
 from warmside.drawings import Thermal
 from warmside.physics.conduction import WallHeat
@@ -79,22 +79,18 @@ def offer_view(
     paper : {"us-letter", "a4"}
         Size of the paper.
     """
-    house, told = study.survey.house, offer_report(study, today)
+    told = offer_report(study, today)
     pictured = dict.fromkeys([told.pictured, *(one.wall for one in told.decisions)])
     seen = {wall: _seen(study, wall, style) for wall in pictured}
     walls = tuple(DecisionPage(one, seen[one.wall]) for one in told.decisions)
     return OfferView(
-        house=house.name,
-        place=house.place,
-        client=house.client,
-        date=today,
+        **head_of(study, today),
         prepared_by=told.contractor.name,
         report=told,
         seen=seen[told.pictured],
         mark=mark,
         walls=walls,
         english=beside(told.safety, style),
-        prices_invented=study.prices.invented,
         paper=paper,
     )
 

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import date
+from typing import Any
+
 from warmside.catalog import Climate, country_of
 from warmside.drawings import Resistance
+from warmside.study import Study
 from warmside.units import BTU, KWH
 from warmside.wording import Country, Language, Style
+
+
+def head_of(study: Study, today: date) -> dict[str, Any]:
+    """What head and foot of every paper about a study say: fields of its `PaperView`."""
+    house, invented = study.survey.house, study.prices.invented
+    head = {"house": house.name, "place": house.place, "client": house.client}
+    return head | {"date": today, "prices_invented": invented}
 
 
 def country_id(climate: Climate) -> Country:

@@ -22,7 +22,7 @@ from warmside.promises.dry_paths import (
 )
 from warmside.promises.dryness import WET_HAZARDS, Dry, FoundWet, dry, found_wet
 from warmside.promises.dryness_hourly import DryYears, dry_years, judged_years
-from warmside.promises.finding import Finding, carried
+from warmside.promises.finding import Finding, banded, carried
 from warmside.promises.fresh_air import (
     FreshAir,
     HouseTight,
@@ -36,7 +36,6 @@ from warmside.promises.leakage import JointLeak, WallLeakage, wall_leakage
 from warmside.promises.legality import legal
 from warmside.promises.money import (
     Three,
-    banded,
     conserved_energy_cost,
     present_value_factor,
     recovery_factor,

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
+from warmside.promises.money import Three
 from warmside.wording import Figure, Kind, Promise, Sentence, Source, Verdict, figure_by_unit
 from warmside.works import HOUSE_WORKS, HouseWork, WorkItem
 
@@ -81,6 +82,7 @@ class _Band(Protocol):
     def high(self) -> float: ...
 
 
-def spread(band: _Band, kind: Kind, currency: str = "") -> Figure:
-    """A figure with its band."""
-    return Figure(band.best, kind, currency=currency, low=band.low, high=band.high)
+def banded(band: _Band | Three, kind: Kind, currency: str = "") -> Figure:
+    """A figure with its band; money without its currency where a column's head names it."""
+    low, best, high = band if isinstance(band, tuple) else (band.low, band.best, band.high)
+    return Figure(best, kind, currency=currency, low=low, high=high)

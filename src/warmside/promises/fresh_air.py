@@ -16,7 +16,7 @@ from warmside.physics.airflow import (
     ventilation_need,
 )
 from warmside.promises.air import HouseAir
-from warmside.promises.finding import Finding, spread
+from warmside.promises.finding import Finding, banded
 from warmside.promises.room import Room
 from warmside.promises.rules import Judgement, flame_facts, judge
 from warmside.survey import House
@@ -318,8 +318,8 @@ def _air_change(found: HouseTight) -> Finding:
         verdict="holds" if measured else "needs a person",
         reason=say(
             "{before} before, {after} after. {basis}",
-            before=spread(before, "air change"),
-            after=spread(after, "air change"),
+            before=banded(before, "air change"),
+            after=banded(after, "air change"),
             basis=found.before.basis,
         ),
         change=say(
@@ -416,7 +416,7 @@ def _flames(
             "{strictest}.{asked}",
             exhaust=Figure(found.exhaust, "flow"),
             said=told,
-            drop=spread(drop, "pressure"),
+            drop=banded(drop, "pressure"),
             limit=Figure(limit, "pressure"),
             by=f" ({by_code[0].number})" if by_code else "",
             strictest=Figure(row.low, "pressure"),

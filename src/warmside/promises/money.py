@@ -5,15 +5,8 @@ from __future__ import annotations
 from math import isfinite
 
 from warmside.errors import Fault, InputError
-from warmside.wording import Figure
 
 Three = tuple[float, float, float]  # least, best, most
-
-
-def banded(three: Three, currency: str = "") -> Figure:
-    """An amount with its least and most; without its currency where a column's head names it."""
-    low, best, high = three
-    return Figure(best, "money", currency=currency, low=low, high=high)
 
 
 def present_value_factor(discount: float, years: int, rise: float = 0.0) -> float:

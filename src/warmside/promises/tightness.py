@@ -22,7 +22,7 @@ from warmside.physics.airflow import (
 )
 from warmside.physics.conduction import profile
 from warmside.promises.air import HouseAir, JointGain, WallAir
-from warmside.promises.finding import Finding, spread
+from warmside.promises.finding import Finding, banded
 from warmside.promises.leakage import JointLeak
 from warmside.promises.room import Room
 from warmside.survey import Wall
@@ -226,13 +226,13 @@ def _face_factor(of: Same[BuildUp], along_wood: bool) -> float:
 
 def _leakage(before: Band, after: Band, seals: bool, bays: bool) -> Finding:
     holds = seals or not bays  # joints out of reach behind closed bays are no worse than before
-    leaks = spread(before, "hole")
+    leaks = banded(before, "hole")
     reason = (
         say(
             "Joints, openings and boxes of the wall leak as much as one hole of {before}; sealed, "
             "{after}.",
             before=leaks,
-            after=spread(after, "hole"),
+            after=banded(after, "hole"),
         )
         if seals
         else say(
@@ -268,8 +268,8 @@ def _air_change(before: Band, after: Band, leakage: HouseLeakage) -> Finding:
         verdict="holds" if leakage.measured else "needs a person",
         reason=say(
             "{before} before, {after} after. {basis}",
-            before=spread(before, "air change"),
-            after=spread(after, "air change"),
+            before=banded(before, "air change"),
+            after=banded(after, "air change"),
             basis=leakage.basis,
         ),
         change=say("" if leakage.measured else "A fan test before the work, and one after."),

@@ -26,7 +26,7 @@ from warmside.physics.energy import (
 from warmside.physics.humid_air import enthalpy, humidity_ratio, saturation_pressure
 from warmside.promises.air import HouseAir
 from warmside.promises.bills import Billed, billed
-from warmside.promises.finding import Finding, spread
+from warmside.promises.finding import Finding, banded
 from warmside.promises.money import (
     Three,
     conserved_energy_cost,
@@ -518,12 +518,12 @@ def _saving(found: Worth, case: HeatingCase) -> Finding:
             "{saved} of {fuel} a year, {heat} of heat: {share} of the {computed} computed, as "
             "measured houses have saved. {basis}",
             share=Figure(share[1], "share", low=share[0], high=share[2]),
-            computed=spread(found.computed, "heat"),
+            computed=banded(found.computed, "heat"),
             saved=replace(
-                spread(fuel, "number"), unit=_BILLED.get(found.fuel_unit, found.fuel_unit)
+                banded(fuel, "number"), unit=_BILLED.get(found.fuel_unit, found.fuel_unit)
             ),
             fuel=case.fuel.name,
-            heat=spread(heat, "heat"),
+            heat=banded(heat, "heat"),
             basis=case.basis,
         ),
         change=say("" if holds else "An option that insulates or seals."),
@@ -544,7 +544,7 @@ def _carbon(found: Worth, case: HeatingCase) -> Finding:
         verdict="holds",
         reason=say(
             "{co2} a year, by the factors of {year}.",
-            co2=spread(co2, "mass"),
+            co2=banded(co2, "mass"),
             year=str(case.fuel.year),
         ),
         change=say(""),
@@ -555,7 +555,7 @@ def _carbon(found: Worth, case: HeatingCase) -> Finding:
 def _cooling(cooled: Band, case: HeatingCase) -> Finding:
     price = case.terms.cooling_price if case.terms else None
     currency = case.terms.currency if case.terms else ""
-    money = replace(spread(cooled.times(price or 0.0), "money"), currency=currency)
+    money = banded(cooled.times(price or 0.0), "money", currency)
     worth = say(", {money}, counted in what the work saves", money=money) if price else say(
         "; the price file has no price of electricity"
     )  # fmt: skip
@@ -570,7 +570,7 @@ def _cooling(cooled: Band, case: HeatingCase) -> Finding:
         verdict="holds",
         reason=say(
             "{kwh} of electricity less in summer{worth}. Sun on the walls is not counted.",
-            kwh=replace(spread(cooled.times(1.0 / KWH), "number"), unit="kWh"),
+            kwh=replace(banded(cooled.times(1.0 / KWH), "number"), unit="kWh"),
             worth=worth,
         ),
         change=say(""),
@@ -581,7 +581,7 @@ def _cooling(cooled: Band, case: HeatingCase) -> Finding:
 def _payback(found: Worth, money: Band, payback: Years, terms: EnergyTerms) -> Finding:
     early, best, late = payback
     verdict = _by_both_ends(_ever(late) <= terms.years, _ever(early) <= terms.years)
-    saving = replace(spread(money, "money"), currency=terms.currency)
+    saving = banded(money, "money", terms.currency)
     cost = Figure(found.cost or 0.0, "money", currency=terms.currency)
     if best is None:
         reason = say(

@@ -17,7 +17,7 @@ from warmside.study.comparison import (
 )
 from warmside.study.house import Study
 from warmside.study.house_totals import Together, Work, together
-from warmside.study.json import json_text, to_json
+from warmside.study.json import json_text
 from warmside.study.memory import Kept
 from warmside.study.money import by_prices, usual_prices, with_prices
 from warmside.study.parts import OptionStudy, WallStudy, Weights
@@ -64,7 +64,6 @@ __all__ = [
     "study",
     "survey_schema",
     "thickness_curve",
-    "to_json",
     "together",
     "usual_prices",
     "with_choices",

@@ -238,7 +238,9 @@ def _step(before: OptionStudy, after: OptionStudy, currency: str) -> NextStep:
     saving = further_money(after.worth, before.worth)
     resistance = after.warm.resistance - before.warm.resistance
     cost = _cost(after) - _cost(before)
-    yearly = say(" and {saving} a year", saving=banded(saving, currency)) if saving else say("")
+    yearly = (
+        say(" and {saving} a year", saving=banded(saving, "money", currency)) if saving else say("")
+    )
     return NextStep(
         id=after.option.id,
         beyond=before.option.id,

@@ -14,8 +14,8 @@ from warmside.study.json_keys import Json, plain
 _LEVELS = 6  # of the text that start a new line
 
 
-def to_json(study: Study, chances: Spread | None = None) -> Json:
-    """The study as JSON-able data; ``docs/study-json.md`` names every key.
+def json_text(study: Study, chances: Spread | None = None) -> str:
+    """The study as JSON text; ``docs/study-json.md`` names every key.
 
     Parameters
     ----------
@@ -26,26 +26,10 @@ def to_json(study: Study, chances: Spread | None = None) -> Json:
 
     Returns
     -------
-    dict
-        Lengths in m, areas in m2, resistances in m2 K/W, temperatures in degC, money in the
-        currency named.
-    """
-    read: Json = json.loads(json_text(study, chances))
-    return read
-
-
-def json_text(study: Study, chances: Spread | None = None) -> str:
-    """The study as JSON text: its upper levels a line each, what is deeper on one line.
-
-    Parameters
-    ----------
-    study, chances
-        As for `to_json`.
-
-    Returns
-    -------
     str
-        Strict JSON (no NaN), quick to write and to read, and short enough to look through.
+        Strict JSON (no NaN): lengths in m, areas in m2, resistances in m2 K/W, temperatures in
+        degC, money in the currency named. Its upper levels have a line each, what is deeper is on
+        one line: quick to write and to read, and short enough to look through.
     """
     sources = _Sources()
     encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, default=sources.place).encode

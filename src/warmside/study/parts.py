@@ -189,7 +189,7 @@ class OptionStudy:
             show(self.warm.resistance, "thermal resistance", "trade", 3),
             f"{self.warm.coldest.surface:.1f} °C",
             *(f"{SIGNS[self.verdict(p)]} {self.verdict(p)}" for p in PROMISES),
-            PAPER.figure(banded((money.low, money.best, money.high))) if money else "–",
+            PAPER.figure(banded(money, "money")) if money else "–",
             f"{self.price.total:,.2f}" if self.price else "–",
         )
 

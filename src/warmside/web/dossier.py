@@ -222,7 +222,7 @@ def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve, climat
             "name": step.option.name,
             "rsi": step.resistance,
             "cost": None if cost is None else Figure(cost, "money"),
-            "worth": worth and banded(worth),
+            "worth": worth and banded(worth, "money"),
             "refused": step.refused,
         }
 

@@ -344,12 +344,11 @@ def _shown(seen: Seen, currency: str) -> tuple[Option, ...]:
 
 
 def _house(house: Together, currency: str) -> House:
+    from warmside.promises import banded
     from warmside.wording import Figure
 
     saved, total = house.worth.money, float(house.price.total)
     return House(
         Figure(total, "money", currency=currency),
-        Figure(saved.best, "money", currency=currency, low=saved.low, high=saved.high)
-        if saved
-        else None,
+        banded(saved, "money", currency) if saved else None,
     )

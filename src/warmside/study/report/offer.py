@@ -14,7 +14,7 @@ from math import ceil
 
 from warmside.estimate import Contractor, coin, parts_of
 from warmside.options import Option
-from warmside.promises import Warm
+from warmside.promises import Warm, banded
 from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import AIMS, DRY_ID, Net, drier_air, is_stopped, must_change
@@ -232,8 +232,7 @@ def _gain(study: Study) -> Sentence:
     if money is None:
         return say("On the coldest night the coldest corner goes from {now} to {then}.", now=now,
                    then=then)  # fmt: skip
-    saving = Figure(money.best, "money", currency=study.prices.currency, low=money.low,
-                    high=money.high)  # fmt: skip
+    saving = banded(money, "money", study.prices.currency)
     if round(now.value) == round(then.value):
         return say(
             "That saves about {saving} a year. On the coldest night the coldest corner indoors "
@@ -691,10 +690,7 @@ def _rank(option: OptionStudy) -> tuple[bool, float]:
 def choice_of(option: OptionStudy, wall: WallStudy, study: Study) -> Choice:
     """One way to do a wall as the client reads it."""
     money = option.worth.money if option.price else None
-    saving = None
-    if money is not None:
-        saving = Figure(money.best, "money", currency=study.prices.currency, low=money.low,
-                        high=money.high)  # fmt: skip
+    saving = banded(money, "money", study.prices.currency) if money else None
     missed = [p for p in ("warm", "dry", "tight", "legal", "safe")
               if option.verdict(p) == "falls short"]  # fmt: skip
     said = [_MISSED[p] for p in missed]

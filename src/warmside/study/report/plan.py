@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from warmside.promises import BILLS, WET_HAZARDS, bill_sentence
+from warmside.promises import BILLS, WET_HAZARDS, banded, bill_sentence
 from warmside.study.house import Study
 from warmside.study.measures import SHARES, measures
 from warmside.study.parts import OptionStudy, WallStudy
@@ -51,12 +51,10 @@ def _row(plan: Plan, study: Study) -> PlanReport:
         done=_names([*worked, *(f"{part.kind} (another trade)" for part in plan.quotes)]),
         left=_names(left),
         total=Figure(whole.worth.cost or 0.0, "money", currency=currency),
-        saving=Figure(money.best, "money", currency=currency, low=money.low, high=money.high)
-        if money and (worked or plan.quotes)
-        else None,
+        saving=banded(money, "money", currency) if money and (worked or plan.quotes) else None,
         payback=Figure(payback[1], "years") if payback and payback[1] is not None else None,
         worth=None if plan.net is None else _tens(plan.net.best, currency),
-        air_change=Figure(tight.best, "air change", low=tight.low, high=tight.high),
+        air_change=banded(tight, "air change"),
         coldest=Figure(plan.coldest, "temperature"),
     )
 

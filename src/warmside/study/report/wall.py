@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from warmside.catalog import Source
 from warmside.physics.assembly import Layer
-from warmside.promises import Finding
+from warmside.promises import Finding, banded
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.report.parts import (
     Fact,
@@ -242,9 +242,7 @@ def option_report(
         water=_water(option),
         water_is=_judged(option.dry.findings),
         foam=net.figure if net and net.amount else None,
-        saving=Figure(saved.best, "money", currency=currency, low=saved.low, high=saved.high)
-        if saved
-        else None,
+        saving=banded(saved, "money", currency) if saved else None,
         price=cents(option.price.total) if option.price else "",
         field=option.warm.field is not None,
         verdicts={p: option.verdict(p) for p in PROMISES},
