@@ -9,7 +9,7 @@ from datetime import date
 
 from warmside.errors import inert
 from warmside.study import Proven, ProvenWall, Study
-from warmside.study.json_keys import Json, Kinds, Rule, keys_of, plain
+from warmside.study.json_keys import Json, Kinds, keys_of, plain
 from warmside.units import BOARD_FOOT, FOOT, R_IMPERIAL
 from warmside.wording import PROMISES, worst
 
@@ -25,11 +25,6 @@ def close_out_json(proven: Proven, today: date) -> str:
 def _bays(wall: ProvenWall, study: Study) -> list[Json]:
     """The foam of every bay, with the area that it covers."""
     return [plain(b, study, _KEYS) | {"area_m2": wall.areas[b.bay]} for b in wall.measured.bays]
-
-
-def _of_sample(name: str, without: int | None = None) -> Rule:
-    """A figure of a wall's probes, where there were any."""
-    return lambda thickness, _: getattr(thickness.found, name) if thickness.found else without
 
 
 # by the name of the class
@@ -72,11 +67,9 @@ _KEYS: Kinds = {
     ),
     "BayFoam": keys_of("bay thickness_m planned_m how"),
     "ThicknessProof": keys_of(
-        "rule sold_m probes_asked=asked verdict source",
-        probes=_of_sample("count", 0),
-        mean_m=_of_sample("mean"),
-        least_m=_of_sample("least"),
-        deviation_m=_of_sample("sd"),
+        "rule sold_m probes_asked=asked verdict source mean_m=found?.mean least_m=found?.least "
+        "deviation_m=found?.sd",
+        probes=lambda thickness, _: thickness.found.count if thickness.found else 0,
     ),
     "ThermalProof": keys_of(
         "conditions=rules weak likeness offset_k common_k common_doubt_k whole_wall bays"

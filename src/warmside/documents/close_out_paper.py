@@ -28,6 +28,7 @@ from warmside.wording import (
     Sentence,
     Style,
     counted,
+    figure_told,
     joined,
     listed,
     plain,
@@ -274,11 +275,11 @@ def _table_r(foam: Foam, thickness: float) -> str:
 
 
 def _kept(kept: KeptPromise, currency: str, style: Style) -> Row:
-    found = style.by_unit(kept.measured, kept.unit)
+    found = _shown(kept.measured, kept, style)
     return {
         "promise": kept.promise,
         "name": kept.name,
-        "promised": style.by_unit(kept.promised, kept.unit),
+        "promised": _shown(kept.promised, kept, style),
         "measured": found if kept.basis == "measured" else "",
         "computed": found if kept.basis != "measured" else "",
         "limit": _limit(kept, style),
@@ -287,6 +288,11 @@ def _kept(kept: KeptPromise, currency: str, style: Style) -> Row:
         "reason": _grouped(raised(kept.reason), currency),
         "sources": (kept.source,),
     }
+
+
+def _shown(value: float | None, kept: KeptPromise, style: Style) -> str:
+    """A figure of a promise, no finer than the sentence beside it tells it."""
+    return "" if value is None else style.figure(figure_told(value, kept.unit, kept.told))
 
 
 def _grouped(text: str, currency: str) -> str:
@@ -298,7 +304,7 @@ def _grouped(text: str, currency: str) -> str:
 def _limit(kept: KeptPromise, style: Style) -> str:
     if kept.limit is None or kept.limit_is == "none":
         return ""
-    return f"at {kept.limit_is} {style.by_unit(kept.limit, kept.unit)}"
+    return f"at {kept.limit_is} {_shown(kept.limit, kept, style)}"
 
 
 def _wall(

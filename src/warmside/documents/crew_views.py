@@ -341,7 +341,7 @@ def reading_limits(family: str, catalog: Catalog) -> dict[str, Text]:
 
 
 # as what a limit of the working day is written, where its unit alone does not tell
-_KINDS: dict[str, Kind] = {"-": "share", "m/s": "wind", "Pa": "pump pressure"}
+_KINDS: dict[str, Kind] = {"-": "share", "m/s": "wind"}
 
 
 def _allowed(row: SiteFigure) -> Text:

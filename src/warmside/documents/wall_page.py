@@ -14,9 +14,8 @@ from warmside.documents.readers import builder_style
 from warmside.documents.typesetting import Written
 from warmside.framing import Frame
 from warmside.identity import Same
-from warmside.options import BuildUp
 from warmside.physics.moisture import MonthlyBalance, critical_humidity
-from warmside.promises import Outside, Warm
+from warmside.promises import Outside
 from warmside.study import OptionStudy, Study, WallStudy
 from warmside.study.report import OptionReport, WallReport
 from warmside.survey import Wall
@@ -52,7 +51,7 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
         ),
         options=tuple(map(_option, told.options)),
         elevation=_elevation(Same(study.frame), study.wall),
-        section=Picture.of(option_section(study.chosen, whole.outside, _SECTION)),
+        section=Picture.of(option_section(study.chosen.lasting, Same(whole.outside), _SECTION)),
         chart=_year_chart(study),
         images=images,
         images_note=images_note,
@@ -67,23 +66,18 @@ def _elevation(frame: Same[Frame], wall: Wall) -> Picture:
 
 def _option(told: OptionReport) -> Written:
     """An option in both systems, but in one where a column's head names the unit."""
-    water, foam = Written(told.water, PAPER), Written(told.foam, PAPER)
-    return Written(vars(told) | {"water": water, "foam": foam, "findings": ()})
-
-
-def option_section(option: OptionStudy, outside: Outside, width: float = 600.0) -> str:
-    """Section of an option on the design night, as SVG."""
-    style, room = builder_style(outside.climate), option.room
-    state = drawings.DesignState(room.temperature, outside.design, room.dew_point, style)
-    return _drawn(Same(option.build_up), Same(option.warm), state, width)
+    own = {"water": Written(told.water, PAPER), "foam": Written(told.foam, PAPER)}
+    return Written(vars(told) | own | {"findings": ()})
 
 
 @lru_cache(maxsize=512)  # the options of a few houses: other prices leave them as they are
-def _drawn(
-    build_up: Same[BuildUp], warm: Same[Warm], state: drawings.DesignState, width: float
-) -> str:
-    bay, stud = warm.value.profile_of("bay"), warm.value.profile_of("stud", "double stud")
-    return drawings.section(build_up.value, state, bay, stud, width=width)
+def option_section(lasting: Same[OptionStudy], outside: Same[Outside], width: float = 600.0) -> str:
+    """Section of an option on the design night, as SVG."""
+    option, night = lasting.value, outside.value
+    room, style = option.room, builder_style(night.climate)
+    state = drawings.DesignState(room.temperature, night.design, room.dew_point, style)
+    bay, stud = option.warm.profile_of("bay"), option.warm.profile_of("stud", "double stud")
+    return drawings.section(option.build_up, state, bay, stud, width=width)
 
 
 def _year_chart(study: WallStudy) -> Picture:

@@ -25,6 +25,7 @@ from warmside.documents.readers import builder_style
 from warmside.documents.typesetting import PaperSize
 from warmside.documents.wall_page import option_section, years_charts
 from warmside.errors import Fault, InputError
+from warmside.identity import Same
 from warmside.study import Proven, Spread, Study, WallStudy, json_text
 from warmside.wording import Language
 
@@ -97,7 +98,10 @@ def _drawings(study: Study) -> Iterator[tuple[str, bytes]]:
     for number, wall in enumerate(study.walls, 1):
         stem = f"wall-{number}-{plain_name(wall.wall.name)}"
         yield f"{stem}-elevation.svg", _elevation(wall)
-        yield f"{stem}-section.svg", option_section(wall.chosen, study.outside).encode()
+        yield (
+            f"{stem}-section.svg",
+            option_section(wall.chosen.lasting, Same(study.outside)).encode(),
+        )
         charts = tuple(years_charts(wall.chosen, builder_style(study.outside.climate), width=900))
         for name, chart in zip(_CHARTS[len(_CHARTS) - len(charts) :], charts, strict=True):
             yield f"{stem}-{name}.svg", chart.svg.encode()

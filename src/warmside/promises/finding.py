@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
 from warmside.promises.money import Three
-from warmside.wording import Figure, Kind, Promise, Sentence, Source, Verdict, figure_by_unit
+from warmside.wording import Figure, Kind, Promise, Sentence, Source, Verdict, figure_told
 from warmside.works import HOUSE_WORKS, HouseWork, WorkItem
 
 
@@ -42,13 +42,13 @@ class Finding:
 
     @property
     def shown(self) -> tuple[Figure | None, Figure | None]:
-        """Its figure and its limit, where it has them."""
-        return (
-            None if self.figure is None else figure_by_unit(self.figure, self.unit, self.source),
-            None
-            if self.limit is None or self.limit_is == "none"
-            else figure_by_unit(self.limit, self.unit, self.source),
+        """Its figure and its limit, where it has them, as its sentence tells them."""
+        ends = (self.figure, None if self.limit_is == "none" else self.limit)
+        figure, limit = (
+            None if end is None else figure_told(end, self.unit, self.reason.figures, self.source)
+            for end in ends
         )
+        return figure, limit
 
 
 def carried(findings: Iterable[Finding], items: Sequence[WorkItem]) -> tuple[Finding, ...]:

@@ -36,7 +36,8 @@ def keys_of(paths: str, **rules: Rule) -> Mapping[str, Rule]:
     """Keys of one kind of object: by paths of attributes, and by rules.
 
     In ``paths`` a key alone is an attribute with its unit behind; ``key=path`` names another,
-    ``key=path[0]`` an item of it, ``key=path:low,best,high`` all of its items, each by a name.
+    ``key=path[0]`` an item of it, ``key=path:low,best,high`` all of its items, each by a name;
+    ``key=part?.path`` is null where there is no such part.
     """
     pairs = [word.partition("=") for word in paths.split()]
     return {key: _at(path or _UNIT.sub("", key)) for key, _, path in pairs} | rules
@@ -44,6 +45,10 @@ def keys_of(paths: str, **rules: Rule) -> Mapping[str, Rule]:
 
 def _at(path: str) -> Rule:
     """What stands at a path of attributes: an item of it, or all of its items by their names."""
+    part, maybe, rest = path.partition("?.")
+    if maybe:
+        first, then = attrgetter(part), attrgetter(rest)
+        return lambda value, _: None if first(value) is None else then(first(value))
     path, _, names = path.partition(":")
     path, _, item = path.rstrip("]").partition("[")
     get = attrgetter(path)
@@ -87,9 +92,8 @@ KEYS: Kinds = {
     "PartShare": keys_of("part share surveyed loss_w_k"),
     "Billed": keys_of(
         "heat_j_per_year loss_w_k base_load_j_per_day=base why_not "
-        "saved_j_per_year=saved:low,best,high",
-        balance_point_c=lambda bills, _: bills.fit and bills.fit.balance_point,
-        explained_share=lambda bills, _: bills.fit and bills.fit.explained,
+        "saved_j_per_year=saved:low,best,high balance_point_c=fit?.balance_point "
+        "explained_share=fit?.explained"
     ),
     "Plans": keys_of(
         "recommended plans walls=advice quotes shared_net_present_value=shared charged_once=once "
@@ -245,10 +249,7 @@ KEYS: Kinds = {
         shown=lambda figure, _: PAPER.figure(figure),
         high=lambda figure, _: None if figure.high == inf else figure.high,
     ),
-    "ThicknessCurve": keys_of(
-        "sentence years steps",
-        best=lambda curve, _: curve.best and curve.best.option.id,
-    ),
+    "ThicknessCurve": keys_of("sentence years steps best=best?.option.id"),
     "ThicknessStep": keys_of(
         "beyond foam_m further_cost pays passes trimming into_room_m outwards_m "
         "option=option.id rsi_m2k_w=resistance further_rsi_m2k_w=further_resistance "

@@ -9,6 +9,7 @@ from typing import Literal, get_args
 from warmside.errors import Fault, InputError
 from warmside.estimate import Price
 from warmside.framing import Frame
+from warmside.identity import Same
 from warmside.options import BuildUp, Option, Quantity
 from warmside.physics.climate import HourlyClimate
 from warmside.promises import (
@@ -179,6 +180,11 @@ class OptionStudy:
     def verdict(self, promise: str) -> Standing:
         """The worst verdict of one promise; a wall left as found is not judged in all of them."""
         return worst(f.verdict for f in self.findings if f.promise == promise)
+
+    @property
+    def lasting(self) -> Same[OptionStudy]:
+        """Itself as a key of what other prices leave as it is: all but money is the very same."""
+        return Same(self, but=("quantities", "price", "worth"))
 
     @property
     def cells(self) -> tuple[str, ...]:

@@ -60,7 +60,7 @@ from warmside.study.parts import OptionStudy, WallStudy
 from warmside.survey import same_fan
 from warmside.units import BOARD_FOOT
 from warmside.wood import DRY_WOOD
-from warmside.wording import WORST, counted, say
+from warmside.wording import WORST, Figure, counted, say
 
 Basis = Literal["measured", "follows from what was measured", "as proposed", "not measured"]
 SLACK = 0.03  # [-] of a promised resistance, within which it counts as reached; own figure
@@ -88,6 +88,7 @@ class KeptPromise:
     basis: Basis
     reason: str
     source: Source
+    told: tuple[Figure, ...] = ()  # figures of its sentences, before and after, with their bands
 
 
 @dataclass(frozen=True)
@@ -427,6 +428,7 @@ def _of(promised: Finding, found: Finding, wall: str, rests: bool) -> KeptPromis
         basis=basis,
         reason=str(found.reason),
         source=found.source,
+        told=(*promised.reason.figures, *found.reason.figures),
     )
 
 

@@ -148,7 +148,7 @@ def keep_pages_by_steps(
     results, key, body = store.results, key_of(texts), body_of(texts)
     evidence = []
     for number, wall in enumerate(study.walls, 1):
-        lasting = tuple(Same(option, but=_PRICED) for option in wall.options)
+        lasting = tuple(option.lasting for option in wall.options)
         place, data = _evidence(lasting, Same(study.outside))
         evidence.append(place)
         if results.get(place) is None:
@@ -191,7 +191,6 @@ def evidence_of(store: Store, study: Json, wall: int, option: Json) -> Json:
 
 
 _MONEY = "worth it"  # the promise whose findings other prices change
-_PRICED = ("quantities", "price", "worth")  # what they change of an option
 
 
 @lru_cache(maxsize=64)  # the walls of a few houses: other prices leave them as they are
@@ -201,14 +200,14 @@ def _evidence(options: tuple[Same[OptionStudy], ...], outside: Same[Outside]) ->
     from warmside.study.report import finding_report
 
     told = {}
-    for option in (one.value for one in options):
-        built = option.build_up.can_be_built
+    for one in options:
+        option, built = one.value, one.value.build_up.can_be_built
         told[option.option.id] = {
             "findings": [finding_report(f) for f in option.findings if f.promise != _MONEY],
-            "section": option_section(option, outside.value, 420.0) if built else "",
+            "section": option_section(one, outside, 420.0) if built else "",
         }
     data = compressed(told)
-    return Results.key("evidence", SHAPE, json.dumps(to_plain(told))), data
+    return Results.key("evidence", SHAPE, data), data
 
 
 def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve, climate: Climate) -> None:
@@ -233,8 +232,8 @@ def keep_curve(store: Store, base: str, wall: int, curve: ThicknessCurve, climat
 
 
 def compressed(value: object) -> bytes:
-    """Figures, sentences and plain data as compressed JSON, which `opened` reads back."""
-    return gzip.compress(json.dumps(to_plain(value), ensure_ascii=False).encode(), 5)
+    """Figures, sentences and plain data as compressed JSON, whenever the same; see `opened`."""
+    return gzip.compress(json.dumps(to_plain(value), ensure_ascii=False).encode(), 5, mtime=0)
 
 
 def opened(data: bytes | None) -> Any:

@@ -1,6 +1,14 @@
 """How is it written: figures, sentences, verdicts and counts, once for every page and paper."""
 
-from warmside.wording.figure import Figure, Kind, Source, Tag, amount_by_unit, figure_by_unit
+from warmside.wording.figure import (
+    Figure,
+    Kind,
+    Source,
+    Tag,
+    amount_by_unit,
+    figure_by_unit,
+    figure_told,
+)
 from warmside.wording.plain import from_plain, to_plain
 from warmside.wording.sentence import (
     Sentence,
@@ -53,6 +61,7 @@ __all__ = [
     "counted",
     "feet",
     "figure_by_unit",
+    "figure_told",
     "from_plain",
     "joined",
     "listed",

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from warmside.units import BOARD_FOOT
@@ -70,6 +71,7 @@ _BY_UNIT: dict[str, Kind] = {
     "J": "heat", "W": "power", "Pa": "pressure", "m3/s": "flow", "m/s": "speed", "s": "time",
     "kg/kg": "share", "h": "hours", "days": "days", "years": "years", "kg/m3": "density",
 }  # fmt: skip
+_PUMPED = 1e5  # [Pa] above it a pressure is a pump's, not the air's
 
 
 # units of a takeoff: as what they are shown, and SI of one
@@ -101,6 +103,24 @@ def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Fig
         return Figure(value if abs(value) >= 0.1 else round(value, 2), "number", source)
     if unit == "kg/(m2 s)":
         return Figure(value * 3.6e6, "number", source, unit="g/(m² h)")
+    if unit == "Pa" and value > _PUMPED:
+        return Figure(value, "pump pressure", source)
     if kind is None:
         return Figure(value, "number", source, unit=unit)
     return Figure(value, kind, source)
+
+
+_PURE = ("share", "factor", "index", "number", "count")  # kinds without a unit
+
+
+def figure_told(
+    value: float, unit: str, told: Iterable[Figure], source: Source | None = None
+) -> Figure:
+    """A figure kept with the text of its SI unit, as a sentence about it tells it.
+
+    The sentence knows more of it than the unit: its band, or that it is a share.
+    """
+    plain = figure_by_unit(value, unit, source)
+    kinds = _PURE if unit == "-" else (plain.kind,)
+    same = (f for f in told if f.value == value and f.kind in kinds)
+    return replace(next(same, plain), source=source)
