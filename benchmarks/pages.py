@@ -140,7 +140,7 @@ def prepare(folder: Path) -> list[str]:
     with Store.open(folder / "warmside.sqlite") as store:
         jobs = [store.new_job(survey, "owner").id for _ in range(JOBS)]
         texts = {part: store.text(part, jobs[0]).text for part in PARTS}  # type: ignore[arg-type]
-        keep_pages(store, texts, computed, date(2026, 3, 4))
+        list(keep_pages(store, texts, computed, date(2026, 3, 4)))
         keep_papers(store, texts, computed, date(2026, 3, 4))
         for job in jobs:  # as if it had been studied here, so that it is shown after an edit
             task = store.tasks.ask("study", key_of(texts), "owner", job)

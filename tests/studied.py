@@ -40,7 +40,7 @@ def client_of(store: Store, warm: Any = None) -> TestClient:
 
 def keep(store: Store, texts: dict[str, str], made: Study, today: date) -> None:
     """Keep everything that pages and papers need of a study."""
-    keep_pages(store, texts, made, today)
+    list(keep_pages(store, texts, made, today))
     keep_papers(store, texts, made, today)
 
 

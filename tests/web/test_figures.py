@@ -251,7 +251,7 @@ def test_pages_of_other_prices_are_kept_by_the_process_that_has_the_house(
     # the same house studied by these prices, in a store of its own, has the very same pages
     with Store.open(tmp_path / "anew.sqlite") as other:
         now = texts | {"prices": prices}
-        keep_pages(other, now, anew, date.today())
+        list(keep_pages(other, now, anew, date.today()))
         assert opened(other.results.get(key_of(now))) == pages
         options = pages["walls"][0]["options"]
         assert len(options) > 2

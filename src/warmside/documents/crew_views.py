@@ -102,7 +102,7 @@ class SprayDay:
 
     air: tuple[Line, ...]  # fan, make-up air, run-on and clearing
     notes: tuple[Text, ...]
-    exposure: tuple[Line, ...]
+    exposure: tuple[Line, ...]  # limits in air for those who work in it
     least_surface: Written  # in °C
     sources: tuple[str, ...]
 
@@ -371,7 +371,13 @@ def spray_day(air: WorkAir, family: str, catalog: Catalog) -> SprayDay:
             "Re-entry is the latest of the product's listing, its label and that reading.",
             *air.warnings,
         ),
-        tuple(_exposure(catalog)),
+        tuple(
+            Line(
+                row.name,
+                f"{row.most * 1e6:g} mg/m³ ({parts_per_million(row.most):.1g} ppm); {row.source}",
+            )
+            for row in map(catalog.site_figure, ("mdi-ceiling", "mdi-shift"))
+        ),
         Written((heads, *map(row, _TABLE_AIR)), Style()),
         tuple(dict.fromkeys(sources)),
     )
@@ -401,14 +407,6 @@ def _air_lines(air: WorkAir) -> tuple[Line, ...]:
         Line("Air 99 % cleared", say("{mixed} to {unmixed} min (does not mean safe to enter)",
                                      mixed=f"{mixed * 60:.0f}", unmixed=f"{unmixed * 60:.0f}")),
     )  # fmt: skip
-
-
-def _exposure(catalog: Catalog) -> Iterator[Line]:
-    """Limits in air for those who work in it."""
-    for id in ("mdi-ceiling", "mdi-shift"):
-        row = catalog.site_figure(id)
-        ppm = parts_per_million(row.most)
-        yield Line(row.name, f"{row.most * 1e6:g} mg/m³ ({ppm:.1g} ppm); {row.source}")
 
 
 def _windows(windows: tuple[Window, ...] | None) -> Iterator[Line]:

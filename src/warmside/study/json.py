@@ -9,7 +9,7 @@ from typing import Any
 from warmside.catalog import Source
 from warmside.study.chances import Spread
 from warmside.study.house import Study
-from warmside.study.json_keys import Json, plain
+from warmside.study.json_keys import plain
 
 _LEVELS = 6  # of the text that start a new line
 
@@ -31,31 +31,21 @@ def json_text(study: Study, chances: Spread | None = None) -> str:
         degC, money in the currency named. Its upper levels have a line each, what is deeper is on
         one line: quick to write and to read, and short enough to look through.
     """
-    sources = _Sources()
-    encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, default=sources.place).encode
-    # the sources stand last: when they are written, all others have been met
-    tree = plain(study, study) | {"chances": plain(chances, study), "sources": sources.met}
-    return _lines(tree, encode, _LEVELS) + "\n"
+    met: dict[Source, int] = {}  # each by its place, counted from 0
 
-
-class _Sources:
-    """Each source by its place, counted from 0, in a list of all that were met."""
-
-    def __init__(self) -> None:
-        self.met: list[Json] = []
-        self.places: dict[Source, int] = {}
-
-    def place(self, source: object) -> int:
-        """Place of a source; what else JSON does not know is refused."""
+    def place(source: object) -> int:
         if not isinstance(source, Source):
             raise TypeError(f"{type(source).__name__} has no place in JSON")
-        place = self.places.setdefault(source, len(self.met))
-        if place == len(self.met):
-            self.met.append({"text": source.text, "tag": source.tag})
-        return place
+        return met.setdefault(source, len(met))
+
+    encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, default=place).encode
+    # the sources stand last: when they are written, all others have been met
+    last = {"chances": plain(chances, study), "sources": lambda: list(map(vars, met))}
+    return _lines(plain(study, study) | last, encode, _LEVELS) + "\n"
 
 
 def _lines(value: Any, encode: Callable[[Any], str], levels: int, indent: str = "") -> str:
+    value = value() if callable(value) else value
     if levels == 0 or not value or not isinstance(value, (dict, list)):
         return encode(value)
     deeper = f"{indent} "

@@ -132,16 +132,8 @@ def has_papers(store: Store, texts: Mapping[str, str]) -> bool:
     return store.results.get(store.results.key("takeoff", key_of(texts))) is not None
 
 
-def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date) -> None:
-    """Keep what pages show."""
-    for _ in keep_pages_by_steps(store, texts, study, today):
-        pass
-
-
-def keep_pages_by_steps(
-    store: Store, texts: Mapping[str, str], study: Study, today: date
-) -> Iterator[None]:
-    """As ``keep_pages``; between two steps somebody else may be served."""
+def keep_pages(store: Store, texts: Mapping[str, str], study: Study, today: date) -> Iterator[None]:
+    """Keep what pages show, by steps: between two of them somebody else may be served."""
     from warmside.documents import annex_view
     from warmside.study.report import report
 

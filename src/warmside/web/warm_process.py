@@ -218,7 +218,7 @@ class _Jobs:
         """The pages of the study, kept, where a whole study of this house is at hand."""
         from warmside.study import with_choices, with_notes, with_prices
         from warmside.survey import read
-        from warmside.web.dossier import body_of, keep_pages_by_steps, texts_of
+        from warmside.web.dossier import body_of, keep_pages, texts_of
 
         texts, survey = texts_of(self.store, ask.job, ask.texts), read(ask.survey)
         ground = self._whole(ask, survey) if body_of(texts) == ask.base else None
@@ -235,7 +235,7 @@ class _Jobs:
         chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
         put = with_choices(with_notes(found, survey), chosen)
         yield None
-        yield from keep_pages_by_steps(self.store, texts, put, date.today())
+        yield from keep_pages(self.store, texts, put, date.today())
         yield Told(ask.number, ends=True)
 
     def _ground(self, ask: Ask) -> tuple[Ground, Survey]:

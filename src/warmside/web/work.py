@@ -189,7 +189,7 @@ def do(store: Store, task: Task, secret: bytes) -> None:
         chosen = json.loads(texts["choices"]) if texts["choices"].strip() else {}
         put = with_choices(with_notes(found, survey), chosen)
         if not shown:
-            keep_pages(store, texts, put, date.today())
+            list(keep_pages(store, texts, put, date.today()))
         tell("papers", count)
         keep_papers(store, texts, put, date.today())
         for number in missing:
