@@ -20,12 +20,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
 
 from warmside.proof.conditions import Conditions
-from warmside.proof.estimate import EMISSIVITY_DOUBT
+from warmside.proof.estimate import EMISSIVITY_DOUBT, blurred
 from warmside.proof.past import FILM_DOUBT, Late
 from warmside.proof.prediction import Prediction
 
@@ -49,7 +50,7 @@ NOISES = (0.01, 0.02, 0.04, 0.08)  # [K] of a patch that are tried
 STUD = 0.5  # [-] of the wood's doubt that differs from stud to stud
 STUD_LATE = 0.05  # [-] of what the past left in wood of another width than the usual; own figure
 MOVED = 0.2  # [-] of what a faulty bay does to the wood beside it that is not sure; own figure
-BESIDE = 0.7  # [-] of the same by which all wood beside faulty bays is off alike; own figure
+WARMER = 9.2  # added to the misfit for a bay warmer than full of foam: 1 in 100 is; own figure
 FOAM = 0.03  # [-] of a bay's resistance that foam of one thickness varies by; own figure
 
 
@@ -69,6 +70,7 @@ class Patches:
     stud: npt.NDArray[np.int_]
     height: Floats  # (n, 2) [m] from and to
     moved: Floats  # [K] by which bays that are not as planned shift the place
+    flank: Floats  # [K] of it that hangs on how the air in them carries heat along
     late: Floats  # (4 + d, n) [K] rows of `Late`
     picture: npt.NDArray[np.int_]
     sound: Floats  # [-] factor were every bay as planned
@@ -103,6 +105,7 @@ class Fit:
     common_doubt: float
     gradient: float  # [K/m] of room air and camera over height
     parts: tuple[tuple[int, float, float, float, float], ...]
+    misfit: float  # -2 log of the likelihood
 
 
 def fitted(
@@ -111,6 +114,7 @@ def fitted(
     work: Floats,
     known: dict[int, tuple[float, float]],
     odd: Sequence[Truths],
+    most: Floats,
     contrast: float,
 ) -> Fit:
     """Fit all at once.
@@ -126,7 +130,9 @@ def fitted(
     known : dict
         Probed bays: deviation from planned and its doubt [K].
     odd : sequence of ndarray of bool
-        Bays that a first look may have taken to be off (n_bays,), one way or another.
+        Bays that may be off (n_bays,), one way or another: where the search begins.
+    most : ndarray
+        How much warmer than planned a bay full of foam is (n_bays,) [K].
     contrast : float
         Of the camera, from place to place within a picture [K].
     """
@@ -134,9 +140,14 @@ def fitted(
     sizes = replace(_Sizes.of(at, y, conditions, work.size, contrast), probed=tuple(known))
     work = np.array([known[j][1] if j in known else spread for j, spread in enumerate(work)])
     # few bays cold, or the many warm: the search may end in either, and likelihood tells which
-    starts = (sizes.there, *(sizes.there & some for some in odd))
-    found = min((_settled(sizes, start, work) for start in starts), key=lambda one: one.misfit)
-    return _read_off(sizes, found.covariance, found.free, work)
+    lost = -float(np.sign(conditions.difference))
+    every = (
+        _settled(sizes, sizes.there & start, side, work, most)
+        for start, side in product(odd, (0.0, lost))
+    )
+    found = min(every, key=lambda one: one.misfit)
+    fit = _read_off(sizes, found.covariance, found.free, work)
+    return replace(fit, misfit=found.misfit)
 
 
 def foreseen(patches: Patches, conditions: Conditions, work: Floats, contrast: float) -> Fit:
@@ -168,27 +179,32 @@ def _read_off(sizes: _Sizes, v: Floats, free: Truths, work: Floats) -> Fit:
         np.where(there, total, np.nan), np.where(there, band, np.nan),
         np.where(there, apart, np.nan), np.where(there, doubt, np.nan),
         float(weights @ y), float(np.sqrt(unsure)), float(slope),
-        tuple(_parts(sizes, v)),
+        tuple(_parts(sizes, v)), _misfit(v, y),
     )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
 class _Settled:
-    """Where a search for the free bays ended; ``misfit`` is -2 log of the likelihood."""
+    """Where a search for the free bays ended; ``misfit`` is -2 log of the likelihood, and of how
+    rare bays are that are warmer than foam can make them."""
 
     free: Truths
     covariance: Floats
     misfit: float
 
 
-def _settled(sizes: _Sizes, free: Truths, work: Floats) -> _Settled:
-    """Set bays free, weigh down patches that fit nothing, until both stay as they are."""
+def _settled(sizes: _Sizes, free: Truths, side: float, work: Floats, most: Floats) -> _Settled:
+    """Set bays free, weigh down patches that fit nothing, until both stay as they are.
+
+    Only bays off to one ``side`` (-1 or 1) are set free, or with 0 those to either.
+    """
     y, weight, there = sizes.y, np.ones(sizes.y.size), sizes.there
     for _ in range(5):
         drift, noise = sizes.likeliest(free, work, weight)
         v = sizes.covariance(drift, noise, free, work, weight)
         apart, doubt = _apart(sizes, v, free)
-        again: Truths = np.asarray(there & (abs(apart) > OFF * doubt))
+        off = side * apart if side else abs(apart)
+        again: Truths = np.asarray(there & (off > OFF * doubt))
         inverse = np.linalg.inv(v)
         spread = 1.0 / np.diag(inverse)
         rest = inverse @ y * spread
@@ -198,7 +214,9 @@ def _settled(sizes: _Sizes, free: Truths, work: Floats) -> _Settled:
             break
         free = again
     v = sizes.covariance(drift, noise, free, work, weight)
-    return _Settled(free, v, _misfit(v, y))
+    apart, doubt = _apart(sizes, v, free)
+    warmer = int((free & (apart > most + doubt)).sum())
+    return _Settled(free, v, _misfit(v, y) + WARMER * warmer)
 
 
 def _misfit(v: Floats, y: Floats) -> float:
@@ -230,10 +248,11 @@ def _nuisance(at: Patches, c: Conditions, contrast: float) -> tuple[Floats, Floa
               CURVED * u * w)  # fmt: skip
     still = rise * f * (1.0 - f)  # [K] that a film twice as good would make
     felt = still + late.film / FILM_DOUBT
+    flank = np.where(at.bay < 0, at.flank, 0.0)  # by air alike in all bays, and stud by stud
     columns = [
         *(np.where(one, column, 0.0) for one in mine for column in camera),
         GRADIENT * f * z, BOW * f * z**2,
-        *_wooden(at, rise), BESIDE * np.where(at.bay < 0, at.moved, 0.0),
+        *_wooden(at, rise), flank,
         TONES * contrast * (at.bay < 0),
         *(END * felt * np.exp(-away / END_REACH) for away in (x - x.min(), x.max() - x)),
     ]  # fmt: skip
@@ -247,7 +266,7 @@ def _nuisance(at: Patches, c: Conditions, contrast: float) -> tuple[Floats, Floa
     same = (at.stud[:, None] == at.stud[None, :]) & (at.bay < 0)[:, None] & (at.bay < 0)[None, :]
     stud, past = STUD * rise * at.wood, STUD_LATE * late.known
     learned = b.T @ b + FILM**2 * np.outer(still, still) * alike
-    learned += (np.outer(stud, stud) + np.outer(past, past)) * same
+    learned += sum(np.outer(one, one) for one in (stud, past, flank)) * same
     late_film = FILM**2 * (np.outer(felt, felt) - np.outer(still, still)) * alike
     return np.asarray(learned), np.asarray(considered.T @ considered + late_film)
 
@@ -400,50 +419,94 @@ def _parts(sizes: _Sizes, v: Floats) -> list[tuple[int, float, float, float, flo
     ]
 
 
+@dataclass(frozen=True, eq=False)
+class Places:
+    """Pixels of the patches of one picture, (n,) patches, and what no guess of foam changes."""
+
+    pixels: tuple[npt.NDArray[np.intp], ...]  # flat
+    wood: Floats
+    x: Floats
+    z: Floats
+    bay: npt.NDArray[np.int_]
+    stud: npt.NDArray[np.int_]
+    height: Floats
+    sound: Floats
+    sound_late: Floats
+    nearest: npt.NDArray[np.int_]
+    strip: npt.NDArray[np.int_]  # place of the wall's strips
+
+    @classmethod
+    def of(cls, seen: Truths, prediction: Prediction) -> Places:
+        """Stretches of bays and wood that are ``seen`` (nz, nx), ``PATCH`` high."""
+        p = prediction
+        columns = np.flatnonzero(p.reference.any(axis=0))
+        run = np.zeros(p.x.size, int)
+        run[columns] = np.cumsum(np.diff(columns, prepend=-2) > 1)
+        tall = (p.z // PATCH).astype(int)
+        number = np.where(p.core, p.bay.astype(int), -1 - run)
+        here = np.flatnonzero((p.core | p.reference) & seen)
+        group = (tall[:, None] * 10_000 + number).ravel()[here]
+        order = np.argsort(group, kind="stable")
+        cuts = np.flatnonzero(np.diff(group[order])) + 1
+        pixels = tuple(g for g in np.split(here[order], cuts) if g.size >= LEAST_PIXELS)
+        first = np.array([g[0] for g in pixels], int)
+        inner = np.array([g[g.size // 2] for g in pixels], int)
+        of, row = number.ravel()[first], first // p.x.size
+        ends = np.array([(p.z[tall == band].min(), p.z[tall == band].max()) for band in tall[row]])
+        strip, nearest = p.place.ravel()[inner].astype(int), p.nearest.ravel()[inner].astype(int)
+        strip = np.where(of < 0, _medians(p.place, pixels).astype(int), strip)
+        return cls(
+            pixels,
+            _medians(p.wood, pixels),
+            np.array([p.x[g % p.x.size].mean() for g in pixels]),
+            np.array([p.z[g // p.x.size].mean() for g in pixels]),
+            np.maximum(of, -1),
+            np.where(of < 0, -1 - of, -1),
+            ends.reshape(-1, 2),
+            _medians(p.at(p.planned), pixels),
+            p.late(p.planned[nearest], strip).rows,
+            nearest,
+            strip,
+        )
+
+
+def _medians(values: npt.NDArray[np.floating], pixels: Sequence[npt.NDArray[np.intp]]) -> Floats:
+    flat = values.ravel()
+    return np.array([np.median(flat[mine]) for mine in pixels], float)
+
+
 def patches_of(
-    rest: Floats,
+    surface: Floats,
+    spot: float,
+    places: Places,
     prediction: Prediction,
     thickness: Floats,
-    factor: Floats,
-    moved: Floats,
+    rise: float,
     deviation: Floats,
 ) -> Patches:
-    """Patches of a misfit ``rest`` (nz, nx) [K] and of the deviation already told, bay by bay."""
-    p, rows, lates, sounds = prediction, [], [], []
-    sound = p.at(p.planned)
-    tall = (p.z // PATCH).astype(int)
-    columns = np.flatnonzero(p.reference.any(axis=0))
-    run = np.zeros(p.x.size, int)
-    run[columns] = np.cumsum(np.diff(columns, prepend=-2) > 1)
-    seen = np.isfinite(rest)
-    where = np.where(p.core & seen, p.bay.astype(int), np.where(p.reference & seen, -1 - run, 9999))
-    for row in np.unique(tall):
-        band = slice(*(int(v) for v in (np.argmax(tall == row), np.argmax(tall == row)
-                                       + (tall == row).sum())))  # fmt: skip
-        here = where[band]
-        for number in np.unique(here[here != 9999]):
-            mine = here == number
-            if mine.sum() < LEAST_PIXELS:
-                continue
-            k, i = np.nonzero(mine)
-            z = p.z[band]
-            shift = deviation[number] if number >= 0 else 0.0
-            rows.append((
-                float(np.median(rest[band][mine])) + shift, float(np.median(factor[band][mine])),
-                float(np.median(p.wood[band][mine])), float(p.x[i].mean()), float(z[k].mean()),
-                max(int(number), -1), int(-1 - number) if number < 0 else -1,
-                float(z.min()), float(z.max()), float(abs(np.median(moved[band][mine]))),
-                float(np.median(sound[band][mine])),
-            ))  # fmt: skip
-            inner = k[k.size // 2], i[i.size // 2]
-            at = p.place[band][mine] if number < 0 else p.place[band][inner][None]
-            nearest = int(p.nearest[band][inner])
-            place = np.array([int(np.median(at))])
-            lates.append(p.late(np.full(1, thickness[nearest]), place).rows)
-            sounds.append(p.late(p.planned[nearest : nearest + 1], place).rows)
-    a = np.array(rows, float).reshape(-1, 11)
-    none = [np.zeros((p.lates.shape[0], 0))]
-    return Patches(a[:, 0], a[:, 1], a[:, 2], a[:, 3], a[:, 4], a[:, 5].astype(int),
-                   a[:, 6].astype(int), a[:, 7:9], a[:, 9],
-                   np.concatenate(lates or none, axis=1), np.zeros(a.shape[0], int), a[:, 10],
-                   np.concatenate(sounds or none, axis=1))  # fmt: skip
+    """Patches of one picture's misfit, and of the deviation already told, bay by bay.
+
+    ``surface`` (nz, nx) [K] is that of the picture less the air outside, seen through a ``spot``
+    [m], ``rise`` the difference of the air on both sides [K], and ``deviation`` (n_bays,) [K] what
+    ``thickness`` (n_bays,) [m] makes of bays.
+    """
+    p, at = prediction, places
+    factor = p.at(thickness)
+    middle = _medians(factor, at.pixels)
+    rest = _medians(surface - rise * blurred(factor, p, spot), at.pixels)
+    return Patches(
+        value=rest + np.where(at.bay >= 0, deviation[at.bay], 0.0),
+        factor=middle,
+        wood=at.wood,
+        x=at.x,
+        z=at.z,
+        bay=at.bay,
+        stud=at.stud,
+        height=at.height,
+        moved=abs(rise * (middle - at.sound)),
+        flank=rise * _medians(p.flank(thickness), at.pixels),
+        late=p.late(thickness[at.nearest], at.strip).rows,
+        picture=np.zeros(at.bay.size, int),
+        sound=at.sound,
+        sound_late=at.sound_late,
+    )

@@ -21,6 +21,7 @@ Floats = npt.NDArray[np.float64]
 
 EMISSIVITY_DOUBT = 0.02  # [-] of a painted board; own figure
 PROBE_DOUBT = 0.003  # [m] of a thickness probe; common practice
+ODD = 0.25  # [-] of its foam by which a bay is off before the wood beside it is told by it
 LEAST_PIXELS = 12
 _MOST = 400  # pixels of a bay that are looked at
 _ROUNDS = 30  # at most: a picture seen through a wide spot closes in on its foam by half a round
@@ -154,8 +155,10 @@ def estimated(
     guess, sound = planned, lines.factor(planned)
     late = bay_lates(prediction, planned)
     for _ in range(_ROUNDS):
-        rest = surface - conditions.outside - rise * through(prediction, guess, spot)
-        middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
+        # bays near to sound stand as planned: their doubt shared with the wood would feed on itself
+        stand = np.where(abs(guess - planned) > ODD * planned, guess, planned)
+        rest = surface - conditions.outside - rise * blurred(prediction.at(stand), prediction, spot)
+        middle = conditions.outside + rise * lines.factor(stand) + _medians(rest, pixels)
         told = _offset(
             _studs(rest, prediction, conditions, contrast),
             _probed(prediction, conditions, lines, middle, guess, contrast, known or {}),
@@ -190,11 +193,10 @@ def bay_lates(prediction: Prediction, thickness: Floats) -> Late:
     return prediction.late(thickness, np.full(thickness.size, prediction.lates.shape[2] - 1))
 
 
-def through(prediction: Prediction, thickness: Floats, spot: float) -> Floats:
-    """Factor map (nz, nx) [-] as a ``spot`` [m] sees it."""
+def blurred(factor: Floats, prediction: Prediction, spot: float) -> Floats:
+    """A factor map (nz, nx) [-] as a ``spot`` [m] sees it."""
     from scipy.ndimage import gaussian_filter
 
-    factor = prediction.at(thickness)
     if not spot:
         return factor
     return np.asarray(gaussian_filter(factor, spot / float(prediction.x[1] - prediction.x[0])))

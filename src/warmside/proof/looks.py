@@ -56,6 +56,7 @@ class BayLook:
     high: float | None = None  # [m]
     part: tuple[float, float] | None = None
     least: float | None = None  # [m] of missing foam that would have been told
+    chance: float | None = None  # [-] that it would have been told, were half of its foam missing
     causes: tuple[Cause, ...] = ()
     why: str = ""  # where it is not seen
 

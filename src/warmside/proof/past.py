@@ -46,11 +46,13 @@ class Strip:
     """A wall from its usual stud to its usual bay, by the rows of its layers and otherwise.
 
     ``film`` has an inside film better by `FILM_DOUBT`, each of ``stores`` layers that store more
-    heat by `STORED`.
+    heat by `STORED`. ``still`` has air in it that carries nothing along the wall, the least that
+    `air_layer_sideways` may be.
     """
 
     usual: Response
     film: Response
+    still: Response
     stores: tuple[Response, ...]
 
     @classmethod
@@ -68,6 +70,7 @@ class Strip:
         return cls(
             strip_response(wood, bay, widths, state=state),
             strip_response(wood, bay, widths, state=state, films=better),
+            strip_response(wood, bay, widths, state=state, still=True),
             tuple(heavier(more, roles) for more, roles in STORED),
         )
 

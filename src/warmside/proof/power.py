@@ -21,7 +21,7 @@ from warmside.options import Option, aligned, apply, as_built
 from warmside.physics.assembly import Stack
 from warmside.physics.conduction import Response, strip_response
 from warmside.proof.at_once import FOAM, PATCH, Patches, foreseen
-from warmside.proof.comparison import SURE, SURE_OF_WALL, WORKMANSHIP
+from warmside.proof.comparison import SURE, SURE_OF_WALL, WORKMANSHIP, chance
 from warmside.proof.conditions import Conditions
 from warmside.proof.estimate import EMISSIVITY_DOUBT
 from warmside.proof.past import FILM_DOUBT, Late, Strip, past_of
@@ -171,7 +171,7 @@ def power(
         wall=wall.name,
         difference=rise,
         planned=planned,
-        chances=tuple(Chance(name, _phi(cold / doubt - SURE), cold, SURE * doubt)
+        chances=tuple(Chance(name, chance(cold, doubt), cold, SURE * doubt)
                       for name, cold in colds.items()),
         thin=_rounded(float(_THIN[np.argmax(enough)]) * planned, planned) if enough.any() else None,
     )  # fmt: skip
@@ -273,7 +273,7 @@ def _patches(frame: Frame, strips: _Strips, late: Late, rise: float) -> Patches:
     factor = a[:, 0] + lates[0] / rise
     return Patches(
         np.zeros(len(a)), factor, a[:, 1], a[:, 2], (a[:, 3] + a[:, 4]) / 2.0, bays,
-        a[:, 6].astype(int), a[:, 3:5], np.zeros(len(a)), lates, np.zeros(len(a), int),
+        a[:, 6].astype(int), a[:, 3:5], *np.zeros((2, len(a))), lates, np.zeros(len(a), int),
         factor, lates,
     )  # fmt: skip
 
@@ -292,12 +292,6 @@ def _bands(low: float, high: float) -> list[tuple[float, float]]:
 def _rounded(thin: float, planned: float) -> float:
     """No finer than a probe reads [m]; never less than it is."""
     return min(float(np.ceil(thin / _STEP - 1e-9)) * _STEP, planned)
-
-
-def _phi(z: float) -> float:
-    from scipy.special import ndtr
-
-    return float(ndtr(z))
 
 
 def _quantile(share: float) -> float:

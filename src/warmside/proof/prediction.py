@@ -2,8 +2,8 @@
 
 The field of the wall is solved for a few thicknesses, once with every other bay at that thickness
 and once with the bays between, their neighbours as planned: a faulty bay mostly lies beside sound
-ones, and its studs share their warmth. Between the solved thicknesses a bay's temperature factor is
-interpolated, pixel by pixel.
+ones, and its studs share their warmth. Between the solved thicknesses the temperature factor is
+interpolated, pixel by pixel; what the bays on both sides of a stud do to it adds up.
 """
 
 from __future__ import annotations
@@ -51,10 +51,13 @@ REFERENCE: tuple[RegionKind, ...] = ("stud", "double stud", "post")
 class Prediction:
     """Temperature factors of the room side, thickness by thickness, on a grid of pixels.
 
-    ``factor`` (n, nz, nx) goes with ``thicknesses`` (n,) [m]; row 0 is the lowest. ``bay``
+    ``factor`` (n, nz, nx) goes with ``thicknesses`` (n,) [m] of the ``nearest`` bay (nz, nx), the
+    others as planned; ``beside`` (n, nz, nx) is by how much it changes with those of the bay
+    ``across`` the wood (nz, nx). Row 0 is the lowest. ``bay``
     (nz, nx) numbers ``frame.bays``, -1 elsewhere; ``core`` is where a bay shows itself alone,
     ``reference`` where sound wood does, ``seen`` where there is wall and no opening near.
-    ``nearest`` (nz, nx) is the bay nearest to every pixel. ``wood`` (nz, nx) is how the factor of
+    ``own`` (nz, nx) [-] is the part that the nearest of both bays has in what a past leaves of
+    their foam, linear across the wood. ``wood`` (nz, nx) is how the factor of
     the planned wall changes when wood conducts by ``WOOD_DOUBT`` more. As `predict` makes it the
     wall is at rest; ``after`` gives it as its past left it.
     """
@@ -66,10 +69,13 @@ class Prediction:
     x: Floats  # (nx,) [m]
     z: Floats  # (nz,) [m]
     factor: Map
+    beside: Map
     wood: Map
     seen: npt.NDArray[np.bool_]
     bay: npt.NDArray[np.int16]
     nearest: npt.NDArray[np.int16]
+    across: npt.NDArray[np.int16]
+    own: Map
     core: npt.NDArray[np.bool_]
     reference: npt.NDArray[np.bool_]
     middle: Floats  # (n,) factor of the bays of the whole wall at every solved thickness [-]
@@ -86,10 +92,30 @@ class Prediction:
     def at(self, thickness: Floats) -> Floats:
         """Factor map (nz, nx) [-] where the bays hold ``thickness`` (n_bays,) [m]."""
         low, share = self.between(thickness)
-        k, t = low[self.nearest], share[self.nearest]
         rows, columns = np.ogrid[: self.z.size, : self.x.size]
-        below, above = self.factor[k, rows, columns], self.factor[k + 1, rows, columns]
-        return np.asarray(below + t * (above - below), dtype=float)
+
+        def of(maps: Map, bay: npt.NDArray[np.int16]) -> Floats:
+            k = low[bay]
+            below, above = maps[k, rows, columns], maps[k + 1, rows, columns]
+            return np.asarray(below + share[bay] * (above - below), dtype=float)
+
+        return of(self.factor, self.nearest) + of(self.beside, self.across)
+
+    def flank(self, thickness: Floats) -> Floats:
+        """Change of the factor (nz, nx) [-] were the air in bays of ``thickness`` (n_bays,) still.
+
+        Beyond that of the planned wall. Wood stands in the warmth of the air beside it, and how
+        much of it that air brings along is known within bounds alone.
+        """
+        still = np.array([one.still.steady - one.usual.steady for one in self.strips])
+
+        def of(held: Floats) -> Floats:
+            low, share = self.between(held)
+            return np.asarray(still[low] + share[:, None] * (still[low + 1] - still[low]))
+
+        change = of(thickness) - of(self.planned)  # (n_bays, m)
+        sides = change[self.nearest, self.place], change[self.across, self.place]
+        return np.asarray(self.own * sides[0] + (1.0 - self.own) * sides[1], float)
 
     def between(self, thickness: Floats) -> tuple[npt.NDArray[np.intp], Floats]:
         """Index of the solved thickness below, and how far towards the next, as R goes."""
@@ -127,8 +153,10 @@ class Prediction:
         past = past_of(conditions)
         lates = np.stack([past.late(strip).rows for strip in self.strips], axis=1)
         shift = (lates[0] / conditions.difference).astype(np.float32)
-        factor = self.factor + shift[:, self.place]
         planned = int(np.argmin(abs(self.thicknesses - self.option.thickness)))
+        change = (shift - shift[planned])[:, self.place]
+        factor = self.factor + shift[planned][self.place] + self.own * change
+        beside = self.beside + (1.0 - self.own) * change
         bay = shift[:, -1] + self.middle
         left = (bay[planned] - bay[0]) / (self.middle[planned] - self.middle[0])
         if left < LEAST_LEFT:
@@ -136,7 +164,7 @@ class Prediction:
             read = f"{there} of what foam does at rest left by sun and air before"
             allowed = f"{least} or more: wait some hours, or come before sunrise"
             raise InputError([Fault("thermal picture, past", read, allowed)])
-        return replace(self, factor=factor, lates=lates.astype(np.float32))
+        return replace(self, factor=factor, beside=beside, lates=lates.astype(np.float32))
 
 
 @lru_cache(maxsize=4)  # a picture is laid over the wall and then compared
@@ -184,14 +212,16 @@ def predict(
     steps = _steps(option, frame)
     x, z = _centres(frame.length, pixel), _centres(frame.height, pixel)
     bay, seen = _bays(frame, x, z), _seen(frame, x, z)
-    nearest, core = _cores(frame, wall, bay, seen, (x, z))
+    core = _cores(frame, wall, bay, seen, (x, z))
+    nearest, across, own = _neighbours(frame, bay)
     if not core.any():
         raise InputError([Fault(f'wall "{wall.name}"', "no bay wide enough", "bays to look at")])
     sure = built.planned(x, z)
-    factor = np.stack([
-        sure if abs(t - option.thickness) < 1e-6 else built.level(t, nearest, x, z)
+    first = _turns(frame)[nearest] == 0
+    levels = [
+        (sure, sure) if abs(t - option.thickness) < 1e-6 else built.levels(t, x, z)
         for t in steps.tolist()
-    ])  # fmt: skip
+    ]  # fmt: skip
     strips = tuple(built.strip(t) for t in steps.tolist())
     places = strips[0].usual.places
     return Prediction(
@@ -201,14 +231,17 @@ def predict(
         thicknesses=steps,
         x=x,
         z=z,
-        factor=factor,
+        factor=np.stack([np.where(first, *both) for both in levels]),
+        beside=np.stack([np.where(first, *both[::-1]) for both in levels]) - sure,
         wood=built.planned(x, z, wood=1.0 + WOOD_DOUBT) - sure,
         seen=seen,
         bay=bay,
         nearest=nearest,
+        across=across,
+        own=own,
         core=core,
         reference=_reference(frame, x, z) & seen,
-        middle=np.array([float(np.median(one[core])) for one in factor]),
+        middle=np.array([float(np.median(np.where(first, *both)[core])) for both in levels]),
         place=_places(bay, places, float(x[1] - x[0])),
         strips=strips,
         lates=np.zeros((4, steps.size, places.size), np.float32),
@@ -231,11 +264,14 @@ class _Built:
         built = apply(self.option, self.wall, self.frame, self.catalog, self.hazards)
         return self._solved(with_wood(built, wood) if wood != 1.0 else built, x, z)
 
-    def level(self, thickness: float, nearest: npt.NDArray[np.int16], x: Floats, z: Floats) -> Map:
-        """Factor where every bay holds ``thickness`` and its neighbours what was planned."""
-        turn = _turns(self.frame)
-        maps = [self._solved(self._holding(thickness, turn == own), x, z) for own in (0, 1)]
-        return np.where(turn[nearest] == 0, *maps)
+    def levels(self, thickness: float, x: Floats, z: Floats) -> tuple[Map, Map]:
+        """Factors where every other bay holds ``thickness`` and its neighbours what was planned,
+        and the other way round."""
+        first = _turns(self.frame) == 0
+        return (
+            self._solved(self._holding(thickness, first), x, z),
+            self._solved(self._holding(thickness, ~first), x, z),
+        )
 
     def strip(self, thickness: float) -> Strip:
         """From the usual stud to the usual bay, all bays holding ``thickness``."""
@@ -378,13 +414,12 @@ def _cores(
     bay: npt.NDArray[np.int16],
     seen: npt.NDArray[np.bool_],
     grid: tuple[Floats, Floats],
-) -> tuple[npt.NDArray[np.int16], npt.NDArray[np.bool_]]:
-    """The bay nearest to every pixel, and where bays show themselves alone."""
+) -> npt.NDArray[np.bool_]:
+    """Where bays show themselves alone."""
     from scipy.ndimage import distance_transform_edt
 
     x, z = grid
     pixel = float(x[1] - x[0])
-    index = distance_transform_edt(bay < 0, return_distances=False, return_indices=True)
     inner = np.asarray(distance_transform_edt(np.pad(bay >= 0, 1)))[1:-1, 1:-1] * pixel
     margin = np.array([_margin(b) for b in frame.bays])
     core = (bay >= 0) & seen & (inner >= np.where(bay >= 0, margin[bay], 0.0))
@@ -395,7 +430,25 @@ def _cores(
     for pipe in wall.pipes:
         if pipe.run == "vertical":
             core &= ((abs(x - pipe.x) > DISTURBED / 2)[None, :]) | (z[:, None] < pipe.z)
-    return bay[tuple(index)], core
+    return core
+
+
+def _neighbours(
+    frame: Frame, bay: npt.NDArray[np.int16]
+) -> tuple[npt.NDArray[np.int16], npt.NDArray[np.int16], Map]:
+    """The bay nearest to every pixel, the nearest of those beside it, and the part of the first."""
+    from scipy.ndimage import distance_transform_edt
+
+    turn = np.append(_turns(frame), -1)[bay]
+    near, away = [], []
+    for one in (0, 1) if (turn == 1).any() else (0, 0):
+        distance, index = distance_transform_edt(turn != one, return_indices=True)
+        near.append(bay[tuple(index)])
+        away.append(np.asarray(distance))
+    first = away[0] <= away[1]
+    closer, farther = np.where(first, *away), np.where(first, *away[::-1])
+    own = farther / np.maximum(closer + farther, 1e-9)
+    return np.where(first, *near), np.where(first, *near[::-1]), own.astype(np.float32)
 
 
 def _margin(bay: Bay) -> float:

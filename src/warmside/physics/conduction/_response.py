@@ -21,6 +21,7 @@ from warmside.errors import Fault, InputError
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction._simple import (
     ISO_FILMS,
+    STILL_AIR,
     Films,
     air_layer_sideways,
     resistances,
@@ -84,6 +85,7 @@ def strip_response(
     films: Films = ISO_FILMS,
     mean_temperature: float = 10.0,
     gap: tuple[Stack, float] | None = None,
+    still: bool = False,
 ) -> Response:
     """Modes of a strip of wall.
 
@@ -101,6 +103,8 @@ def strip_response(
         Of closed air layers [degC].
     gap : tuple of Stack and float, optional
         What stands along the wood in place of the bay, and how wide it is [m].
+    still : bool
+        Nothing but still air conducts along closed air layers: the least that they do.
 
     Returns
     -------
@@ -127,7 +131,7 @@ def strip_response(
         wide + (half_bay - wide) * np.linspace(0.0, 1.0, _BAY_CELLS + 1) ** 1.3,
     ])  # fmt: skip
     cells = [0] * _WOOD_CELLS + [2] * (_GAP_CELLS if gap else 0) + [1] * _BAY_CELLS
-    columns = [_column(s, state, mean_temperature) for s in stacks]
+    columns = [_column(s, state, mean_temperature, still) for s in stacks]
     vented = any(y.vented for s in stacks for y in s.layers)
     film = films.inside, ISO_FILMS.inside if vented else films.outside
     return _modes(edges, [columns[k] for k in cells], film, state == "closed")
@@ -143,7 +147,7 @@ class _Column:
     heat: Floats  # [J/(m2 K)]
 
 
-def _column(stack: Stack, state: str, mean: float) -> _Column:
+def _column(stack: Stack, state: str, mean: float, still: bool) -> _Column:
     known = list(zip(stack.layers, resistances(stack, mean), strict=True))
     vented = [n for n, (layer, _) in enumerate(known) if layer.vented]
     known = known[: vented[0]] if vented else known
@@ -156,14 +160,14 @@ def _column(stack: Stack, state: str, mean: float) -> _Column:
     return _Column(
         np.array([y.thickness for y, _ in known])[spread] / parts,
         np.array([r for _, r in known])[spread] / parts,
-        np.array([_sideways(y, r) for y, r in known])[spread],
+        np.array([_sideways(y, r, still) for y, r in known])[spread],
         np.array([y.thickness * y.density * y.specific_heat for y, _ in known])[spread] / parts,
     )
 
 
-def _sideways(layer: Layer, resistance: float) -> float:
+def _sideways(layer: Layer, resistance: float, still: bool) -> float:
     if layer.conductivity is None:
-        return air_layer_sideways(layer.thickness, resistance)
+        return STILL_AIR if still else air_layer_sideways(layer.thickness, resistance)
     return layer.conductivity
 
 

@@ -24,7 +24,7 @@ from warmside.physics.assembly import Layer, Stack
 Direction = Literal["up", "horizontal", "down"]
 
 STEFAN_BOLTZMANN = 5.67e-8  # [W/(m2 K4)]
-_STILL_AIR = 0.025  # [W/(m K)], ISO 6946
+STILL_AIR = 0.025  # [W/(m K)], ISO 6946
 _STILL_UPRIGHT = 1.25  # [W/(m2 K)] convection in an upright layer, ISO 6946
 _LARGEST_RATIO = 1.5  # R'/R'' up to which the combined method holds, ISO 6946 (from memory)
 
@@ -108,7 +108,7 @@ def air_layer_resistance(
     moving = {"up": 1.95, "horizontal": _STILL_UPRIGHT, "down": 0.12 * float(thickness**-0.44)}[
         direction
     ]
-    convection = max(moving, _STILL_AIR / thickness)
+    convection = max(moving, STILL_AIR / thickness)
     exchange = 1 / (1 / emissivities[0] + 1 / emissivities[1] - 1)
     radiation = 4 * STEFAN_BOLTZMANN * (mean_temperature + 273.15) ** 3
     return 1 / (convection + exchange * radiation)
@@ -137,8 +137,8 @@ def air_layer_sideways(thickness: float, resistance: float) -> float:
         [W/(m K)].
     """
     across = thickness / resistance
-    radiation = max(1.0 / resistance - max(_STILL_UPRIGHT, _STILL_AIR / thickness), 0.0)
-    return min(_STILL_AIR + (0.5 * radiation * thickness) ** 2 / across, across)
+    radiation = max(1.0 / resistance - max(_STILL_UPRIGHT, STILL_AIR / thickness), 0.0)
+    return min(STILL_AIR + (0.5 * radiation * thickness) ** 2 / across, across)
 
 
 def layer_resistance(
