@@ -463,7 +463,7 @@ class Places:
             np.maximum(of, -1),
             np.where(of < 0, -1 - of, -1),
             ends.reshape(-1, 2),
-            _medians(p.at(p.planned), pixels),
+            _medians(p.sound, pixels),
             p.late(p.planned[nearest], strip).rows,
             nearest,
             strip,

@@ -134,7 +134,7 @@ def compare(
     judge = _Judge(
         prediction, conditions, e, fit, common, whole, contrast, hints or Hints(), probed
     )
-    told = conditions.outside + conditions.difference * prediction.at(prediction.planned)
+    told = conditions.outside + conditions.difference * prediction.sound
     difference = found.surface - e.offset - told
     bays = judge.bays(found)
     held = (*rules(conditions, masonry_outside), power_rule(bays))
@@ -446,7 +446,7 @@ class _Judge:
         told = self.conditions.outside + self.conditions.difference * p.at(thickness)
         rest = (found.surface - told) * np.sign(self.conditions.difference)
         # what a bay that is off does to the wood beside it is not known as well
-        moved = abs(self.conditions.difference * (p.at(thickness) - p.at(p.planned)))
+        moved = abs(self.conditions.difference * (p.at(thickness) - p.sound))
         doubt = np.hypot(self.contrast, MOVED * moved)
         return joints_along(rest, p, doubt, self.hints, spot=found.spot)
 

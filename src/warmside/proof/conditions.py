@@ -156,7 +156,7 @@ def _rules(c: Conditions, masonry: bool) -> Iterator[Rule]:
         "Temperature difference",
         f"{abs(c.difference):.1f} K",
         "at least 10 K",
-        abs(c.difference) >= 10.0,
+        bool(abs(c.difference) >= 10.0),
         _PRACTICE,
     )
     sun = 8.0 if masonry else 3.0
@@ -167,14 +167,14 @@ def _rules(c: Conditions, masonry: bool) -> Iterator[Rule]:
         ("Hours since the outside was wet", c.hours_dry, "h", 24.0 if masonry else 12.0, _PRACTICE),
         ("Camera switched on for", c.camera_on, "min", 10.0, _TRADE),
     ):
-        met = None if value is None else value >= least
+        met = None if value is None else bool(value >= least)
         read = "not noted" if value is None else f"{value:g} {unit}"
         yield Rule(what, read, f"at least {least:g} {unit}", met, source)
     for what, value, unit, most, source in (
         ("Wind", c.wind, "m/s", 5.0, _PRACTICE),
         ("Change of the outside temperature", c.outside_swing, "K", 5.0, _STEADY),
     ):
-        met = None if value is None else value <= most
+        met = None if value is None else bool(value <= most)
         read = "not noted" if value is None else f"{value:g} {unit}"
         yield Rule(what, read, f"at most {most:g} {unit}", met, source)
 

@@ -302,7 +302,7 @@ def _studs(
     wood, foam = prediction.reference & seen, prediction.core & seen
     change = float(np.median(prediction.wood[wood]))
     change -= float(np.median(prediction.wood[foam])) if foam.any() else 0.0
-    planned = prediction.at(prediction.planned)
+    planned = prediction.sound
     return _Known(
         value=float(np.median(studs)),
         own=1.57 * contrast**2 / studs.size,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -90,16 +90,37 @@ class Prediction:
         return np.asarray(np.minimum(self.option.thickness, depths))
 
     def at(self, thickness: Floats) -> Floats:
-        """Factor map (nz, nx) [-] where the bays hold ``thickness`` (n_bays,) [m]."""
+        """Factor map (nz, nx) [-] where the bays hold ``thickness`` (n_bays,)."""
+        out, off = self.sound.copy(), thickness != self.planned
+        for maps, bay in self._sides:
+            mine = np.nonzero(off[bay])
+            out[mine] += self._of(maps, bay, mine, thickness)
+            out[mine] -= self._of(maps, bay, mine, self.planned)
+        return out
+
+    @cached_property
+    def sound(self) -> Floats:
+        """Factor map (nz, nx) [-] of the wall as planned."""
+        every = np.nonzero(self.nearest >= -1)
+        both = (self._of(maps, bay, every, self.planned) for maps, bay in self._sides)
+        return np.asarray(sum(both)).reshape(self.nearest.shape)
+
+    @property
+    def _sides(self) -> tuple[tuple[Map, npt.NDArray[np.int16]], ...]:
+        return (self.factor, self.nearest), (self.beside, self.across)
+
+    def _of(
+        self,
+        maps: Map,
+        bay: npt.NDArray[np.int16],
+        mine: tuple[npt.NDArray[np.intp], ...],
+        thickness: Floats,
+    ) -> Floats:
+        """What ``maps`` hold at some pixels for the ``thickness`` of their bays."""
         low, share = self.between(thickness)
-        rows, columns = np.ogrid[: self.z.size, : self.x.size]
-
-        def of(maps: Map, bay: npt.NDArray[np.int16]) -> Floats:
-            k = low[bay]
-            below, above = maps[k, rows, columns], maps[k + 1, rows, columns]
-            return np.asarray(below + share[bay] * (above - below), dtype=float)
-
-        return of(self.factor, self.nearest) + of(self.beside, self.across)
+        k, t = low[bay[mine]], share[bay[mine]]
+        below, above = maps[(k, *mine)], maps[(k + 1, *mine)]
+        return np.asarray(below + t * (above - below), dtype=float)
 
     def flank(self, thickness: Floats) -> Floats:
         """Change of the factor (nz, nx) [-] were the air in bays of ``thickness`` (n_bays,) still.
