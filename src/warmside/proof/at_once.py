@@ -50,7 +50,7 @@ NOISES = (0.01, 0.02, 0.04, 0.08)  # [K] of a patch that are tried
 STUD = 0.5  # [-] of the wood's doubt that differs from stud to stud
 STUD_LATE = 0.05  # [-] of what the past left in wood of another width than the usual; own figure
 MOVED = 0.2  # [-] of what a faulty bay does to the wood beside it that is not sure; own figure
-WARMER = 9.2  # added to the misfit for a bay warmer than full of foam: 1 in 100 is; own figure
+WARMER = 9.2  # of misfit for a bay that keeps more heat than foam can: 1 in 100 does; own figure
 FOAM = 0.03  # [-] of a bay's resistance that foam of one thickness varies by; own figure
 
 
@@ -132,18 +132,21 @@ def fitted(
     odd : sequence of ndarray of bool
         Bays that may be off (n_bays,), one way or another: where the search begins.
     most : ndarray
-        How much warmer than planned a bay full of foam is (n_bays,) [K].
+        How far a bay full of foam is off the planned one (n_bays,) [K], 0 or more.
     contrast : float
         Of the camera, from place to place within a picture [K].
     """
     at, y = _with_known(patches, known)
-    sizes = replace(_Sizes.of(at, y, conditions, work.size, contrast), probed=tuple(known))
+    kept = float(np.sign(conditions.difference))
+    sizes = replace(
+        _Sizes.of(at, y, conditions, work.size, contrast),
+        probed=tuple(known), kept=kept, most=most,
+    )  # fmt: skip
     work = np.array([known[j][1] if j in known else spread for j, spread in enumerate(work)])
     # few bays cold, or the many warm: the search may end in either, and likelihood tells which
-    lost = -float(np.sign(conditions.difference))
     every = (
-        _settled(sizes, sizes.there & start, side, work, most)
-        for start, side in product(odd, (0.0, lost))
+        _settled(sizes, sizes.there & start, side, work)
+        for start, side in product(odd, (0.0, -kept))
     )
     found = min(every, key=lambda one: one.misfit)
     fit = _read_off(sizes, found.covariance, found.free, work)
@@ -186,14 +189,14 @@ def _read_off(sizes: _Sizes, v: Floats, free: Truths, work: Floats) -> Fit:
 @dataclass(frozen=True, eq=False)
 class _Settled:
     """Where a search for the free bays ended; ``misfit`` is -2 log of the likelihood, and of how
-    rare bays are that are warmer than foam can make them."""
+    rare bays are that keep more heat than foam can."""
 
     free: Truths
     covariance: Floats
     misfit: float
 
 
-def _settled(sizes: _Sizes, free: Truths, side: float, work: Floats, most: Floats) -> _Settled:
+def _settled(sizes: _Sizes, free: Truths, side: float, work: Floats) -> _Settled:
     """Set bays free, weigh down patches that fit nothing, until both stay as they are.
 
     Only bays off to one ``side`` (-1 or 1) are set free, or with 0 those to either.
@@ -215,7 +218,7 @@ def _settled(sizes: _Sizes, free: Truths, side: float, work: Floats, most: Float
         free = again
     v = sizes.covariance(drift, noise, free, work, weight)
     apart, doubt = _apart(sizes, v, free)
-    warmer = int((free & (apart > most + doubt)).sum())
+    warmer = int((free & (sizes.kept * apart > sizes.most + doubt)).sum())
     return _Settled(free, v, _misfit(v, y) + WARMER * warmer)
 
 
@@ -288,7 +291,8 @@ class _Sizes:
     ``learned`` and ``considered`` (n, n) [K2] are those of `_nuisance`, ``of_sound`` what would be
     considered were every bay as planned: by that a bay is called off. ``own`` (n, n_bays) is 1
     where a patch is of a bay. Bays that were ``probed`` share nothing with the rest: as wood does,
-    they tell where it starts.
+    they tell where it starts. ``kept`` is 1 where a bay that keeps heat is warm, -1 where it is
+    cold, and ``most`` how far off one full of foam is.
     """
 
     at: Patches
@@ -298,6 +302,8 @@ class _Sizes:
     of_sound: Floats
     own: Floats
     probed: tuple[int, ...] = ()
+    kept: float = 1.0
+    most: Floats | float = 0.0  # (n_bays,) [K]
 
     @classmethod
     def of(

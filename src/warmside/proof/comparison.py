@@ -16,7 +16,7 @@ from warmside.proof.appearance import Look
 from warmside.proof.at_once import FOAM, MOVED, OFF, Fit, Patches, Places, fitted, patches_of
 from warmside.proof.causes import causes_of_bay, causes_of_joint
 from warmside.proof.conditions import Conditions, Rule, rules, weak
-from warmside.proof.estimate import ODD, PROBE_DOUBT, Curves, Estimate, curves, estimated
+from warmside.proof.estimate import PROBE_DOUBT, Curves, Estimate, curves, estimated
 from warmside.proof.lay import outline
 from warmside.proof.lengths import millimetres
 from warmside.proof.looks import BayLook, Hints, JointLook, Seen
@@ -241,6 +241,7 @@ class _Search:
         p, rise = self.prediction, self.conditions.difference
         sound, starts = self.lines.factor(p.planned), (np.ones(off.size, bool), off)
         for _ in range(_ROUNDS):
+            # sound bays stand as planned: their doubt shared with the wood would feed on itself
             guess = np.where(np.isfinite(e.thickness) & off, e.thickness, p.planned)
             deviation = rise * (self.lines.factor(guess) - sound)
             patches = Patches.of_all(
@@ -276,8 +277,8 @@ class _Search:
 
 
 def _odd(e: Estimate, slope: Floats, p: Prediction) -> tuple[npt.NDArray[np.bool_], ...]:
-    """Bays far off what was planned, and off the middle one of all bays."""
-    limit, deviation = ODD * slope * p.planned, e.deviation
+    """Bays a quarter of their foam off: what was planned, and the middle one of all bays."""
+    limit, deviation = 0.25 * slope * p.planned, e.deviation
     there = np.isfinite(deviation).any()
     middle = float(np.nanmedian(deviation)) if there else 0.0
     return abs(deviation) > limit, abs(deviation - middle) > limit

@@ -21,7 +21,6 @@ Floats = npt.NDArray[np.float64]
 
 EMISSIVITY_DOUBT = 0.02  # [-] of a painted board; own figure
 PROBE_DOUBT = 0.003  # [m] of a thickness probe; common practice
-ODD = 0.25  # [-] of its foam by which a bay is off before the wood beside it is told by it
 LEAST_PIXELS = 12
 _MOST = 400  # pixels of a bay that are looked at
 _ROUNDS = 30  # at most: a picture seen through a wide spot closes in on its foam by half a round
@@ -153,24 +152,21 @@ def estimated(
     lines, pixels = curves(prediction, seen)
     rise, planned = conditions.difference, prediction.planned
     guess, sound = planned, lines.factor(planned)
-    late = bay_lates(prediction, planned)
+    felt = _felt(conditions, sound, bay_lates(prediction, planned))
     for _ in range(_ROUNDS):
-        # bays near to sound stand as planned: their doubt shared with the wood would feed on itself
-        stand = np.where(abs(guess - planned) > ODD * planned, guess, planned)
-        rest = surface - conditions.outside - rise * blurred(prediction.at(stand), prediction, spot)
-        middle = conditions.outside + rise * lines.factor(stand) + _medians(rest, pixels)
+        rest = surface - conditions.outside - rise * blurred(prediction.at(guess), prediction, spot)
+        middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
         told = _offset(
-            _studs(rest, prediction, conditions, contrast),
+            _studs(rest, prediction, conditions, contrast, _middle(felt)),
             _probed(prediction, conditions, lines, middle, guess, contrast, known or {}),
-            (sound, late),
-            conditions,
+            _middle(felt),
         )
         factor = (middle - told.value - conditions.outside) / rise
         thickness, before = lines.thickness(factor), guess
         guess = np.where(np.isfinite(thickness), thickness, planned)
         if np.max(np.abs(guess - before), initial=0.0) <= _SETTLED:
             break
-    doubt = told.doubt(conditions, sound, late)
+    doubt = told.doubt(felt)
     return Estimate(
         thickness=thickness,
         temperature=middle - told.value,
@@ -180,9 +176,7 @@ def estimated(
         offset=told.value,
         offset_doubt=float(np.nanmedian(doubt)) if np.isfinite(doubt).any() else told.alone,
         shared=told.doubt(
-            conditions,
-            lines.factor(guess),
-            bay_lates(prediction, np.where(np.isfinite(thickness), thickness, planned)),
+            _felt(conditions, lines.factor(guess), bay_lates(prediction, guess)),
         ),
         references=told.count,
     )
@@ -208,39 +202,47 @@ def _medians(rest: Floats, pixels: list[npt.NDArray[np.intp]]) -> Floats:
     return np.array([np.median(values[mine]) if mine.size else np.nan for mine in pixels])
 
 
-@dataclass(frozen=True)
+def _felt(c: Conditions, factor: Floats, late: Late) -> Floats:
+    """What every doubt that wood and bays share does to places of a ``factor`` (n,): (d, n) [K].
+
+    Film, room, outdoors, emissivity, and what air did before. ``T = T_e + f dT`` with
+    ``1 - f = R_si / R``: what moves all places alike is no doubt at all.
+    """
+    rise = c.difference
+    still = factor - late.known / rise
+    return np.array([
+        rise * FILM_DOUBT * (1.0 - still) * still + late.film,
+        c.room_doubt * still + late.room,
+        -c.outside_doubt * still + late.outside,
+        rise * EMISSIVITY_DOUBT * factor,
+        *late.own,
+    ])  # fmt: skip
+
+
+def _middle(felt: Floats) -> Floats:
+    """That of the middle one of all bays (d,) [K]."""
+    there = np.isfinite(felt).all(axis=0)
+    return np.median(felt[:, there], axis=1) if there.any() else np.zeros(felt.shape[0])
+
+
+@dataclass(frozen=True, eq=False)
 class _Known:
-    """Places whose temperature is known: what they tell of the offset [K], and their own factor.
+    """Places whose temperature is known: what they tell of the offset [K], and what they feel.
 
     ``own`` is the variance [K2] that only they carry, ``wood`` how their temperature changes for
-    wood that conducts ``WOOD_DOUBT`` more [K].
+    wood that conducts ``WOOD_DOUBT`` more [K], ``felt`` (d,) [K] what shared doubts do to them.
     """
 
     value: float
     own: float
-    factor: float
     wood: float
     count: int
-    late: Late  # what the past still does to them, (1,)
+    felt: Floats
 
-    def shared(self, c: Conditions, factor: Floats, late: Late) -> Floats:
-        """Standard uncertainty [K] that is left between them and bays.
-
-        By film, air and what it did before, wood and emissivity.
-
-        ``T = T_e + f dT`` with ``1 - f = R_si / R``: what moves both alike is no doubt at all.
-        """
-        rise, own = c.difference, self.late
-        still, known = factor - late.known / rise, self.factor - own.known / rise
-        film = rise * FILM_DOUBT * ((1.0 - still) * still - (1.0 - known) * known)
-        film += late.film - own.film
-        room = c.room_doubt * (still - known) + late.room - own.room
-        outside = c.outside_doubt * (known - still) + late.outside - own.outside
-        read = (factor - self.factor) * rise * EMISSIVITY_DOUBT
-        before = ((late.own - own.own) ** 2).sum(axis=0)
-        return np.asarray(np.sqrt(
-            self.wood**2 + film**2 + room**2 + outside**2 + read**2 + before
-        ))  # fmt: skip
+    def shared(self, felt: Floats) -> Floats:
+        """Standard uncertainty [K] that is left between them and bays that feel so much (d, n)."""
+        apart = felt - self.felt[:, None]
+        return np.asarray(np.sqrt(self.wood**2 + (apart**2).sum(axis=0)))
 
 
 @dataclass(frozen=True)
@@ -252,21 +254,16 @@ class _Offset:
     count: int
     alone: float = 2.0 / 1.96  # [K] nothing known: the camera's own plus or minus 2 K (second-hand)
 
-    def doubt(self, conditions: Conditions, factor: Floats, late: Late) -> Floats:
-        """Standard uncertainty of the offset as bays of a ``factor`` (n_bays,) feel it [K]."""
+    def doubt(self, felt: Floats) -> Floats:
+        """Standard uncertainty of the offset as bays (n,) that feel so much (d, n) feel it [K]."""
         if not self.places:
-            return np.where(np.isfinite(factor), self.alone, np.nan)
-        parts = (w**2 * (p.own + p.shared(conditions, factor, late) ** 2) for w, p in self.places)
+            return np.where(np.isfinite(felt[0]), self.alone, np.nan)
+        parts = (w**2 * (p.own + p.shared(felt) ** 2) for w, p in self.places)
         return np.asarray(np.sqrt(sum(parts)))
 
 
-def _offset(
-    studs: _Known | None,
-    probed: _Known | None,
-    sound: tuple[Floats, Late],
-    conditions: Conditions,
-) -> _Offset:
-    """Offset of the camera, weighed for ``sound`` bays: their factors [-] and pasts.
+def _offset(studs: _Known | None, probed: _Known | None, usual: Floats) -> _Offset:
+    """Offset of the camera, weighed for sound bays that feel the ``usual`` (d,) [K].
 
     Studs share the doubts of wood, film and air temperatures, which differ between wood and foam;
     a probed bay is foam itself and carries little but its probe's doubt.
@@ -274,13 +271,7 @@ def _offset(
     there = [place for place in (studs, probed) if place is not None]
     if not there:
         return _Offset(0.0, (), 0)
-    factor, late = sound
-    usual = np.nanmedian(factor) if np.isfinite(factor).any() else there[0].factor
-    middle = _median_of(late, np.arange(factor.size))
-    weights = np.array([
-        1.0 / (p.own + float(p.shared(conditions, np.array([usual]), middle)[0]) ** 2)
-        for p in there
-    ])  # fmt: skip
+    weights = np.array([1.0 / (p.own + float(p.shared(usual[:, None])[0]) ** 2) for p in there])
     weights /= weights.sum()
     value = float(weights @ [p.value for p in there])
     count = sum(p.count for p in there)
@@ -292,9 +283,17 @@ def _numbers(prediction: Prediction) -> dict[str, int]:
 
 
 def _studs(
-    rest: Floats, prediction: Prediction, conditions: Conditions, contrast: float
+    rest: Floats,
+    prediction: Prediction,
+    conditions: Conditions,
+    contrast: float,
+    usual: Floats,
 ) -> _Known | None:
-    """What sound studs tell of the offset, by the misfit ``rest`` (nz, nx) [K]."""
+    """What sound studs tell of the offset, by the misfit ``rest`` (nz, nx) [K].
+
+    They feel what the bays beside them feel in part: foam that a doubt feigns in all bays is told
+    to shift the wood too.
+    """
     studs = _by_stud(rest, prediction)
     if not studs.size:
         return None
@@ -302,14 +301,15 @@ def _studs(
     wood, foam = prediction.reference & seen, prediction.core & seen
     change = float(np.median(prediction.wood[wood]))
     change -= float(np.median(prediction.wood[foam])) if foam.any() else 0.0
-    planned = prediction.sound
+    level = np.array([np.median(prediction.sound[wood])])
+    late = prediction.late(np.array([np.median(prediction.planned)]), np.array([0]))
+    felt = _felt(conditions, level, late)
     return _Known(
         value=float(np.median(studs)),
         own=1.57 * contrast**2 / studs.size,
-        factor=float(np.median(planned[wood])),
-        wood=conditions.difference * change,
+        wood=(1.0 - prediction.lean) * conditions.difference * change,
         count=studs.size,
-        late=prediction.late(np.array([np.median(prediction.planned)]), np.array([0])),
+        felt=(1.0 - prediction.lean) * felt[:, 0] + prediction.lean * usual,
     )
 
 
@@ -336,16 +336,10 @@ def _probed(
     return _Known(
         value=float(np.median((middle - conditions.outside - rise * factor)[probed])),
         own=1.57 * each / len(probed),
-        factor=float(np.median(factor[probed])),
         wood=0.0,
         count=len(probed),
-        late=_median_of(bay_lates(prediction, held), np.array(probed)),
+        felt=_middle(_felt(conditions, factor, bay_lates(prediction, held))[:, probed]),
     )
-
-
-def _median_of(late: Late, bays: npt.NDArray[np.int_]) -> Late:
-    """That of the middle one of some bays, (1,)."""
-    return Late(np.median(late.rows[:, bays], axis=1)[:, None])
 
 
 def _by_stud(rest: Floats, prediction: Prediction) -> Floats:

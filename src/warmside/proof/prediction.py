@@ -105,6 +105,19 @@ class Prediction:
         both = (self._of(maps, bay, every, self.planned) for maps, bay in self._sides)
         return np.asarray(sum(both)).reshape(self.nearest.shape)
 
+    @cached_property
+    def lean(self) -> float:
+        """What of a shift of all bays is theirs by what foam that feigns it does to the wood [-].
+
+        Bays are read against wood: with ``k`` the wood's change over that of bays for thinner foam,
+        a shift ``s`` of theirs reads ``s / (1 - k)``, of which ``1 - 1 / (1 - k)`` is missing.
+        """
+        if not (self.core.any() and self.reference.any()):
+            return 0.0
+        thin = self.at(0.9 * self.planned) - self.sound
+        k = float(np.median(thin[self.reference]) / np.median(thin[self.core]))
+        return 1.0 - 1.0 / (1.0 - min(k, 0.0))
+
     @property
     def _sides(self) -> tuple[tuple[Map, npt.NDArray[np.int16]], ...]:
         return (self.factor, self.nearest), (self.beside, self.across)
