@@ -265,8 +265,11 @@ def main() -> None:
         untold, refused = Share.of(mine, "untold").hits, sum(c.refused for c in mine)
         most = 10 if np.mean([c.met for c in mine]) > 0.5 else 30
         spent = np.median([c.seconds for c in mine])
-        print(f"{kind:18}" + "".join(f"{c:>28}" for c in cells)
-              + f"{untold:8}{f'{refused} of {len(mine)}, <= {most} %':>20}{spent:7.1f}")
+        print(
+            f"{kind:18}"
+            + "".join(f"{c:>28}" for c in cells)
+            + f"{untold:8}{f'{refused} of {len(mine)}, <= {most} %':>20}{spent:7.1f}"
+        )
         record(f"refused, {kind}", 100.0 * refused / len(mine), "%", target=f"<= {most}")
         record(f"work for one picture, {kind}", float(spent), "s", target="<= 2")
 

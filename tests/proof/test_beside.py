@@ -12,6 +12,7 @@ from proof.conftest import Case
 from warmside.options import apply, as_built
 from warmside.physics.conduction import strip_response
 from warmside.proof import (
+    BayLook,
     Conditions,
     Faults,
     Look,
@@ -48,10 +49,15 @@ def between(case: Case, left: str, right: str) -> np.ndarray:
     return found
 
 
-def shown(case: Case, foam: dict[str, float], air: Conditions = AIR, noise: float = 0.06) -> Look:
+def shown(
+    case: Case,
+    foam: dict[str, float],
+    air: Conditions = AIR,
+    faults: Faults = Faults(noise=0.06, drift=0.03, offset=0.5),  # noqa: B008 - frozen
+) -> Look:
     shot = pictured(
         case.surface(foam, air.room, air.outside), case.prediction, STAND, room=air.room,
-        faults=Faults(noise=noise, drift=0.03, offset=0.5), seed=1,
+        faults=faults, seed=1,
     )  # fmt: skip
     return look(shot, corners_seen(STAND, case.prediction), case.prediction, air, lens=STAND.lens)
 
@@ -68,7 +74,8 @@ def test_a_stud_feels_the_bays_on_both_its_sides(case: Case, shares: tuple[float
     sound = case.surface({}, AIR.room, AIR.outside)[stud]
     told = AIR.outside + AIR.difference * case.prediction.at(thickness_map(case.prediction, foam))
     assert (sound - field).min() > 0.25  # [K] so that there is something to tell
-    np.testing.assert_allclose(told[stud], field, rtol=0.0, atol=0.06)
+    # two empty bays do a little less than twice what one does
+    np.testing.assert_allclose(sound - told[stud], sound - field, rtol=0.15, atol=0.02)
 
 
 def test_still_air_takes_less_warmth_along_than_air_that_radiates(case: Case):
@@ -130,24 +137,33 @@ def test_the_chance_is_that_of_a_normal_deviate():
     assert chance((SURE + stats.norm.ppf(ENOUGH)) * 0.07, 0.07) == pytest.approx(ENOUGH, rel=1e-9)
 
 
-def told(proof: ThermalProof) -> list[bool]:
-    return [b.seen != "not seen" for b in proof.bays if b.chance is not None]
+def unsure(proof: ThermalProof) -> list[BayLook]:
+    """Bays that are in the picture, and of which it says nothing."""
+    return [b for b in proof.bays if b.chance is not None and b.seen == "not seen"]
 
 
 def test_a_picture_that_would_miss_half_filled_bays_proves_none_sound(case: Case):
     sharp = compare(shown(case, {}), case.prediction, AIR)
     assert power_rule(sharp.bays).met is True
     assert not sharp.weak
-    assert all(told(sharp))
-    # the same wall where 5 K are left between room and outside and the room was warmed just now
-    mild = replace(AIR, outside=15.0, hours_room_held=0.0)
-    dull = compare(shown(case, {}, mild, noise=0.3), case.prediction, mild)
-    rule = power_rule(dull.bays)
-    assert rule.met is False
-    assert dull.weak
-    assert rule in dull.rules
-    assert not any(b.seen == "as predicted" and b.chance < ENOUGH for b in dull.bays if b.chance)
-    unsure = [b for b in dull.bays if b.chance is not None and b.seen == "not seen"]
-    assert len(unsure) > len(told(dull)) / 2
-    assert all("half of its foam missing would stay unseen" in b.why for b in unsure)
-    assert all(b.thickness is None for b in unsure)
+    assert not unsure(sharp)
+    # the same wall at 10 K, by cameras whose reading wanders over the picture
+    mild = replace(AIR, outside=11.0)
+    for faults, met in (
+        (Faults(noise=0.1, drift=0.2), True),
+        (Faults(noise=0.2, drift=0.4), False),
+    ):
+        dull = compare(shown(case, {}, mild, faults), case.prediction, mild)
+        rule = power_rule(dull.bays)
+        assert rule in dull.rules
+        assert rule.met is met
+        assert dull.weak is not met
+        sound = [b for b in dull.bays if b.seen == "as predicted"]
+        assert unsure(dull)
+        assert sound
+        assert min(b.chance for b in sound if b.chance is not None) >= ENOUGH
+        for bay in unsure(dull):
+            assert bay.chance is not None
+            assert bay.chance < ENOUGH
+            assert bay.thickness is None
+            assert bay.why.startswith("half of its foam missing would stay unseen")

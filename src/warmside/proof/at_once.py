@@ -21,6 +21,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from itertools import product
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -476,7 +477,7 @@ class Places:
         )
 
 
-def _medians(values: npt.NDArray[np.floating], pixels: Sequence[npt.NDArray[np.intp]]) -> Floats:
+def _medians(values: npt.NDArray[Any], pixels: Sequence[npt.NDArray[np.intp]]) -> Floats:
     flat = values.ravel()
     return np.array([np.median(flat[mine]) for mine in pixels], float)
 

@@ -239,7 +239,8 @@ class _Search:
     def _followed(self, e: Estimate, off: Truths) -> tuple[Estimate, Fit, Truths]:
         """Estimate, fit and bays off once these stay the same."""
         p, rise = self.prediction, self.conditions.difference
-        sound, starts = self.lines.factor(p.planned), (np.ones(off.size, bool), off)
+        sound = self.lines.factor(p.planned)
+        starts: tuple[Truths, ...] = np.ones(off.size, bool), off
         for _ in range(_ROUNDS):
             # sound bays stand as planned: their doubt shared with the wood would feed on itself
             guess = np.where(np.isfinite(e.thickness) & off, e.thickness, p.planned)

@@ -268,12 +268,13 @@ def _patches(frame: Frame, strips: _Strips, late: Late, rise: float) -> Patches:
         x = (r.x0 + r.x1) / 2.0
         rows += [(strips.stud, strips.wooden[0], x, *z, -1, number) for z in _bands(r.z0, r.z1)]
     a = np.array(rows).reshape(-1, 7)
+    none = np.zeros(len(a))
     bays = a[:, 5].astype(int)
     lates = late.rows[:, np.where(bays >= 0, late.rows.shape[1] - 1, 0)]
     factor = a[:, 0] + lates[0] / rise
     return Patches(
-        np.zeros(len(a)), factor, a[:, 1], a[:, 2], (a[:, 3] + a[:, 4]) / 2.0, bays,
-        a[:, 6].astype(int), a[:, 3:5], *np.zeros((2, len(a))), lates, np.zeros(len(a), int),
+        none, factor, a[:, 1], a[:, 2], (a[:, 3] + a[:, 4]) / 2.0, bays,
+        a[:, 6].astype(int), a[:, 3:5], none, none, lates, np.zeros(len(a), int),
         factor, lates,
     )  # fmt: skip
 
