@@ -8,7 +8,7 @@ whose thickness was probed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -153,11 +153,13 @@ def estimated(
     rise, planned = conditions.difference, prediction.planned
     guess, sound = planned, lines.factor(planned)
     felt = _felt(conditions, sound, bay_lates(prediction, planned))
+    stretches = _stretches(seen, prediction)
+    studs = _studs(prediction, conditions, seen, len(stretches), contrast, _middle(felt))
     for _ in range(_ROUNDS):
         rest = surface - conditions.outside - rise * blurred(prediction.at(guess), prediction, spot)
         middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
         told = _offset(
-            _studs(rest, prediction, conditions, contrast, _middle(felt)),
+            studs and replace(studs, value=float(np.median(_medians(rest, stretches)))),
             _probed(prediction, conditions, lines, middle, guess, contrast, known or {}),
             _middle(felt),
         )
@@ -283,21 +285,20 @@ def _numbers(prediction: Prediction) -> dict[str, int]:
 
 
 def _studs(
-    rest: Floats,
     prediction: Prediction,
     conditions: Conditions,
+    seen: npt.NDArray[np.bool_],
+    stretches: int,
     contrast: float,
     usual: Floats,
 ) -> _Known | None:
-    """What sound studs tell of the offset, by the misfit ``rest`` (nz, nx) [K].
+    """Sound studs, of which so many ``stretches`` are ``seen`` (nz, nx): all but their offset.
 
     They feel what the bays beside them feel in part: foam that a doubt feigns in all bays is told
     to shift the wood too.
     """
-    studs = _by_stud(rest, prediction)
-    if not studs.size:
+    if not stretches:
         return None
-    seen = np.isfinite(rest)
     wood, foam = prediction.reference & seen, prediction.core & seen
     change = float(np.median(prediction.wood[wood]))
     change -= float(np.median(prediction.wood[foam])) if foam.any() else 0.0
@@ -305,10 +306,10 @@ def _studs(
     late = prediction.late(np.array([np.median(prediction.planned)]), np.array([0]))
     felt = _felt(conditions, level, late)
     return _Known(
-        value=float(np.median(studs)),
-        own=1.57 * contrast**2 / studs.size,
+        value=0.0,
+        own=1.57 * contrast**2 / stretches,
         wood=(1.0 - prediction.lean) * conditions.difference * change,
-        count=studs.size,
+        count=stretches,
         felt=(1.0 - prediction.lean) * felt[:, 0] + prediction.lean * usual,
     )
 
@@ -342,22 +343,14 @@ def _probed(
     )
 
 
-def _by_stud(rest: Floats, prediction: Prediction) -> Floats:
-    """Median misfit of every stretch of wood that is seen [K], half a metre at a time."""
-    here = prediction.reference & np.isfinite(rest)
-    if not here.any():
-        return np.array([])
-    rows, columns = np.nonzero(here)
+def _stretches(seen: npt.NDArray[np.bool_], prediction: Prediction) -> list[npt.NDArray[np.intp]]:
+    """Pixels (flat) of every stretch of wood that is ``seen``, half a metre at a time."""
+    here = np.flatnonzero(prediction.reference & seen)
+    rows, columns = np.divmod(here, prediction.x.size)
+    wood = np.flatnonzero(prediction.reference.any(axis=0))
     tall = max(1, round(0.5 / float(prediction.z[1] - prediction.z[0])))
-    starts = np.cumsum(np.diff(columns_of(prediction), prepend=-2) > 1)
-    group = starts[np.searchsorted(columns_of(prediction), columns)] * 10_000 + rows // tall
-    values = rest[rows, columns]
+    run = np.cumsum(np.diff(wood, prepend=-2) > 1)[np.searchsorted(wood, columns)]
+    group = run * 10_000 + rows // tall
     order = np.argsort(group, kind="stable")
     cuts = np.flatnonzero(np.diff(group[order])) + 1
-    stretches = [part for part in np.split(values[order], cuts) if part.size >= LEAST_PIXELS]
-    return np.array([float(np.median(part)) for part in stretches])
-
-
-def columns_of(prediction: Prediction) -> npt.NDArray[np.intp]:
-    """Columns of the grid that hold reference wood anywhere."""
-    return np.flatnonzero(prediction.reference.any(axis=0))
+    return [part for part in np.split(here[order], cuts) if part.size >= LEAST_PIXELS]

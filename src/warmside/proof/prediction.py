@@ -91,19 +91,30 @@ class Prediction:
 
     def at(self, thickness: Floats) -> Floats:
         """Factor map (nz, nx) [-] where the bays hold ``thickness`` (n_bays,)."""
-        out, off = self.sound.copy(), thickness != self.planned
-        for maps, bay in self._sides:
-            mine = np.nonzero(off[bay])
-            out[mine] += self._of(maps, bay, mine, thickness)
-            out[mine] -= self._of(maps, bay, mine, self.planned)
-        return out
+        low, share = self.between(thickness)
+        out = np.zeros(self.nearest.size)
+        for maps, pixels in zip((self.factor, self.beside), self._pixels, strict=True):
+            flat = maps.reshape(self.thicknesses.size, -1)
+            for j, mine in enumerate(pixels):
+                below, above = flat[low[j]][mine], flat[low[j] + 1][mine]
+                out[mine] += below + share[j] * (above - below)
+        return out.reshape(self.nearest.shape)
 
     @cached_property
     def sound(self) -> Floats:
         """Factor map (nz, nx) [-] of the wall as planned."""
-        every = np.nonzero(self.nearest >= -1)
-        both = (self._of(maps, bay, every, self.planned) for maps, bay in self._sides)
-        return np.asarray(sum(both)).reshape(self.nearest.shape)
+        return self.at(self.planned)
+
+    @cached_property
+    def _pixels(self) -> tuple[list[npt.NDArray[np.intp]], list[npt.NDArray[np.intp]]]:
+        """Pixels (flat) that each bay is the nearest to, and those it lies across the wood from."""
+
+        def of(bay: npt.NDArray[np.int16]) -> list[npt.NDArray[np.intp]]:
+            order = np.argsort(bay.ravel(), kind="stable")
+            ends = np.cumsum(np.bincount(bay.ravel(), minlength=len(self.frame.bays)))
+            return np.split(order, ends[:-1])
+
+        return of(self.nearest), of(self.across)
 
     @cached_property
     def lean(self) -> float:
@@ -117,23 +128,6 @@ class Prediction:
         thin = self.at(0.9 * self.planned) - self.sound
         k = float(np.median(thin[self.reference]) / np.median(thin[self.core]))
         return 1.0 - 1.0 / (1.0 - min(k, 0.0))
-
-    @property
-    def _sides(self) -> tuple[tuple[Map, npt.NDArray[np.int16]], ...]:
-        return (self.factor, self.nearest), (self.beside, self.across)
-
-    def _of(
-        self,
-        maps: Map,
-        bay: npt.NDArray[np.int16],
-        mine: tuple[npt.NDArray[np.intp], ...],
-        thickness: Floats,
-    ) -> Floats:
-        """What ``maps`` hold at some pixels for the ``thickness`` of their bays."""
-        low, share = self.between(thickness)
-        k, t = low[bay[mine]], share[bay[mine]]
-        below, above = maps[(k, *mine)], maps[(k + 1, *mine)]
-        return np.asarray(below + t * (above - below), dtype=float)
 
     def flank(self, thickness: Floats) -> Floats:
         """Change of the factor (nz, nx) [-] were the air in bays of ``thickness`` (n_bays,) still.
