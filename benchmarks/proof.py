@@ -28,6 +28,7 @@ from record import record
 from warmside.errors import InputError
 from warmside.physics.thermography import Camera
 from warmside.proof import (
+    ENOUGH,
     Conditions,
     Mark,
     Picture,
@@ -176,14 +177,15 @@ def counted(
     for bay in proof.bays:
         if bay.chance is None:
             continue
-        untold = bay.thickness is None or bay.low is None or bay.high is None
-        found["untold"] = found["untold"][0] + untold, found["untold"][1] + 1
-        if untold:
-            continue
-        name = faulty.get(bay.bay, "sound")
-        alarm = bay.seen != "as predicted" if name == "sound" else bay.seen == "colder"
-        inside = bay.low - 1e-4 <= foam[bay.bay] <= bay.high + 1e-4
-        for key, hit in ((name, alarm), ("covered", inside)):
+        name, untold = faulty.get(bay.bay, "sound"), bay.chance < ENOUGH
+        hits = {"untold": untold}
+        if name == "missing" or (name == "half" and not untold):
+            hits[name] = bay.seen == "colder"
+        if bay.thickness is not None and bay.low is not None and bay.high is not None:
+            hits["covered"] = bay.low - 1e-4 <= foam[bay.bay] <= bay.high + 1e-4
+            if name == "sound":
+                hits[name] = bay.seen != "as predicted"
+        for key, hit in hits.items():
             found[key] = found[key][0] + hit, found[key][1] + 1
     return replace(of, found=dict(found))
 

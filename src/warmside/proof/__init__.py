@@ -1,7 +1,7 @@
 """Did the wall become what was promised? What was measured afterwards, held against it."""
 
 from warmside.proof.appearance import Look, look
-from warmside.proof.comparison import ThermalProof, compare
+from warmside.proof.comparison import ENOUGH, ThermalProof, compare
 from warmside.proof.conditions import Conditions, Reading, Rule, rules, weak
 from warmside.proof.estimate import Estimate, estimated
 from warmside.proof.fan_pictures import FanPicture, fan_picture
@@ -35,6 +35,7 @@ from warmside.proof.scene import PERFECT, Faults, Stand, corners_seen, pictured
 
 __all__ = [
     "CAUSES",
+    "ENOUGH",
     "PERFECT",
     "RULES",
     "SCATTER",

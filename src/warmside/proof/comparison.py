@@ -158,11 +158,12 @@ def compare(
     )
 
 
-def chance(cold: float, doubt: float) -> float:
-    """How often a bay that is colder by ``cold`` with a ``doubt`` [K] is called colder [-]."""
+def chance(cold: float, doubt: float, spread: float = 0.0) -> float:
+    """How often a bay is called colder [-] that is so by ``cold`` on the mean, ``spread`` of itself
+    and read with a ``doubt`` [K]."""
     from scipy.special import ndtr
 
-    return float(ndtr(cold / doubt - SURE))
+    return float(ndtr((cold - SURE * doubt) / np.hypot(doubt, spread)))
 
 
 def power_rule(bays: Sequence[BayLook]) -> Rule:
@@ -314,12 +315,27 @@ class _Judge:
         place = np.array([self._steepness(mine) for mine in pixels]) * found.misplaced
         ends = (lines.thickness(f) for f in self._factors(place))
         low, high = self._with_foam(*ends)
-        planned = self.prediction.planned
-        half = self.conditions.difference * (lines.factor(planned) - lines.factor(planned / 2.0))
+        cold, spread = self._half(lines)
         return tuple(
-            self._bay(j, mine, place[j], (float(low[j]), float(high[j])), abs(float(half[j])))
+            self._bay(
+                j,
+                mine,
+                place[j],
+                (float(low[j]), float(high[j])),
+                (float(cold[j]), float(spread[j])),
+            )
             for j, mine in enumerate(pixels)
         )
+
+    def _half(self, lines: Curves) -> tuple[Floats, Floats]:
+        """How much colder half-filled bays are than sound ones, and their own spread [K].
+
+        Foam of the usual make insulates as more of its row's would: the half that is there more so.
+        """
+        share, rise = 1.0 if self.probed else FOAM_SHARE[0], abs(self.conditions.difference)
+        sound, half = self.prediction.planned / share, self.prediction.planned / (2.0 * share)
+        cold = rise * (lines.factor(sound) - lines.factor(half))
+        return cold, abs(rise * lines.slope(half)) * WORKMANSHIP / share
 
     def _factors(self, place: Floats) -> tuple[Floats, Floats]:
         """Factors of the bays at both ends of their band, the less insulated end first [-].
@@ -352,7 +368,7 @@ class _Judge:
         mine: npt.NDArray[np.intp],
         place: float,
         band: tuple[float, float],
-        half: float,
+        half: tuple[float, float],
     ) -> BayLook:
         e, bay = self.estimate, self.prediction.frame.bays[j]
         planned = float(self.prediction.planned[j])
@@ -371,7 +387,8 @@ class _Judge:
         if part is not None:
             # lost heat shows as cold indoors in winter, as warmth in summer
             seen = "colder" if self.conditions.difference > 0 else "warmer"
-        told = chance(half, doubt)
+        cold, spread = half
+        told = chance(cold, doubt, spread)
         if seen == "as predicted" and told < ENOUGH:
             missed = math.ceil(100.0 * (1.0 - told))
             why = f"half of its foam missing would stay unseen {missed} times in 100"
