@@ -178,7 +178,7 @@ def counted(
         if bay.chance is None:
             continue
         name, untold = faulty.get(bay.bay, "sound"), bay.chance < ENOUGH
-        hits = {"untold": untold}
+        hits = {"untold": untold} if name != "missing" else {}
         if name == "missing" or (name == "half" and not untold):
             hits[name] = bay.seen == "colder"
         if bay.thickness is not None and bay.low is not None and bay.high is not None:
