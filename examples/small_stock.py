@@ -59,7 +59,7 @@ def main(folder: Path | None = None) -> list[Compared]:  # noqa: ARG001 - draws 
     """Compare the programme and the indices."""
     with tempfile.TemporaryDirectory() as work:
         first = ranked(Path(work))
-    offers = [Offer(r.id, r.option, r.cost, 10.0, r.saving) for r in first]
+    offers = [Offer(r.id, r.option, r.cost.value, 10.0, r.saving.value) for r in first]
     a_third = sum(offer.cost for offer in offers) / 3
     budget = (a_third, a_third)
     found = stock.programme(offers, Limits(budget, (1e6, 1e6)))

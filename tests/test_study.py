@@ -8,7 +8,7 @@ import pytest
 
 from warmside.demo import survey_text
 from warmside.framing import Frame
-from warmside.study import check, study, to_json
+from warmside.study import check, json_text, study
 from warmside.study.fields import TOLERANCE
 from warmside.survey import read
 
@@ -120,9 +120,8 @@ def test_flipping_a_wall_changes_nothing(demo):
 
 def test_json_has_no_number_without_meaning(demo):
     """Every number is finite; every figure with a dimension names its unit in its key."""
-    import json
 
-    text = json.dumps(to_json(demo), allow_nan=False)
+    text = json_text(demo)
     assert "Infinity" not in text
     assert "rsi_m2k_w" in text
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from importlib.resources import files
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from warmside.catalog import load
 from warmside.demo import survey_text
 from warmside.physics.energy import degree_days
-from warmside.study import Weights, study, to_json
+from warmside.study import Weights, json_text, study
 from warmside.survey import Survey, read
 from warmside.weather import read_weather
 
@@ -64,7 +65,7 @@ def test_house_is_told_what_tightening_asks_for(demo):
 
 
 def test_json_holds_the_season_with_units(demo):
-    data = to_json(demo)
+    data = json.loads(json_text(demo))
     assert data["house_tight"]["air_change_50_before_per_h"]["best"] == pytest.approx(
         demo.tight.air_change_before.best
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
 
@@ -14,8 +15,8 @@ from warmside.estimate import default_prices
 from warmside.physics import humid_air
 from warmside.physics.airflow import Band
 from warmside.promises import room_after
+from warmside.study import json_text, study, thickness_curve, with_choices
 from warmside.study import settling as loop
-from warmside.study import study, thickness_curve, to_json, with_choices
 from warmside.survey import FanTest, Survey, read, template
 
 DEMO = read(survey_text())
@@ -194,7 +195,7 @@ def recompute(data: dict) -> int:
 
 
 def test_the_demonstration_recomputes_from_its_figures(demo):
-    assert recompute(to_json(demo)) > 500
+    assert recompute(json.loads(json_text(demo))) > 500
 
 
 @settings(max_examples=4, deadline=None)
@@ -216,4 +217,4 @@ def test_random_houses_settle_and_recompute(flow, people, fan, water):
     if found.settling.settled:
         for wall in found.walls:
             assert wall.chosen.room.same_as == found.room_after.same_as
-    assert recompute(to_json(found)) > 50
+    assert recompute(json.loads(json_text(found))) > 50

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import numpy as np
@@ -12,7 +13,7 @@ from scipy.stats import norm, triang
 from warmside.demo import survey_text
 from warmside.errors import InputError
 from warmside.physics.airflow import Band
-from warmside.study import Weights, chances, spread, study, to_json
+from warmside.study import Weights, chances, json_text, spread, study
 from warmside.study.chances_hourly import DrawnWall, governing, strains
 from warmside.survey import read
 
@@ -138,6 +139,6 @@ def test_draws_out_of_range_are_told(house, draws):
 
 
 def test_chances_stand_in_the_json(house):
-    found = to_json(house, spread(house, 10))["chances"]
+    found = json.loads(json_text(house, spread(house, 10)))["chances"]
     assert [wall["wall"] for wall in found["walls"]] == [w.wall.name for w in house.walls]
-    assert to_json(house)["chances"] is None
+    assert json.loads(json_text(house))["chances"] is None

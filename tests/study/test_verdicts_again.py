@@ -10,7 +10,7 @@ import pytest
 
 from verdicts_again import count, dew_point, disagreements
 from warmside.demo import survey_text
-from warmside.study import study, to_json
+from warmside.study import json_text, study
 from warmside.survey import FanTest, Survey, read
 
 DEMO = read(survey_text())
@@ -18,7 +18,7 @@ DEMO = read(survey_text())
 
 def handed_out(survey: Survey) -> dict:
     """A study as its JSON comes back from a file."""
-    return json.loads(json.dumps(to_json(study(survey, fields=False))))
+    return json.loads(json_text(study(survey, fields=False)))
 
 
 @pytest.fixture(scope="module")

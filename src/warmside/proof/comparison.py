@@ -170,7 +170,10 @@ def power_rule(bays: Sequence[BayLook]) -> Rule:
     """Whether a picture finds half-filled bays, by its own doubts: the middle one of its bays."""
     chances = [bay.chance for bay in bays if bay.chance is not None]
     middle = float(np.median(chances)) if chances else 0.0
-    what, asked = "Half-filled bays that this picture finds", f"at least {100 * ENOUGH:.0f} in 100"
+    what, asked = (
+        "Half-filled bays that this picture finds",
+        f"at least {round(100 * ENOUGH)} in 100",
+    )
     return Rule(what, f"{math.floor(100 * middle)} in 100", asked, middle >= ENOUGH, _DOUBTS)
 
 
