@@ -36,6 +36,7 @@ from warmside.study.plan import (
     result,
     takes_part,
 )
+from warmside.study.report.offer import advice_of
 from warmside.study.report.plan import plan_reports, reasons
 from warmside.study.settling import Surroundings, plan_room
 from warmside.survey import (
@@ -442,6 +443,15 @@ def test_the_plan_is_worth_what_the_house_is_told_to_be_worth(climate):
             told = plan.whole.worth.net_present_value
             found_net = (plan.net.low, plan.net.best, plan.net.high)
             assert_allclose(found_net, told, rtol=1e-6, atol=0.01)
+
+
+def test_the_client_is_told_all_that_one_wall_is_held_against():
+    """Exact: the wall's own price and what is charged once for the house are the house's cost."""
+    found = house(wall(comfort=True))
+    (one,) = found.walls
+    told = [f.value for f in advice_of(one, found).figures if f.kind == "money"]
+    assert one.chosen.price.total < found.plans.best.whole.worth.cost - 100.0
+    assert_allclose(sum(told[:2]), found.plans.best.whole.worth.cost, rtol=0, atol=5.0)
 
 
 @pytest.mark.parametrize(

@@ -340,8 +340,8 @@ def reading_limits(family: str, catalog: Catalog) -> dict[str, Text]:
     return {field: _allowed(catalog.site_figure(id, family)) for field, id in READ_AGAINST.items()}
 
 
-# as what a limit of the working day is written, where its unit alone does not tell
-_KINDS: dict[str, Kind] = {"-": "share", "m/s": "wind"}
+# as what a limit of the working day is written, by its row or unit, where the unit does not tell
+_KINDS: dict[str, Kind] = {"spray-pressure": "pump pressure", "-": "share", "m/s": "wind"}
 
 
 def _allowed(row: SiteFigure) -> Text:
@@ -349,7 +349,8 @@ def _allowed(row: SiteFigure) -> Text:
         return Figure(round(row.low), "temperature", to=round(row.high))
     text, end = ("{limit} or less", row.most) if row.low is None else ("{limit} or more", row.low)
     limit = figure_by_unit(end, row.unit)
-    return say(text, limit=replace(limit, kind=_KINDS.get(row.unit, limit.kind)))
+    kind = _KINDS.get(row.id) or _KINDS.get(row.unit, limit.kind)
+    return say(text, limit=replace(limit, kind=kind))
 
 
 def spray_day(air: WorkAir, family: str, catalog: Catalog) -> SprayDay:

@@ -71,7 +71,6 @@ _BY_UNIT: dict[str, Kind] = {
     "J": "heat", "W": "power", "Pa": "pressure", "m3/s": "flow", "m/s": "speed", "s": "time",
     "kg/kg": "share", "h": "hours", "days": "days", "years": "years", "kg/m3": "density",
 }  # fmt: skip
-_PUMPED = 1e5  # [Pa] above it a pressure is a pump's, not the air's
 
 
 # units of a takeoff: as what they are shown, and SI of one
@@ -103,8 +102,6 @@ def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Fig
         return Figure(value if abs(value) >= 0.1 else round(value, 2), "number", source)
     if unit == "kg/(m2 s)":
         return Figure(value * 3.6e6, "number", source, unit="g/(m² h)")
-    if unit == "Pa" and value > _PUMPED:
-        return Figure(value, "pump pressure", source)
     if kind is None:
         return Figure(value, "number", source, unit=unit)
     return Figure(value, kind, source)

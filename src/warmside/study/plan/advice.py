@@ -43,6 +43,7 @@ class Advice:
     kind: str  # of that option
     reason: Sentence
     net: Net | None  # by which the house's net present value falls without it
+    cost: float | None  # [currency] that the house pays less without it
     stopped: bool  # nothing is priced before it is mended
     then: str | None  # id of what looks best once a stopped wall is dry
     beside: str | None  # id of the best option without foam, where foam is recommended
@@ -87,6 +88,7 @@ class Advised:
                 kind=option.option.kind.name,
                 reason=self._wet(wall, then),
                 net=None if self.saving is None else Net(0.0, 0.0, 0.0),
+                cost=None,
                 stopped=True,
                 then=then.option.id if then else None,
                 beside=None,
@@ -102,6 +104,7 @@ class Advised:
             kind=option.option.kind.name,
             reason=joined([self._reason(wall, option, worths, fit, beside), *self._barred(wall)]),
             net=worths[option.option.id].net if worths else None,
+            cost=worths[option.option.id].cost if worths else None,
             stopped=False,
             then=None,
             beside=beside.option.id if beside else None,

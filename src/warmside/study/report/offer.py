@@ -646,10 +646,14 @@ def _reason(wall: WallStudy, study: Study) -> Sentence:
     chosen, advice = wall.chosen, study.plans.advice_for(wall.wall.name)
     if chosen.price is None:
         return say("We advise to leave this wall as it is.")
-    cost = say("{work}: {cost}.", work=chosen.option.title, cost=_money(chosen.price.total, study))
+    own = float(chosen.price.total)
+    cost = say("{work}: {cost}.", work=chosen.option.title, cost=_money(own, study))
     if advice.recommended != wall.chosen_id:
         return joined([cost, say("This is what you chose.")])
     parts = [cost]
+    once = round((advice.cost or own) - own, -1)
+    if once > 0.0:  # what it is held against, where no other wall bears that
+        parts.append(say("{once} is charged once for the house.", once=_money(once, study)))
     drier = None
     if wall.wall.comfort:
         parts.append(say("You asked for warmth here."))
