@@ -112,6 +112,7 @@ def test_what_a_reader_of_feet_and_fahrenheit_reads(figure, text):
             "CAD 1,500 (1,210 to 1,880)",
         ),
         (Figure(-4388.0, "money", currency="CAD"), "-CAD 4,390"),
+        (Figure(97.0, "money", currency="CAD", low=-1221, high=1378), "CAD 100 (-1,220 to 1,380)"),
         (Figure(22.6, "money", currency="CAD", low=22.5, high=23.4), "CAD 23 (22 to 23)"),
         (Figure(23.0, "money", currency="CAD", low=22.9, high=23.1), "CAD 23"),
         (Figure(25.3, "years", low=20.4, high=math.inf), "25 years (20 to never)"),

@@ -458,15 +458,15 @@ def test_the_client_is_told_all_that_one_wall_is_held_against():
     ("saved", "text"),
     [  # by hand: a price of 1,000 and a saving known to a quarter less and a half more
         (4000.0, "CAD 3,000 (2,000 to 5,000) more than that"),
-        (1100.0, "about that: CAD 100 more, but it may be CAD 180 less or CAD 650 more"),
-        (900.0, "about that: CAD 100 less, but it may be CAD 320 less or CAD 350 more"),
+        (1100.0, "CAD 100 more than that, but not surely: from CAD 180 less to CAD 650 more"),
+        (900.0, "CAD 100 less than that, but not surely: from CAD 320 less to CAD 350 more"),
         (500.0, "CAD 500 less than that"),
     ],
 )
-def test_a_worth_that_is_not_known_to_be_one_is_said_to_be_about_its_price(saved, text):
+def test_a_worth_that_is_not_sure_is_told_with_both_its_ends(saved, text):
     net = Net.of(saved, 1000.0, (0.75, 1.5))
     assert str(net.beside("that", "CAD")) == text
-    assert net.even == text.startswith("about")
+    assert net.unsure == ("not surely" in text)
 
 
 # Where no work holds, because the air is too damp -----------------------------------------------

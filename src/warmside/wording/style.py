@@ -462,11 +462,12 @@ PAPER = Style(thermal_resistance="R and RSI", area="m²", volume="m³", permeanc
 
 
 def _money(value: float, low: float | None, high: float | None, currency: str) -> str:
-    """Money to 10, smaller sums to 1; the sign stands before the currency."""
+    """Money to 10, sums that are surely smaller to 1; the sign stands before the currency."""
+    places = -1 if max(abs(value), abs(low or 0.0), abs(high or 0.0)) >= 100.0 else 0
 
     def number(value: float) -> str:
-        tens = round(abs(value), -1) if abs(value) >= 100.0 else abs(value)
-        return f"{'-' if value <= -0.5 else ''}{tens:,.0f}"
+        rounded = round(value, places)
+        return f"{'-' if rounded < 0.0 else ''}{abs(rounded):,.0f}"
 
     text = number(value)
     sign, text = ("-", text[1:]) if text.startswith("-") else ("", text)

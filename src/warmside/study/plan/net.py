@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from warmside.promises import Worth
+from warmside.promises import Worth, banded
 from warmside.wording import Figure, Sentence, say
 
 
@@ -23,16 +23,19 @@ class Net:
         return Net(low - cost, saved - cost, high - cost)
 
     @property
-    def even(self) -> bool:
+    def unsure(self) -> bool:
         """Whether the saving is known too little to tell if it pays."""
         return self.low < 0.0 <= self.high
 
     def figure(self, currency: str) -> Figure:
+        """With its band."""
+        return banded((self.low, self.best, self.high), "money", currency)
+
+    def amount(self, currency: str) -> Figure:
         """Its amount to ten, whichever sign it has, with its band where it surely pays."""
-        best = abs(round(self.best, -1))
-        if self.low < 0.0:
-            return Figure(best, "money", currency=currency)
-        return Figure(best, "money", currency=currency, low=self.low, high=self.high)
+        if self.low >= 0.0:
+            return self.figure(currency)
+        return Figure(abs(round(self.best, -1)), "money", currency=currency)
 
     @property
     def ends(self) -> tuple[float, float]:
@@ -41,13 +44,13 @@ class Net:
 
     def beside(self, cost: str, currency: str) -> Sentence:
         """How the savings stand to the cost, after "are worth"; ``cost`` is how that is named."""
-        net = self.figure(currency)
+        net = self.amount(currency)
         than = "more" if self.best >= 0.0 else "less"
-        if not self.even:
+        if not self.unsure:
             return say("{net} {than} than {cost}", net=net, than=than, cost=cost)
         less, more = (Figure(end, "money", currency=currency) for end in self.ends)
         return say(
-            "about {cost}: {net} {than}, but it may be {less} less or {more} more",
+            "{net} {than} than {cost}, but not surely: from {less} less to {more} more",
             cost=cost, net=net, than=than, less=less, more=more,
         )  # fmt: skip
 

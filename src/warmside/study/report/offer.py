@@ -674,16 +674,19 @@ def _reason(wall: WallStudy, study: Study) -> Sentence:
 
 def _beyond(net: Net, years: Figure, study: Study) -> Sentence:
     """What is saved beyond the price; no single sum where it is not known that it pays."""
-    if net.even:
+    if net.unsure:
         less, more = (_money(end, study) for end in net.ends)
-        text = "Over {years} it saves about what it costs: it may be {less} less or {more} more."
-        return say(text, years=years, less=less, more=more)
+        return say(
+            "It is not sure to pay for itself: over {years} it may save {less} less than it costs, "
+            "or {more} more.",
+            years=years, less=less, more=more,
+        )  # fmt: skip
     text = (
         "Over {years} it saves {net} more than it costs."
         if net.best >= 0.0
         else "Over {years} it costs {net} more than it saves."
     )
-    return say(text, years=years, net=net.figure(study.prices.currency))
+    return say(text, years=years, net=net.amount(study.prices.currency))
 
 
 def _rank(option: OptionStudy) -> tuple[bool, float]:

@@ -53,7 +53,7 @@ def _row(plan: Plan, study: Study) -> PlanReport:
         total=Figure(whole.worth.cost or 0.0, "money", currency=currency),
         saving=banded(money, "money", currency) if money and (worked or plan.quotes) else None,
         payback=Figure(payback[1], "years") if payback and payback[1] is not None else None,
-        worth=None if plan.net is None else _tens(plan.net.best, currency),
+        worth=plan.net.figure(currency) if plan.net else None,
         air_change=banded(tight, "air change"),
         coldest=Figure(plan.coldest, "temperature"),
     )
@@ -117,7 +117,7 @@ def plan_statements(study: Study) -> Iterator[Statement]:
                 years=Figure(float(study.heating.terms.years), "years")
                 if study.heating.terms
                 else "its years",
-                worth=plans.best.net.beside("its price", currency),
+                worth=plans.best.net.beside("the work costs", currency),
             )
         )
     if left:
