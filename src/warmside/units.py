@@ -347,8 +347,9 @@ def show(
     if quantity == "length":
         return _feet_and_inches(value) if system == "trade" else _metres(value)
     if quantity == "azimuth":
-        point, rest = divmod(value, 22.5)
-        return f"{_decimal(value, 6)} deg" if rest else _POINTS[int(point)]
+        shown = _decimal(value, 6)  # a hair off a point of the compass is that point
+        point, rest = divmod(float(shown) % 360.0, 22.5)
+        return f"{shown} deg" if rest else _POINTS[int(point)]
     pattern = kind.trade if system == "trade" else kind.metric
     if quantity == "temperature":
         return pattern.format(_decimal(round(value, 1), 6))
