@@ -324,7 +324,8 @@ def show(
     """Write a quantity as the trade does (feet, inches and sixteenths; R; perm), or metric.
 
     ``parse`` reads the text back to within its last digit: half a sixteenth of an inch or half a
-    millimetre for lengths, 0.05 K for temperatures, ``digits`` significant digits otherwise.
+    millimetre for lengths, 0.05 K for temperatures, half a thousandth of a degree for azimuths,
+    ``digits`` significant digits otherwise.
 
     Parameters
     ----------
@@ -347,9 +348,9 @@ def show(
     if quantity == "length":
         return _feet_and_inches(value) if system == "trade" else _metres(value)
     if quantity == "azimuth":
-        shown = _decimal(value, 6)  # a hair off a point of the compass is that point
-        point, rest = divmod(float(shown) % 360.0, 22.5)
-        return f"{shown} deg" if rest else _POINTS[int(point)]
+        shown = round(value, 3) % 360.0  # a hair off a point of the compass is that point
+        point, rest = divmod(shown, 22.5)
+        return f"{_decimal(shown, 6)} deg" if rest else _POINTS[int(point)]
     pattern = kind.trade if system == "trade" else kind.metric
     if quantity == "temperature":
         return pattern.format(_decimal(round(value, 1), 6))
