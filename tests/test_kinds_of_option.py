@@ -621,7 +621,16 @@ class TestClosedWalls:
         assert total("closed-cell", cladding_plan="off anyway") == total("closed-cell")
         assert total("board outside", cladding_plan="off anyway") < total("board outside")
 
-    def test_masonry_cannot_come_off_and_go_back(self):
-        found = FOUND.model_copy(update={"cladding": FoundLayer(material="brick-veneer")})
-        brick = WALL.model_copy(update={"found": found})
-        assert "cannot come off" in self.built("board outside", brick).refusals[0].reason
+    @pytest.mark.parametrize("kind", ["board outside", "foam and board", "from outside"])
+    @pytest.mark.parametrize("cladding", ["brick-veneer", "stucco"])
+    def test_masonry_cannot_come_off_and_go_back(self, kind, cladding):
+        """Common practice: mortar and brick are broken as they come off, boards are not."""
+
+        def built(**found):
+            wall = WALL.model_copy(update={"found": FOUND.model_copy(update=found)})
+            return self.built(kind, wall)
+
+        masonry = FoundLayer(material=cladding)
+        assert "cannot come off" in built(cladding=masonry).refusals[0].reason
+        assert built(cladding=masonry, cladding_plan="off anyway").can_be_built
+        assert built(cladding=FoundLayer(material="wood-bevel-siding")).can_be_built

@@ -17,8 +17,10 @@ from warmside.physics.assembly import Stack
 from warmside.physics.conduction import combined
 from warmside.survey import Hazard, Wall
 from warmside.units import show
+from warmside.wording import lowered
 
 _THICKEST = 100.0  # [m] as the survey takes lengths
+_MASONRY = ("brick", "stucco", "stone", "block", "masonry")  # broken as it comes off
 
 
 def apply(
@@ -47,7 +49,7 @@ def apply(
         wall=wall.name,
         frame=frame,
         stacks=stacks,
-        refusals=(*_kept(case), *option.kind.refusals(case)),
+        refusals=(*_kept(case), *_broken(case, catalog), *option.kind.refusals(case)),
         cautions=(*dict.fromkeys(option.kind.cautions(case)), *_stand_ins(plan)),
         assumptions=(*plan.assumptions, *_told(plan, frame, stacks)),
         old_fill=plan.fill_state,
@@ -72,6 +74,23 @@ def _kept(case: Case) -> Iterable[Refusal]:
         yield Refusal(kept.format("inside finish"), instead)
     if opened.cladding and found.cladding_plan == "stays":
         yield Refusal(kept.format("cladding"), instead)
+
+
+def _broken(case: Case, catalog: Catalog) -> Iterator[Refusal]:
+    """Cladding that does not come off whole; where it comes off anyway, other cladding follows."""
+    found = case.wall.found
+    cladding = found.cladding
+    if (
+        cladding is not None
+        and case.option.kind.opened.cladding
+        and found.cladding_plan != "off anyway"
+        and any(word in cladding.material for word in _MASONRY)
+    ):
+        name = lowered(catalog.material(cladding.material).name)
+        yield Refusal(
+            f"The cladding ({name}) cannot come off whole and go back.",
+            "Work from the room, or wait until the cladding is replaced.",
+        )
 
 
 def _told(plan: Scheme, frame: Frame, stacks: tuple[Stack, ...]) -> Iterator[str]:

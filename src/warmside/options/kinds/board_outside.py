@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from warmside.options import _judge
 from warmside.options._layers import NEW_BOARD, row_of
-from warmside.options._option import Case, Job, Opened, Option, Place, Refusal
+from warmside.options._option import Case, Job, Opened, Option, Place
 from warmside.options._work import Step, Task, Ware
 from warmside.options.kinds import _steps, _tasks
 from warmside.options.kinds._insulated import Insulated
@@ -17,7 +17,6 @@ from warmside.units import INCH
 from warmside.wording import Figure, lowered, say
 
 _USUAL = 2 * INCH
-_MASONRY = ("brick", "stucco", "stone", "block", "masonry")
 
 
 @dataclass(frozen=True)
@@ -76,16 +75,6 @@ class BoardOutside(Insulated):
     def usual(self, place: Place) -> Iterable[Wanted]:
         """Where the catalog holds the usual board."""
         return (Wanted(kind=self.name),) if NEW_BOARD in place.catalog.materials else ()
-
-    def refusals(self, case: Case) -> Iterator[Refusal]:
-        """Cladding that cannot come off whole; wet wood shut in."""
-        cladding = case.wall.found.cladding
-        if cladding is not None and any(word in cladding.material for word in _MASONRY):
-            yield Refusal(
-                f"The cladding ({cladding.material}) cannot come off and go back over board.",
-                "Board goes on when the cladding is replaced; work from the room till then.",
-            )
-        yield from super().refusals(case)
 
     def cautions(self, case: Case) -> Iterator[str]:
         """What shows from outside only, and what stays behind."""
