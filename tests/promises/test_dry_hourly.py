@@ -384,3 +384,28 @@ def test_the_grid_of_a_house_is_fine_enough():
     )
     most = max(w.mean.max() for w in fine.wood)
     np.testing.assert_allclose(house.wettest.mean.max(), most, rtol=0, atol=0.01)
+
+
+@pytest.mark.parametrize(
+    ("cladding", "id", "rain", "humidity", "cause"),
+    [
+        ("brick-veneer", "leave", 4.0, 0.20, "rain"),
+        ("brick-veneer", "cc-51", 4.0, 0.20, "rain"),
+        ("wood-bevel-siding", "oc-full", 1.0, 0.60, "room air"),
+    ],
+)
+def test_what_would_keep_it_dry_follows_where_the_water_comes_from(
+    cladding, id, rain, humidity, cause
+):
+    """Common practice: damp behind brick that much rain strikes, around a dry room, is rain's, and
+    no foam cures it; damp behind open foam around a damp room is the room's, and no gutter does."""
+    found = WALL.found.model_copy(update={"cladding": FoundLayer(material=cladding)})
+    wall = WALL.model_copy(update={"faces": 180.0, "found": found})
+    option = next(o for o in offered(wall, HOUSE, CATALOG) if o.id == id)
+    built = apply(option, wall, frame_wall(wall, HOUSE, CATALOG.lumber), CATALOG)
+    exposure = exposure_of(wall, WEATHER)
+    struck = replace(exposure, face=replace(exposure.face, rain=rain * exposure.face.rain))
+    years = dry_years(built, struck, Room(21.0, humidity), paths=("mid-bay",))
+    short = [f for f in years.findings if f.verdict == "falls short"]
+    assert short
+    assert all(cause in str(f.change) for f in short)

@@ -534,7 +534,10 @@ def test_a_wall_that_is_damp_by_sums_gets_a_place_to_read_and_what_would_end_it(
     ends = [o for o in wall.options if o.option.kind.worked and takes_part(o, wall)
             and all(f.verdict != "falls short" for f in o.dry.findings)]  # fmt: skip
     least = min(ends, key=lambda o: o.price.total)
-    assert f"this would end it: {least.option.name[0].lower()}{least.option.name[1:]}, " in told
+    assert (
+        f"this would then keep it dry: {least.option.name[0].lower()}{least.option.name[1:]}, "
+        in told
+    )
     limit = load().site_figure("wood-moisture").most
     assert f"If it reads above {limit:.0%}".replace("%", " %") in told
 

@@ -47,6 +47,7 @@ _WOOD = Source(
     "common practice",
 )
 _CARRIED = Source("Hourly heat and moisture model of EN 15026 with a leak", "computed")
+_LATE = range(8, 12)  # months in which mould that rain feeds is at its most; our own choice
 _RAIN = Source("A hundredth of the rain gets past the cladding: ASHRAE 160", "from memory")
 _JOINT = Source(
     "A leak in full exchange, throttled by the fill as measured walls leak (BSI-043), its width "
@@ -118,7 +119,7 @@ def judged_years(asked: Sequence[PathAsk], found: Mapping[PathKey, Found]) -> Dr
             findings.append(_unsolved(ask.path, told))
             continue
         run.append(told.path)
-        findings += _findings(told.path, told.dried)
+        findings += _findings(ask, told.path, told.dried)
     first = asked[0]
     return DryYears(
         first.years, first.exposure.weather.time0.month, first.room,
@@ -154,7 +155,7 @@ def _assumptions(ask: PathAsk, run: Sequence[DryPath]) -> tuple[str, ...]:
 # ------------------------------------------------------------------ findings
 
 
-def _findings(path: DryPath, dried: DryPath | None) -> list[Finding]:
+def _findings(ask: PathAsk, path: DryPath, dried: DryPath | None) -> list[Finding]:
     """Mould, rot and wood of one path; for the joint also what its air carries, and the bound.
 
     What falls short only because the wall was found wet can be mended by a person first.
@@ -163,7 +164,9 @@ def _findings(path: DryPath, dried: DryPath | None) -> list[Finding]:
         return [_bound(path)]
     if path.path == RAIN:
         return [_rain_leak(path)]
-    made = [_mould(path, dried), _rot(path, dried), _wet(path, dried), _dries(path, dried)]
+    cure = _cure(ask, path)
+    judges = (_mould, _rot, _wet, _dries)
+    made = [judge(path, dried, cure) for judge in judges]
     return [*made, _carried(path)] if path.path == "worst joint" else made
 
 
@@ -176,7 +179,7 @@ def _unsolved(name: PathName, error: SolverError) -> Finding:
     )  # fmt: skip
 
 
-def _verdict(path: DryPath, short: bool, dried_holds: bool) -> tuple[Verdict, Sentence]:
+def _verdict(short: bool, dried_holds: bool, cure: Sentence) -> tuple[Verdict, Sentence]:
     if not short:
         return "holds", say("")
     if dried_holds:
@@ -184,15 +187,36 @@ def _verdict(path: DryPath, short: bool, dried_holds: bool) -> tuple[Verdict, Se
             "Let the wood dry below {limit} before the wall is closed; it then holds.",
             limit=Figure(DRY_WOOD, "share"),
         )
+    return "falls short", cure
+
+
+def _cure(ask: PathAsk, path: DryPath) -> Sentence:
+    """What would keep the path dry, by where its water comes from."""
+    if _rained_on(ask, path):
+        return say(
+            "This damp comes from rain in the warm months, not from the room: mend gutters, "
+            "flashings and joints of the cladding first, and give it an air gap when it is renewed."
+        )
     if path.path == "worst joint":
-        return "falls short", say(
+        return say(
             "Seal the joints, and prove the seals with smoke and a fan test before the wall is "
             "closed; drier room air."
         )
-    return "falls short", say(
+    return say(
         "Drier room air, vapour control on the warm side, foam against the cold side, or a layer "
         "outside that lets vapour pass."
     )
+
+
+def _rained_on(ask: PathAsk, path: DryPath) -> bool:
+    """Whether rain brings the damp: cladding without a gap behind it, and mould that grows on
+    until autumn; damp of the room has dried by then, its mould is at its most in early summer.
+
+    A wall found wet and a cooled room have other causes.
+    """
+    unvented = any(sheet.role == "cladding" and not sheet.vented for sheet in ask.stack.layers)
+    autumn = path.mould_month in _LATE
+    return unvented and autumn and not (ask.found_wet or ask.room.cooled)
 
 
 def _key(path: DryPath, what: str) -> str:
@@ -207,9 +231,9 @@ def _place(path: DryPath) -> str:
     }.get(path.path, f"At the worst joint ({path.at})")
 
 
-def _mould(path: DryPath, dried: DryPath | None) -> Finding:
+def _mould(path: DryPath, dried: DryPath | None, cure: Sentence) -> Finding:
     short = path.mould_most >= MOULD_LIMIT
-    verdict, change = _verdict(path, short, dried is not None and dried.mould_most < MOULD_LIMIT)
+    verdict, change = _verdict(short, dried is not None and dried.mould_most < MOULD_LIMIT, cure)
     place = f"between {lowered(path.between[0])} and {lowered(path.between[1])}"
     reason = (
         say(
@@ -233,9 +257,9 @@ def _mould(path: DryPath, dried: DryPath | None) -> Finding:
     )  # fmt: skip
 
 
-def _rot(path: DryPath, dried: DryPath | None) -> Finding:
+def _rot(path: DryPath, dried: DryPath | None, cure: Sentence) -> Finding:
     verdict, change = _verdict(
-        path, path.rot_most >= 1.0, dried is not None and dried.rot_most < 1.0
+        path.rot_most >= 1.0, dried is not None and dried.rot_most < 1.0, cure
     )
     month = MONTHS[path.rot_month - 1]
     if path.rot_most >= 1.0:
@@ -260,12 +284,12 @@ def _rot(path: DryPath, dried: DryPath | None) -> Finding:
     )  # fmt: skip
 
 
-def _wet(path: DryPath, dried: DryPath | None) -> Finding:
+def _wet(path: DryPath, dried: DryPath | None, cure: Sentence) -> Finding:
     """How long wood is above 26 % and 5 degC; iron, frost and liquid beside it."""
     wood = path.rotting
     days = wood.rotting_days if wood else 0.0
     recovers = dried is not None and all(w.rotting_days <= ROT_DAYS for w in dried.wood)
-    verdict, change = _verdict(path, days > ROT_DAYS, recovers)
+    verdict, change = _verdict(days > ROT_DAYS, recovers, cure)
     reason = joined([_course(_place(path), wood), _iron(path)])
     name = f"Days with wood above 26 %, warmer than 5 °C (41 °F): {path.path}"
     return Finding(
@@ -316,12 +340,12 @@ def _iron(path: DryPath) -> Sentence:
     )
 
 
-def _dries(path: DryPath, dried: DryPath | None) -> Finding:
+def _dries(path: DryPath, dried: DryPath | None, cure: Sentence) -> Finding:
     """Whether every summer dries the wood."""
     wood = path.dampest
     least = 0.0 if wood is None else wood.driest
     recovers = dried is not None and all(w.dries for w in dried.wood)
-    verdict, change = _verdict(path, wood is not None and not wood.dries, recovers)
+    verdict, change = _verdict(wood is not None and not wood.dries, recovers, cure)
     name = f"Moisture that summer leaves in the wood: {path.path}"
     return Finding(
         "dry", _key(path, "summer_moisture"), name, least, "kg/kg", SUMMER_MOISTURE,

@@ -40,8 +40,9 @@ _NAMES: dict[str, str] = {
 }  # fmt: skip
 _BEFORE_WALLS: tuple[PartKind, ...] = ("attic", "rim", "basement")
 _SEAL_FIRST = {
-    "attic": "Seal its leaks round chimney, wires, walls and hatch first, then cover them with "
-    "fill: warm damp air from tighter walls goes up there.",
+    "attic": "Seal its leaks round wires, walls, hatch and chimney first, at the chimney with "
+    "metal and fire-rated sealant. Then add fill, kept clear of chimneys and hot lights. Damp air "
+    "from tighter walls goes up there.",
     "rim": "Seal it with the basement's leaks: they feed the draught through the house.",
     "basement": "Dry ground and walls come first there.",
 }

@@ -288,7 +288,7 @@ class Advised:
             return []
         what = say(
             "By the sums it is not dry as it stands ({what}), and left alone it stays so: read the "
-            "wood in one place, and again in late winter.",
+            "wood in late winter and again in early autumn.",
             what=lowered(damp[0]),
         )
         ends = [o for o in order if all(f.verdict != "falls short" for f in o.dry.findings)]
@@ -296,7 +296,8 @@ class Advised:
             return [what]
         least = min(ends, key=lambda o: worths[o.option.id].cost)
         then = say(
-            "If it reads above {dry}, this would end it: {option}, {cost}.",
+            "If it reads above {dry}, find where the water comes from and mend that first. By the "
+            "sums this would then keep it dry: {option}, {cost}.",
             dry=Figure(self.ground.catalog.site_figure("wood-moisture").most, "share"),
             option=lowered(least.option.name),
             cost=self._money(worths[least.option.id].cost),

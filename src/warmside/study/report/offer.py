@@ -202,7 +202,7 @@ def _wrong(study: Study) -> Sentence:
 def _advice(study: Study) -> Sentence:
     done = study.worked
     if not done:
-        return say("We advise no work on the walls now: none of it would pay for itself.")
+        return _no_work(study)
     titles = list(dict.fromkeys(wall.chosen.option.kind.brief for wall in done))
     if not study.follows_plan:
         parts = [say("{wall}: {work}", wall=w.wall.name, work=w.chosen.option.title) for w in done]
@@ -217,6 +217,18 @@ def _advice(study: Study) -> Sentence:
         ]
         return say("We advise this: {list}.", list=joined(parts, "; "))
     return say("We advise work on {walls}; it is listed further on.", walls=_named(done))
+
+
+def _no_work(study: Study) -> Sentence:
+    """Why no wall is worked on now: water first, or nothing pays."""
+    wet = _stopped(study)
+    if not wet:
+        return say("We advise no work on the walls now: none of it would pay for itself.")
+    first = say("First the water must be found and stopped, and the wood must dry.")
+    if len(wet) == len(study.walls):
+        return first
+    rest = say("We advise no work on the other walls now: none of it would pay for itself.")
+    return joined([first, rest])
 
 
 def _gain(study: Study) -> Sentence:
@@ -296,7 +308,7 @@ def mend_first(study: Study) -> Iterator[MendRow]:
     ]
     if wet:
         dried = say("find the water, stop it, dry the wood ({where})", where=names(wet))
-        yield MendRow("the contractor", dried)
+        yield MendRow("the trade that mends the water", dried)
 
 
 def _by_clearer(study: Study) -> dict[str, dict[str, list[str]]]:
@@ -338,16 +350,34 @@ def _open(study: Study) -> Iterator[Sentence]:
     for finding in study.findings:
         if finding.verdict in OPEN:
             found.setdefault(finding.promise, [])
+    done, stopped = ({w.wall.name for w in walls} for walls in (study.worked, _stopped(study)))
     unpromised = _UNPROMISED if study.worked else _UNPROMISED_AS_IT_IS
     for promise, sentence in unpromised.items():
-        if promise in found:
-            walls = list(dict.fromkeys(found[promise]))
-            every = len(walls) in (0, len(study.walls))
-            where = plain("all walls") if every else names(walls)
-            yield say(sentence, where=where) if "{where}" in sentence else say(sentence)
+        if promise not in found:
+            continue
+        walls = list(dict.fromkeys(found[promise]))
+        if "{where}" not in sentence:
+            yield say(sentence)
+        elif promise == "dry":
+            worked = [wall for wall in walls if wall in done]
+            wet = [wall for wall in walls if wall not in done and wall in stopped]
+            left = [wall for wall in walls if wall not in {*done, *wet}]
+            if worked or not walls:
+                yield say(sentence, where=_where(worked, study))
+            if wet:
+                yield say(_FOUND_WET, where=_where(wet, study))
+            if left:
+                yield say(_LEFT_DAMP, where=_where(left, study))
+        else:
+            yield say(sentence, where=_where(walls, study))
     if study.worked and not study.survey.house.spill_free:
         yield say("How well each flame in the house draws: a licensed person tests it before and "
                   "after.")  # fmt: skip
+
+
+def _where(walls: Sequence[str], study: Study) -> Sentence:
+    """The walls by name, or all of them."""
+    return plain("all walls") if len(walls) in (0, len(study.walls)) else names(walls)
 
 
 _UNPROMISED = {
@@ -359,6 +389,9 @@ _UNPROMISED = {
     "legal": "That the work meets the code: the local official decides.",
     "worth it": "That all of it pays for itself: fuel prices and people differ.",
 }
+# of a wall on which nothing is done
+_LEFT_DAMP = "That the wood stays dry ({where}): we leave this as it is, so have the wood read."
+_FOUND_WET = "That the wood stays dry ({where}): the water must be found and stopped first."
 # where nothing is done
 _UNPROMISED_AS_IT_IS = {promise: _UNPROMISED[promise] for promise in ("dry", "warm")}
 
@@ -413,6 +446,14 @@ def _left(study: Study) -> Iterator[Sentence]:
             else "{walls}: left as they are. Nothing we could do there is worth its price."
         )
         yield say(text, walls=_named(rest))
+    damp = [w for w in rest if any(f.verdict == "falls short" for f in w.chosen.dry.findings)]
+    if damp:
+        yield say(
+            "By our figures wood may get damp in {walls}. Have it read in late winter and again in "
+            "early autumn. If it is above {dry}, find the water first.",
+            walls=_named(damp),
+            dry=Figure(study.catalog.site_figure("wood-moisture").most, "share"),
+        )
 
 
 def _included(study: Study) -> Iterator[Sentence]:
@@ -610,7 +651,9 @@ def _conditions(study: Study) -> Iterator[Sentence]:
 
 
 def _decision(wall: WallStudy, study: Study) -> Decision | None:
-    """None where one way alone can be advised, or nothing is to be done."""
+    """None where one way alone can be advised, nothing is to be done, or water comes first."""
+    if is_stopped(wall):
+        return None
     if not _worked(wall) and not wall.wall.comfort:
         return None
     able = [

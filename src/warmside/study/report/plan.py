@@ -184,8 +184,9 @@ def _sums(study: Study) -> Iterator[Statement]:
     plans, currency = study.plans, study.prices.currency
     if plans.best.net is None or plans.once is None or plans.shared is None:
         return
-    nets = sum(one.net.best for one in plans.advice if one.net is not None)
-    once, more = (round(value, -1) for value in (plans.once, plans.shared))
+    quoted = sum(one.net for one in plans.quotes if one.taken and one.net is not None)
+    nets = sum(one.net.best for one in plans.advice if one.net is not None) + quoted
+    once, more = (round(value, -1) for value in (plans.once, plans.shared - quoted))
     # what is printed adds up: the last part takes what rounding leaves
     gap = round(nets, -1) - round(plans.best.net.best, -1)
     once, more = (once, once - gap) if more else (gap, 0.0)
@@ -195,15 +196,21 @@ def _sums(study: Study) -> Iterator[Statement]:
     if more:
         parts.append(
             say(
-                "walls done together are worth {shared} {than} than each beside the others",
+                "what is done together is worth {shared} {than} than each beside the others",
                 shared=_tens(abs(more), currency),
                 than="more" if more > 0.0 else "less",
             )
         )
     if parts:
+        text = (
+            "The walls' own figures and the other trades' add up to {nets}, the house's to "
+            "{house}: {parts}."
+            if quoted
+            else "The walls' own figures add up to {nets}, the house's to {house}: {parts}."
+        )
         yield Statement(
             say(
-                "The walls' own figures add up to {nets}, the house's to {house}: {parts}.",
+                text,
                 nets=_tens(nets, currency),
                 house=_tens(plans.best.net.best, currency),
                 parts=joined(parts, ", and "),
