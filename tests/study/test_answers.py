@@ -150,3 +150,27 @@ def test_french_answers_have_the_same_figures(house):
 def test_unknown_wall_is_told(house):
     with pytest.raises(InputError, match="nowhere"):
         answers(house, "nowhere")
+
+
+def test_a_wall_that_is_left_is_told_as_it_is_and_what_was_studied_is_named():
+    """Common practice: nobody is told that fire blocks go into a wall on which nothing is done,
+    nor that fibre was not studied where it was."""
+    wall = Wall(
+        name="w", faces=0.0, frame="balloon", length=3.6, height=5.4, floor_line=2.7,
+        fire_blocks="missing",
+        found=AsFound(
+            finish=(FoundLayer(material="plaster-on-wood-lath"),),
+            sheathing=(FoundLayer(material="board-sheathing"),),
+            cladding=FoundLayer(material="wood-bevel-siding"),
+        ),
+    )  # fmt: skip
+    house = House(name="h", climate="winnipeg", year_built=1926, volume=400.0)
+    whole = study(Survey(house=house, walls=(wall,)), fields=False)
+    fibre = next(o for o in whole.walls[0].options if o.option.id.startswith("dense"))
+    for chosen, worked in (("leave", False), (fibre.option.id, True)):
+        told = {a.key: str(a.text) for a in answers(with_choices(whole, {"w": chosen}), "w")}
+        assert ("put in or made good" in told["balloon"]) == worked
+        assert ("Nothing is changed on this wall" in told["studs"]) != worked
+        assert "neither was studied" not in told["injected"]
+        assert fibre.option.name in told["injected"]
+        assert "proven before the wall is closed" not in told["trap"]

@@ -18,6 +18,7 @@ from warmside.study import Spread, Study
 from warmside.study.report import HouseReport, report
 from warmside.study.report.house import FILMS, effective_sources
 from warmside.survey import Hazard
+from warmside.wording import parted
 
 _YEAR = Source("EN ISO 13788: monthly balance of condensation and drying", "from memory")
 _NOMINAL = Source("16 CFR 460: R of the insulation alone, for the thickness installed", "published")
@@ -65,7 +66,7 @@ def annex_view(
         camera=camera_note(study) if any(w.images for w in walls) else None,
         half_inch=half_inch(study),
         sealing=sealing(study),
-        chances=how_sure(chances) if chances else None,
+        chances=how_sure(chances) if chances and chances.walls else None,
         cautions=(*_CAUTIONS, *(f"{pack.name}: {pack.closing}" for pack in study.packs)),
         columns={
             "between": (_NOMINAL,),
@@ -94,6 +95,6 @@ def _gates(study: Study) -> Iterator[tuple[str, ...]]:
         walls.setdefault((hazard.kind, hazard.where, same), []).append(hazard)
     for (kind, _, _), (one, *others) in walls.items():
         row = study.catalog.hazard(kind)
-        named = ", ".join(h.wall or "house" for h in (one, *others))
+        named = parted([h.wall or "house" for h in (one, *others)])
         where = f"{one.where}. {one.notes}" if one.state == "presumed" else one.where
         yield row.title, ": ".join(filter(None, (named, where))), one.state, _need(one, row)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from warmside.documents.annex_data import Asked, Reply
 from warmside.study import Answer, Study, WallStudy, answers
-from warmside.wording import raised
+from warmside.wording import parted, raised
 
 _Told = dict[str, Answer]  # by wall
 
@@ -34,7 +34,7 @@ def _shared(told: _Told, study: Study) -> Asked:
         walls.setdefault(str(answer.text), []).append(name)
     replies = []
     for names in sorted(walls.values(), key=lambda names: -len(names)):
-        where = ", ".join(names) if len(walls) > 1 else ""
+        where = parted(names) if len(walls) > 1 else ""
         replies.append(_reply(where, told[names[0]], study.wall(names[0]), study))
     return Asked(next(iter(told.values())).question, tuple(replies))
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from warmside.documents.annex_data import Unpromised
 from warmside.promises import Finding, Promise, Verdict
 from warmside.study import Study
-from warmside.wording import OPEN, lowered
+from warmside.wording import OPEN, lowered, parted
 
 _HOUSE = "the house"
 _ALL = "all walls"
@@ -65,12 +65,12 @@ def _told(
 def _few(names: Sequence[str], most: int) -> str:
     """The first names, and how many more the list on a later page tells."""
     if len(names) <= most:
-        return ", ".join(names)
-    return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
+        return parted(names)
+    return f"{parted(names[: most - 1])} and {len(names) - most + 1} more"
 
 
 def _every(names: Sequence[str], _most: int) -> str:
-    return ", ".join(names)
+    return parted(names)
 
 
 def _short(finding: Finding) -> str:
@@ -88,4 +88,4 @@ def _spots(spots: list[str], walls: Sequence[str]) -> str:
         return spots[0]
     if set(walls) <= set(spots):
         return _ALL
-    return f"{len(spots)} walls" if len(spots) > 2 else ", ".join(spots)
+    return f"{len(spots)} walls" if len(spots) > 2 else parted(spots)

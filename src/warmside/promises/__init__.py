@@ -20,7 +20,7 @@ from warmside.promises.dry_paths import (
     path_stack,
     run_paths,
 )
-from warmside.promises.dryness import WET_HAZARDS, Dry, FoundWet, dry, found_wet
+from warmside.promises.dryness import TRACE, WET_HAZARDS, Dry, FoundWet, dry, found_wet
 from warmside.promises.dryness_hourly import DryYears, dry_years, judged_years
 from warmside.promises.finding import Finding, banded, carried
 from warmside.promises.fresh_air import (
@@ -106,6 +106,7 @@ __all__ = [
     "REALISED",
     "REALISED_WITH_BILLS",
     "TOLD",
+    "TRACE",
     "WET_HAZARDS",
     "Billed",
     "Change",

@@ -235,22 +235,27 @@ def _sentence(steps: list[ThicknessStep], best: ThicknessStep | None, study: Stu
     where = Figure(best.foam, "size")
     invented = " (invented prices)" if study.prices.invented else ""
     after = [s for s in steps if not s.beyond and s.foam > best.foam + 1e-9 and s.pays is not None]
-    loss = "" if value >= 0 else f", though even it does not pay in {terms.years} years"
+    lost = value < 0.0
     if not after:
         return say(
             "Up to {where}, the whole depth, each further half inch saves more than it costs over "
-            "{years}{loss}{invented}.",
+            "{years}, but the work as a whole does not pay{invented}."
+            if lost
+            else "Up to {where}, the whole depth, each further half inch saves more than it costs "
+            "over {years}{invented}.",
             where=where,
             years=counted(terms.years, "year"),
-            loss=loss,
             invented=invented,
         )
     following = after[0]
     return say(
-        "Foam pays best at {where}{loss}: going on to {thicker} adds {resistance} to the framed "
+        "No depth of foam pays here over {years}; {where} comes nearest. Going on to {thicker} "
+        "adds {resistance} to the framed wall and {saving} a year, worth {worth}, and costs "
+        "{cost}{invented}."
+        if lost
+        else "Foam pays best at {where}: going on to {thicker} adds {resistance} to the framed "
         "wall and {saving} a year, worth {worth} over {years}, and costs {cost}{invented}.",
         where=where,
-        loss=loss,
         thicker=Figure(following.foam, "size"),
         resistance=Figure(following.further_resistance, "resistance"),
         saving=banded(following.further_money or _NOTHING, "money", currency),

@@ -17,6 +17,7 @@ from warmside.wording.sentence import (
     joined,
     listed,
     lowered,
+    parted,
     plain,
     say,
 )
@@ -66,6 +67,7 @@ __all__ = [
     "joined",
     "listed",
     "lowered",
+    "parted",
     "plain",
     "raised",
     "say",

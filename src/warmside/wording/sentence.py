@@ -94,8 +94,18 @@ def counted(count: int, noun: str, many: str = "") -> str:
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:
-    """``a``, ``a and b``, ``a, b and c``; ``last`` stands before the last."""
+    """``a``, ``a and b``, ``a, b and c``; ``last`` stands before the last.
+
+    Where a name has a comma of its own, semicolons part them.
+    """
+    if any("," in word for word in words):
+        return parted(words)
     return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
+def parted(names: Sequence[str]) -> str:
+    """``a, b, c``; by semicolons where a name has a comma of its own."""
+    return ("; " if any("," in name for name in names) else ", ").join(names)
 
 
 def lowered(name: str) -> str:

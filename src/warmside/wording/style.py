@@ -213,6 +213,7 @@ _SOLD = {
 _SAME = {"resistance": "thermal resistance"}  # kinds of a figure under the name of their choice
 _DEGREE_DAYS = {"°C": Way("{}", places=0), "°F": Way("{}", 1 / 1.8, places=0)}
 _KELVIN, _FAHRENHEIT = Way("{} K", places=1, whole=True), Way("{} °F", 1 / 1.8, places=0)
+_TENTHS = Way("{} °F", 1 / 1.8, places=1)  # of differences below a kelvin, which are not none
 STEPS = ('1/4"', '1/2"', '1"', "5 mm", "10 mm", "50 mm")
 DATES = {"as the browser asks": "", "2026-03-04": "%Y-%m-%d", "03/04/2026, month first": "%m/%d/%Y",
          "04/03/2026, day first": "%d/%m/%Y", "04.03.2026": "%d.%m.%Y"}  # fmt: skip
@@ -348,6 +349,8 @@ class Style:
                 return self.cents(Decimal(repr(value)), figure.currency)
             case "time":
                 return _time(value, self.language)
+            case "difference" if self.temperature == "°F" and 0.0 < abs(value) < 1.0:
+                return _TENTHS.write(value, low, high)
             case "years" | "days" if math.isfinite(value) and low is None:
                 return self._counted(round(value), figure.kind[:-1])
             case "count" if figure.noun:

@@ -110,8 +110,10 @@ def studs(asked: Asked) -> None:
             whole=whole,
             found=found,
         )
-    else:
+    elif asked.chosen.option.kind.worked:
         asked.say("whole", whole=whole, found=found)
+    else:
+        asked.say("left", found=found)
     asked.say("wood", framing=computed(asked.wall.frame.framing_share, "share"))
     field = asked.chosen.warm.field
     if field is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from warmside.promises import TRACE
 from warmside.study.answers.answer import (
     Asked,
     finding_of,
@@ -11,7 +12,9 @@ from warmside.study.answers.answer import (
     resistance,
     surveyed,
 )
+from warmside.study.parts import OptionStudy
 from warmside.wording import lowered
+from warmside.wording.sentence import Part
 
 
 def poly(asked: Asked) -> None:
@@ -33,7 +36,10 @@ def poly(asked: Asked) -> None:
 def trap(asked: Asked) -> None:
     """Water by diffusion and by leaking air."""
     gathers, leaks = asked.finding("condensate_peak_kg_m2"), asked.finding("leak_water_kg")
-    if gathers is not None:
+    worked = asked.chosen.option.kind.worked
+    if gathers is not None and gathered(asked.chosen).value < TRACE:
+        asked.say("none")
+    elif gathers is not None:
         asked.say(
             "gathers",
             peak=asked.figure(gathers, "water"),
@@ -46,6 +52,9 @@ def trap(asked: Asked) -> None:
             after=asked.figure(leaks, "mass"),
             before=asked.limit(leaks, "mass"),
         )
+        if worked:
+            asked.say("sealed" if asked.chosen.option.seal_joints else "unsealed")
+    _not_dry(asked, asked.chosen, "short" if worked else "short_left")
     asked.say("rain")
 
 
@@ -69,7 +78,8 @@ def rain(asked: Asked) -> None:
         h.kind == "bulk water" and h.open and h.wall in (None, name)
         for h in asked.study.survey.hazards
     )
-    if water or any(r.moisture > dry for r in readings):
+    damp = asked.wall.wall.found.wet_fill
+    if water or damp or any(r.moisture > dry for r in readings):
         asked.say("wet")
     if asked.foam is not None or not readings:
         asked.say("hidden")
@@ -104,7 +114,12 @@ def sandwich(asked: Asked) -> None:
     if option is None:
         asked.ask()
         return
-    asked.say("studied", option=option.option.name, peak=gathered(option), left=left(option))
+    peak = gathered(option)
+    if peak.value < TRACE:
+        asked.say("none", option=option.option.name)
+    else:
+        asked.say("studied", option=option.option.name, peak=peak, left=left(option))
+    _not_dry(asked, option, "short")
     id = option.option.id
     ratio = finding_of(option, "outboard_ratio_least")
     if ratio is not None and ratio.figure is not None and ratio.limit is not None:
@@ -122,19 +137,32 @@ def flash(asked: Asked) -> None:
     if option.build_up.refusals:
         asked.say("refused", option=option.option.name, reason=_reason(option.build_up.refusals))
         return
-    asked.say(
-        "studied",
-        option=option.option.name,
-        resistance=resistance(option),
-        cost=price_of(asked, option),
-        peak=gathered(option),
-    )
+    peak = gathered(option)
+    what: dict[str, Part] = {
+        "option": option.option.name,
+        "resistance": resistance(option),
+        "cost": price_of(asked, option),
+    }
+    if peak.value < TRACE:
+        asked.say("none", **what)
+    else:
+        asked.say("studied", **what, peak=peak)
+    _not_dry(asked, option, "short")
     id = option.option.id
     least = finding_of(option, "foam_rsi_least")
     if least is not None and least.figure is not None and least.limit is not None:
         asked.say(
             "least", limit=least.limit_as("resistance", id), rsi=least.figure_as("resistance", id)
         )
+
+
+def _not_dry(asked: Asked, option: OptionStudy, sentence: str) -> None:
+    """What of an option does not stay dry by the hour, where anything does not."""
+    hours = option.dry.hourly
+    short = [] if hours is None else [f for f in hours.findings if f.verdict == "falls short"]
+    if short:
+        asked.say(sentence, reason=short[0].reason)
+        asked.links.append((option.option.id, short[0].key))
 
 
 def _sheathing(asked: Asked) -> str:

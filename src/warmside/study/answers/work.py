@@ -45,7 +45,9 @@ def wiring(asked: Asked) -> None:
         *(f for f in asked.chosen.safe if f.name in {known.hazard(k).title for k in WIRING})
     )
     if not found:
-        asked.say("none", boxes=surveyed(len(asked.wall.wall.boxes), "count"))
+        asked.say("none")
+        if asked.wall.wall.boxes and asked.chosen.option.kind.worked:
+            asked.say("boxes", boxes=surveyed(len(asked.wall.wall.boxes), "count"))
     asked.say("later")
 
 
@@ -89,7 +91,19 @@ def injected(asked: Asked) -> None:
         )
     else:
         asked.say("thin", depth=surveyed(depth, "length"))
-    asked.say("other")
+    blown = (
+        o for o in asked.studied(lambda o: o.fill and not o.foam) if not o.option.kind.opened.bays
+    )
+    fibre = next((o for o in blown if o.price), None)
+    if fibre is None:
+        asked.say("other")
+        return
+    asked.say(
+        "fibre",
+        option=fibre.option.name,
+        resistance=resistance(fibre),
+        cost=price_of(asked, fibre),
+    )
 
 
 def rim(asked: Asked) -> None:
@@ -125,7 +139,7 @@ def headers(asked: Asked) -> None:
         pockets=computed(len(frame.pockets), "count"),
         surface=asked.figure(pocket, "temperature"),
     )
-    asked.say("opened")
+    asked.say("opened" if asked.chosen.option.kind.worked else "closed")
 
 
 def brace(asked: Asked) -> None:
@@ -150,6 +164,8 @@ def balloon(asked: Asked) -> None:
         asked.say("platform")
         return
     asked.say("balloon", state=wall.fire_blocks)
+    if asked.chosen.option.kind.worked:
+        asked.say("blocked")
     length = sum(gain.length for gain in asked.chosen.tight.gains if gain.kind in _BALLOON)
     if length > 0.0:
         asked.say("joints", metres=computed(length, "span"))

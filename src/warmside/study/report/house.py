@@ -20,6 +20,7 @@ from warmside.wording import (
     Standing,
     counted,
     joined,
+    parted,
     plain,
     say,
 )
@@ -250,6 +251,6 @@ def _assumptions(study: Study) -> tuple[Statement, ...]:
             if not str(text).startswith(hazards):
                 held.setdefault(text, []).append(wall.wall.name)
     for text, names in held.items():
-        where = "All walls" if len(names) == len(study.walls) else ", ".join(names)
+        where = "All walls" if len(names) == len(study.walls) else parted(names)
         notes.append(Statement(say("{text} {where}.", text=text, where=where)))
     return tuple(notes)

@@ -19,7 +19,7 @@ from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import AIMS, DRY_ID, Net, drier_air, is_stopped, must_change
 from warmside.study.report.plan import PlanReport, plan_reports
-from warmside.wording import OPEN, Figure, Sentence, joined, plain, say
+from warmside.wording import OPEN, Figure, Sentence, joined, parted, plain, say
 
 _MOST_CHOICES = 4  # of a wall, for a client to choose from
 _MARGIN = 0.6  # [m] clear before a wall that is worked on; common practice
@@ -153,9 +153,13 @@ def _stopped(study: Study) -> list[WallStudy]:
 
 
 def names(walls: Sequence[str]) -> Sentence:
-    """``a``, ``a and b``, ``a, b and c``, in the reader's language."""
+    """``a``, ``a and b``, ``a, b and c``, in the reader's language; ``a, b; c`` where a name has a
+    comma of its own.
+    """
     if len(walls) < 2:
         return plain(walls[0] if walls else "")
+    if any("," in wall for wall in walls):
+        return plain(parted(walls))
     return say("{first} and {last}", first=", ".join(walls[:-1]), last=walls[-1])
 
 
@@ -189,10 +193,20 @@ def _wrong(study: Study) -> Sentence:
     now = _mean([wall.as_found for wall in study.walls])
     walls = _count(len(study.walls), _WALL)
     wet = _stopped(study)
+    one = len(study.walls) == 1
     if not wet:
-        return say("Your {walls} let heat out: they hold only {r} in all.", walls=walls, r=now)
+        return say(
+            "Your outside wall lets heat out: it holds only {r}."
+            if one
+            else "Your {walls} let heat out: they hold only {r} on average.",
+            walls=walls,
+            r=now,
+        )
     return say(
-        "Your {walls} let heat out: they hold only {r} in all, and we found water in {wet}.",
+        "Your outside wall lets heat out: it holds only {r}, and we found water in it."
+        if one
+        else "Your {walls} let heat out: they hold only {r} on average, and we found water in "
+        "{wet}.",
         walls=walls,
         r=now,
         wet=_named(wet),
@@ -334,10 +348,18 @@ def _look(study: Study) -> Iterator[Sentence]:
     if not study.worked and not _stopped(study):
         return
     presumed = {h.kind for h in study.survey.hazards if h.state == "presumed"}
+    house = study.survey.house
+    if {house.heating.venting, *(one.venting for one in house.appliances)} - {"sealed", "none"}:
+        presumed.discard("combustion appliance")  # seen, not hidden: its test stands by itself
     if presumed:
         titles = [plain(study.catalog.hazard(kind).title) for kind in sorted(presumed)]
-        yield say("A house of this age may also hide these, so we look before we start: {what}.",
-                  what=joined(titles, "; "))  # fmt: skip
+        found = any(h.open and h.noted for h in study.survey.hazards) or _stopped(study)
+        text = (
+            "A house of this age may also hide these, so we look before we start: {what}."
+            if found
+            else "A house of this age may hide these, so we look before we start: {what}."
+        )
+        yield say(text, what=joined(titles, "; "))
 
 
 def _open(study: Study) -> Iterator[Sentence]:

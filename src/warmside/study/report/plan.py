@@ -11,7 +11,7 @@ from warmside.study.measures import SHARES, measures
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import Plan
 from warmside.study.report.parts import Statement
-from warmside.wording import PAPER, Figure, Sentence, capital, counted, joined, listed, say
+from warmside.wording import PAPER, Figure, Sentence, capital, counted, joined, listed, parted, say
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ def _with_others(plan: Plan) -> str:
 
 
 def _names(names: Sequence[str]) -> str:
-    return ", ".join(names) or "none"
+    return parted(names) or "none"
 
 
 def _tens(value: float, currency: str) -> Figure:
