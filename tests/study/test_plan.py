@@ -530,7 +530,7 @@ def test_a_wall_that_is_damp_by_sums_gets_a_place_to_read_and_what_would_end_it(
     wall = found.walls[0]
     assert any(f.verdict == "falls short" for f in wall.as_found.dry.findings)
     told = str(found.plans.advice[0].reason)
-    assert "read the wood in one place" in told
+    assert "read the wood in late winter" in told
     ends = [o for o in wall.options if o.option.kind.worked and takes_part(o, wall)
             and all(f.verdict != "falls short" for f in o.dry.findings)]  # fmt: skip
     least = min(ends, key=lambda o: o.price.total)

@@ -260,9 +260,13 @@ def _gain(study: Study) -> Sentence:
                    then=then)  # fmt: skip
     saving = banded(money, "money", study.prices.currency)
     if round(now.value) == round(then.value):
+        last = min(study.walls, key=lambda w: w.chosen.warm.coldest.surface)
         return say(
             "That saves about {saving} a year. On the coldest night the coldest corner indoors "
-            "stays near {now}.",
+            "stays near {now}."
+            if _worked(last)
+            else "That saves about {saving} a year. On the coldest night the coldest corner "
+            "indoors stays near {now}: it is on a wall that we leave.",
             saving=saving,
             now=now,
         )
