@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 from warmside.catalog import Source
@@ -99,6 +99,23 @@ def effective_sources(study: Study) -> tuple[Source, ...]:
     return (_METHODS, FIELD) if solved else (_METHODS,)
 
 
+def _gates(study: Study) -> Iterator[Sentence]:
+    """Hazards that were seen, and what a house of its age may hide: what is not in the price."""
+    gates = [hazard for hazard in study.survey.hazards if hazard.open]
+    seen = sum(hazard.noted for hazard in gates)
+    presumed = len({hazard.kind for hazard in gates if not hazard.noted})
+    if seen:
+        what = counted(seen, "hazard must be cleared", "hazards must be cleared")
+        yield say("{what} before work starts; that is not in this price.", what=what)
+    if presumed:
+        yield say(
+            "{what} looked for first; clearing what is found is not in this price.",
+            what=counted(presumed, "possible hazard is", "possible hazards are"),
+        )
+    if gates:
+        yield say("See Before any work starts.")
+
+
 def _headline(study: Study) -> tuple[Statement, ...]:
     """What a client reads first: what it costs, what it does, what comes before, what is open."""
     price = say(
@@ -109,7 +126,6 @@ def _headline(study: Study) -> tuple[Statement, ...]:
     if study.price.missing:
         missing = say("Not priced: {lines}.", lines="; ".join(_unpriced(study)))
         price = joined([price, missing])
-    gates = sum(hazard.open for hazard in study.survey.hazards)
     if not study.worked:
         noted = sum(hazard.noted for hazard in study.survey.hazards)
         seen = say(
@@ -118,10 +134,8 @@ def _headline(study: Study) -> tuple[Statement, ...]:
             are="is" if noted == 1 else "are",
         )
         price = joined([say("There is nothing to pay for."), seen if noted else ""])
-    elif gates:
-        what = counted(gates, "hazard must be cleared", "hazards must be cleared")
-        text = "{what} before work starts; that is not in this price. See Before any work starts."
-        price = joined([price, say(text, what=what)])
+    else:
+        price = joined([price, *_gates(study)])
     notes = [
         *plan_statements(study),
         Statement(price),

@@ -9,7 +9,7 @@ from warmside.study.house import Study
 from warmside.study.parts import WallStudy
 from warmside.study.report.offer import mend_first, names, scope_rows
 from warmside.study.report.passage import BLANK, Cell, Passage
-from warmside.wording import OPEN, Figure, Sentence, say
+from warmside.wording import OPEN, Figure, Sentence, joined, plain, say
 
 _INSULATION = ("foam", "fill", "board")
 _NEW = (*_INSULATION, "vapour control", "finish")  # layers that have a listing
@@ -184,7 +184,14 @@ def _hazards(study: Study) -> Iterator[Sentence]:
     rows = list(mend_first(study))
     for row in rows:
         yield say("{who}: {what}.", who=row.who, what=row.what)
-    if not rows:
+    presumed = sorted({h.kind for h in study.survey.hazards if h.state == "presumed"})
+    if presumed:
+        yield say(
+            "A house of this age may hide these; each is looked for before the work starts: "
+            "{what}.",
+            what=joined([plain(study.catalog.hazard(kind).title) for kind in presumed], "; "),
+        )
+    elif not rows:
         yield say("Nothing was found. What is hidden is looked at when a wall is opened.")
 
 
