@@ -191,22 +191,23 @@ def _mean(walls: Sequence[OptionStudy]) -> Figure:
 
 def _wrong(study: Study) -> Sentence:
     now = _mean([wall.as_found for wall in study.walls])
-    walls = _count(len(study.walls), _WALL)
     wet = _stopped(study)
-    one = len(study.walls) == 1
+    if len(study.walls) == 1:
+        one = (
+            "Your outside wall lets heat out: it holds only {r}, and we found water in it."
+            if wet
+            else "Your outside wall lets heat out: it holds only {r}."
+        )
+        return say(one, r=now)
+    walls = _count(len(study.walls), _WALL)
     if not wet:
         return say(
-            "Your outside wall lets heat out: it holds only {r}."
-            if one
-            else "Your {walls} let heat out: they hold only {r} on average.",
+            "Your {walls} let heat out: they hold only {r} on average.",
             walls=walls,
             r=now,
         )
     return say(
-        "Your outside wall lets heat out: it holds only {r}, and we found water in it."
-        if one
-        else "Your {walls} let heat out: they hold only {r} on average, and we found water in "
-        "{wet}.",
+        "Your {walls} let heat out: they hold only {r} on average, and we found water in {wet}.",
         walls=walls,
         r=now,
         wet=_named(wet),
@@ -302,10 +303,12 @@ def _beside_plans(study: Study) -> Iterator[Sentence]:
             "You chose for yourself: this offer is for {total}, tax included.",
             total=_money(study.price.total, study),
         )
+    if any(plan.quotes for plan in study.plans.plans):
+        yield say("Other trades make their own offer for their part. It is no part of this one.")
     dry = next((plan for plan in study.plans.plans if plan.id == DRY_ID), None)
     if dry is not None and (more := float(dry.whole.price.total - study.price.total)) > 0.0:
         yield say(
-            "Once the wet walls are dry we would do those too, for about {more} more.",
+            "Once the wet walls are dry we would work there too, for about {more} more.",
             more=_money(more, study),
         )
 

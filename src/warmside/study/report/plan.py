@@ -11,7 +11,7 @@ from warmside.study.measures import SHARES, measures
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.study.plan import Plan
 from warmside.study.report.parts import Statement
-from warmside.wording import PAPER, Figure, Sentence, capital, counted, joined, listed, parted, say
+from warmside.wording import PAPER, Figure, Sentence, capital, counted, joined, listed, plain, say
 
 
 @dataclass(frozen=True)
@@ -21,8 +21,8 @@ class PlanReport:
     id: str
     name: str
     recommended: bool
-    done: str  # walls worked on
-    left: str  # walls left
+    done: Sentence  # walls worked on
+    left: Sentence  # walls left
     total: Figure
     saving: Figure | None  # a year
     payback: Figure | None
@@ -48,7 +48,7 @@ def _row(plan: Plan, study: Study) -> PlanReport:
         id=plan.id,
         name=plan.name,
         recommended=plan.id == study.plans.recommended,
-        done=_names([*worked, *(f"{part.kind} (another trade)" for part in plan.quotes)]),
+        done=_names(worked, [part.kind for part in plan.quotes]),
         left=_names(left),
         total=Figure(whole.worth.cost or 0.0, "money", currency=currency),
         saving=banded(money, "money", currency) if money and (worked or plan.quotes) else None,
@@ -69,8 +69,12 @@ def _with_others(plan: Plan) -> str:
     return f", and on {listed(parts)} at another trade's price" if parts else ""
 
 
-def _names(names: Sequence[str]) -> str:
-    return parted(names) or "none"
+def _names(names: Sequence[str], others: Sequence[str] = ()) -> Sentence:
+    """Walls, and parts that another trade betters."""
+    parts = [plain(name) for name in names]
+    parts += [say("{part} (another trade)", part=plain(kind)) for kind in others]
+    between = "; " if any("," in name for name in names) else ", "
+    return joined(parts, between) if parts else say("nothing")
 
 
 def _tens(value: float, currency: str) -> Figure:
