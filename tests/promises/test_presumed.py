@@ -84,6 +84,14 @@ def test_the_law_of_the_country_decides_lead():
         assert ("lead paint" in {h.kind for h in presumed_hazards(asked, known)}) is presumed
 
 
+@pytest.mark.parametrize("place", ["55805", "558", "Duluth, MN", "46.8, -92.1"])
+def test_a_place_told_by_zip_or_position_hides_what_its_country_s_houses_do(place):
+    """40 CFR 745: lead before 1978, wherever in the United States and however the place is told."""
+    asked = survey(1926)
+    there = asked.house.model_copy(update={"climate": place})
+    assert {"lead paint", "asbestos"} <= kinds(asked.model_copy(update={"house": there}))
+
+
 def test_balloon_frames_and_draughty_flames_are_asked_for():
     assert "missing fire blocks" in kinds(survey(frame="balloon"))
     assert "missing fire blocks" not in kinds(survey())

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from warmside.catalog import Catalog, Presumption, country_of
+from warmside.catalog import Catalog, Country, Presumption, country_of
+from warmside.errors import UnknownRowError
 from warmside.survey import Hazard, House, Survey, Wall
 
 
@@ -34,14 +35,21 @@ def presumed_hazards(survey: Survey, catalog: Catalog) -> tuple[Hazard, ...]:
         alone are of those years.
     """
     found: dict[tuple[str, str | None], Hazard] = {}
-    climate = catalog.climates.get(survey.house.climate)
-    country = country_of(climate) if climate is not None else None
+    country = _country(survey.house.climate, catalog)
     for row in catalog.presumed.values():
         if row.country and (country is None or row.country != country.name):
             continue
         for hazard in _of(row, survey):
             found.setdefault((hazard.kind, hazard.wall), hazard)
     return tuple(found.values())
+
+
+def _country(place: str, catalog: Catalog) -> Country | None:
+    """The country of a place as surveyed: a name, a ZIP code or a position; None if unknown."""
+    try:
+        return country_of(catalog.climate(place))
+    except UnknownRowError:  # told where the place is read
+        return None
 
 
 def _of(row: Presumption, survey: Survey) -> Iterator[Hazard]:
