@@ -145,6 +145,8 @@ def spread(study: Study, draws: int = DRAWS, seed: int = 1, workers: int = 1) ->
         f"the coldest month {COLDEST:g} K and the season's degree-hours {season} between "
         f"years; joints within their bands; in {unbuilt} of the draws the ventilation that "
         "goes with the work is not built.",
+        "Not drawn: what is charged once for the house, and how far a real house stays behind the "
+        "computed saving. The summary's verdict on worth counts both.",
         *_how_dry(strained),
     )
     return Spread(draws, seed, walls, said)
