@@ -251,8 +251,9 @@ def test_the_next_half_inch_is_the_study_s_own(demo, view):
         assert f"{step.resistance:.2f} m2 K/W" in shown.chart.alt
     seat = largest.chosen.comfort
     *_, now, after = next(row for row in shown.rows if row[0] == shown.wall)
-    assert float(now) == pytest.approx(seat.before.radiant_temperature, abs=0.051)
-    assert float(after) == pytest.approx(seat.after.radiant_temperature, abs=0.051)
+    assert (now.kind, after.kind) == ("temperature", "temperature")
+    assert now.value == pytest.approx(seat.before.radiant_temperature, rel=1e-12)
+    assert after.value == pytest.approx(seat.after.radiant_temperature, rel=1e-12)
 
 
 def test_joints_are_ranked_by_what_a_metre_closes(demo, view):

@@ -82,13 +82,19 @@ def thickness_chart(
     shown = [step for step in curve.steps if not step.refused]
     return drawings.thickness_curve(
         [_thickness(step) for step in shown],
-        best=shown.index(curve.best) if curve.best in shown else None,
+        best=shown.index(curve.best) if curve.best in shown and _pays(curve.best) else None,
         currency=curve.currency,
         sentence=sentence,
         title=f"What each further step gives, {curve.wall}",
         width=width,
         unit=resistance_of(climate),
     )
+
+
+def _pays(step: ThicknessStep | None) -> bool:
+    """Whether foam of that depth brings more than it costs, or nobody knows."""
+    net = None if step is None else step.worth.net_present_value
+    return net is None or net[1] >= 0.0
 
 
 def _thickness(step: ThicknessStep) -> Thickness:
@@ -116,11 +122,11 @@ def _row(wall: WallStudy, curve: ThicknessCurve) -> tuple[str | Figure, ...]:
         wall.wall.name,
         _depth(best),
         _depth(after),
-        f"{after.further_resistance:.2f}" if after else "–",
+        Figure(after.further_resistance, "resistance") if after else "–",
         Figure(after.further_cost, "money") if after and after.further_cost is not None else "–",
         banded(after.further_value, "money") if after and after.further_value else "–",
-        f"{seat.before.radiant_temperature:.1f}",
-        f"{seat.after.radiant_temperature:.1f}",
+        Figure(seat.before.radiant_temperature, "temperature"),
+        Figure(seat.after.radiant_temperature, "temperature"),
     )
 
 
