@@ -6,6 +6,8 @@ import io
 import re
 from collections import Counter
 from datetime import date, datetime, timedelta
+from itertools import combinations
+from math import hypot
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -18,7 +20,7 @@ from warmside.catalog import load
 from warmside.cli import main
 from warmside.demo import survey_text
 from warmside.documents import crew_sheet, crew_view, write_crew_sheet
-from warmside.drawings import bay_map, joint_map
+from warmside.drawings import PHONE, bay_map, joint_map
 from warmside.errors import InputError
 from warmside.site import Hour, plan_house, work_air, work_area
 from warmside.survey import read
@@ -36,10 +38,14 @@ def pages(pdf: bytes) -> list[str]:
     return [page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages]
 
 
-def made(survey, options, windows=None) -> list[str]:
+def sheet_of(survey, options, windows=None) -> bytes:
     plans = plan_house(survey, load(), options)
     air = work_air(survey.house, max(work_area(plan.frame) for plan in plans), load())
-    return pages(crew_sheet(crew_view(survey.house, plans, air, load(), TODAY, windows)))
+    return crew_sheet(crew_view(survey.house, plans, air, load(), TODAY, windows))
+
+
+def made(survey, options, windows=None) -> list[str]:
+    return pages(sheet_of(survey, options, windows))
 
 
 def test_two_pages_a_wall_at_most(survey):
@@ -160,9 +166,49 @@ def test_the_map_shows_every_number(survey):
         assert texts.count("1✓") == 1
         assert all(texts.count(str(run.number)) == 1 for run in plan.runs[1:])
         assert float(root.get("width", "0")) == width
+        assert not list(overlaps(root))
     told = root.find("{http://www.w3.org/2000/svg}desc")
     assert told is not None
     assert f"{len(plan.runs)} numbered runs" in (told.text or "")
+
+
+def overlaps(root):
+    """Pairs of plates of numbers that lie on each other."""
+    plates = [
+        tuple(float(one.get(key, "0")) for key in ("x", "y", "width", "height"))
+        for one in root.iter("{http://www.w3.org/2000/svg}rect")
+        if one.get("rx")
+    ]
+    for (x, y, wide, high), (u, v, wider, higher) in combinations(plates, 2):
+        if x < u + wider and u < x + wide and y < v + higher and v < y + high:
+            yield (x, y), (u, v)
+
+
+@pytest.mark.parametrize("width", [PHONE, 760.0])
+def test_no_number_of_a_map_lies_on_another(survey, width):
+    """On a phone too, where a wall of 24 ft has no place free of lumber for all 21 of them."""
+    for wall in ("north front", "east side", "west side"):
+        plan = planned(survey, load(), wall, "cc-51")
+        root = ElementTree.fromstring(joint_map(plan.frame, plan.runs, width=width))  # noqa: S314
+        assert len(plan.runs) == sum(
+            one.get("rx") is not None for one in root.iter("{http://www.w3.org/2000/svg}rect")
+        )
+        assert not list(overlaps(root)), wall
+
+
+def test_no_letter_of_the_sheet_is_below_six_points(survey):
+    """As the crew reads it on the wall; 6 points is the least of the annex as well."""
+    options = {"east side": "cc-51", "west side": "board-51", "kitchen north": "cc-76"}
+    for page in PdfReader(io.BytesIO(sheet_of(survey, options))).pages:
+        sizes: Counter[float] = Counter()
+
+        def count(text, cm, tm, _font, size, sizes=sizes):
+            if text.strip():
+                across = hypot(tm[0], tm[1]) * hypot(cm[0], cm[1])  # of a drawing that is scaled
+                sizes[round(size * across, 1)] += len(text.strip())
+
+        page.extract_text(visitor_text=count)
+        assert min(sizes) >= 6.0, (page.page_number, sizes)
 
 
 def test_a_hostile_name_stays_text(survey):
@@ -206,9 +252,9 @@ def test_the_command(tmp_path: Path):
 
 def test_the_bay_map_shows_what_was_read(survey):
     plan = planned(survey, load(), "kitchen north", "cc-76")
-    drawn = bay_map(plan.frame, {"bay 1": "76", "bay 12": "74/79"})
+    drawn = bay_map(plan.frame, {"bay 1": '3"', "bay 12": '2-7/8"/3-1/8"'})
     root = ElementTree.fromstring(drawn)  # noqa: S314 - our own
     texts = [t.text for t in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert {"B1: 76", "B12: 74/79", "B2"} <= set(texts)
+    assert {'B1: 3"', 'B12: 2-7/8"/3-1/8"', "B2"} <= set(texts)
     crowded = bay_map(plan.frame, {"bay 10": "/".join(["76"] * 40)})
     assert "no room for B10: 76/76" in crowded

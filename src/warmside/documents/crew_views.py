@@ -33,6 +33,7 @@ Row = tuple[Text, ...]
 Said = TypeVar("Said", bound=Text)
 MAP_WIDTH = 700.0  # [user units]
 MAP_HEIGHT = 300.0  # of the wall itself
+_ALONE = 0.75  # of both on a page with the steps, where it is set as much narrower
 _TABLE_AIR = (10, 15, 20, 25, 30)  # [degC]
 _TABLE_HUMIDITY = (0.4, 0.5, 0.6, 0.7, 0.8)
 _OPEN = Gate("", "")  # who closes it is told elsewhere
@@ -229,7 +230,11 @@ _CLOSED = "Not opened: they stay as they were found."
 
 def wall_view(plan: WallPlan, catalog: Catalog, power: Power | None = None) -> CrewWall:
     """One wall's part of the sheet."""
-    drawn = drawings.joint_map(plan.frame, plan.runs, width=MAP_WIDTH, max_height=MAP_HEIGHT)
+    drawn = drawings.joint_map(
+        plan.frame, plan.runs,
+        width=MAP_WIDTH if plan.runs else _ALONE * MAP_WIDTH,
+        max_height=MAP_HEIGHT if plan.runs else _ALONE * MAP_HEIGHT,
+    )  # fmt: skip
     return CrewWall(
         plan.wall,
         plan.option.title,

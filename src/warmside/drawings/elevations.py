@@ -34,7 +34,7 @@ SMALL = 9.5
 PHONE = 308.0  # [user units] wide on a phone's 358 px: the small letters are 11 px high there
 COLUMN = 450.0  # [user units] up to this wide it is printed smaller still: no letter below SMALL
 KEY = 130.0  # [user units] width of a column of the key
-LEAST = 6.5  # the smallest name inside a bay
+LEAST = 8.0  # the smallest name inside a bay or an opening: 6 points on the crew sheet's map
 RIGHT = 8.0
 NOTE = "seen from the warm side; cold side behind"
 
@@ -358,7 +358,7 @@ def _caption(name: str, size: tuple[str, str], spot: Spot, least: float) -> tupl
     wide, high = x1 - x0 - 9, y1 - y0 - 9
     if text_width(name, SMALL, bold=True) > wide:
         name = name.removesuffix(" window").removesuffix(" door")
-    for letters in (letters for letters in (TEXT, SMALL, 8.0, LEAST) if letters >= least):
+    for letters in (letters for letters in (TEXT, SMALL, LEAST) if letters >= least):
         named = wrap(name, letters, wide, max(1, int(high // (letters * 1.15))), bold=True)
         if not any(text.endswith("…") for text in named):
             break

@@ -27,6 +27,7 @@ if TYPE_CHECKING:  # what draws loads no solver
     from warmside.site import Run
 
 _EDGE = 14.0  # [user units] round the wall, for numbers that stand outside it
+_PLATE, _ON_PLATE = "#ffffff", "#1c1c1c"  # of a number, over whatever lies behind it
 _STEP = 5.0  # [user units] between two places tried for a number
 _CLEAR = {"plate to floor": 3.0, "sill to foundation": 3.0, "plate to ceiling": -3.0}
 
@@ -74,8 +75,10 @@ def joint_map(
     taken += [part for spot in names for part in _frame_of(spot)]
     parts += [_run(run, frame, plane, run.key in sealed, small) for run in runs]
     parts += holes
+    numbers: list[Spot] = []
     for run in runs:
-        parts += _number(run, plane, taken, width, run.key in sealed)
+        parts += _number(run, plane, taken, numbers, width, run.key in sealed)
+    taken += numbers
     if bays:
         named, _ = draw_bays(frame, plane, taken, least=least)
         parts += named
@@ -98,20 +101,20 @@ def bay_map(
     frame : Frame
         The framing.
     read : mapping
-        Name of a bay -> what was read there [mm], such as ``76/74``.
+        Name of a bay -> what was read there, as its reader writes it: ``2-1/16"/2"``.
     show : callable
         Writes a length [m].
     width : float
         Width of the drawing [user units].
     """
-    heading = f"Wall {frame.wall}, thickness read in mm"
+    heading = f"Wall {frame.wall}, thickness read"
     head, top = draw_heading(heading, width)
     scale = min((width - 2 * _EDGE) / frame.length, 0.6 * width / frame.height)
     plane = Plane(scale, _EDGE, top + frame.height * scale)
     taken = [plane.spot(member.rect) for member in frame.members if member.line is None]
     parts = draw_members(frame, plane) + draw_holes(frame, plane, show, taken)[0]
     named, unnamed = draw_bays(frame, plane, taken, read)
-    told = "; ".join(f"{bay} {text} mm" for bay, text in read.items())
+    told = "; ".join(f"{bay} {text}" for bay, text in read.items())
     lost = [name for name in unnamed if ":" in name]
     below = plane.bottom + 16
     if lost:
@@ -139,25 +142,32 @@ def _run(run: Run, frame: Frame, plane: Plane, done: bool, small: bool) -> str:
                stroke_width=0.8 if done else 1.6 if small else 2.4)  # fmt: skip
 
 
-def _number(run: Run, plane: Plane, taken: list[Spot], width: float, done: bool) -> Iterator[str]:
-    """A run's number beside its longest joint, where nothing else stands, with a leader to it."""
+def _number(
+    run: Run, plane: Plane, taken: list[Spot], numbers: list[Spot], width: float, done: bool
+) -> Iterator[str]:
+    """A run's number on a plate beside its longest joint, with a leader to it.
+
+    It stands where nothing else does; on a wall too small for that it may cover lumber, yet never
+    another number.
+    """
     text = f"{run.number}✓" if done else str(run.number)
     size = SMALL
     high, wide = size * 1.5, max(size * 1.5, size * 0.62 * len(text) + 5)
     x, y = plane.x(run.anchor[0]), plane.y(run.anchor[1])
-    u, v = _free(x, y, wide, high, taken, width)
-    taken.append((u - wide / 2, v - high / 2, u + wide / 2, v + high / 2))
+    places = _free(x, y, wide, high, taken + numbers, width)
+    u, v = places or _free(x, y, wide, high, numbers, width) or (x, y)
+    numbers.append((u - wide / 2, v - high / 2, u + wide / 2, v + high / 2))
     if abs(u - x) > wide / 2 or abs(v - y) > high / 2:
         yield line(x, y, *_edge(x, y, u, v, wide, high), stroke_width=0.6, opacity=0.7)
-    yield rect(u - wide / 2, v - high / 2, wide, high, rx=high / 2, fill="none", stroke=INK,
+    yield rect(u - wide / 2, v - high / 2, wide, high, rx=high / 2, fill=_PLATE, stroke=INK,
                stroke_width=0.6 if done else 1.2)  # fmt: skip
-    yield words(u, v + size * 0.36, text, size, anchor="middle", bold=not done)
+    yield words(u, v + size * 0.36, text, size, anchor="middle", bold=not done, fill=_ON_PLATE)
 
 
 def _free(
     x: float, y: float, wide: float, high: float, taken: list[Spot], width: float
-) -> tuple[float, float]:
-    """The place nearest to (x, y) where a number of that size meets nothing."""
+) -> tuple[float, float] | None:
+    """The place nearest to (x, y) where a number of that size meets nothing, if there is one."""
     steps = range(-14, 15)
     near = sorted(((i * _STEP, k * _STEP) for i in steps for k in steps),
                   key=lambda p: (p[0] ** 2 + p[1] ** 2, p))  # fmt: skip
@@ -168,7 +178,7 @@ def _free(
         spot = (u - wide / 2 - 1, v - high / 2 - 1, u + wide / 2 + 1, v + high / 2 + 1)
         if not any(meet(spot, other) for other in taken):
             return u, v
-    return x, y
+    return None
 
 
 def _edge(x: float, y: float, u: float, v: float, wide: float, high: float) -> tuple[float, float]:

@@ -22,7 +22,7 @@ from warmside.web.pages import page, then, writing_of
 from warmside.web.price_sheet import task_names
 from warmside.web.problem import Problem
 from warmside.web.web import caller_of, web_of
-from warmside.wording import PAPER, Language
+from warmside.wording import PAPER, Language, Style
 
 if TYPE_CHECKING:
     from warmside.documents import CrewView
@@ -138,7 +138,7 @@ def show_wall(
         sealings=crew.log.sealings(plan.wall),
         following=_following(plan, standings),
         steps=list(zip(plan.steps, standings, strict=True)),
-        today=date.today(), bay_map=_probed(plan, crew),
+        today=date.today(), bay_map=_probed(plan, crew, writing_of(request)),
         readings=_fresh_readings(crew, plan.wall), photos=crew.photos.get(plan.wall, 0),
         typed=typed or {}, faults=faults, by=caller_of(request).name,
         signer=fields_of("gate", typed, faults, ("at", "gate", "reading")),
@@ -159,14 +159,14 @@ def _drawn(plan: WallPlan, sealed: frozenset[str], rows: str) -> tuple[str, str,
     return wide, small, wall_view(plan, cached.catalog(rows))
 
 
-def _probed(plan: WallPlan, crew: Crew) -> str:
+def _probed(plan: WallPlan, crew: Crew, write: Style) -> str:
     """The bay map with the probes read so far; "" before the first."""
     from warmside import drawings
     from warmside.site import Probe
 
     notes: dict[str, list[str]] = {}
     for probe in crew.log.entries_as(Probe, plan.wall):
-        notes.setdefault(probe.bay, []).append(f"{probe.thickness_m * 1000:.0f}")
+        notes.setdefault(probe.bay, []).append(write(probe.thickness_m, "length"))
     told = {bay: "/".join(read) for bay, read in notes.items()}
     return drawings.bay_map(plan.frame, told) if told else ""
 
