@@ -22,6 +22,7 @@ from warmside.wording import (
     amount_by_unit,
     counted,
     figure_by_unit,
+    figure_told,
     from_plain,
     joined,
     listed,
@@ -212,6 +213,17 @@ def test_an_index_is_told_no_finer_than_a_hundredth():
     assert style.figure(figure_by_unit(0.0004, "-")) == "0"
     assert style.figure(figure_by_unit(0.7236, "-")) == "0.724"
     assert style.figure(figure_by_unit(1e-6, "kg/(m2 s)")) == "3.6 g/(m² h)"
+
+
+def test_air_changes_of_a_column_are_told_to_a_tenth_as_in_a_sentence():
+    """By the fan test's own doubt, some tenths of an air change (common practice)."""
+    assert PAPER.figure(figure_by_unit(6.4512, "1/h")) == "6.5 an hour"
+    assert Style(language="fr").figure(figure_by_unit(6.4512, "1/h")) == "6,5 par heure"
+    told = Figure(6.4512, "air change", low=5.3, high=7.6)
+    assert PAPER.figure(told) == "6.5 (5.3 to 7.6)"  # the sentence says of what
+    column = figure_told(6.4512, "1/h", [told])
+    assert PAPER.figure(column) == "6.5 an hour (5.3 to 7.6)"
+    assert PAPER.figure(figure_told(0.3, "1/h", [])) == "0.3 an hour"
 
 
 def test_metres_of_a_finding_are_a_thickness_and_of_a_takeoff_a_run():

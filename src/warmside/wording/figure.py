@@ -46,7 +46,8 @@ class Figure:
 
     ``value`` is SI (money in ``currency``), ``low`` and ``high`` its band where one is known. With
     ``to`` it is a range from ``value`` to there.
-    ``noun`` is what a "count" counts, in the singular. ``unit`` follows a "number" as it stands.
+    ``noun`` is what a "count" counts, in the singular. ``unit`` follows a "number" as it stands,
+    and an "air change" where no sentence says that it is one.
     ``finding`` is the key of the finding that the figure stands in, as its figure or its limit;
     empty where it is a datum of the survey or the catalog. ``option`` is the option that finding
     judges; empty for the house.
@@ -100,6 +101,8 @@ def figure_by_unit(value: float, unit: str, source: Source | None = None) -> Fig
         return Figure(value, "money", source, currency=unit)
     if unit == "-":  # an index or a factor; below a tenth none is known finer than a hundredth
         return Figure(value if abs(value) >= 0.1 else round(value, 2), "number", source)
+    if unit == "1/h":
+        return Figure(value, "air change", source, unit="an hour")
     if unit == "kg/(m2 s)":
         return Figure(value * 3.6e6, "number", source, unit="g/(m² h)")
     if kind is None:
@@ -120,4 +123,5 @@ def figure_told(
     plain = figure_by_unit(value, unit, source)
     kinds = _PURE if unit == "-" else (plain.kind,)
     same = (f for f in told if f.value == value and f.kind in kinds)
-    return replace(next(same, plain), source=source)
+    found = next(same, plain)
+    return replace(found, source=source, unit=plain.unit or found.unit)

@@ -363,6 +363,8 @@ class Style:
                 unit = figure.unit.replace("m2", "m²").replace("m3", "m³")
                 return Way(f"{{}} {unit}".rstrip()).write(value, low, high)
         way = self._way(figure.kind)
+        if figure.kind == "air change" and figure.unit:  # it stands in a column
+            way = replace(way, pattern=f"{{}} {translated(figure.unit, self.language)}")
         if figure.to is not None:
             return f"{way.write(value).partition(' ')[0]} to {way.write(figure.to)}"
         if self.country and not self.fine and low is not None and high is not None:
