@@ -20,7 +20,7 @@ from warmside.web import Web, create_app
 from warmside.web.dossier import PARTS
 from warmside.wording import Style
 
-Shown = Callable[[Style], dict[str, str]]
+Shown = Callable[..., dict[str, str]]
 TRADE = Style(temperature="°F")
 METRIC = Style("metric", "m²", "m³", "°C", "RSI", "ng", "m³")
 WALL = 3  # east side: batts and a sheet, as the client asked
@@ -52,11 +52,11 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
         web = Web(store, b"s" * 32, hosts=lambda _: True)
         client = TestClient(create_app(web))
 
-        def pages(style: Style) -> dict[str, str]:
+        def pages(style: Style, told: Callable[[str], str] = _words) -> dict[str, str]:
             web.set_writing("owner", style)
             read_ = {path: client.get(f"/jobs/{job}{path}") for path in PAGES}
             assert {answer.status_code for answer in read_.values()} == {200}
-            return {path: _words(answer.text) for path, answer in read_.items()}
+            return {path: told(answer.text) for path, answer in read_.items()}
 
         yield pages
 
@@ -71,6 +71,12 @@ def _words(html: str) -> str:
     ):  # fmt: skip
         html = re.sub(name, " ", html, flags=re.S)
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
+
+
+def _drawn(html: str) -> str:
+    """What stands in the drawings of a page, one text after another."""
+    drawings = re.findall(r"<svg\b.*?</svg>", html, flags=re.S)
+    return " | ".join(text for one in drawings for text in re.findall(r">([^<>]+)</text>", one))
 
 
 def _foreign(pages: dict[str, str], pattern: re.Pattern[str]) -> dict[str, int]:
@@ -95,6 +101,15 @@ def test_pages_for_feet_and_fahrenheit(shown: Shown) -> None:
 def test_pages_for_metres_and_celsius(shown: Shown) -> None:
     found = _foreign(shown(METRIC), _TRADE)
     assert {path: n for path, n in found.items() if n > LEFT_METRIC.get(path, 0)} == {}
+
+
+@pytest.mark.parametrize(("chosen", "other"), [("°F", "°C"), ("°C", "°F")])
+def test_drawings_are_in_the_degrees_of_their_reader(shown: Shown, chosen: str, other: str) -> None:
+    """The section on the design night is kept with the study, whoever reads it."""
+    told = shown(Style(temperature=chosen), _drawn)
+    for path in (f"/study/{WALL}/warm", f"/study/{WALL}/dry"):
+        assert f"temperature, {chosen}" in told[path]
+    assert {path: text for path, text in told.items() if other in text} == {}
 
 
 def test_figures_of_the_other_system_are_counted() -> None:

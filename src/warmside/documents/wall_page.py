@@ -71,11 +71,16 @@ def _option(told: OptionReport) -> Written:
 
 
 @lru_cache(maxsize=512)  # the options of a few houses: other prices leave them as they are
-def option_section(lasting: Same[OptionStudy], outside: Same[Outside], width: float = 600.0) -> str:
-    """Section of an option on the design night, as SVG."""
+def option_section(
+    lasting: Same[OptionStudy],
+    outside: Same[Outside],
+    width: float = 600.0,
+    style: Style | None = None,
+) -> str:
+    """Section of an option on the design night, as SVG; for builders unless ``style`` is given."""
     option, night = lasting.value, outside.value
-    room, style = option.room, builder_style(night.climate)
-    state = drawings.DesignState(room.temperature, night.design, room.dew_point, style)
+    room, reader = option.room, style or builder_style(night.climate)
+    state = drawings.DesignState(room.temperature, night.design, room.dew_point, reader)
     bay, stud = option.warm.profile_of("bay"), option.warm.profile_of("stud", "double stud")
     return drawings.section(option.build_up, state, bay, stud, width=width)
 

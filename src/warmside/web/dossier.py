@@ -20,7 +20,7 @@ from warmside.identity import Same
 from warmside.store import Store
 from warmside.store.results import LARGEST, Results
 from warmside.survey import read, without_notes
-from warmside.wording import Figure, Language, from_plain, to_plain
+from warmside.wording import WAYS, Figure, Language, Style, from_plain, to_plain
 
 if TYPE_CHECKING:
     from warmside.catalog import Catalog, Climate
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 OFFERED: tuple[Language, ...] = ("en", "fr")
-SHAPE = "14"  # raised when the pages read another shape, or a study is kept in another
+SHAPE = "15"  # raised when the pages read another shape, or a study is kept in another
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 
@@ -168,7 +168,7 @@ def has_pages(store: Store, texts: Mapping[str, str]) -> bool:
 
 
 def evidence_of(store: Store, study: Json, wall: int, option: Json) -> Json:
-    """Findings and section of an option of a wall, numbered from 1.
+    """Findings of an option of a wall, numbered from 1, and its section by unit of temperature.
 
     Raises
     ------
@@ -196,7 +196,10 @@ def _evidence(options: tuple[Same[OptionStudy], ...], outside: Same[Outside]) ->
         option, built = one.value, one.value.build_up.can_be_built
         told[option.option.id] = {
             "findings": [finding_report(f) for f in option.findings if f.promise != _MONEY],
-            "section": option_section(one, outside, 420.0) if built else "",
+            "section": {
+                degrees: option_section(one, outside, 420.0, Style(temperature=degrees))
+                for degrees in (WAYS["temperature"] if built else ())
+            },  # whoever reads it chooses
         }
     data = compressed(told)
     return Results.key("evidence", SHAPE, data), data
