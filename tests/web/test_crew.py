@@ -20,6 +20,8 @@ from warmside.demo import survey_text
 from warmside.store import Store, ledger
 from warmside.store.checks import canonical, prepared
 from warmside.web import Web, create_app
+from warmside.web.crew import with_units
+from warmside.wording import Style
 
 WALL = "kitchen north"
 GOOD = {"air_c": "20", "humidity": "45", "substrate_c": "61 F", "wood_moisture": "14",
@@ -406,3 +408,47 @@ def noted_down(store: Store, job: str, entries: list[tuple[str, str, dict[str, A
             told = {"kind": kind, "wall": WALL, "data": data, "replaces": ""}
             text = prepared(f"record/{id}", canonical("record", told))
             ledger.apply(connection, job, f"record/{id}", text, f"{kind} noted", "owner")
+
+
+def labels(html: str) -> set[str]:
+    return {" ".join(re.sub(r"<[^>]+>", "", one).split()) for one in
+            re.findall(r"<label[^>]*>(.*?)</label>", html, flags=re.S)}  # fmt: skip
+
+
+def test_a_reader_of_fahrenheit_is_asked_and_told_in_it(store: Store, job: str) -> None:
+    """Exact: 68 °F are 20 °C, 6,260 ft3 are 177.26 m3; a unit that is typed goes before."""
+    web = Web(store, b"s" * 32, hosts=lambda _: True)
+    client = TestClient(create_app(web), follow_redirects=False, raise_server_exceptions=False)
+    web.set_writing("owner", Style(temperature="°F"))
+    day = client.get(f"/jobs/{job}/day").text
+    assert {"Air, °F", "Hose, °F", "Thickness, in", "Pressure A, psi"} <= labels(day)
+    assert "°C" not in "".join(labels(day))
+    asked = {f"unit.{n}": u for n, u in re.findall(r'name="unit\.(\w+)" value="(\w+)"', day)}
+    assert asked["unit.air_c"] == "F"
+    form(client, job, kind="reading", air_c="68", substrate_c="16 C", hose_c="−4,5", **asked)
+    kept = store.records.of(job, "reading")[-1].data
+    assert kept["air_c"] == pytest.approx(20.0, abs=1e-9)
+    assert kept["substrate_c"] == pytest.approx(16.0, abs=1e-9)
+    assert kept["hose_c"] == pytest.approx((-4.5 - 32) / 1.8, abs=1e-9)
+    told = " ".join(unescape(re.sub(r"<[^>]+>", " ", client.get(f"/jobs/{job}/day").text)).split())
+    assert "Air 68 °F" in told
+    assert "Surface 61 °F" in told
+    # refused, what was typed stands there as it was typed
+    again = form(client, job, 422, kind="reading", air_c="warm", substrate_c="60", **asked)
+    assert 'value="warm"' in again
+    assert 'value="60"' in again
+    plan = client.get(f"/jobs/{job}/crew").text
+    assert {"Work area, ft³", "Work area heated to, °F"} <= labels(plan)
+    assert 'value="68 °F"' in plan
+    form(client, job, kind="plan", back=f"/jobs/{job}/crew", sealing="before", people="2",
+         volume_m3="6260", room_c="70",
+         **{"unit.volume_m3": "ft3", "unit.room_c": "F"})  # fmt: skip
+    kept = store.records.of(job, "plan")[-1].data
+    assert kept["volume_m3"] == pytest.approx(6260 * 0.3048**3, rel=1e-12)
+    assert kept["room_c"] == pytest.approx((70 - 32) / 1.8, abs=1e-9)
+    assert 'value="6260 ft3"' in client.get(f"/jobs/{job}/crew").text
+
+
+def test_a_unit_that_no_field_asks_for_is_left_out() -> None:
+    typed = {"air_c": "20", "unit.air_c": "parsecs", "bay": "3", "unit.of": "F"}
+    assert with_units(typed) == {"air_c": "20", "bay": "3"}

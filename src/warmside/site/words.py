@@ -9,6 +9,7 @@ from warmside import units
 from warmside.site.entries import Entry, Member
 from warmside.site.log import Noted
 from warmside.site.samples import density
+from warmside.wording import Kind, Style
 
 # field -> quantity, and the unit in which it is shown (SI -> text)
 _QUANTITIES: dict[str, units.Quantity] = {
@@ -16,13 +17,20 @@ _QUANTITIES: dict[str, units.Quantity] = {
     "drum_b_c": "temperature", "hose_c": "temperature", "outdoor_c": "temperature",
     "room_c": "temperature", "thickness_m": "length",
 }  # fmt: skip
+_KINDS: dict[str, Kind] = {
+    **dict.fromkeys(_QUANTITIES, "temperature"), "thickness_m": "length", "wind_m_s": "wind",
+}  # fmt: skip
 _HIDDEN = ("at", "noted", "note", "strokes", "reading", "gate_record", "record", "text")
 
 
-def shown(name: str, value: Any) -> str:
-    """A field's value with its unit, as its form reads it again."""
+def shown(name: str, value: Any, style: Style | None = None) -> str:
+    """A field's value with its unit, as its form reads it again, or as a reader's style has it."""
+    if style is not None and name in _KINDS:
+        return style(value, _KINDS[name])
     if name in _QUANTITIES:
         return units.show(value, _QUANTITIES[name])
+    if name == "volume_m3" and value > _VESSEL:
+        return units.show(value, "volume")
     if name in ("humidity", "wood_moisture"):
         return f"{value * 100:.3g} %"
     if name.startswith("pressure"):
@@ -39,10 +47,11 @@ def shown(name: str, value: Any) -> str:
     if isinstance(value, Member):
         return f"{value.name}, {value.certificate}".rstrip(", ")
     if isinstance(value, tuple):
-        return "; ".join(shown(name, part) for part in value)
+        return "; ".join(shown(name, part, style) for part in value)
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
+_VESSEL = 0.1  # [m3] what a core is put into is smaller, and a work area larger
 _FACTORS = {"mass_kg": (1e3, "g"), "volume_m3": (1e6, "mL"), "wind_m_s": (1.0, "m/s"),
             "conditioned_h": (1.0, ""), "listing_h": (1.0, ""), "label_h": (1.0, "")}  # fmt: skip
 
@@ -75,11 +84,14 @@ def signed_by(noted: Noted) -> str:
     return f"{name}{f' as {role}' if role else ''}{way} (account {account}, {at})"
 
 
-def entry_lines(noted: Noted) -> tuple[tuple[str, str], ...]:
-    """Names and values of an entry, for a page or a paper; a core's density is reckoned."""
+def entry_lines(noted: Noted, style: Style | None = None) -> tuple[tuple[str, str], ...]:
+    """Names and values of an entry, by a reader's style or, without one, as its form reads them.
+
+    A core's density is reckoned.
+    """
     entry = noted.entry
     lines = [
-        ((info.title or name).partition(",")[0], shown(name, value))
+        ((info.title or name).partition(",")[0], shown(name, value, style))
         for name, info in type(entry).model_fields.items()
         if name not in _HIDDEN and (value := getattr(entry, name)) not in (None, (), "")
     ]

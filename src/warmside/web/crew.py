@@ -16,6 +16,7 @@ from warmside.errors import Fault, InputError
 from warmside.store import Record, Store, UnknownError
 from warmside.web import cached
 from warmside.web.studies import standing
+from warmside.wording import Style
 
 if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
@@ -26,6 +27,13 @@ if TYPE_CHECKING:
 BEFORE_COVER = "before cover"  # how the caption of such a photo begins
 _ADDED = ("checks", "passed", "account_role")
 _LONG = ("crew", "lots", "note", "text")
+_BARE = re.compile(r"[-+−]?\d+(?:[.,]\d+)?")
+# unit of a label -> what stands there for other readers: kind, label, and as it is typed
+_OTHERWISE: Mapping[str, tuple[str, str, str]] = {
+    "°C": ("temperature", "°F", "F"), "in": ("length", "mm", "mm"), "m³": ("volume", "ft³", "ft3"),
+    "m/s": ("wind", "mph", "mph"),
+}  # fmt: skip
+_UNIT = "unit."  # before the name of a field: how a number alone is meant in it
 
 
 @dataclass(frozen=True)
@@ -190,6 +198,8 @@ class EntryField:
     text: str = ""
     fault: str = ""
     hint: str = ""  # what is allowed
+    relabelled: tuple[str, str] = ("", "")  # unit of the title, and what this reader has for it
+    unit: str = ""  # of a number alone, where it is not that of the title
 
     @property
     def blank(self) -> EntryField:
@@ -202,19 +212,43 @@ def fields_of(
     typed: Mapping[str, str] | None = None,
     faults: tuple[Fault, ...] = (),
     hide: tuple[str, ...] = (),
+    write: Style | None = None,
 ) -> list[EntryField]:
-    """The form of a kind of entry, with what was typed and what is wrong with it."""
+    """The form of a kind of entry, with what was typed and what is wrong with it.
+
+    It asks in the units of its reader; `with_units` writes them out again.
+    """
     from warmside.site import ENTRIES
 
     told = {fault.place: f"allowed: {fault.allowed}" for fault in faults}
     # what every entry has comes last
     last = sorted(ENTRIES[kind].model_fields.items(), key=lambda item: item[0] in ("at", "note"))
     return [
-        replace(_field(name, info), text=(typed or {}).get(name, ""),
+        replace(_asked(_field(name, info), write or Style()), text=(typed or {}).get(name, ""),
                 fault=told.get(info.title or "", ""))
         for name, info in last
         if name not in ("noted", *hide)
     ]  # fmt: skip
+
+
+def _asked(field: EntryField, write: Style) -> EntryField:
+    """The field in the unit that ``write`` has for it."""
+    said = re.search(r", (\S+)", field.title)
+    kind, label, unit = _OTHERWISE.get(said[1] if said else "", ("", "", ""))
+    if not kind or label not in write(0.05, kind):
+        return field
+    return replace(field, relabelled=(f", {said[1] if said else ''}", f", {label}"), unit=unit)
+
+
+def with_units(texts: Mapping[str, str]) -> dict[str, str]:
+    """What a form sent, its numbers alone with the unit that their field asked for."""
+    typed = {name: text for name, text in texts.items() if not name.startswith(_UNIT)}
+    known = {unit for _, _, unit in _OTHERWISE.values()}
+    for name, unit in texts.items():
+        field = name.removeprefix(_UNIT)
+        if name != field and unit in known and _BARE.fullmatch(typed.get(field, "").strip()):
+            typed[field] = f"{typed[field].strip().replace('−', '-')} {unit}"
+    return typed
 
 
 def _field(name: str, info: FieldInfo) -> EntryField:

@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from warmside.errors import Fault, InputError
 from warmside.store import Record
-from warmside.web.crew import Crew, crew_of, fields_of, take
+from warmside.web.crew import Crew, crew_of, fields_of, take, with_units
 from warmside.web.crew_pages import show_hours, show_plan, show_wall
 from warmside.web.files import edition, static
 from warmside.web.forms import Form, Sent
@@ -82,7 +82,7 @@ def show_day(
     noted, earlier = _listed(crew, day, before)
     return page(
         request, "site_day", status, store.job(job), day=day, sheet=sheet, faults=faults,
-        noted=[_shown(one) for one in noted], earlier=earlier, before=before,
+        noted=[_shown(one, writing_of(request)) for one in noted], earlier=earlier, before=before,
         forms=[(name, words, of_wall, _form(name, typed if name == kind else None, day, crew,
                                             faults if name == kind else (), writing_of(request)))
                for name, words, of_wall in FORMS],
@@ -131,7 +131,7 @@ def _form(
     foams = sorted({plan.foam for plan in crew.plans if plan.foam})
     family = next((plan.family for plan in crew.plans if plan.family), "")
     usual = {"day": day.isoformat(), "foam": foams[0] if len(foams) == 1 else ""}
-    fields = fields_of(kind, usual | dict(typed or {}), faults)
+    fields = fields_of(kind, usual | dict(typed or {}), faults, write=write)
     if kind != "reading" or not family:
         return fields
     limits = reading_limits(family, crew.catalog)
@@ -148,10 +148,10 @@ def _as_typed(entry: Any) -> dict[str, str]:
     return typed_again(entry)
 
 
-def _shown(noted: Any) -> Any:
+def _shown(noted: Any, write: Style) -> Any:
     from warmside.site import entry_lines
 
-    return noted, entry_lines(noted)
+    return noted, entry_lines(noted, write)
 
 
 def _re_entry(sheet: Any) -> Any:
@@ -170,7 +170,7 @@ def note_entry(request: Request, job: str, form: Form) -> Response:
     """Keep an entry of a form."""
     store, who, role = web_of(request).store, caller_of(request).name, caller_of(request).role
     kind, wall, back = form.get("kind"), form.get("wall"), _back(job, form.get("back"))
-    data: dict[str, Any] = {k: v for k, v in form.texts.items() if k not in _MEANT}
+    data: dict[str, Any] = {k: v for k, v in with_units(form.texts).items() if k not in _MEANT}
     data["at"] = form.get("at") or datetime.now(UTC).isoformat()
     if upload := form.files.get("file"):
         data["text"] = upload[0].file.read(60_001).decode("utf-8", "replace") or form.get("text")

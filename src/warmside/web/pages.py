@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import secrets
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -48,6 +48,7 @@ def _environment() -> Environment:
     )
     environment.filters.update(
         when=_when,
+        day=_day,
         svg=_svg,
         written=_written,
         beside=_beside,
@@ -138,6 +139,13 @@ def _when(context: Context, moment: datetime) -> Markup:
     return Markup('<time datetime="{}">{}</time>').format(
         local.isoformat(timespec="seconds"), write.moment(local, context["languages"])
     )
+
+
+@pass_context
+def _day(context: Context, day: date) -> str:
+    """A day as the reader writes dates."""
+    write: Style = context["write"]
+    return write.date(day, context["languages"])
 
 
 @pass_context

@@ -36,7 +36,11 @@ function entryOf(form, button) {
   const own = new Set(["token", "kind", "wall", "back", "replaces", "id"]);
   const data = {}, now = new Date().toISOString();
   for (const [name, value] of new FormData(form, button)) {
-    if (!own.has(name) && typeof value === "string" && value.trim()) data[name] = value.trim();
+    if (!own.has(name) && !name.startsWith("unit.") && typeof value === "string" && value.trim()) data[name] = value.trim();
+  }
+  for (const unit of form.querySelectorAll("input[name^='unit.']")) {
+    const name = unit.name.slice(5); // a number alone is in the unit that its label asks for
+    if (/^[-+−]?\d+([.,]\d+)?$/.test(data[name] || "")) data[name] = `${data[name].replace("−", "-")} ${unit.value}`;
   }
   for (const field of form.querySelectorAll("input[type=datetime-local]")) {
     if (field.name !== "at" && data[field.name]) data[field.name] = asMoment(data[field.name]);
