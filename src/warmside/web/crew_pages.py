@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 router = APIRouter(include_in_schema=False)
 _FRESH = timedelta(hours=4)
 _PASSED = ("passed", "overridden")
-_USUAL = {"people": "2", "room_c": "20"}
 
 
 @router.get("/jobs/{job}/crew")
@@ -53,17 +52,18 @@ def show_plan(
     from warmside.site import typed_again
     from warmside.works import house_works
 
-    store = web_of(request).store
+    store, write = web_of(request).store, writing_of(request)
     crew = crew_of(store, job)
     family = next((plan.family for plan in crew.plans if plan.family), "")
     said = crew.log.plan_choice()
-    shown = typed or (typed_again(said) if said else _USUAL)
+    usual = {"people": "2", "room_c": write(20.0, "temperature")}
+    shown = typed or (typed_again(said) if said else usual)
     return page(
         request, "site_plan", status, store.job(job), crew=crew, faults=faults,
         gates={plan.wall: _progress(plan, crew) for plan in crew.plans},
         day=spray_day(_air(store, job, crew), family, crew.catalog) if family else None,
         reminders=crew.catalog.reminders, signs_to_hang=crew.catalog.signs,
-        fields=fields_of("plan", shown, faults, ("at", "note")),
+        fields=fields_of("plan", shown, faults, ("at", "note"), write),
         of_house=[
             (work.step, crew.log.standing("", work.step))
             for work in house_works(bool(family), crew.flames)
@@ -239,8 +239,8 @@ def show_hours(
     return page(
         request, "site_hours", status, store.job(job), known=forecast is not None, rules=rules,
         faults=faults, days=_by_day(judged), windows=windows(judged), plan=plan,
-        walls=[plan.wall for plan in sprayed], climate=house.climate, own=bool(file.strip()),
-        typed=typed or {},
+        walls=[plan.wall for plan in sprayed], place=crew.catalog.climate(house.climate).name,
+        own=bool(file.strip()), typed=typed or {},
         need=warmest_need(hours, rules, crew.catalog) if rules else None,
         forecast=next(iter(crew.log.of("forecast")[::-1]), None),
     )  # fmt: skip
