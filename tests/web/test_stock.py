@@ -82,7 +82,7 @@ def test_planned_again_nothing_is_judged_again(client: TestClient, store: Store,
         (b"id,area\nA,1\n", {}, "archetype"),
         (b"\xff\xfe\x00", {}, "UTF-8"),
         (b"id,archetype\n,\n", {}, "no row that can be used"),
-        (TABLE, {"goal": "glory"}, "saving, carbon, risk"),
+        (TABLE, {"goal": "glory"}, "money saved, carbon saved, risk taken away"),
         (TABLE, {"years": "0"}, "a whole number from 1 to 40"),
         (TABLE, {"budget": "1e9"}, "a whole number from 0"),
     ],
@@ -124,3 +124,28 @@ def test_the_input_is_kept_as_it_was_sent(client: TestClient, store: Store):
     kept = json.loads(gzip.decompress(store.results.get(task.data["inputs"]) or b""))
     assert kept["table"].encode() == TABLE
     assert kept["archetypes"] == {"shed": TEXT}
+
+
+def test_all_that_is_wrong_with_a_wish_is_told_beside_its_field(client: TestClient):
+    told = send(client, years="soon", budget="-1", crew="12,500").text
+    for key, allowed in (("years", "from 1 to 40"), ("budget", "from 0 to 1,000,000,000")):
+        assert f'id="{key}-fault">allowed: a whole number {allowed}' in told
+    assert 'id="crew-fault"' not in told
+    assert 'value="soon"' in told
+    assert 'value="12,500"' in told
+
+
+def test_a_plan_that_is_refused_stays_with_its_run(
+    client: TestClient, store: Store, tmp_path: Path
+):
+    """And thousands may be parted as people write them."""
+    address = send(client, years="2", budget="9 000", crew="1,500").headers["location"]
+    [task] = store.tasks.of()
+    assert task.data["wish"] == {"goal": "saving", "years": 2, "budget": 9000, "crew": 1500}
+    work_off(store, tmp_path / "warmside.sqlite")
+    typed = {"token": token(client), "goal": "risk", "years": "many", "budget": "1,00"}
+    answer = client.post(f"{address}/plan", data=typed)
+    assert answer.status_code == 422
+    assert "Plan again with other money" in answer.text
+    for kept in ('value="many"', 'value="1,00"', 'id="years-fault"', 'id="budget-fault"'):
+        assert kept in answer.text

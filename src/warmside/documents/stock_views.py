@@ -28,12 +28,14 @@ from warmside.stock import (
     to_survey,
     totals,
 )
+from warmside.units import R_IMPERIAL
 from warmside.wording import Figure, Kind, Sentence, Style, counted, say
 
 Row = dict[str, Figure]
 Said = str | Sentence
 MOST_RANKED, MOST_SURVEYS = 25, 20
 _CHART = 340.0  # [user units]
+_NOTICED = 0.05  # [houses] fewer are told as none
 _ASSUMPTIONS = (
     "A house whose floor area is known is its archetype, grown or shrunk in plan by the root "
     "of the areas; heights, lumber and spacing stay.",
@@ -74,6 +76,7 @@ class StockView(PaperView):
     headline: tuple[Sentence, ...]
     kinds: tuple[KindRow, ...]
     charts: tuple[Picture, ...]
+    trade_charts: tuple[Picture, ...]  # the same for readers of R
     years: tuple[Row, ...]  # by the names of columns
     shadow: Said
     places: tuple[Ranked, ...]
@@ -108,7 +111,8 @@ def stock_view(stock: Stock, wish: Wish, today: date, seconds: float = 30.0) -> 
         goal=GOALS[wish.goal][1],
         headline=tuple(_headline(stock, rows, programme, wish)),
         kinds=rows,
-        charts=_charts(rows, stock.currency),
+        charts=_charts(rows, stock.currency, METRIC),
+        trade_charts=_charts(rows, stock.currency, Style()),
         years=tuple(_year(y, wish.goal) for y in programme.years),
         shadow=_shadow(programme, wish, stock.currency),
         places=tuple(
@@ -143,8 +147,7 @@ def _headline(
     if programme.places:
         yield say(
             "With {budget} and {crew} crew hours a year, {houses} done in {years} for {cost}. "
-            "Together they then save {saving} and {carbon} t of carbon dioxide a year; {risk} "
-            "houses fewer have a wall too cold or too wet, expected.",
+            "Together they then save {saving} and {carbon} t of carbon dioxide a year.",
             budget=money(wish.budget),
             crew=Figure(wish.crew, "count"),
             houses=counted(len(programme.places), "house is", "houses are"),
@@ -152,8 +155,13 @@ def _headline(
             cost=money(sum(year.cost for year in programme.years)),
             saving=money(done["saving"]),
             carbon=Figure(done["carbon"] / 1000.0, "index"),
-            risk=Figure(done["risk_avoided"], "index"),
         )
+        if done["risk_avoided"] >= _NOTICED:
+            yield say(
+                "{risk} fewer houses can then be expected to have a wall that is too cold or too "
+                "wet.",
+                risk=Figure(done["risk_avoided"], "index"),
+            )
     else:
         yield say("No house can be done with this money and these crews in any year.")
     if refused := stock.made["refused"]:
@@ -161,20 +169,23 @@ def _headline(
         yield say("{row} of the table could not be used; what is wrong is listed apart.", row=row)
 
 
-def _charts(rows: Sequence[KindRow], currency: str) -> tuple[Picture, ...]:
+def _charts(rows: Sequence[KindRow], currency: str, style: Style) -> tuple[Picture, ...]:
     drawn = []
-    for name, unit, title, warm in (
-        ("resistance", "m² K/W", "Walls as found: R of the framed wall", False),
-        ("saving", f"{currency} a year", "What a house can save", True),
-    ):
+    metric = style.thermal_resistance == "RSI"
+    for name, unit, si, title, warm in (
+        ("resistance", "m² K/W" if metric else "h ft² °F/Btu", 1.0 if metric else R_IMPERIAL,
+         "Walls as found: R of the framed wall", False),
+        ("saving", f"{currency} a year", 1.0, "What a house can save", True),
+    ):  # fmt: skip
         found = [(row.archetype, getattr(row, name)) for row in rows]
         ranges = [
             drawings.Range(
-                kind, f.low or 0.0, f.value, f.high or 0.0, METRIC.figure(replace(f, low=None))
+                kind, (f.low or 0.0) / si, f.value / si, (f.high or 0.0) / si,
+                style.figure(replace(f, low=None)),
             )
             for kind, f in found
             if (f.low or 0.0) >= 0.0
-        ]
+        ]  # fmt: skip
         drawn.append(drawings.spreads(ranges, unit=unit, title=title, width=_CHART, warm=warm))
     return tuple(map(Picture.of, drawn))
 
@@ -195,10 +206,9 @@ def _shadow(programme: Programme, wish: Wish, currency: str) -> Said:
         return ""
     further = Figure(programme.years[0].crew_shadow, "number")
     return say(
-        "No programme can be {better}. The last column is the shadow price of money: what a "
-        "further {money} in that year would bring ({goal}), by the dual values of the linear "
-        "relaxation. What is done a year later counts {discount} less. {crew} {left} are not "
-        "reached.",
+        "No programme can be {better}. The last column is what a further {money} in that year "
+        "would bring ({goal}). What is done a year later counts {discount} less. {crew} {left} "
+        "not reached.",
         better=say("more than {gap} better", gap=Figure(100.0 * programme.gap, "number", unit="%"))
         if programme.gap >= 1e-3
         else "better",
@@ -207,8 +217,8 @@ def _shadow(programme: Programme, wish: Wish, currency: str) -> Said:
         discount=Figure(wish.discount, "share"),
         crew=say("A further crew hour would bring {further}.", further=further)
         if further.value > 0.0
-        else "Crews do not bind.",
-        left=Figure(programme.left, "count", noun="house"),
+        else "More crew hours would bring nothing further.",
+        left=counted(programme.left, "house is", "houses are"),
     )
 
 
@@ -224,8 +234,8 @@ def _checks(stock: Stock) -> Iterator[Said]:
         )
     if check.heat_error is not None:
         yield say(
-            "On the sample, heat saved by the screening with its archetype's factor is {off} off "
-            "the full study (root mean square over the mean).",
+            "On the sample, the heat that the screening says is saved is usually within {off} of "
+            "the full study.",
             off=Figure(check.heat_error, "share"),
         )
     yield say(

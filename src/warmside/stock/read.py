@@ -53,8 +53,13 @@ class Checked:
         return (
             f"Of {self.sample} options that the screening passed, drawn at random and studied in "
             f"full, {self.missed} failed after all: with 95 % confidence it misses "
-            f"{self.least:.1%} to {self.most:.1%} of what it passes."
+            f"{_percent(self.least)} to {_percent(self.most)} of what it passes."
         )
+
+
+def _percent(share: float) -> str:
+    """No finer than a sample tells: whole from a tenth on."""
+    return f"{share * 100:.{0 if share >= 0.1 or not share else 1}f} %"
 
 
 @dataclass(frozen=True)

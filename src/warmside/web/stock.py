@@ -37,12 +37,14 @@ _FILES: Mapping[str, tuple[str, str]] = {
     "stock.parquet": ("stock-parquet", "application/octet-stream"),
     "refused.csv": ("stock-refused", "text/csv; charset=utf-8"),
 }
-_WISHES = {  # what the form asks, its usual value, least and most
-    "years": (5, 1, 40),
-    "budget": (250_000, 0, 10**9),
-    "crew": (3_000, 0, 10**7),
+_WISHES = {  # what the form asks: how it is called there, its usual value, least and most
+    "years": ("Years", 5, 1, 40),
+    "budget": ("Money a year", 250_000, 0, 10**9),
+    "crew": ("Crew hours a year", 3_000, 0, 10**7),
 }
-GOALS = ("saving", "carbon", "risk")
+_ASKED = tuple((name, called) for name, (called, *_) in _WISHES.items())
+GOALS = {"saving": "money saved", "carbon": "carbon saved", "risk": "risk taken away"}
+_GROUPED = re.compile(r"(?<=\d)[, ](?=\d{3}(?!\d))")  # of thousands
 
 
 @router.get("/stock")
@@ -70,13 +72,26 @@ def send_in(request: Request, form: Form) -> Response:
 @router.get("/stock/{run}")
 def stock_page(request: Request, run: str) -> Response:
     """One run: how far it is, or what it found."""
+    return _run_page(request, run)
+
+
+def _run_page(
+    request: Request,
+    run: str,
+    typed: Mapping[str, str] | None = None,
+    faults: tuple[Fault, ...] = (),
+    status: int = 200,
+) -> Response:
     store = web_of(request).store
     task = _task(store, run)
     view = opened(store.results.get(store.results.key("stock-view", run)))
     if task is None and view is None:
         raise Problem(404, "Not found", "No such run of a stock.")
-    wish = (task.data if task else {}).get("wish", {})
-    return page(request, "stock_run", view=view, task=task, run=run, wish=wish, goals=GOALS)
+    wish = typed or (task.data if task else {}).get("wish", {})
+    return page(
+        request, "stock_run", status, view=view, task=task, run=run, wish=wish, goals=GOALS,
+        asked=_ASKED, faults=faults,
+    )  # fmt: skip
 
 
 @router.post("/stock/{run}/plan")
@@ -88,7 +103,7 @@ def plan_again(request: Request, run: str, form: Form) -> Response:
     try:
         wish = _wish(form)
     except InputError as error:
-        return _form_page(request, 422, form.texts, error.faults)
+        return _run_page(request, run, form.texts, error.faults, 422)
     return then(f"/stock/{_ask(store, task.data['inputs'], wish, caller_of(request).name)}")
 
 
@@ -118,10 +133,11 @@ def _form_page(
     request: Request, status: int, typed: Mapping[str, str], faults: tuple[Fault, ...]
 ) -> Response:
     tasks = [task for task in web_of(request).store.tasks.of() if task.kind == KIND]
-    usual = {name: str(wish[0]) for name, wish in _WISHES.items()}
+    usual = {name: str(usual) for name, (_, usual, _, _) in _WISHES.items()}
     return page(
-        request, "stock", status, tasks=tasks, typed=usual | dict(typed), faults=faults, goals=GOALS
-    )
+        request, "stock", status, tasks=tasks, typed=usual | dict(typed), faults=faults,
+        goals=GOALS, asked=_ASKED,
+    )  # fmt: skip
 
 
 def _is_key(run: str) -> bool:
@@ -164,16 +180,22 @@ def _archetypes(form: Sent) -> dict[str, str]:
 
 
 def _wish(form: Sent) -> Json:
+    """What is wanted, by names; `InputError` tells all that is wrong with it at once."""
     wish: Json = {"goal": form.get("goal", "saving")}
+    faults = []
     if wish["goal"] not in GOALS:
-        raise InputError([Fault("goal", repr(wish["goal"])[:40], ", ".join(GOALS))])
-    for name, (usual, low, high) in _WISHES.items():
+        faults.append(Fault("Wanted most", repr(wish["goal"])[:40], ", ".join(GOALS.values())))
+    for name, (called, usual, low, high) in _WISHES.items():
         text = form.get(name) or str(usual)
-        plain = text.isascii() and text.isdecimal() and len(text) < 12
-        if not plain or not low <= int(text) <= high:
-            allowed = f"a whole number from {low} to {high}"
-            raise InputError([Fault(name, repr(text)[:40], allowed)])
-        wish[name] = int(text)
+        number = _GROUPED.sub("", text)
+        plain = number.isascii() and number.isdecimal() and len(number) < 12
+        if plain and low <= int(number) <= high:
+            wish[name] = int(number)
+        else:
+            allowed = f"a whole number from {low:,} to {high:,}"
+            faults.append(Fault(called, repr(text)[:40], allowed))
+    if faults:
+        raise InputError(faults)
     return wish
 
 
