@@ -278,6 +278,8 @@ def test_a_place_from_one_official_download_on_the_page(tmp_path: Path) -> None:
         for content in (b"", b"nothing of the kind", NORMALS.replace("-16.4", "NaN").encode()):
             answer = client.post(at, data=data, files={"file": ("n.csv", content, "text/csv")})
             assert answer.status_code == 422
+            for typed in ("A town", "Manitoba", "normals"):
+                assert f'value="{typed}"' in answer.text
         nameless = data | {"name": " "}
         file = {"file": ("n.csv", NORMALS.encode("cp1252"), "text/csv")}
         assert client.post(at, data=nameless, files=file).status_code == 422

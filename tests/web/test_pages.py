@@ -121,6 +121,11 @@ def test_first_own_job(store: Store) -> None:
     assert refused.status_code == 422
     assert "Gable house" in refused.text
     assert "pints of tea" in refused.text
+    assert 'id="volume-fault">allowed: a volume with its unit' in refused.text
+    assert 'id="climate-fault"' not in refused.text
+    assert not re.search(r'class="line"', refused.text)  # of a file that nobody has seen
+    empty = send(client, "/new", **facts)
+    assert 'id="volume-fault">allowed: filled in' in empty.text
 
 
 def test_an_untouched_form_changes_nothing(store: Store, job: str) -> None:

@@ -94,8 +94,8 @@ def _decoded(data: bytes) -> Any:
     except (InputError, MemoryError):
         raise
     # The decoders meet hostile bytes with many kinds of error; each means the same here
-    except Exception as error:
-        read = f"a file that cannot be read as one ({type(error).__name__})"
+    except Exception:
+        read = "a file that is no photo, or a damaged one"
         raise InputError([Fault("photo", read, _ALLOWED)]) from None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from shutil import copyfileobj
@@ -54,7 +55,21 @@ def _called(part: str) -> str:
 @router.get("/new")
 def new(request: Request) -> Response:
     """A form for a job of one's own."""
-    return page(request, "new", typed={}, faults=(), known=offered())
+    return _new_page(request)
+
+
+def _new_page(
+    request: Request,
+    typed: Mapping[str, str] | None = None,
+    faults: tuple[Fault, ...] = (),
+    status: int = 200,
+) -> Response:
+    """The form, each fault beside its field as well."""
+    keys = {fault.path[-1]: fault for fault in faults if fault.path[:1] == ("house",)}
+    wrong = {key: keys.get(key) for key in _ASKED}
+    return page(
+        request, "new", status, typed=typed or {}, faults=faults, wrong=wrong, known=offered()
+    )
 
 
 @router.post("/new")
@@ -66,7 +81,7 @@ def begin(request: Request, form: Form) -> Response:
         job = web.store.new_job(text, caller_of(request).name)
         _settle(web, caller_of(request).name, job.id)
     except InputError as error:
-        return page(request, "new", 422, typed=form.texts, faults=error.faults, known=offered())
+        return _new_page(request, form.texts, error.faults, 422)
     return then(f"/jobs/{job.id}")
 
 
@@ -83,7 +98,7 @@ def take_in(request: Request, form: Form) -> Response:
             job = web.store.new_job(_decoded(file.read(_LARGEST_SURVEY)), who)
             _settle(web, who, job.id)
     except InputError as error:
-        return page(request, "new", 422, typed={}, faults=error.faults, known=offered())
+        return _new_page(request, {}, error.faults, 422)
     return then(f"/jobs/{job.id}")
 
 
@@ -134,7 +149,12 @@ def _from_template(form: Sent) -> str:
         changes["house", "year_built"] = int(year)
     missing = [key for key in ("name", "climate", "year_built", "volume") if not form.get(key)]
     if missing:
-        raise InputError([Fault(key.replace("_", " "), "nothing", "filled in") for key in missing])
+        raise InputError(
+            [
+                Fault(key.replace("_", " "), "nothing", "filled in", path=("house", key))
+                for key in missing
+            ]
+        )
     changes |= {path: None for path in _of_the_template_alone() if path not in changes}
     begun = survey.template()
     try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -59,14 +60,18 @@ def add_place(request: Request, job: str, form: Form) -> Response:
         id = tomllib.loads(row)["climates"][0]["id"]
         store.change_survey(job, {("house", "climate"): id}, survey.revision, who)
     except InputError as error:
-        return _shown(request, job, error.faults, 422)
+        return _shown(request, job, error.faults, 422, form.texts)
     except StaleError as error:
         raise Problem(409, "Somebody else changed the job meanwhile", str(error)) from None
     return then(f"/jobs/{job}/weather")
 
 
 def _shown(
-    request: Request, job: str, faults: tuple[Fault, ...] = (), status: int = 200
+    request: Request,
+    job: str,
+    faults: tuple[Fault, ...] = (),
+    status: int = 200,
+    typed: Mapping[str, str] | None = None,
 ) -> Response:
     from warmside.weather import FORMATS
 
@@ -78,7 +83,7 @@ def _shown(
     return page(
         request, "weather", status, store.job(job), found=found, place=place,
         revision=kept.revision, faults=faults, formats=FORMATS,
-        severe=house.moisture_year == "severe year",
+        severe=house.moisture_year == "severe year", typed=typed or {},
     )  # fmt: skip
 
 
