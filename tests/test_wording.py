@@ -33,7 +33,7 @@ from warmside.wording import (
 
 SOURCE = Path(__file__).parent.parent / "src" / "warmside"
 # number formats that still stand inside sentences of a room; these may only fall
-FORMATS = {"promises": 33, "study": 31, "estimate": 4, "site": 42, "proof": 53, "options": 6}
+FORMATS = {"promises": 33, "study": 31, "estimate": 4, "site": 32, "proof": 53, "options": 6}
 
 
 def formats(room: str) -> int:

@@ -23,6 +23,7 @@ from warmside.site import (
     work_hours,
 )
 from warmside.weather import normals_of
+from warmside.wording import PAPER, Style
 
 CATALOG = load()
 
@@ -65,12 +66,29 @@ def test_a_frosty_day_needs_a_warmer_room():
     assert windows(work_hours(day(-20.0), warm, CATALOG))[0].hours == 11  # 7 to 18 h
 
 
+def told(hour) -> str:
+    return "; ".join(map(PAPER.sentence, hour.reasons))
+
+
+def test_a_surface_a_hair_too_cold_reads_below_its_limit():
+    """By hand: 0.7 of the way from 3 °C to 16.7 °C are 12.59 °C, the limit 12.8 °C (55 °F)."""
+    rules = WorkRules("closed-cell", room=16.7, surface_share=0.7)
+    noon = work_hours(day(3.0, 0.3), rules, CATALOG)[12]
+    assert told(noon) == "surface too cold: 12.6 °C, 12.8 °C at least"
+    fahrenheit = Style(temperature="°F")
+    assert [fahrenheit.sentence(one) for one in noon.reasons] == [
+        "surface too cold: 55 °F, 55 °F at least"
+    ]
+
+
 def test_moist_warm_air_stops_work():
     """30 degC and 90 % outdoors: the humidity of the work area is that outdoors (common practice:
     85 % at most)."""
     judged = work_hours(day(30.0, 0.9), WorkRules("closed-cell", surface_share=0.7), CATALOG)
     assert windows(judged) == ()
-    assert all("humidity" in " ".join(h.reasons) for h in judged if 7 <= h.hour.at.hour < 18)
+    assert all(
+        "too humid: 90 %, 85 % at most" in told(h) for h in judged if 7 <= h.hour.at.hour < 18
+    )
 
 
 @pytest.mark.parametrize(("outdoors", "humidity"), [(5.0, 0.9), (12.0, 0.6), (20.0, 0.75)])

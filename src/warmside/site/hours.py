@@ -16,6 +16,7 @@ from warmside.physics.climate import HourlyClimate
 from warmside.physics.humid_air import relative_humidity, vapour_pressure
 from warmside.site.checks import dew_point_spread
 from warmside.weather import Station, format_of, read_weather
+from warmside.wording import Figure, Sentence, say
 
 MOST_HOURS = 24 * 16
 _OFF = "outside working hours"
@@ -189,7 +190,7 @@ class WorkHour:
     surface: float  # [degC]
     spread: float  # [K] above the dew point of the air of the work area
     humidity: float  # [-] of the air of the work area
-    reasons: tuple[str, ...]  # why it cannot be worked; empty where it can
+    reasons: tuple[str | Sentence, ...]  # why it cannot be worked; empty where it can
 
     @property
     def workable(self) -> bool:
@@ -262,26 +263,43 @@ def _reasons(
     surface: float,
     spread: float,
     humidity: float,
-) -> Iterator[str]:
+) -> Iterator[str | Sentence]:
     if not rules.start <= hour.at.hour < rules.end:
         yield _OFF
     limit = catalog.site_figure("substrate-temperature", rules.family)
     if surface < limit.least:
-        yield f"surface {surface:.0f} °C, {limit.least:.0f} °C at least"
+        yield say(
+            "surface too cold: {surface}, {least} at least",
+            surface=Figure(surface, "temperature"),
+            least=Figure(limit.least, "temperature"),
+        )
     if surface > limit.most:
-        yield f"surface {surface:.0f} °C, {limit.most:.0f} °C at most"
+        yield say(
+            "surface too warm: {surface}, {most} at most",
+            surface=Figure(surface, "temperature"),
+            most=Figure(limit.most, "temperature"),
+        )
     least = catalog.site_figure("dew-point-spread").least
     if spread < least:
-        yield f"surface {spread:.1f} K above the dew point, {least:g} K at least"
+        yield say(
+            "surface only {spread} above the dew point, {least} at least",
+            spread=Figure(spread, "difference"),
+            least=Figure(least, "difference"),
+        )
     most = catalog.site_figure("air-humidity").most
     if humidity > most:
-        yield f"humidity {humidity:.0%}, {most:.0%} at most"
+        yield say(
+            "too humid: {humidity}, {most} at most",
+            humidity=Figure(humidity, "share"),
+            most=Figure(most, "share"),
+        )
     if rules.outside:
         wind = catalog.site_figure("wind").most
         if hour.wind is None:
             yield "wind not in the forecast"
         elif hour.wind > wind:
-            yield f"wind {hour.wind:.1f} m/s, {wind:.1f} m/s at most"
+            yield say("too much wind: {wind}, {most} at most", wind=Figure(hour.wind, "wind"),
+                      most=Figure(wind, "wind"))  # fmt: skip
 
 
 @dataclass(frozen=True)
