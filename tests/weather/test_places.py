@@ -10,16 +10,19 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections import Counter, defaultdict
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+import zipcodes
 from click.testing import CliRunner
 from numpy.testing import assert_allclose
 
 from test_cli import SMALL
-from warmside.catalog import currency_of, load
+from warmside.catalog import currency_of, load, region_of
+from warmside.catalog._places import _prefixes
 from warmside.cli import main
 from warmside.errors import UnknownRowError
 from warmside.physics.climate import driven_rain
@@ -351,6 +354,37 @@ def test_hours_fit_into_the_wheel():
 
     named = {p.cells["hours"] for p in places()} - {""}
     assert {path.stem for path in folder.iterdir()} == named
+
+
+def test_every_mail_area_lies_in_its_state_and_near_its_codes():
+    # reference library: zipcodes, every code of the postal service with its state and position
+    states: dict[int, Counter[str]] = defaultdict(Counter)
+    at: dict[int, list[tuple[float, float]]] = defaultdict(list)
+    for code in zipcodes.list_all():
+        prefix = int(code["zip_code"][:3])
+        states[prefix][code["state"]] += 1
+        if code["lat"] and float(code["lat"]):
+            at[prefix].append((float(code["lat"]), float(code["long"])))
+    checked = 0
+    for first, last, state, latitude, longitude in _prefixes():
+        for prefix in range(first, last + 1):
+            if prefix not in at:  # no code in use
+                continue
+            assert states[prefix].most_common(1)[0][0] == state, prefix
+            y, x = np.median(np.array(at[prefix]), axis=0)
+            far = np.hypot(y - latitude, (x - longitude) * np.cos(np.radians(y))) * 111.0
+            assert far < 60.0, (prefix, y, x)
+            checked += 1
+    assert checked > 850  # of 900 prefixes in use
+
+
+@pytest.mark.parametrize(("zip", "station", "state"), [("548", "MN", "WI"), ("561", "SD", "MN")])
+def test_code_and_taxes_are_those_of_the_state_of_a_zip_code(zip, station, state):
+    # common practice, no source: the state of the lot is the law of the lot, whoever's airport the
+    # weather is read at; Superior, WI lies beside Duluth, Worthington, MN nearest to Sioux Falls
+    row = CATALOG.climate(zip)
+    assert (row.region, row.jurisdiction, region_of(row)) == (station, state, state)
+    assert f"money and code are those of {state}" in " ".join(row.said)
 
 
 def test_a_house_by_its_zip_code_goes_through(tmp_path):

@@ -79,8 +79,10 @@ def currency_of(climate: Climate) -> str:
 
 
 def region_of(climate: Climate) -> str:
-    """Province, territory or state of a climate by its two letters, where they are known."""
-    return _PROVINCES.get(climate.region, climate.region)
+    """Province, territory or state whose law a house of that climate is under, by its two letters
+    where they are known."""
+    region = climate.jurisdiction or climate.region
+    return _PROVINCES.get(region, region)
 
 
 def electricity_of(climate: Climate) -> str:

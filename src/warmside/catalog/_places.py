@@ -158,34 +158,42 @@ def _named(text: str, rows: tuple[str, ...]) -> Climate:
 
 def _of_zip(text: str) -> Climate:
     prefix = int(text[:3])
-    for first, last, latitude, longitude in _prefixes():
+    for first, last, state, latitude, longitude in _prefixes():
         if first <= prefix <= last:
             # a ZIP code is of the United States: their money and code, whoever's station is near
             american = [place for place in places() if place.cells["country"] == "US"]
-            return _nearest(latitude, longitude, f"ZIP {text[:3]}", american)
+            return _nearest(latitude, longitude, f"ZIP {text[:3]}", american, state)
     raise UnknownRowError("climate", text, ())
 
 
 @cache
-def _prefixes() -> tuple[tuple[int, int, float, float], ...]:
-    """First and last prefix of a mail area, its position: from memory, to some 50 km."""
+def _prefixes() -> tuple[tuple[int, int, str, float, float], ...]:
+    """First and last prefix of a mail area, its state, and where the middle one of its codes is, to
+    60 km (from memory, held against an open table of the postal service's codes)."""
     path = resources.files("warmside.catalog") / "data" / "zip_prefixes.csv"
     rows = csv.reader(path.read_text("utf-8").splitlines()[1:])
-    return tuple((int(a), int(b), float(c), float(d)) for a, b, c, d in rows)
+    return tuple((int(a), int(b), state, float(c), float(d)) for a, b, state, c, d in rows)
 
 
 def _nearest(
-    latitude: float, longitude: float, said: str, among: Sequence[Place] | None = None
+    latitude: float,
+    longitude: float,
+    said: str,
+    among: Sequence[Place] | None = None,
+    state: str = "",
 ) -> Climate:
+    """The climate of the nearest place; money and code are those of ``state`` where it is known."""
     among = places() if among is None else among
     far = [(_km(latitude, longitude, place), place) for place in among if not _older(place)]
     distance, place = min(far, key=lambda one: one[0])
     if distance > PLACE_WITHIN:
         near = tuple(p.id for _, p in sorted(far, key=lambda one: one[0])[:3])
         raise UnknownRowError("climate", said, near)
-    how = " (where the area is, from memory)" if said.startswith("ZIP") else ""
+    how = " (the middle of that mail area)" if said.startswith("ZIP") else ""
     where = f"{place.name}, {place.region}, {distance:.0f} km from {said}{how}"
-    return climate_of(place, (f"place: {where}, is the nearest; money and code follow it",))
+    law = f"are those of {state}" if state else "follow it"
+    found = climate_of(place, (f"place: {where}, is the nearest; money and code {law}",))
+    return replace(found, jurisdiction=state)
 
 
 def _older(place: Place) -> bool:

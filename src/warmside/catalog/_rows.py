@@ -219,6 +219,7 @@ class Climate:
     driven_rain: tuple[float, ...] | None = None  # (8,) [mm] a year on walls that face N, NE ...
     typical_rain: float | None = None  # [mm] a year in the hourly year of the station
     hours: str = ""  # name of the hourly year that comes with the program
+    jurisdiction: str = ""  # whose code and taxes apply, where it is not the station's region
     sources: tuple[tuple[str, Source], ...] = ()  # of wind, rain and sun
     said: tuple[str, ...] = ()  # what was borrowed, derived or is missing, in plain sentences
 

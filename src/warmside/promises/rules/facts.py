@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import ceil
 
-from warmside.catalog import Facts, country_of
+from warmside.catalog import Facts, country_of, region_of
 from warmside.options import LEAVE, apply
 from warmside.physics.conduction import code_resistance
 from warmside.promises.rules.case import Case
@@ -40,7 +40,7 @@ def _place(case: Case) -> dict[str, float | bool | str | None]:
     country = country_of(case.climate)
     return {
         "country": country.name if country else None,
-        "region": case.climate.region,
+        "region": region_of(case.climate),
         "zone": zone_word(case.climate.zone) or None,
         "degree_days": case.climate.degree_days,
         "alteration": True,
