@@ -65,6 +65,9 @@ class Figure:
     unit: str = ""
     to: float | None = None
 
+    def __str__(self) -> str:
+        raise TypeError("a figure is no text: a style writes it")
+
 
 _BY_UNIT: dict[str, Kind] = {
     "m": "length", "m2": "area", "m3": "volume", "degC": "temperature", "K": "difference",
