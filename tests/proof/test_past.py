@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import lzma
 from dataclasses import replace
+from importlib import resources
 
 import numpy as np
 import pytest
@@ -12,8 +14,10 @@ from warmside.errors import InputError
 from warmside.options import apply
 from warmside.physics.assembly import Layer, Stack
 from warmside.physics.conduction import ISO_FILMS, resistances
-from warmside.proof import Conditions, Look, Reading, Stand, compare, rules
-from warmside.proof.past import FILM_DOUBT, OUTER, STORED, TAKEN_UP, Strip, past_of
+from warmside.proof import Conditions, Look, Reading, Stand, compare, rules, station_readings
+from warmside.proof.conditions import Colour
+from warmside.proof.past import FILM_DOUBT, OUTER, STORED, TAKEN_UP, Late, Strip, past_of
+from warmside.weather import Station
 
 HELD = tuple(Reading(h, outside=1.0, room=21.0, sun=0.0) for h in (6.0, 12.0, 24.0, 48.0))
 AIR = Conditions(room=21.0, outside=1.0, past=HELD)
@@ -53,7 +57,9 @@ def test_a_bay_after_frost_sun_and_a_warmed_room_against_small_steps(case: Case)
     def drives(hour: float) -> tuple[float, float]:
         out = np.interp(hour, [-24, -9, -3, 0], [2, 6, -4, -6])
         sun = np.interp(hour, [-9, -5, -3], [0, 400, 0])
-        return np.interp(hour, [-24, -9, -3, 0], [20, 16, 16, 21]), out + TAKEN_UP * sun / OUTER
+        return np.interp(hour, [-24, -9, -3, 0], [20, 16, 16, 21]), out + TAKEN_UP[None][
+            0
+        ] * sun / OUTER
 
     def heats(hour: float) -> np.ndarray:
         room, out = drives(hour)
@@ -171,7 +177,7 @@ def test_conditions_are_read_off_the_past():
 def test_sun_that_hides_the_foam_is_refused(case: Case):
     # a wall that the sun has warmed above the room shows its foam the other way round
     past = (Reading(0.5, sun=900.0), Reading(6.0, sun=900.0), Reading(7.0, sun=0.0))
-    with pytest.raises(InputError, match="wait some hours"):
+    with pytest.raises(InputError, match=r"0 % of what foam does at rest .* 30 % or more: wait"):
         case.prediction.after(Conditions(room=21.0, outside=13.0, past=past))
 
 
@@ -196,3 +202,40 @@ def test_doubts_are_changes_of_one_side_each():
     for _, change in found.doubts:
         assert change.shape == found.hours.shape
         assert abs(change).max() < 8.0
+
+
+def test_a_dark_wall_takes_up_the_sun_that_a_light_one_does_not(case: Case):
+    # exact: the wall is linear in its air, so a face that takes up three times the sun is warmed
+    # three times as much; a colour that nobody noted is doubted more than one that somebody did
+    sunny = (Reading(4.0, sun=200.0), Reading(6.0, sun=200.0), Reading(6.5, sun=0.0))
+    planned = np.full(1, case.prediction.option.thickness)
+    place = np.array([case.prediction.lates.shape[2] - 1])
+
+    def late(colour: Colour | None, past: tuple[Reading, ...] = sunny) -> Late:
+        air = replace(AIR, past=past, hours_without_sun=None, outside_colour=colour)
+        return case.prediction.after(air).late(planned, place)
+
+    still = late("dark", (Reading(4.0, sun=0.0), Reading(6.5, sun=0.0))).known
+    light, dark = (late(colour).known - still for colour in ("light", "dark"))
+    assert abs(dark) > 0.05  # [K], so that there is something to compare
+    np.testing.assert_allclose(dark, 3.0 * light, rtol=1e-6, atol=0.0)
+    noted, free = (np.linalg.norm(late(colour).own) for colour in ("middling", None))
+    assert noted < free
+
+
+def test_a_colour_that_is_none_is_refused():
+    with pytest.raises(InputError, match="light or middling or dark"):
+        replace(AIR, outside_colour="red")  # type: ignore[arg-type]
+
+
+def test_a_station_that_has_no_sun_leaves_it_unknown():
+    # exact: the sample of ISD-Lite names no place, and its format has no sun
+    packed = resources.files("warmside.weather") / "samples" / "isd-lite.txt.xz"
+    near = Station(40.5, -75.0, -5.0, 100.0, "House")
+    data = lzma.decompress(packed.read_bytes())
+    read = station_readings(data, "2019-04-03 12:00", 180.0, near)
+    assert len(read) >= 48
+    assert {r.sun for r in read} == {None}
+    assert all(np.isfinite(r.outside or np.nan) for r in read)
+    with pytest.raises(InputError, match="the place of a house"):
+        station_readings(data, "2019-04-03 12:00", 180.0)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+import lzma
 import re
+from importlib import resources
 
 import numpy as np
 import pytest
@@ -16,6 +18,7 @@ from studied import keep
 from warmside.errors import InputError
 from warmside.proof import checked
 from warmside.store import Store
+from warmside.weather import read_weather
 from warmside.web import Web, create_app, take_in
 from warmside.web.dossier import texts_of
 from warmside.web.proof_files import (
@@ -112,6 +115,42 @@ def test_from_the_file_to_the_marks(store: Store, job: str, client: TestClient):
     kept = client.get(f"/jobs/{job}/proof/pictures/{record.id}").text
     assert 'value="41.5"' in kept
     assert "<option selected>lamp</option>" in kept
+
+
+def test_a_stations_file_fills_the_hours_before_a_picture(
+    store: Store, job: str, client: TestClient
+):
+    # exact: an hour of the file stands in its middle; 60 of its hours end before noon of 3 April
+    packed_file = resources.files("warmside.weather") / "samples" / "wy3.txt.xz"
+    hours = lzma.decompress(packed_file.read_bytes())
+    wall = wall_of(store, job)
+    page = f"/jobs/{job}/proof"
+
+    def take(taken_at: str, file: bytes = hours, **more: str):
+        form = {"token": token(client, page), "wall": wall, "taken_at": taken_at, **TAKEN, **more}
+        files = {"picture": ("x.tif", tiff(WARM)), "station": ("hours.txt", file)}
+        return client.post(f"{page}/pictures", data=form, files=files)
+
+    dark = {"outside_colour": "dark", "outside_6": "3 C", "room_6": "21 C"}
+    assert take("2019-04-03 12:00", **dark).status_code == 303
+    (record,) = proofs_of(store, job).records["thermal"]
+    past = sorted(record.data["past"], key=lambda r: r["hours_ago"])
+    assert record.data["outside_colour"] == "dark"
+    assert [r["hours_ago"] for r in past] == [*np.arange(0.5, 6), 6.0, *np.arange(6.5, 60)]
+    year = read_weather(hours)
+    outside = [r["outside"] for r in past if r["hours_ago"] != 6.0]
+    assert_allclose(outside, year.temperature[59::-1], rtol=0, atol=1e-9)
+    assert max(r["sun"] or 0.0 for r in past) > 50.0
+    for refused, field in (
+        (take(""), "taken_at"),
+        (take("2019-04-03 12:00+02:00"), "taken_at"),
+        (take("2021-04-03 12:00"), "station"),
+        (take("2019-04-03 12:00", b"\0\1 no weather"), "station"),
+        (take("2019-04-03 12:00", outside_colour="plaid"), "outside_colour"),
+    ):
+        assert refused.status_code == 422
+        assert f'href="#f-{field}"' in refused.text
+    assert len(proofs_of(store, job).records["thermal"]) == 1
 
 
 def test_what_will_be_shown_is_told_before_it_is_measured(

@@ -20,7 +20,14 @@ from warmside.proof.foam import (
     share_above,
     thickness_proof,
 )
-from warmside.proof.gather import Drying, Load, fan_result, measured_wall, picture_of
+from warmside.proof.gather import (
+    Drying,
+    Load,
+    fan_result,
+    measured_wall,
+    picture_of,
+    station_readings,
+)
 from warmside.proof.looks import BayLook, Cause, Hints, JointLook
 from warmside.proof.measured import BayFoam, Measured, MeasuredWall, bay_foam
 from warmside.proof.meter import MeterReading, TrueReading, against_drying, corrected
@@ -107,6 +114,7 @@ __all__ = [
     "rules",
     "sampling_plan",
     "share_above",
+    "station_readings",
     "thickness_map",
     "thickness_proof",
     "usual",

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Literal, get_args
 
 from warmside.catalog import Source
 from warmside.errors import Fault, InputError
+
+Colour = Literal["light", "middling", "dark"]  # of a face outside, as the sun meets it
 
 DAY = 24.0  # [h]
 SUNLIT = 50.0  # [W/m2] of sun on a wall, below which it counts as out of the sun; own figure
@@ -62,6 +65,7 @@ class Conditions:
     hours_room_held: float | None = None  # [h] since the room was last warmed or cooled by 1 K
     outside_swing: float | None = None  # [K] change of the outside temperature meanwhile
     camera_on: float | None = None  # [min] that the camera had to warm up
+    outside_colour: Colour | None = None
     past: tuple[Reading, ...] = ()
 
     def __post_init__(self) -> None:
@@ -71,6 +75,9 @@ class Conditions:
             if value is not None and not low <= value <= high:
                 allowed = f"{low:g} to {high:g}"
                 faults.append(Fault(f"conditions, {name.replace('_', ' ')}", f"{value}", allowed))
+        if self.outside_colour not in (None, *get_args(Colour)):
+            allowed = " or ".join(get_args(Colour))
+            faults.append(Fault("conditions, outside colour", f"{self.outside_colour}", allowed))
         ago = sorted(reading.hours_ago for reading in self.past)
         if len(set(ago)) < len(ago):
             read = ", ".join(f"{hours:g}" for hours in ago)

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from warmside.errors import Fault, InputError
+from warmside.proof.conditions import Colour
 from warmside.proof.foam import Rule
 from warmside.proof.regions import InTheWay
 from warmside.survey import FanTest
@@ -98,6 +99,7 @@ class PictureEntry(_Entry):
     hours_room_held: Some | None = None
     outside_swing: Some | None = None
     camera_on: Some | None = None
+    outside_colour: Colour | None = None
     pressure: Draught | None = None
     taken: Day = ""
     past: Annotated[tuple[PastEntry, ...], Field(max_length=100)] = ()

@@ -32,7 +32,7 @@ from warmside.proof.prediction import Prediction, predict
 from warmside.proof.rectify import Lens, Mark
 from warmside.proof.regions import Region
 from warmside.survey import FanTest, Hazard, Wall, fan_law
-from warmside.weather import read_weather
+from warmside.weather import SUN_GUESSED, Station, read_weather
 
 Floats = npt.NDArray[np.float64]
 Load = Callable[[str], bytes]  # the bytes of a file by its name
@@ -60,6 +60,7 @@ def measured_wall(
     hazards: Iterable[Hazard] = (),
     rule: Rule = "average with tolerance",
     drying: Drying | None = None,
+    near: Station | None = None,
 ) -> MeasuredWall:
     """What was measured of one wall.
 
@@ -77,6 +78,8 @@ def measured_wall(
         How thickness was sold.
     drying : Drying, optional
         For moisture readings.
+    near : Station, optional
+        The house, for a station's file that names no place or another zone.
 
     Returns
     -------
@@ -96,7 +99,7 @@ def measured_wall(
     thick = thickness_proof(wall.name, probes, sold, rule, area, catalog) if probes else None
     probed = dict(thick.by_bay) if thick else {}
     hints = _hints(entry, wall)
-    looks, lost = _looks(entry, option, wall, frame, catalog, tuple(hazards), load)
+    looks, lost = _looks(entry, option, wall, frame, catalog, tuple(hazards), load, near)
     fans = tuple(_fans(looks))
     leaks = tuple(place for fan in fans for place in fan.leaks)
     hints = Hints(hints.moisture, hints.warm, leaks)
@@ -137,6 +140,7 @@ def _looks(
     catalog: Catalog,
     hazards: tuple[Hazard, ...],
     load: Load,
+    near: Station | None,
 ) -> tuple[list[_Looked], tuple[LostPicture, ...]]:
     """Pictures laid over the wall, and those that cannot be; a picture with the fan running is lost
     with the only one without it."""
@@ -155,7 +159,7 @@ def _looks(
             if lost and not one.still and not any(look.entry.still for look in looks):
                 read = "the picture without the fan before it cannot be used"
                 raise InputError([Fault("fan picture", read, "a picture without the fan first")])
-            looks.append(_looked(one, predictions[one.open_bays], load))
+            looks.append(_looked(one, predictions[one.open_bays], load, near))
         except InputError as error:
             mine = [Fault(f"{place}, {f.place}", f.read, f.allowed, f.line) for f in error.faults]
             faults += mine
@@ -172,7 +176,7 @@ def picture_of(one: PictureEntry, data: bytes) -> Picture:
     return read_matrix(data, one.unit, one.gain, one.offset)
 
 
-def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
+def _looked(one: PictureEntry, prediction: Prediction, load: Load, near: Station | None) -> _Looked:
     picture = picture_of(one, load(one.file))
     conditions = Conditions(
         room=one.room,
@@ -184,7 +188,8 @@ def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
         hours_room_held=one.hours_room_held,
         outside_swing=one.outside_swing,
         camera_on=one.camera_on,
-        past=past_readings(one, prediction.wall, load),
+        outside_colour=one.outside_colour,
+        past=past_readings(one, prediction.wall, load, near),
     )
     contrast = max(one.contrast, picture.quantum)
     camera = Camera(emissivity=one.emissivity, reflected=one.reflected, contrast=contrast)
@@ -198,35 +203,65 @@ def _looked(one: PictureEntry, prediction: Prediction, load: Load) -> _Looked:
     return _Looked(one, conditions, camera, prediction, found)
 
 
-def past_readings(one: PictureEntry, wall: Wall, load: Load) -> tuple[Reading, ...]:
+def past_readings(
+    one: PictureEntry, wall: Wall, load: Load, near: Station | None = None
+) -> tuple[Reading, ...]:
     """Air and sun before a picture: as typed, and hour by hour from a station where one is named.
 
-    An hour of a station stands in its middle; typed readings of the very same time go before it.
+    Typed readings of the very same time go before those of the station.
     """
-    typed = [Reading(p.hours_ago, p.outside, p.room, p.sun) for p in one.past]
+    typed = tuple(Reading(p.hours_ago, p.outside, p.room, p.sun) for p in one.past)
     if not one.station:
-        return tuple(typed)
+        return typed
+    known = {round(r.hours_ago, 3) for r in typed}
+    hourly = station_readings(load(one.station), one.taken_at, float(wall.faces), near)
+    return (*typed, *(r for r in hourly if round(r.hours_ago, 3) not in known))
+
+
+def station_readings(
+    data: bytes, taken_at: str, faces: float, near: Station | None = None
+) -> tuple[Reading, ...]:
+    """Air outdoors, and sun on a wall that ``faces`` [deg] so, of the three days before a picture.
+
+    Parameters
+    ----------
+    data : bytes
+        Hours of a station, in any of the open formats.
+    taken_at : str
+        When the picture was taken, local standard time: "2026-11-20 06:30".
+    faces : float
+        Where the wall looks, clockwise from north [deg].
+    near : Station, optional
+        The house: its place and zone where the file names none, or another.
+
+    Returns
+    -------
+    tuple of Reading
+        One for each hour, standing in its middle. Sun that the file does not have is not read.
+
+    Raises
+    ------
+    InputError
+        No such time, or fewer than ``_STATION`` hours of the file before it.
+    """
     try:
-        taken = datetime.fromisoformat(one.taken_at)
+        taken = datetime.fromisoformat(taken_at)
     except ValueError:
         allowed = "a time such as 2026-11-20 06:30, local standard time, beside station"
-        raise InputError([Fault("taken at", f"'{one.taken_at}'", allowed)]) from None
+        raise InputError([Fault("taken at", f"'{taken_at}'", allowed)]) from None
     if taken.tzinfo is not None:
-        raise InputError([Fault("taken at", one.taken_at, "local standard time, no zone")])
-    weather = read_weather(load(one.station))
+        raise InputError([Fault("taken at", taken_at, "local standard time, no zone")])
+    weather = read_weather(data, near)
     ago = (taken - weather.time0).total_seconds() / 3600.0 - 0.5
     hours = ago - np.arange(weather.temperature.size)
     there = np.flatnonzero((hours > 0.0) & (hours <= LONGEST))
     if there.size < _STATION:
-        read = f"{there.size} hours of the station's file within three days before {one.taken_at}"
+        read = f"{there.size} hours of the station's file within three days before {taken_at}"
         raise InputError([Fault("station", read, f"{_STATION} hours or more")])
-    sun = sun_on_wall(weather, float(wall.faces))
-    known = {round(r.hours_ago, 3) for r in typed}
-    return (
-        *typed,
-        *(Reading(float(hours[n]), float(weather.temperature[n]), None, float(sun[n]))
-          for n in there if round(float(hours[n]), 3) not in known),
-    )  # fmt: skip
+    sun: list[float | None] = [float(q) for q in sun_on_wall(weather, faces)]
+    if SUN_GUESSED in weather.notes:
+        sun = [None] * len(sun)
+    return tuple(Reading(float(hours[n]), float(weather.temperature[n]), sun=sun[n]) for n in there)
 
 
 def _fans(looks: Sequence[_Looked]) -> Iterable[FanPicture]:

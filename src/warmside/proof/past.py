@@ -15,14 +15,19 @@ import numpy.typing as npt
 
 from warmside.physics.assembly import Layer, Role, Stack
 from warmside.physics.conduction import ISO_FILMS, Response, strip_response
-from warmside.proof.conditions import LONGEST, Conditions
+from warmside.proof.conditions import LONGEST, Colour, Conditions
 
 Floats = npt.NDArray[np.float64]
 
 STEP = 0.5  # [h]
-TAKEN_UP = 0.6  # [-] of the sun by a wall of middling colour; common practice
 OUTER = 25.0  # [W/(m2 K)] outside film, ISO 6946
-SUN_DOUBT = 0.3  # [-] of sun that was noted: colour, haze, shade; own figure
+SUN_DOUBT = 0.2  # [-] of sun that was noted: haze, shade, how far off it was measured; own figure
+# [-] of the sun that a face takes up, and its standard deviation. EN ISO 52016-1, as ISO 13790
+# before it, has light 0.3, intermediate 0.6, dark 0.9 (from memory); a colour is told from the next
+# half way between, and a wall of which nobody noted it may be any
+TAKEN_UP: dict[Colour | None, tuple[float, float]] = {
+    "light": (0.3, 0.09), "middling": (0.6, 0.09), "dark": (0.9, 0.09), None: (0.6, 0.17),
+}  # fmt: skip
 BRIGHT = 350.0  # [W/m2] on a wall that faces the sun, mean of a clear half day; common practice
 SUNNY = 6.0  # [h] that such a wall is sunlit at most
 READING = 0.7, 0.3  # [K] of a reading outdoors and indoors by itself
@@ -170,7 +175,7 @@ def past_of(conditions: Conditions) -> Past:
     room = _known([(-r.hours_ago, r.room) for r in read], conditions.room)
     lit = _sun([(-r.hours_ago, r.sun) for r in read])
     sun = np.interp(hours, *lit) if lit else np.zeros_like(hours)
-    warmth = TAKEN_UP * sun / OUTER
+    warmth = TAKEN_UP[conditions.outside_colour][0] * sun / OUTER
     doubts = [
         *(("outside", c) for c in _wandering(hours, out, 0, conditions)),
         *(("inside", c) for c in _wandering(hours, room, 1, conditions)),
@@ -236,10 +241,11 @@ def _wandering(hours: Floats, read: _Readings, side: int, c: Conditions) -> Iter
 
 
 def _by_sun(hours: Floats, warmth: Floats | None, c: Conditions) -> Iterator[Floats]:
+    taken, unsure = TAKEN_UP[c.outside_colour]
     if warmth is not None:
-        yield SUN_DOUBT * warmth
+        yield float(np.hypot(SUN_DOUBT, unsure / taken)) * warmth
         return
     ended = -(0.0 if c.hours_without_sun is None else c.hours_without_sun)
     for day in (0.0, 24.0, 48.0):
         up = (hours > ended - day - SUNNY) & (hours <= ended - day)
-        yield np.where(up, 0.5 * TAKEN_UP * BRIGHT / OUTER, 0.0)
+        yield np.where(up, 0.5 * taken * BRIGHT / OUTER, 0.0)

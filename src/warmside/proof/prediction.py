@@ -30,7 +30,7 @@ from warmside.physics.conduction import (
 from warmside.proof.conditions import Conditions
 from warmside.proof.past import Late, Strip, past_of
 from warmside.survey import Hazard, Wall
-from warmside.wording import Figure
+from warmside.wording import PAPER, Figure
 
 Floats = npt.NDArray[np.float64]
 Map = npt.NDArray[np.float32]
@@ -188,7 +188,7 @@ class Prediction:
         bay = shift[:, -1] + self.middle
         left = (bay[planned] - bay[0]) / (self.middle[planned] - self.middle[0])
         if left < LEAST_LEFT:
-            there, least = Figure(max(left, 0.0), "share"), Figure(LEAST_LEFT, "share")
+            there, least = (PAPER.figure(Figure(v, "share")) for v in (max(left, 0.0), LEAST_LEFT))
             read = f"{there} of what foam does at rest left by sun and air before"
             allowed = f"{least} or more: wait some hours, or come before sunrise"
             raise InputError([Fault("thermal picture, past", read, allowed)])

@@ -59,6 +59,7 @@ from warmside.study.house import Study
 from warmside.study.parts import OptionStudy, WallStudy
 from warmside.survey import same_fan
 from warmside.units import BOARD_FOOT
+from warmside.weather import station_of
 from warmside.wood import DRY_WOOD
 from warmside.wording import WORST, Figure, counted, say
 
@@ -188,6 +189,7 @@ def measure(study: Study, file: ProofFile, load: Load) -> Measured:
                 hazards=hazards,
                 rule=file.rule,
                 drying=_drying(option, file),
+                near=station_of(study.outside.climate),
             )
         )
     cores = [Core(c.mass_g / 1e3, c.before_ml * 1e-6, c.after_ml * 1e-6, c.bay) for c in file.core]

@@ -1,6 +1,6 @@
 """The weather of a place: one door to every open format, and a year made from normals."""
 
-from warmside.weather.assembly import Records, Station, assemble, distance
+from warmside.weather.assembly import SUN_GUESSED, Records, Station, assemble, distance
 from warmside.weather.door import cached_weather, format_of, open_weather, read_weather
 from warmside.weather.formats import FORMATS, Format
 from warmside.weather.formats.text import text_of
@@ -19,6 +19,7 @@ from warmside.weather.years import severe_year, warmer_year, whole_year
 
 __all__ = [
     "FORMATS",
+    "SUN_GUESSED",
     "Figures",
     "Format",
     "Records",

@@ -30,6 +30,7 @@ from warmside.physics.humid_air import saturation_over_water
 SHORT = 6  # [h]
 DAYS = 3  # [d]
 FAULTS_MOST = 12
+SUN_GUESSED = "sun: estimated from the daily range of temperature, since the source has none"
 STANDARD_LAPSE = 8434.0  # scale height of the standard atmosphere near the ground [m]
 
 WORDS = {
@@ -251,7 +252,7 @@ def _derived(
     ghi = columns.get("ghi")
     if ghi is None:
         ghi = sun_from_range(time0, t, station.latitude, station.longitude, station.utc_offset)
-        said.append("sun: estimated from the daily range of temperature, since the source has none")
+        said.append(SUN_GUESSED)
     ghi = np.maximum(ghi, 0.0)
     dni, dhi = columns.get("dni"), columns.get("dhi")
     if dni is None or dhi is None:

@@ -33,6 +33,10 @@ class Sent:
         """The content of the one file of that name; ``InputError`` when none was picked."""
         return self.upload(name).read()
 
+    def has_file(self, name: str) -> bool:
+        """Whether a file of that name was picked."""
+        return any(upload.size for upload in self.files.get(name, ()))
+
     def upload(self, name: str) -> BinaryIO:
         """The one file of that name, where it lies; ``InputError`` when none was picked."""
         for upload in self.files.get(name, ()):

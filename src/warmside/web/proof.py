@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import fields, replace
+from dataclasses import asdict, fields, replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -23,6 +23,10 @@ from warmside.web.proof_ahead import foreseen, planned
 from warmside.web.proof_files import Proofs, Shot, ask_proof, packed, paper_key, proofs_of, toned
 from warmside.web.studies import standing
 from warmside.web.web import caller_of, web_of
+
+if TYPE_CHECKING:
+    from warmside.survey import Wall
+    from warmside.weather import Station
 
 router = APIRouter(include_in_schema=False)
 _PAPERS = {
@@ -54,6 +58,7 @@ PAST = tuple(
     for key, label in (("outside", "Outside"), ("room", "Room"))
     for ago in (6, 12, 24)
 )
+COLOUR = "outside_colour"
 MOST_REGIONS, SPARE = 20, 4
 SIDES = ("left", "top", "right", "bottom")
 _CORNERS = ("lower left", "lower right", "upper right", "upper left")
@@ -126,20 +131,20 @@ def ask(request: Request, job: str, form: Form) -> Response:  # noqa: ARG001
 def add_picture(request: Request, job: str, form: Form) -> Response:
     """Take in a thermal picture; what it is is told by its content."""
     try:
-        data = _picture(form)
         wall = _wall(request, job, form.get("wall"))
+        data = _picture(form, wall.faces, _house(request, job))
         who = caller_of(request).name
-        record = web_of(request).store.records.add(job, "thermal", data, who, wall)
+        record = web_of(request).store.records.add(job, "thermal", data, who, wall.name)
     except InputError as error:
         return _page(request, job, form.texts, error.faults, 422)
     return then(f"/jobs/{job}/proof/pictures/{record.id}")
 
 
-def _picture(form: Sent) -> dict[str, Any]:
+def _picture(form: Sent, faces: float, near: Station) -> dict[str, Any]:
     from warmside.proof import read_matrix, read_toned
 
     faults: list[Fault] = []
-    entry = {
+    entry: dict[str, Any] = {
         name: value
         for name, label, kind, needed, _ in CONDITIONS
         if (value := _number(form, name, label, kind, needed, faults)) is not None
@@ -156,7 +161,10 @@ def _picture(form: Sent) -> dict[str, Any]:
             past.setdefault(int(ago), {"hours_ago": float(ago)})[key] = value
     if faults:
         raise InputError(faults)
-    entry = _judgeable(entry | ({"past": list(past.values())} if past else {}))
+    if colour := form.get(COLOUR):
+        entry[COLOUR] = colour
+    before = [*past.values(), *_of_station(form, faces, near, set(past))]
+    entry = _judgeable(entry | ({"past": before} if before else {}))
     content = form.file("picture")
     if scale["coldest"] is not None and scale["warmest"] is not None:
         ends = (scale["coldest"], scale["warmest"])
@@ -166,6 +174,24 @@ def _picture(form: Sent) -> dict[str, Any]:
         given = (unit, counts["gain"], counts["offset"] or 0.0)
         picture = fenced(read_matrix, content, *given, lane=FILES, place="picture")
     return entry | packed(picture) | {"marked": False}
+
+
+def _of_station(form: Sent, faces: float, near: Station, typed: set[int]) -> list[dict[str, float]]:
+    """Air and sun of the hours before, read off a station's file where one was picked."""
+    from warmside.proof import station_readings
+
+    if not form.has_file("station"):
+        return []
+    given = form.file("station"), form.get("taken_at"), faces, near
+    try:
+        hourly = fenced(station_readings, *given, lane=FILES, place="station")
+    except InputError as error:
+        fields = {"taken at": "taken_at"}
+        raise InputError(
+            [replace(f, path=(fields.get(f.place, "station"),)) for f in error.faults]
+        ) from None
+    told = ({k: v for k, v in asdict(one).items() if v is not None} for one in hourly)
+    return [one for one in told if one["hours_ago"] not in typed]
 
 
 def _judgeable(entry: dict[str, Any]) -> dict[str, Any]:
@@ -182,13 +208,14 @@ def _judgeable(entry: dict[str, Any]) -> dict[str, Any]:
     known = {field.name for field in fields(Conditions)} & entry.keys()
     known -= {"past"}
     _accepted({name: entry[name] for name in known}, lambda data: Conditions(**data))
-    kept = {name for name, *_ in CONDITIONS} | {"past"}
+    kept = {name for name, *_ in CONDITIONS} | {"past", COLOUR}
     return dict(shot.model_dump(mode="json", include=kept))
 
 
 def _accepted(data: dict[str, Any], read: Callable[[dict[str, Any]], Any]) -> Any:
     """What ``read`` makes of ``data``; its faults in the words of the form, with their fields."""
-    labels = {name: label for name, label, *_ in CONDITIONS} | {"indoor_humidity": "humidity"}
+    labels = {name: label for name, label, *_ in CONDITIONS}
+    labels |= {COLOUR: "Colour of the outside", "indoor_humidity": "humidity"}
     try:
         return read(data)
     except InputError as error:
@@ -223,11 +250,20 @@ def _number(
     return None
 
 
-def _wall(request: Request, job: str, name: str) -> str:
-    walls = [w.name for w in cached.read(web_of(request).store.text("survey", job).text).walls]
-    if name not in walls:
-        raise InputError([Fault("wall", repr(name)[:60], ", ".join(walls))])
-    return name
+def _house(request: Request, job: str) -> Station:
+    from warmside.weather import station_of
+
+    store = web_of(request).store
+    catalog = cached.catalog(store.text("catalog", job).text)
+    return station_of(catalog.climate(cached.read(store.text("survey", job).text).house.climate))
+
+
+def _wall(request: Request, job: str, name: str) -> Wall:
+    walls = cached.read(web_of(request).store.text("survey", job).text).walls
+    for wall in walls:
+        if wall.name == name:
+            return wall
+    raise InputError([Fault("wall", repr(name)[:60], ", ".join(w.name for w in walls))])
 
 
 def _thermal(request: Request, job: str, record: str) -> Record:
@@ -424,7 +460,7 @@ def meter(request: Request, job: str, form: Form) -> Response:
         form, "wood_temperature", "wood temperature", "temperature", False, faults
     )
     try:
-        wall = _wall(request, job, form.get("wall"))
+        wall = _wall(request, job, form.get("wall")).name
         day = _day(form.get("day"), faults)
         if moisture is not None and not 0.0 < moisture <= 1.5:
             faults.append(Fault("moisture", f"{moisture:.0%}", "above 0 % up to 150 %"))
