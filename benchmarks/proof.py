@@ -56,6 +56,7 @@ SPAN = {
     "warm-up": {"warmed": 5.0},
     "palette": {}, "furniture": {},
 }  # fmt: skip
+COLOURS = 0.3, 0.9  # [-] of the sun taken up by light and by dark faces (EN ISO 52016-1)
 TARGETS = {"missing": ">= 99", "half": ">= 95", "sound": "<= 1", "covered": "85 to 95"}
 
 
@@ -110,9 +111,12 @@ def weather(rng: np.random.Generator, difference: float, sun: float, warmed: flo
             up = (hours > ended - 6.0) & (hours < ended)
             shines += np.where(up, 450.0 * np.sin(np.pi * (hours - ended + 6.0) / 6.0), 0.0)
     took = float(rng.uniform(1.0, 3.0))
-    inside = room - warmed * np.clip(-hours / took, 0.0, 1.0)
+    eased = float(rng.uniform(1.0, 3.0))  # a thermostat lets go as it comes near
+    inside = room - warmed * np.clip(-hours / took, 0.0, 1.0) ** eased
     bow = 0.1 * gradient * rng.standard_normal()
-    return second.Weather(hours, outside, np.maximum(shines, 0.0), inside, gradient, bow)
+    return second.Weather(
+        hours, outside, np.maximum(shines, 0.0), inside, gradient, bow, float(rng.uniform(*COLOURS))
+    )
 
 
 def pictures(asked: tuple[int, int, tuple[str, ...]]) -> list[Counts]:
@@ -229,6 +233,7 @@ def noted(w: second.Weather, s: dict, rng: np.random.Generator) -> dict[str, obj
         "wind": 2.0, "hours_without_sun": s["sun"] or 24.0, "hours_dry": 48.0,
         "hours_steady": 24.0, "hours_room_held": 0.0 if s["warmed"] else 72.0,
         "outside_swing": float(np.ptp(w.outside[-49:])), "camera_on": 20.0, "past": past,
+        "outside_colour": ("light", "middling", "dark")[int(np.digitize(w.taken_up, (0.45, 0.75)))],
     }  # fmt: skip
 
 

@@ -12,7 +12,7 @@ evenly and is bowed over height, and steps of outdoor and room air with time.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -32,6 +32,9 @@ GYPSUM, WOOD, FOAM, AIR = (0.16, 800, 1090), (0.12, 500, 1600), (0.024, 35, 1470
 # larch, loblolly pine (Wood Handbook, Forest Products Laboratory, 2010, table 4-7; from memory)
 LUMBER = (0.10, 0.10, 0.11, 0.11, 0.12, 0.12, 0.12, 0.13, 0.14, 0.14, 0.15, 0.15)
 BOARDS, SIDING = (0.12, 500, 1600), (0.093, 500, 1600)
+# [J/(m3 K)] least and most stored: gypsum board of 640 to 900 kg/m3, foam of 29 to 40 kg/m3 (1.8 to
+# 2.5 lb/ft3), cladding of wood (ASHRAE, EN ISO 10456, data sheets; from memory)
+STORED = {"gypsum": (0.70e6, 0.98e6), "foam": (0.043e6, 0.059e6), "siding": (0.47e6, 0.80e6)}
 FINISH, SHEATHING, CLAD = 0.0127, 0.019, 0.013  # [m]
 # unventilated air layers, heat flowing across: ISO 6946:2017, table 8
 GAPS, GAP_R = (0.0, 0.005, 0.007, 0.010, 0.015, 0.025), (0.0, 0.11, 0.13, 0.15, 0.17, 0.18)
@@ -51,12 +54,20 @@ class Scatter:
     film_rise: float = 0.0  # [-] by which the film is better at the ceiling than at the floor
     film_ends: float = 0.0  # [-] by which it is worse in the outermost 0.15 m
     studs: tuple[float, ...] = ()  # [-] conductivity stud by stud
+    boards: float = 1.0
+    # [J/(m3 K)] that each stores
+    wood_heat: float = WOOD[1] * WOOD[2]
+    boards_heat: float = BOARDS[1] * BOARDS[2]
+    gypsum_heat: float = GYPSUM[1] * GYPSUM[2]
+    foam_heat: float = FOAM[1] * FOAM[2]
+    siding_heat: float = SIDING[1] * SIDING[2]
 
     @classmethod
     def drawn(cls, rng: np.random.Generator, studs: int) -> Scatter:
         """A wall of ordinary spread."""
-        return cls(
-            wood=float(rng.choice(LUMBER)) / WOOD[0],
+        wood = float(rng.choice(LUMBER))
+        own = cls(
+            wood=wood / WOOD[0],
             foam=float(1.0 + 0.05 * rng.standard_normal()),
             gypsum=float(1.0 + 0.08 * rng.standard_normal()),
             film=float(1.0 + 0.07 * rng.standard_normal()),
@@ -64,6 +75,16 @@ class Scatter:
             film_ends=float(0.2 * rng.random()),
             studs=tuple((1.0 + 0.04 * rng.standard_normal(studs)).tolist()),
         )
+        boards = float(rng.choice(LUMBER))
+        heats = {f"{name}_heat": float(rng.uniform(*ends)) for name, ends in STORED.items()}
+        return replace(own, boards=boards / BOARDS[0], wood_heat=_wood_heat(wood),
+                       boards_heat=_wood_heat(boards), **heats)  # fmt: skip
+
+
+def _wood_heat(conductivity: float) -> float:
+    """Heat [J/(m3 K)] of wood at 12 % moisture, which conducts 0.2429 G + 0.0186 by its specific
+    gravity G and weighs 1120 G kg/m3 (Wood Handbook, 2010, chapter 4; from memory)."""
+    return 1120.0 * (conductivity - 0.0186) / 0.2429 * WOOD[2]
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,7 +157,7 @@ class _Grid:
         xm, zm, ym = (0.5 * (v[1:] + v[:-1]) for v in (x, z, y))
         shape = (zm.size, xm.size, ym.size)
         across = np.full(shape, WOOD[0] * s.wood)
-        along, capacity = across.copy(), np.full(shape, float(WOOD[1] * WOOD[2]))
+        along, capacity = across.copy(), np.full(shape, s.wood_heat)
         number = 0
         for r, kind, part in rects:
             inner = np.ix_((zm > r.z0) & (zm < r.z1), (xm > r.x0) & (xm < r.x1))
@@ -147,12 +168,13 @@ class _Grid:
                 across[inner] *= s.studs[number % len(s.studs)]
                 along[inner] *= s.studs[number % len(s.studs)]
                 number += 1
-        for hit, (k, rho, c) in (
-            (ym < FINISH, (GYPSUM[0] * s.gypsum, *GYPSUM[1:])),
-            ((ym > FINISH + depth) & (ym < FINISH + depth + SHEATHING), BOARDS),
-            (ym > FINISH + depth + SHEATHING, SIDING),
-        ):
-            across[:, :, hit], along[:, :, hit], capacity[:, :, hit] = k, k, rho * c
+        for hit, k, heat in (
+            (ym < FINISH, GYPSUM[0] * s.gypsum, s.gypsum_heat),
+            ((ym > FINISH + depth) & (ym < FINISH + depth + SHEATHING), BOARDS[0] * s.boards,
+             s.boards_heat),
+            (ym > FINISH + depth + SHEATHING, SIDING[0], s.siding_heat),
+        ):  # fmt: skip
+            across[:, :, hit], along[:, :, hit], capacity[:, :, hit] = k, k, heat
         return cls(x, z, y, across, along, capacity)
 
     @property
@@ -181,7 +203,7 @@ def _cavity(y: Floats, depth: float, foam: float, s: Scatter) -> tuple[Floats, F
     air = gap / float(np.interp(gap, GAPS, GAP_R)) if gap > 1e-4 else 1.0
     share = np.clip((y[1:] - (FINISH + gap)) / np.diff(y), 0.0, 1.0)  # of every cell that is foam
     k = FOAM[0] * s.foam
-    heat = share * FOAM[1] * FOAM[2] + (1.0 - share) * AIR[1] * AIR[2]
+    heat = share * s.foam_heat + (1.0 - share) * AIR[1] * AIR[2]
     return 1.0 / (share / k + (1.0 - share) / air), share * k + (1.0 - share) * 0.026, heat
 
 
