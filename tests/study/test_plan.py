@@ -358,6 +358,10 @@ def test_what_was_not_surveyed_is_marked_so():
     assert "Not surveyed, as houses of these years usually are" in str(found.steps[0])
     tested = measures(house(wall(), fan_test=FanTest(flow_50=0.7)))
     assert {one.part for one in tested.shares if one.surveyed} == {"walls", "air"}
+    for one in (found, tested):  # exact: what is printed of a whole adds up to it
+        printed = re.findall(r"(\d+) %", str(one.steps[0]))
+        assert len(printed) == 5
+        assert sum(map(int, printed)) == 100
 
 
 def test_a_wet_wall_shows_what_looks_best_once_it_is_dry():

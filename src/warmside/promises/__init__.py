@@ -1,7 +1,7 @@
 """What can be promised: physics and catalog become figures with verdicts."""
 
 from warmside.promises.air import HouseAir, JointGain, WallAir, house_air, joint_gains
-from warmside.promises.bills import BILLS, Billed, bill_sentence, billed, saved_sentence
+from warmside.promises.bills import BILLS, Billed, bill_sentence, billed, coarse, saved_sentence
 from warmside.promises.dry_paths import (
     BOUND,
     LIKELY,
@@ -158,6 +158,7 @@ __all__ = [
     "billed",
     "by_person",
     "carried",
+    "coarse",
     "comfort",
     "conserved_energy_cost",
     "cooling_taken",

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import hypot, sqrt
+from math import floor, hypot, log10, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -152,13 +152,20 @@ def _error(fit: BillFit) -> float:
     return YEAR * fit.scatter * fit.mean / sqrt(max(fit.periods - 3, 1))
 
 
+def coarse(heat: float) -> float:
+    """Heat [J] to two figures of its kilowatt hours: that of a whole house is known no finer."""
+    shown = heat / KWH
+    step = 10.0 ** max(floor(log10(shown)) - 1, 0) if shown > 0.0 else 1.0
+    return round(shown / step) * step * KWH
+
+
 def bill_sentence(found: Billed, calibrated: float) -> Sentence:
     """What the bills say, and how they calibrate the house."""
     if found.fit is None:
         return say(
             "No saving is taken higher than the {heat} of heat that a year's bills hold. They do "
             "not calibrate the house: {why}.",
-            heat=Figure(found.heat, "heat"),
+            heat=Figure(coarse(found.heat), "heat"),
             why=found.why_not,
         )
     told = say(
@@ -166,8 +173,8 @@ def bill_sentence(found: Billed, calibrated: float) -> Sentence:
         "hot water and cooking {base} of fuel (weather explains {share} of the bills).",
         count=str(found.fit.periods),
         point=Figure(found.fit.balance_point, "temperature"),
-        heat=Figure(found.heat, "heat"),
-        base=Figure((found.base or 0.0) * YEAR, "heat"),
+        heat=Figure(coarse(found.heat), "heat"),
+        base=Figure(coarse((found.base or 0.0) * YEAR), "heat"),
         share=Figure(found.fit.explained, "share"),
     )
     more = []

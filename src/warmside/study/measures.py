@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import floor
 
 from warmside.catalog import Source
 from warmside.physics.energy import AIR_HEAT
@@ -141,10 +142,12 @@ def _steps(study: Study, shares: tuple[PartShare, ...]) -> Iterator[Sentence]:
 def _told(shares: tuple[PartShare, ...]) -> Sentence:
     """Where the heat goes, what is surveyed and what is not kept apart."""
 
+    hundredths = _hundredths([one.share for one in shares])
+
     def names(surveyed: bool) -> Sentence:
         parts = [
-            say("{part} {share}", part=_NAMES[one.part], share=Figure(one.share, "share"))
-            for one in shares
+            say("{part} {share}", part=_NAMES[one.part], share=Figure(whole / 100.0, "share"))
+            for one, whole in zip(shares, hundredths, strict=True)
             if one.surveyed == surveyed
         ]
         return joined(parts, ", ")
@@ -156,6 +159,17 @@ def _told(shares: tuple[PartShare, ...]) -> Sentence:
         parts=assumed,
     )
     return joined([told, rest if any(not one.surveyed for one in shares) else ""])
+
+
+def _hundredths(shares: Sequence[float]) -> list[int]:
+    """Shares of one whole in hundredths that add up to 100: what rounding leaves goes where it is
+    missed most.
+    """
+    parts = [floor(share * 100.0) for share in shares]
+    missed = sorted(range(len(shares)), key=lambda k: parts[k] - shares[k] * 100.0)
+    for k in missed[: 100 - sum(parts)]:
+        parts[k] += 1
+    return parts
 
 
 def _part(kind: str, quotes: list[QuoteAdvice], currency: str) -> Sentence:

@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import floor, inf, log10
+from math import inf
 
 from warmside.physics.airflow import Band
-from warmside.promises import Figure, Finding
+from warmside.promises import Figure, Finding, coarse
 from warmside.study.answers.answer import Asked, computed, price_of, surveyed
 from warmside.study.answers.work import foam_volume
-from warmside.units import FOOT, KWH
+from warmside.units import FOOT
 
 _SQUARE = 100.0 * FOOT**2  # [m2] by which a builder tells what a wall costs
 _NEAR = 1.0  # [m] from the wall, where warmth is judged
-
-
-def _coarse(heat: float) -> float:
-    """Heat [J] to two figures: what the whole takes is known no finer."""
-    shown = heat / KWH
-    step = 10.0 ** max(floor(log10(shown)) - 1, 0) if shown > 0.0 else 1.0
-    return round(shown / step) * step * KWH
 
 
 def sleep(asked: Asked) -> None:
@@ -93,7 +86,7 @@ def payback(asked: Asked) -> None:
     asked.say(
         "saving" if asked.study.heating.other is None else "house_saving",
         heat=replace(asked.figure(saved, "heat"), low=worth.heat.low, high=worth.heat.high),
-        present=computed(_coarse(worth.present), "heat"),
+        present=computed(coarse(worth.present), "heat"),
     )
     paid = asked.finding("simple_payback_years")
     if worth.money is None:
