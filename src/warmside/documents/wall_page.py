@@ -49,7 +49,7 @@ def wall_page(study: WallStudy, told: WallReport, whole: Study) -> WallPage:
             Written(fact) if {f.kind for f in fact.value.figures} <= {"area", "span"} else fact
             for fact in told.facts
         ),
-        options=tuple(map(_option, told.options)),
+        options=tuple(_option(option, style) for option in told.options),
         elevation=_elevation(Same(study.frame), study.wall),
         section=Picture.of(option_section(study.chosen.lasting, Same(whole.outside), _SECTION)),
         chart=_year_chart(study),
@@ -64,9 +64,15 @@ def _elevation(frame: Same[Frame], wall: Wall) -> Picture:
     return Picture.of(drawings.elevation(frame.value, wall, width=_ELEVATION, max_height=_HEIGHT))
 
 
-def _option(told: OptionReport) -> Written:
-    """An option in both systems, but in one where a column's head names the unit."""
-    own = {"water": Written(told.water, PAPER), "foam": Written(told.foam, PAPER)}
+def _option(told: OptionReport, style: Style) -> Written:
+    """An option in both systems, but in one where a column's head names the unit, and in the
+    reader's alone where a column has no room for both.
+    """
+    own = {
+        "water": Written(told.water, PAPER),
+        "foam": Written(told.foam, PAPER),
+        "coldest_here": Written(told.coldest, style),
+    }
     return Written(vars(told) | own | {"findings": ()})
 
 
