@@ -21,7 +21,7 @@ from warmside.cli.papers import papers
 from warmside.cli.store import backup, erase, people, restore, store_options, where
 from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
-from warmside.wording import Figure, counted
+from warmside.wording import Figure, counted, listed
 
 if TYPE_CHECKING:
     from warmside.options import Sealing
@@ -1025,7 +1025,9 @@ def _advice(result: Study) -> None:
     price, worth = result.price, result.worth.money
     total = Figure(float(price.total), "money", currency=price.currency)
     if not price.total:
-        click.echo("Together: no work and no price.\n")
+        parts = [f"the {part.kind}" for part in result.plans.best.quotes]
+        others = f" At other trades' prices this pays: {listed(parts)}." if parts else ""
+        click.echo(f"Together: no work on the walls now, and no price.{others}\n")
         return
     saved = style.figure(replace(total, value=worth.best)) if worth else ""
     saving = f", saves about {saved} a year" if worth else ""

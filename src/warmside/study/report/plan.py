@@ -190,7 +190,7 @@ def _sums(study: Study) -> Iterator[Statement]:
         return
     quoted = sum(one.net for one in plans.quotes if one.taken and one.net is not None)
     nets = sum(one.net.best for one in plans.advice if one.net is not None) + quoted
-    once, more = (round(value, -1) for value in (plans.once, plans.shared - quoted))
+    once, more = (round(value, -1) for value in (plans.once, plans.shared))
     # what is printed adds up: the last part takes what rounding leaves
     gap = round(nets, -1) - round(plans.best.net.best, -1)
     once, more = (once, once - gap) if more else (gap, 0.0)
