@@ -225,7 +225,10 @@ class Advised:
         if damp is not None:
             left = damp
         elif not fuller:
-            left = say("Leave it: at {now} nothing that can be done makes it better.", now=now)
+            left = say(
+                "Leave it: at {now} no way to make it warmer that we studied holds what we promise.",
+                now=now,
+            )
         else:
             own = worths[fuller[0].option.id]
             left = say(
