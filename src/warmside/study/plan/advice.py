@@ -226,7 +226,7 @@ class Advised:
             left = damp
         elif not fuller:
             left = say(
-                "Leave it: at {now} no way to make it warmer that we studied holds what we promise.",
+                "Leave it: at {now} none of the ways to make it warmer keeps every promise.",
                 now=now,
             )
         else:
