@@ -17,6 +17,7 @@ from warmside.physics.conduction import ISO_FILMS, resistances
 from warmside.proof import Conditions, Look, Reading, Stand, compare, rules, station_readings
 from warmside.proof.conditions import Colour
 from warmside.proof.past import FILM_DOUBT, OUTER, STORED, TAKEN_UP, Late, Strip, past_of
+from warmside.proof.smear import Smear
 from warmside.weather import Station
 
 HELD = tuple(Reading(h, outside=1.0, room=21.0, sun=0.0) for h in (6.0, 12.0, 24.0, 48.0))
@@ -147,7 +148,8 @@ def test_what_is_considered_widens_a_doubt_and_moves_nothing(case: Case):
     surface = case.surface({}, AIR.room, AIR.outside)
     found = Look(
         surface=np.where(case.prediction.seen, surface, np.nan), view=Stand(2.1, 1.2, 4.4).view,
-        likeness=1.0, shift=0.0, misfit=None, misplaced=0.0, spot=0.01,
+        likeness=1.0, shift=0.0, misfit=None, misplaced=0.0,
+        smear=Smear.even(0.01, case.prediction),
     )  # fmt: skip
     sure = replace(AIR, room_doubt=0.05, outside_doubt=0.1)
     one, other = (compare(found, case.prediction, air) for air in (sure, AIR))

@@ -43,6 +43,7 @@ from warmside.proof import (
 )
 from warmside.proof.estimate import estimated
 from warmside.proof.prediction import resampled, with_wood
+from warmside.proof.smear import Smear
 from warmside.survey import Wall
 
 AIR = Conditions(room=21.0, outside=1.0)
@@ -301,7 +302,7 @@ def test_neither_noise_nor_blur_draws_foam_off_a_bay(case: Case, spot: float):
         errors = []
         for _ in range(8):
             noisy = np.where(p.seen, truth + 0.1 * rng.standard_normal(truth.shape), np.nan)
-            errors.append(estimated(noisy, p, AIR, spot=spot).thickness - foam)
+            errors.append(estimated(noisy, p, AIR, smear=Smear.even(spot, p)).thickness - foam)
         wide = [b.rect.width > 0.3 for b in case.frame.bays]
         # 64 bays of some 400 places each: their median is good to 0.2 mm
         assert np.nanmedian(np.array(errors)[:, wide]) == pytest.approx(0.0, abs=6e-4)

@@ -18,6 +18,7 @@ from warmside.proof.prediction import Prediction
 from warmside.proof.rectify import Lens, Mark, View, view_of
 from warmside.proof.refine import MARK_DOUBT, SPOT, refined
 from warmside.proof.regions import Region, painted_out
+from warmside.proof.smear import Smear
 
 Floats = npt.NDArray[np.float64]
 
@@ -51,9 +52,14 @@ class Look:
     shift: float
     misfit: float | None
     misplaced: float
-    spot: float  # [m] standard deviation of what one pixel sees, at the middle of what is seen
+    smear: Smear
     regions: tuple[Region, ...] = ()  # that were painted out
     together: tuple[Look, ...] = ()  # the pictures that were fused into it
+
+    @property
+    def spot(self) -> float:
+        """Standard deviation of what one pixel sees [m], at the middle of the wall."""
+        return self.smear.middle
 
     @property
     def seen(self) -> npt.NDArray[np.bool_]:
@@ -130,7 +136,8 @@ def look(
         raise InputError([_unknown(as_marked, likeness, prediction, conditions)])
     if likeness < _CERTAIN:
         _refuse_beside(full, (views[0], view), likeness, prediction, conditions)
-    spot = _sharp(_spot(surface, view, prediction, conditions))
+    pixels, side = _blur(surface, view, prediction, conditions)
+    _refuse_blurred(pixels * side)
     middle = float(prediction.x.mean()), float(prediction.z.mean())
     return Look(
         surface=surface,
@@ -139,7 +146,7 @@ def look(
         shift=better.shift if better else 0.0,
         misfit=better.misfit if better else None,
         misplaced=better.misplaced if better else MARK_DOUBT * view.footprint(*middle),
-        spot=spot,
+        smear=Smear.through(view, prediction, pixels),
         regions=tuple(regions),
     )
 
@@ -151,8 +158,8 @@ def _reduced(marks: Sequence[Mark], by: float) -> list[Mark]:
     return [replace(m, column=_block(m.column, by), row=_block(m.row, by)) for m in marks]
 
 
-def _sharp(spot: float) -> float:
-    """How far places run into one another [m], where studs are still told apart."""
+def _refuse_blurred(spot: float) -> None:
+    """Places that run into one another by so much [m] that studs are not told apart."""
     if spot > LARGEST_SPOT:
         read = f"places of {millimetres(2.0 * spot)} that run into one another"
         allowed = (
@@ -160,7 +167,6 @@ def _sharp(spot: float) -> float:
             "several pictures that overlap, and hold the camera still"
         )
         raise InputError([Fault("thermal picture", read, allowed)])
-    return spot
 
 
 def _marked(
@@ -179,28 +185,31 @@ def _marked(
     return [views[k] for k in np.argsort(likes)[::-1]]
 
 
-def _spot(surface: Floats, view: View, prediction: Prediction, conditions: Conditions) -> float:
-    """Standard deviation of what one pixel sees [m]: of a few, the one that fits best.
+def _blur(
+    surface: Floats, view: View, prediction: Prediction, conditions: Conditions
+) -> tuple[float, float]:
+    """Standard deviation of what one pixel sees [pixel]: of a few, the one that fits best; and the
+    side of a pixel at the middle of what is seen [m].
 
     It holds the camera's own blur, sampling, and what the marks are still off.
     """
-    from scipy.ndimage import binary_dilation, binary_erosion, gaussian_filter
+    from scipy.ndimage import binary_dilation, binary_erosion
 
     rows, columns = np.nonzero(np.isfinite(surface))
     middle = prediction.x[int(np.median(columns))], prediction.z[int(np.median(rows))]
     side, pixel = view.footprint(*middle), float(prediction.x[1] - prediction.x[0])
-    guess = first_guess(surface, prediction, conditions, SPOT * side)
+    guess = first_guess(surface, prediction, conditions, Smear.through(view, prediction, SPOT))
     told = conditions.difference * prediction.at(guess)
     clear = binary_erosion(np.isfinite(surface), iterations=round(_EDGE * side / pixel) + 1)
     near = clear & binary_dilation(prediction.reference, iterations=round(0.08 / pixel))
     if near.sum() < 100:
-        return SPOT * side
+        return SPOT, side
 
     def misfit(spots: float) -> float:
-        rest = (surface - gaussian_filter(told, spots * side / pixel))[near]
+        rest = (surface - Smear.through(view, prediction, spots).of(told))[near]
         return float(np.mean(np.minimum(abs(rest - np.median(rest)), _CLIP) ** 2))
 
-    return min(_SPOTS, key=misfit) * side
+    return min(_SPOTS, key=misfit), side
 
 
 def _block(pixel: float, by: float) -> float:

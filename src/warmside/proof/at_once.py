@@ -27,9 +27,10 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.proof.conditions import Conditions
-from warmside.proof.estimate import EMISSIVITY_DOUBT, blurred
+from warmside.proof.estimate import EMISSIVITY_DOUBT
 from warmside.proof.past import FILM_DOUBT, Late
 from warmside.proof.prediction import Prediction
+from warmside.proof.smear import Smear
 
 Floats = npt.NDArray[np.float64]
 Truths = npt.NDArray[np.bool_]
@@ -484,7 +485,7 @@ def _medians(values: npt.NDArray[Any], pixels: Sequence[npt.NDArray[np.intp]]) -
 
 def patches_of(
     surface: Floats,
-    spot: float,
+    smear: Smear,
     places: Places,
     prediction: Prediction,
     thickness: Floats,
@@ -493,14 +494,14 @@ def patches_of(
 ) -> Patches:
     """Patches of one picture's misfit, and of the deviation already told, bay by bay.
 
-    ``surface`` (nz, nx) [K] is that of the picture less the air outside, seen through a ``spot``
-    [m], ``rise`` the difference of the air on both sides [K], and ``deviation`` (n_bays,) [K] what
-    ``thickness`` (n_bays,) [m] makes of bays.
+    ``surface`` (nz, nx) [K] is that of the picture less the air outside, seen through
+    a ``smear``, ``rise`` the difference of the air on both sides [K], and ``deviation`` (n_bays,)
+    [K] what ``thickness`` (n_bays,) [m] makes of bays.
     """
     p, at = prediction, places
     factor = p.at(thickness)
     middle = _medians(factor, at.pixels)
-    rest = _medians(surface - rise * blurred(factor, p, spot), at.pixels)
+    rest = _medians(surface - rise * smear.of(factor), at.pixels)
     return Patches(
         value=rest + np.where(at.bay >= 0, deviation[at.bay], 0.0),
         factor=middle,

@@ -38,7 +38,7 @@ _ROUNDS = 3  # at most, in search of the bays that are off
 ENOUGH = 0.95  # [-] of half-filled bays that a picture must find, and a bay be found in
 BAND = 1.645  # standard deviations of a 90 % band
 NINE_IN_TEN = 1.28  # standard deviations below which nine in ten lie
-SPOTS_ACROSS = 6.0  # a bay that is narrower tells of its studs; by the benchmark
+SPOTS_ACROSS = 7.0  # a bay that is narrower tells of its studs; by the benchmark
 PART = 0.3  # [m] height of a part of a bay that is looked at by itself
 RUN = 0.25  # [m] of joint that is looked at together
 SHORTEST_JOINT = 0.2  # [m]; shorter ones show nothing of their own
@@ -126,7 +126,7 @@ def compare(
     the model's as long as it can be; beyond that the whole wall is told to be off, and every bay is
     held against the prediction itself.
     """
-    prediction = _readable(prediction.after(conditions), found.spot)
+    prediction = _readable(prediction.after(conditions), found)
     contrast = (camera or Camera()).contrast
     e, fit = _at_once(found, prediction, conditions, contrast, known or {})
     common, doubt, whole = _common(fit, e)
@@ -177,11 +177,14 @@ def power_rule(bays: Sequence[BayLook]) -> Rule:
     return Rule(what, f"{math.floor(100 * middle)} in 100", asked, middle >= ENOUGH, _DOUBTS)
 
 
-def _readable(p: Prediction, spot: float) -> Prediction:
-    """The prediction without the bays that are too narrow for a ``spot`` [m]: in their middle the
-    studs on both sides are seen along."""
-    wide = np.array([min(b.rect.width, b.rect.height) >= SPOTS_ACROSS * spot for b in p.frame.bays])
-    return replace(p, core=p.core & np.append(wide, False)[p.bay])
+def _readable(p: Prediction, found: Look) -> Prediction:
+    """The prediction without the bays that are too narrow for how a picture smears them: in their
+    middle the studs on both sides are seen along."""
+    wide = []
+    for bay in p.frame.bays:
+        along, up = found.smear.at(bay.rect.x0 + bay.rect.width / 2.0)
+        wide.append(bay.rect.width >= SPOTS_ACROSS * along and bay.rect.height >= SPOTS_ACROSS * up)
+    return replace(p, core=p.core & np.array([*wide, False])[p.bay])
 
 
 def _at_once(
@@ -193,7 +196,7 @@ def _at_once(
 ) -> tuple[Estimate, Fit]:
     """Foam of every bay with all that is not foam fitted along, from a first look bay by bay."""
     p, rise = prediction, conditions.difference
-    e = estimated(found.surface, p, conditions, contrast=contrast, spot=found.spot, known=known)
+    e = estimated(found.surface, p, conditions, contrast=contrast, smear=found.smear, known=known)
     lines, _ = curves(p, np.isfinite(found.surface))
     sound, numbers = lines.factor(p.planned), {b.name: j for j, b in enumerate(p.frame.bays)}
     slope = abs(e.slope)
@@ -252,7 +255,7 @@ class _Search:
             patches = Patches.of_all(
                 [
                     patches_of(
-                        one.surface - self.conditions.outside, one.spot, at, p, guess, rise,
+                        one.surface - self.conditions.outside, one.smear, at, p, guess, rise,
                         deviation,
                     )
                     for one, at in self.pictures

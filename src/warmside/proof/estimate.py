@@ -16,6 +16,7 @@ import numpy.typing as npt
 from warmside.proof.conditions import Conditions
 from warmside.proof.past import FILM_DOUBT, Late
 from warmside.proof.prediction import Prediction
+from warmside.proof.smear import Smear
 
 Floats = npt.NDArray[np.float64]
 
@@ -116,7 +117,7 @@ def estimated(
     conditions: Conditions,
     *,
     contrast: float = 0.1,
-    spot: float = 0.0,
+    smear: Smear | None = None,
     known: Mapping[str, float] | None = None,
 ) -> Estimate:
     """Foam in every bay that is seen.
@@ -131,8 +132,8 @@ def estimated(
         Air on both sides.
     contrast : float
         Standard uncertainty of one place against another within the picture [K].
-    spot : float
-        Standard deviation of what one pixel sees [m].
+    smear : Smear, optional
+        How far places run into one another; nowhere where it is not given.
     known : mapping of str to float, optional
         Bays whose foam was probed [m].
 
@@ -150,13 +151,14 @@ def estimated(
     """
     seen = np.isfinite(surface)
     lines, pixels = curves(prediction, seen)
+    smear = smear or Smear.even(0.0, prediction)
     rise, planned = conditions.difference, prediction.planned
     guess, sound = planned, lines.factor(planned)
     felt = _felt(conditions, sound, bay_lates(prediction, planned))
     stretches = _stretches(seen, prediction)
     studs = _studs(prediction, conditions, seen, len(stretches), contrast, _middle(felt))
     for _ in range(_ROUNDS):
-        rest = surface - conditions.outside - rise * blurred(prediction.at(guess), prediction, spot)
+        rest = surface - conditions.outside - rise * smear.of(prediction.at(guess))
         middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
         told = _offset(
             studs and replace(studs, value=float(np.median(_medians(rest, stretches)))),
@@ -187,15 +189,6 @@ def estimated(
 def bay_lates(prediction: Prediction, thickness: Floats) -> Late:
     """What the past still does to the middle of bays (n_bays,)."""
     return prediction.late(thickness, np.full(thickness.size, prediction.lates.shape[2] - 1))
-
-
-def blurred(factor: Floats, prediction: Prediction, spot: float) -> Floats:
-    """A factor map (nz, nx) [-] as a ``spot`` [m] sees it."""
-    from scipy.ndimage import gaussian_filter
-
-    if not spot:
-        return factor
-    return np.asarray(gaussian_filter(factor, spot / float(prediction.x[1] - prediction.x[0])))
 
 
 def _medians(rest: Floats, pixels: list[npt.NDArray[np.intp]]) -> Floats:

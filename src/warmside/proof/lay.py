@@ -10,6 +10,7 @@ from warmside.proof.estimate import estimated
 from warmside.proof.picture import Picture
 from warmside.proof.prediction import Prediction
 from warmside.proof.rectify import View, sampled
+from warmside.proof.smear import Smear
 
 Floats = npt.NDArray[np.float64]
 
@@ -23,10 +24,10 @@ def laid(picture: Picture, view: View, prediction: Prediction) -> Floats:
 
 
 def first_guess(
-    surface: Floats, prediction: Prediction, conditions: Conditions, spot: float = 0.0
+    surface: Floats, prediction: Prediction, conditions: Conditions, smear: Smear | None = None
 ) -> Floats:
     """Thickness of every bay (n_bays,) [m], good enough to know the picture by."""
-    thickness = estimated(surface, prediction, conditions, spot=spot).thickness
+    thickness = estimated(surface, prediction, conditions, smear=smear).thickness
     return np.where(np.isfinite(thickness), thickness, prediction.planned)
 
 

@@ -18,6 +18,7 @@ from warmside.proof.appearance import Look
 from warmside.proof.conditions import Conditions
 from warmside.proof.estimate import estimated
 from warmside.proof.prediction import Prediction
+from warmside.proof.smear import Smear
 
 Floats = npt.NDArray[np.float64]
 
@@ -62,7 +63,7 @@ def fused(looks: Sequence[Look], prediction: Prediction, conditions: Conditions)
         return looks[0]
     after = prediction.after(conditions)
     total, weights = np.zeros(looks[0].surface.shape), np.zeros(looks[0].surface.shape)
-    own = [estimated(one.surface, after, conditions, spot=one.spot).offset for one in looks]
+    own = [estimated(one.surface, after, conditions, smear=one.smear).offset for one in looks]
     for n, one in enumerate(looks):
         here = np.where(weights > 0.0, total / np.maximum(weights, 1e-12), np.nan)
         off = one.surface - here
@@ -77,7 +78,7 @@ def fused(looks: Sequence[Look], prediction: Prediction, conditions: Conditions)
         likeness=min(one.likeness for one in looks),
         shift=max(one.shift for one in looks),
         misplaced=float(np.sqrt(np.mean([one.misplaced**2 for one in looks]))),
-        spot=max(one.spot for one in looks),
+        smear=Smear.even(max(one.spot for one in looks), prediction),
         regions=tuple(region for one in looks for region in one.regions),
         together=tuple(looks),
     )
