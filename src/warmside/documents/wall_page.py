@@ -71,7 +71,7 @@ def _option(told: OptionReport, style: Style) -> Written:
     own = {
         "water": Written(told.water, PAPER),
         "foam": Written(told.foam, PAPER),
-        "coldest_here": Written(told.coldest, style),
+        "coldest": Written(told.coldest, style),
     }
     return Written(vars(told) | own | {"findings": ()})
 
