@@ -315,7 +315,7 @@ def test_a_picture_without_noise_gives_back_its_foam(case: Case, share: float, s
     p = case.prediction
     truth = AIR.outside + AIR.difference * p.at(share * p.planned)
     truth = gaussian_filter(truth, spot / float(p.x[1] - p.x[0])) if spot else truth
-    found = estimated(np.where(p.seen, truth, np.nan), p, AIR, spot=spot).thickness
+    found = estimated(np.where(p.seen, truth, np.nan), p, AIR, smear=Smear.even(spot, p)).thickness
     assert_allclose(found[np.isfinite(found)], (share * p.planned)[np.isfinite(found)], atol=3e-4)
 
 
