@@ -11,6 +11,7 @@ from scipy.ndimage import gaussian_filter
 
 from proof.conftest import Case
 from warmside.proof import Stand
+from warmside.proof.estimate import median
 from warmside.proof.smear import Smear
 
 
@@ -62,3 +63,13 @@ def test_an_uneven_smear_against_sums_place_by_place(case: Case):
         assert seen[r, c] == pytest.approx(told, rel=0, abs=0.02 * np.ptp(factor))
     flat = np.full(factor.shape, 3.5)
     assert_allclose(smear.of(flat), 3.5, rtol=1e-12)
+
+
+def test_the_median_of_a_few_is_numpys():
+    # reference library: NumPy
+    rng = np.random.default_rng(1)
+    for size in (1, 2, 3, 12, 401):
+        values = rng.standard_normal(size)
+        assert median(values) == np.median(values)
+        assert median(np.arange(size)) == np.median(np.arange(size))
+    assert np.isnan(median(np.zeros(0)))

@@ -27,7 +27,7 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.proof.conditions import Conditions
-from warmside.proof.estimate import EMISSIVITY_DOUBT
+from warmside.proof.estimate import EMISSIVITY_DOUBT, median
 from warmside.proof.past import FILM_DOUBT, Late
 from warmside.proof.prediction import Prediction
 from warmside.proof.smear import Smear
@@ -480,7 +480,7 @@ class Places:
 
 def _medians(values: npt.NDArray[Any], pixels: Sequence[npt.NDArray[np.intp]]) -> Floats:
     flat = values.ravel()
-    return np.array([np.median(flat[mine]) for mine in pixels], float)
+    return np.array([median(flat[mine]) for mine in pixels], float)
 
 
 def patches_of(

@@ -7,8 +7,10 @@ whose thickness was probed.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -194,7 +196,18 @@ def bay_lates(prediction: Prediction, thickness: Floats) -> Late:
 def _medians(rest: Floats, pixels: list[npt.NDArray[np.intp]]) -> Floats:
     """Median misfit of every bay's core (n_bays,) [K], NaN where none is seen."""
     values = rest.ravel()
-    return np.array([np.median(values[mine]) if mine.size else np.nan for mine in pixels])
+    return np.array([median(values[mine]) for mine in pixels])
+
+
+def median(values: npt.NDArray[Any]) -> float:
+    """Middle value of a few hundred, NaN of none: NumPy's own spends four times as long on them."""
+    half = values.size // 2
+    if not values.size:
+        return math.nan
+    if values.size % 2:
+        return float(np.partition(values, half)[half])
+    low, high = np.partition(values, (half - 1, half))[half - 1 : half + 1].tolist()
+    return float(0.5 * (low + high))
 
 
 def _felt(c: Conditions, factor: Floats, late: Late) -> Floats:
