@@ -348,6 +348,24 @@ def test_an_attic_that_pays_belongs_to_the_plan_and_one_that_does_not_stays_out(
     assert "it belongs to this plan" in told
 
 
+def test_what_stands_in_the_ground_is_not_counted_as_if_it_met_the_air():
+    """By hand: of 2.1 m, 1.5 m deep at 0.35 and 2.1 m2 K/W: in the ground 1.127 and 0.302 W/(m2 K)
+    (ISO 13370), in air 2.857 and 0.476; 60 m2 lose 97.3 W/K before and 21.1 after, and not 171.4
+    and 28.6.
+    """
+    walls = HousePart(kind="basement", area=60.0, resistance=0.35, better=2.1, price=8000.0)
+    assert_allclose((walls.loss, walls.loss - walls.spared), (97.3, 21.1), rtol=5e-3, atol=0)
+    above = walls.model_copy(update={"below_ground": 0.0})
+    assert_allclose((above.loss, above.spared), (60 / 0.35, 60 / 0.35 - 60 / 2.1), rtol=1e-12)
+    assert HousePart(kind="rim", area=60.0, resistance=0.35).loss == above.loss
+    found = house(wall(fill="glass-fibre-batt"), parts=(walls,))
+    open_air = house(wall(fill="glass-fibre-batt"), parts=(above,))
+    assert found.plans.quotes[0].net < open_air.plans.quotes[0].net
+    assert "this counts a floor 1.5 m below the ground" in " ".join(
+        str(s) for s in measures(found).steps
+    )
+
+
 def test_what_was_not_surveyed_is_marked_so():
     """Shares make a whole; those of the surveyed walls follow their own figures."""
     found = measures(house(wall()))

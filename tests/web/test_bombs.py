@@ -1,34 +1,31 @@
 """Small files that ask for gigabytes or minutes, sent to a server as it is run.
 
-The limits are targets that were set beforehand: 300 MB beyond what the server holds, 5 s of work.
-The same bombs with people reading pages meanwhile: ``./bench hostile``.
+The limit is a target that was set beforehand: 300 MB beyond what the server holds. Seconds of work,
+which are the machine's as well, are measured by ``./bench hostile``, with people reading pages.
 """
 
 from __future__ import annotations
 
 import threading
-import time
 from http.client import HTTPConnection
 from pathlib import Path
 
-from hostile import MEMORY, SECONDS, Browser, bombs, prepare, thrown
+from hostile import MEMORY, Browser, bombs, prepare, thrown
 from serving import served
 
 
 def test_no_bomb_takes_more_than_its_share(tmp_path: Path) -> None:
     job, file = prepare(tmp_path)
-    slowest, stop = [0.0], threading.Event()
+    answers, stop = list[bytes](), threading.Event()
     with served(tmp_path) as (port, process):
 
         def ask() -> None:
             while not stop.wait(0.2):
-                begun = time.monotonic()
                 line = HTTPConnection("localhost", port, timeout=60)
                 line.request("GET", "/health")
                 with line.getresponse() as answer:
-                    assert answer.read() == b'{"status":"ok"}'
+                    answers.append(answer.read())
                 line.close()
-                slowest[0] = max(slowest[0], time.monotonic() - begun)
 
         assert Browser(port).json("/api/check", b'{"text": ""}') == 200  # the readers are there
         asker = threading.Thread(target=ask)
@@ -42,8 +39,9 @@ def test_no_bomb_takes_more_than_its_share(tmp_path: Path) -> None:
                 refusals = {400, 413, 422} | ({200} if told else {303} if by_row else set())
                 assert met.status in ({303} if taken else refusals), words
                 assert met.memory <= MEMORY, words
-                assert met.work <= SECONDS + 1.0, words  # the tick of the system's own clock is 1 s
         finally:
+            served_until_now = asker.is_alive()  # it ends where an answer does not come
             stop.set()
             asker.join()
-        assert slowest[0] < 5.0
+        assert served_until_now
+        assert set(answers) == {b'{"status":"ok"}'}

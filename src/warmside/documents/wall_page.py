@@ -68,12 +68,9 @@ def _option(told: OptionReport, style: Style) -> Written:
     """An option in both systems, but in one where a column's head names the unit, and in the
     reader's alone where a column has no room for both.
     """
-    own = {
-        "water": Written(told.water, PAPER),
-        "foam": Written(told.foam, PAPER),
-        "coldest": Written(told.coldest, style),
-    }
-    return Written(vars(told) | own | {"findings": ()})
+    headed = {name: Written(getattr(told, name), PAPER) for name in ("water", "foam")}
+    own = {"coldest": Written(told.coldest, style), "findings": ()}
+    return Written(vars(told) | headed | own)
 
 
 @lru_cache(maxsize=512)  # the options of a few houses: other prices leave them as they are

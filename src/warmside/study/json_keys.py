@@ -113,8 +113,8 @@ KEYS: Kinds = {
     "Undone": keys_of("wall why"),
     "QuoteAdvice": keys_of("part taken net_present_value=net"),
     "HousePart": keys_of(
-        "kind area_m2 rsi_m2k_w=resistance rsi_offered_m2k_w=better leakage_sealed_share=seals "
-        "price"
+        "kind area_m2 rsi_m2k_w=resistance rsi_offered_m2k_w=better below_ground_m=depth "
+        "leakage_sealed_share=seals price"
     ),
     "Frontier": keys_of("cost heat_saved_j_per_year=heat"),
     "House": keys_of("name place year_built volume_m3"),

@@ -192,6 +192,15 @@ def _part(kind: str, quotes: list[QuoteAdvice], currency: str) -> Sentence:
                 verdict="it belongs to this plan" if quote.taken else "this plan leaves it",
             )
         )
+    depth = max((quote.part.depth for quote in quotes), default=0.0)
+    if depth > 0.0:
+        told.append(
+            say(
+                "Its part in the ground loses less than its part above; this counts a floor "
+                "{depth} below the ground.",
+                depth=Figure(depth, "span"),
+            )
+        )
     if not quotes:
         told.append(say("It has no price here: have it priced by its trade before the walls."))
     if kind in _SEAL_FIRST and (not quotes or any(quote.taken for quote in quotes)):

@@ -9,6 +9,8 @@ from warmside.survey._checks import (
 )
 from warmside.survey._file import Checked, Doubt, check, load, read, schema, template
 from warmside.survey._models import (
+    BASEMENT_DEPTH,
+    BASEMENT_HEIGHT,
     FILE_NAMES,
     STOREY_HEIGHT,
     Accepted,
@@ -43,6 +45,8 @@ from warmside.survey.fan_law import fan_air, fan_law, same_fan
 from warmside.survey.faults import allowed_at, quantity_at
 
 __all__ = [
+    "BASEMENT_DEPTH",
+    "BASEMENT_HEIGHT",
     "FILE_NAMES",
     "LEAST_WATER",
     "MOST_WATER",

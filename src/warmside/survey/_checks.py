@@ -59,6 +59,8 @@ def house(house: House) -> Iterator[Problem]:
 def house_part(part: HousePart) -> Iterator[Problem]:
     """What is offered has a price and makes something better."""
     offered = part.better is not None or part.seals > 0.0
+    if part.below_ground is not None and part.kind != "basement":
+        yield Problem(("below_ground",), None, "left out: only a basement stands in the ground")
     if part.price is None and offered:
         yield Problem(("price",), "nothing", "the price of what is offered, taxes included")
     if part.price is not None and not offered:

@@ -211,31 +211,50 @@ class Listing(_Record):
 
 
 PartKind = Literal["attic", "rim", "basement", "windows"]
+BASEMENT_HEIGHT = 2.1  # [m] floor to joists, old houses; common practice, no source
+BASEMENT_DEPTH = 1.5  # [m] of that in the ground; the same
 
 
 class HousePart(_Record):
     """A part of the house beside its walls, and what another trade offers for it.
 
     ``resistance`` is as found and ``better`` with the work offered [m2 K/W]; ``seals`` the share of
-    the house's leakage that it takes away [-]; ``price`` that trade's, taxes included.
+    the house's leakage that it takes away [-]; ``price`` that trade's, taxes included. Of a
+    basement the walls count: ``below_ground`` is how deep its floor lies [m].
     """
 
     kind: PartKind
     area: Area
     resistance: Resistance
     better: Resistance | None = None
+    below_ground: Position | None = None
     seals: Share = 0.0
     price: Money | None = None
 
     @property
+    def depth(self) -> float:
+        """How deep its floor lies below the ground [m]; 0 of what stands above it."""
+        usual = BASEMENT_DEPTH if self.kind == "basement" else 0.0
+        return usual if self.below_ground is None else self.below_ground
+
+    @property
     def loss(self) -> float:
         """Transmission as found [W/K]."""
-        return self.area / self.resistance
+        return self._loss(self.resistance)
 
     @property
     def spared(self) -> float:
         """Transmission that the offer takes away [W/K]."""
-        return self.loss - self.area / (self.better or self.resistance)
+        return self.loss - self._loss(self.better or self.resistance)
+
+    def _loss(self, resistance: float) -> float:
+        if self.depth <= 0.0:
+            return self.area / resistance
+        from warmside.physics.energy import buried_wall
+
+        buried = min(self.depth / BASEMENT_HEIGHT, 1.0)
+        below = buried * buried_wall(resistance, self.depth)
+        return self.area * (below + (1.0 - buried) / resistance)
 
 
 class Bill(_Record):

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 OFFERED: tuple[Language, ...] = ("en", "fr")
-SHAPE = "15"  # raised when the pages read another shape, or a study is kept in another
+SHAPE = "16"  # raised when the pages read another shape, or a study is kept in another
 PARTS = ("survey", "prices", "catalog", "choices", "weather")
 
 

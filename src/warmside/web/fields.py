@@ -283,6 +283,7 @@ _PARTS = Rows("part", "Attic, rim, basement, windows, and offers for them", "par
     _pick(HousePart, "Part", "kind"),
     Field(("area",), "Area", "1100 ft2"),
     Field(("resistance",), "As found", "R-12"),
+    Field(("below_ground",), "Basement floor below the ground", "left out: 5 ft", bare="ft"),
     Field(("better",), "As offered", "R-50"),
     Field(("seals",), "Share of the house's leaks it closes", "8 %"),
     Field(("price",), "That trade's price, taxes included", "2400"),

@@ -3,6 +3,7 @@
 from warmside.physics.energy._bills import LEAST_PERIODS, BillFit, fit_bills
 from warmside.physics.energy._comfort import Seat, seat
 from warmside.physics.energy._fuel import fuel_amount
+from warmside.physics.energy._ground import buried_wall
 from warmside.physics.energy._saving import heat_over, heated_difference
 from warmside.physics.energy._season import (
     AIR_HEAT,
@@ -23,6 +24,7 @@ __all__ = [
     "Season",
     "Seat",
     "Thermostat",
+    "buried_wall",
     "degree_days",
     "degree_seconds",
     "design_loss",
