@@ -156,12 +156,22 @@ def reader_of(metadata: tuple[Any, ...]) -> Reader | None:
     return next((f for f in functions if isinstance(f, Reader)), None)
 
 
+# samples: up to how much [m3, kg] a bound is told in the small unit, how many are in one, the unit
+_SMALL: dict[units.Quantity, tuple[float, float, str]] = {
+    "volume": (0.01, 1e6, "mL"), "mass": (1.0, 1e3, "g"),
+}  # fmt: skip
+
+
 def _bounds(metadata: tuple[Any, ...], quantity: units.Quantity | None) -> str:
     def words(value: float) -> str:
         if quantity is None or value == 0:
             return f"{value:g}"
         if quantity == "length":
             return f"{units.show(value, quantity)} ({units.show(value, quantity, 'metric')})"
+        if quantity == "temperature":
+            return f"{value:g} °C ({value * 1.8 + 32.0:.0f} °F)"
+        if (small := _SMALL.get(quantity)) and value <= small[0]:
+            return f"{value * small[1]:g} {small[2]}"
         return units.show(value, quantity, "metric") if quantity != "azimuth" else f"{value:g}"
 
     ends = [

@@ -512,7 +512,7 @@ def rule(request: Request, job: str, form: Form) -> Response:
         "acceptance": form.get("acceptance"),
         "closed": closed,
         "indoor_humidity": humidity,
-        "re_entry": form.get("re_entry")[:500],
+        "re_entry": " ".join(form.get("re_entry").split())[:500],  # a line of the file
         "synthetic": bool(before and before[-1].data.get("synthetic")),
     }
     try:
