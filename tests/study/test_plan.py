@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from pydantic import ValidationError
 
 from sheds import shed
 from warmside.catalog import load
@@ -358,6 +359,8 @@ def test_what_stands_in_the_ground_is_not_counted_as_if_it_met_the_air():
     above = walls.model_copy(update={"below_ground": 0.0})
     assert_allclose((above.loss, above.spared), (60 / 0.35, 60 / 0.35 - 60 / 2.1), rtol=1e-12)
     assert HousePart(kind="rim", area=60.0, resistance=0.35).loss == above.loss
+    with pytest.raises(ValidationError, match="less than or equal to 6"):
+        HousePart(kind="basement", area=60.0, resistance=0.35, below_ground="90 ft")
     found = house(wall(fill="glass-fibre-batt"), parts=(walls,))
     open_air = house(wall(fill="glass-fibre-batt"), parts=(above,))
     assert found.plans.quotes[0].net < open_air.plans.quotes[0].net

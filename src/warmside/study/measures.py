@@ -196,8 +196,7 @@ def _part(kind: str, quotes: list[QuoteAdvice], currency: str) -> Sentence:
     if depth > 0.0:
         told.append(
             say(
-                "Its part in the ground loses less than its part above; this counts a floor "
-                "{depth} below the ground.",
+                "The ground around it keeps heat in: this counts a floor {depth} below the ground.",
                 depth=Figure(depth, "span"),
             )
         )

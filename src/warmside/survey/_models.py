@@ -25,6 +25,7 @@ from warmside.survey.quantities import (
     Date,
     Day,
     Density,
+    Depth,
     Efficiency,
     FanFlow,
     Flow,
@@ -227,7 +228,7 @@ class HousePart(_Record):
     area: Area
     resistance: Resistance
     better: Resistance | None = None
-    below_ground: Position | None = None
+    below_ground: Depth | None = None
     seals: Share = 0.0
     price: Money | None = None
 

@@ -96,6 +96,7 @@ def _reads(quantity: units.Quantity) -> BeforeValidator:
 
 Length = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False), _reads("length")]  # [m]
 Position = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False), _reads("length")]  # [m]
+Depth = Annotated[float, Field(ge=0, le=6, allow_inf_nan=False), _reads("length")]  # [m]
 WallLength = Annotated[float, Field(ge=0.3, le=100, allow_inf_nan=False), _reads("length")]  # [m]
 WallHeight = Annotated[float, Field(ge=0.3, le=20, allow_inf_nan=False), _reads("length")]  # [m]
 LumberSize = Annotated[float, Field(ge=0.01, le=0.6, allow_inf_nan=False), _reads("length")]  # [m]
