@@ -18,6 +18,7 @@ from pydantic import ValidationError
 from sheds import shed
 from warmside.catalog import load
 from warmside.demo import survey_text
+from warmside.documents.evidence import price_and_saving
 from warmside.estimate import default_text, read_prices
 from warmside.promises import warm
 from warmside.study import json_text, study
@@ -342,6 +343,9 @@ def test_an_attic_that_pays_belongs_to_the_plan_and_one_that_does_not_stays_out(
     assert cheap.plans.best.quotes == (offer.part,)
     assert_allclose(cheap.plans.best.whole.worth.cost, 900.0 + float(
         cheap.plans.best.whole.price.total), rtol=1e-9, atol=1e-6)  # fmt: skip
+    chart = price_and_saving(cheap).svg  # by hand: its mark is at what both trades ask
+    best = cheap.plans.best
+    assert f"{best.name}: CAD {round(best.whole.worth.cost, -1):,.0f} saves" in chart
     assert not dear.plans.quotes[0].taken
     assert dear.plans.quotes[0].net < 0.0
     told = " ".join(str(s) for s in measures(cheap).steps)

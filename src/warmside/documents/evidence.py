@@ -39,7 +39,8 @@ def price_and_saving(study: Study) -> Picture:
     """Price against saving of the best plans, cheap to dear."""
     plans = study.plans
     unit, joules = heat_of(study.outside.climate)
-    names = {round(float(p.whole.price.total), 2): p.name for p in plans.plans if p.id in AIMS}
+    # with what other trades ask in the plan
+    names = {round(p.whole.worth.cost or 0.0, 2): p.name for p in plans.plans if p.id in AIMS}
     return Picture.of(
         drawings.frontier(
             [PlanPoint(p.cost, p.heat / joules, names.get(p.cost, "")) for p in plans.frontier],
