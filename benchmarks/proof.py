@@ -1,8 +1,10 @@
 """What a thermal picture proves, on pictures of another renderer, class by class of disturbance.
 
 ``renderer.py`` knows nothing of the prediction. Every wall has two empty and two half-filled bays;
-the rest is sound within 3 mm. Bays of one wall share its wood, films and camera, so intervals are
-Wilson's at 95 % for as many independent bays as the scatter between walls leaves (design effect).
+the rest is sound within 3 mm. What nobody knows of a wall is drawn evenly over every 36 of them, so
+run whole blocks. Bays of one wall share its wood, films and camera, so intervals are Wilson's at
+95 % for as many independent bays as the scatter between walls leaves (design effect), as wide as
+were the walls drawn one by one.
 Refused are pictures that cannot be used, and those that by their own doubts would miss more than
 one half-filled bay in twenty: they prove nothing and need a person. In the others such bays count
 as untold, and neither as found nor as missed. ``--first`` moves the seeds: those below 9000 are for
@@ -91,7 +93,7 @@ def truth(p: Prediction, n: int, past: bool) -> tuple[second.Rendered, dict[str,
         ))
         for b in p.frame.bays
     }  # fmt: skip
-    scatter = second.Scatter.drawn(rng, 12)
+    scatter = second.Scatter.drawn(n, rng, 12)
     depth = p.frame.bays[0].depth
     return second.rendered(p.frame, foam, scatter, depth=depth, past=past), faulty, foam
 
@@ -147,10 +149,13 @@ def one(p: Prediction, wall: second.Rendered, faulty: dict[str, str], foam: dict
         air - 2.0 - s["gradient"], air + s["gradient"], air - 0.5, 12.0, things
     )
     seen = second.taken(wall, second.surface(wall, w), eye, around, rng)
-    told = Conditions(
-        air + 0.4 * rng.standard_normal(), w.outside[-1] + 0.7 * rng.standard_normal()
+    told = Conditions(air, w.outside[-1])
+    told = replace(
+        told,
+        room=air + told.room_doubt * rng.standard_normal(),
+        outside=w.outside[-1] + told.outside_doubt * rng.standard_normal(),
+        **noted(w, s, rng),
     )
-    told = replace(told, **noted(w, s, rng))
     size = p.frame.length, p.frame.height
     marks = [
         Mark(*(np.array(eye.pixel(x, z)) + rng.standard_normal(2)).tolist(), x, z)
@@ -239,9 +244,9 @@ def noted(w: second.Weather, s: dict, rng: np.random.Generator) -> dict[str, obj
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--walls", type=int, default=40)
+    parser.add_argument("--walls", type=int, default=second.EVEN)
     parser.add_argument("--pictures", type=int, default=2)
-    parser.add_argument("--first", type=int, default=1000)
+    parser.add_argument("--first", type=int, default=28 * second.EVEN)
     parser.add_argument("--only", nargs="*", default=list(SPAN))
     parser.add_argument("--cores", type=int, default=1)
     parser.add_argument("--keep", type=Path, help="file of counts: a run cut short goes on")

@@ -12,7 +12,7 @@ evenly and is bowed over height, and steps of outdoor and room air with time.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -20,6 +20,8 @@ import numpy.typing as npt
 from scipy.linalg import cho_solve_banded, cholesky_banded
 from scipy.ndimage import gaussian_filter, map_coordinates
 from scipy.sparse import csr_array, diags_array
+from scipy.special import ndtri
+from scipy.stats.qmc import LatinHypercube
 
 from warmside.framing import Frame
 
@@ -39,6 +41,7 @@ FINISH, SHEATHING, CLAD = 0.0127, 0.019, 0.013  # [m]
 # unventilated air layers, heat flowing across: ISO 6946:2017, table 8
 GAPS, GAP_R = (0.0, 0.005, 0.007, 0.010, 0.015, 0.025), (0.0, 0.11, 0.13, 0.15, 0.17, 0.18)
 INSIDE, OUTSIDE = 1.0 / 0.13, 1.0 / 0.04  # [W/(m2 K)] ISO 6946
+EVEN = 36  # walls that share the spread of walls evenly
 HOURS = 72.0  # of past that a picture remembers
 _SHARE = 1.0 - 0.5**0.5  # [-] of a step that each of its two stages takes
 
@@ -63,22 +66,36 @@ class Scatter:
     siding_heat: float = SIDING[1] * SIDING[2]
 
     @classmethod
-    def drawn(cls, rng: np.random.Generator, studs: int) -> Scatter:
-        """A wall of ordinary spread."""
-        wood = float(rng.choice(LUMBER))
-        own = cls(
+    def drawn(cls, n: int, rng: np.random.Generator, studs: int) -> Scatter:
+        """Wall ``n`` of ordinary spread.
+
+        Every 36 walls (n from a multiple of 36 on) are a Latin hypercube: each species three
+        times, of everything else one from each 36th of its spread, all in random order (McKay,
+        Beckman and Conover, Technometrics 21, 1979, from memory). What a wall's bays share is then
+        no luck of the few walls drawn.
+        """
+        block, row = divmod(n, EVEN)
+        even = LatinHypercube(7 + len(STORED), rng=np.random.default_rng([block, 3])).random(EVEN)
+        species, others = even[row, :2], even[row, 2:]
+        wood, boards = (LUMBER[int(share * len(LUMBER))] for share in species)
+        foam, gypsum, film, rise = ndtri(others[:4]).tolist()
+        heats = {
+            f"{name}_heat": least + float(share) * (most - least)
+            for share, (name, (least, most)) in zip(others[5:], STORED.items(), strict=True)
+        }
+        return cls(
             wood=wood / WOOD[0],
-            foam=float(1.0 + 0.05 * rng.standard_normal()),
-            gypsum=float(1.0 + 0.08 * rng.standard_normal()),
-            film=float(1.0 + 0.07 * rng.standard_normal()),
-            film_rise=float(0.08 * rng.standard_normal()),
-            film_ends=float(0.2 * rng.random()),
+            foam=1.0 + 0.05 * foam,
+            gypsum=1.0 + 0.08 * gypsum,
+            film=1.0 + 0.07 * film,
+            film_rise=0.08 * rise,
+            film_ends=0.2 * float(others[4]),
             studs=tuple((1.0 + 0.04 * rng.standard_normal(studs)).tolist()),
+            boards=boards / BOARDS[0],
+            wood_heat=_wood_heat(wood),
+            boards_heat=_wood_heat(boards),
+            **heats,
         )
-        boards = float(rng.choice(LUMBER))
-        heats = {f"{name}_heat": float(rng.uniform(*ends)) for name, ends in STORED.items()}
-        return replace(own, boards=boards / BOARDS[0], wood_heat=_wood_heat(wood),
-                       boards_heat=_wood_heat(boards), **heats)  # fmt: skip
 
 
 def _wood_heat(conductivity: float) -> float:
