@@ -24,7 +24,6 @@ from warmside.catalog import load
 from warmside.framing import frame_wall
 from warmside.geometry import Rect
 from warmside.options import BuildUp, aligned, as_built, offered
-from warmside.physics.assembly import Stack
 from warmside.physics.conduction import ISO_FILMS, wall_field, wall_heat, warm
 from warmside.physics.thermography import Camera
 from warmside.proof import (
@@ -41,7 +40,7 @@ from warmside.proof import (
     pictured,
     predict,
 )
-from warmside.proof.prediction import resampled
+from warmside.proof.prediction import conducting, resampled, usual_foam
 from warmside.survey import AsFound, FoundLayer, House, Wall
 
 CELLS = 1_500_000  # a stud against a bay is then right to 0.0005 K, 0.1 mm of foam
@@ -112,25 +111,14 @@ def truth(wall: Wall, p: Prediction, n: int) -> Truth:
         share = SEVERITIES.get(severity.get(bay.name, ""), 1.0)
         work = 0.003 * rng.standard_normal() if share else 0.0
         thickness[bay.name] = float(np.clip(share * PLANNED + work, 0.0, bay.depth))
-    built = as_built(p.option, wall, frame, load(), thickness)
-    times = 1.0 + 0.1 * off[0]
-    built = replace(built, stacks=tuple(with_wood(s, times) for s in built.stacks))
+    built = usual_foam(as_built(p.option, wall, frame, load(), thickness), load())
+    built = conducting(built, 1.0 + 0.1 * off[0], "wood")
     for name, kind in leaks.items():
         r = next(b.rect for b in frame.bays if b.name == name)
         built = leaky(built, Rect(r.x0, r.z0, r.x1, r.z0 + STRIP), LEAKS[kind])
     films = replace(ISO_FILMS, inside=ISO_FILMS.inside * (1.0 + 0.1 * off[1]))
     heat = wall_heat(wall_field(built.assembly, films=films, cells=CELLS, tolerance=1e-6))
     return Truth(thickness, severity, leaks, resampled(heat, p.x, p.z).astype(float))
-
-
-def with_wood(stack: Stack, times: float) -> Stack:
-    layers = tuple(
-        replace(y, conductivity=y.conductivity * times)
-        if y.role == "wood" and y.conductivity
-        else y
-        for y in stack.layers
-    )
-    return replace(stack, layers=layers)
 
 
 def leaky(build_up: BuildUp, strip: Rect, conductivity: float) -> BuildUp:

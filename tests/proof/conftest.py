@@ -12,7 +12,7 @@ from warmside.framing import Frame, frame_wall
 from warmside.options import Option, as_built, offered
 from warmside.physics.conduction import wall_field, wall_heat
 from warmside.proof import Prediction, predict
-from warmside.proof.prediction import resampled
+from warmside.proof.prediction import conducting, resampled, usual_foam
 from warmside.survey import AsFound, FoundLayer, House, Opening, Wall
 
 
@@ -28,10 +28,19 @@ class Case:
     prediction: Prediction
 
     def surface(
-        self, foam: dict[str, float], room: float, outside: float, cells: int = 150_000
+        self,
+        foam: dict[str, float],
+        room: float,
+        outside: float,
+        cells: int = 150_000,
+        make: float | None = None,
     ) -> np.ndarray:
-        """Temperatures of the room side where bays hold ``foam`` [m], from the field itself."""
+        """Temperatures of the room side where bays hold ``foam`` [m], from the field itself.
+
+        The foam conducts ``make`` of its row, or as is usual.
+        """
         built = as_built(self.option, self.wall, self.frame, self.catalog, foam)
+        built = conducting(built, make, "foam") if make else usual_foam(built, self.catalog)
         heat = wall_heat(wall_field(built.assembly, cells=cells, tolerance=1e-6))
         factor = resampled(heat, self.prediction.x, self.prediction.z)
         return outside + (room - outside) * factor.astype(float)

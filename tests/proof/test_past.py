@@ -12,11 +12,23 @@ import pytest
 from proof.conftest import Case
 from warmside.errors import InputError
 from warmside.options import apply
-from warmside.physics.assembly import Layer, Stack
+from warmside.physics.assembly import Layer, Role, Stack
 from warmside.physics.conduction import ISO_FILMS, resistances
 from warmside.proof import Conditions, Look, Reading, Stand, compare, rules, station_readings
 from warmside.proof.conditions import Colour
-from warmside.proof.past import FILM_DOUBT, OUTER, STORED, TAKEN_UP, Late, Strip, past_of
+from warmside.proof.past import (
+    FILM_DOUBT,
+    FOAM_DOUBT,
+    OUTER,
+    STORED,
+    TAKEN_UP,
+    WOOD_DOUBT,
+    WOOD_STORED,
+    Late,
+    Strip,
+    past_of,
+)
+from warmside.proof.prediction import USUAL_FOAM
 from warmside.proof.smear import Smear
 from warmside.weather import Station
 
@@ -110,10 +122,12 @@ def test_doubts_of_film_storage_and_air_against_small_changes():
     ))  # fmt: skip
     late = past.late(Strip.of(replace(stack, kind="stud"), stack, (0.04, 0.36)))
 
-    def stepped(change: float, film: float = 1.0, heat: float = 1.0) -> float:
+    def stepped(
+        change: float, film: float = 1.0, heat: float = 1.0, conducts: float = 1.0
+    ) -> float:
         """Surface less what it will be, ``change`` [K] run through in the last two hours."""
         n, step = 40, 30.0
-        r, c = 0.04 / n / 0.04, 400.0 * 1090.0 * heat * 0.04 / n
+        r, c = 0.04 / n / (0.04 * conducts), 400.0 * 1090.0 * heat * 0.04 / n
         inner, outer = ISO_FILMS.inside / film + r / 2, ISO_FILMS.outside + r / 2
         k = np.diag(np.r_[np.full(n - 1, 1 / r), 0] + np.r_[0, np.full(n - 1, 1 / r)])
         k -= np.diag(np.full(n - 1, 1 / r), 1) + np.diag(np.full(n - 1, 1 / r), -1)
@@ -130,8 +144,21 @@ def test_doubts_of_film_storage_and_air_against_small_changes():
         share = r / 2 / inner
         return float((1.0 - share) * (field[0] - still))
 
+    def of(role: Role) -> Late:
+        plate = replace(stack, layers=(replace(layer, role=role),))
+        return past.late(Strip.of(replace(plate, kind="stud"), plate, (0.04, 0.36)))
+
+    wooden, foamed = of("wood"), of("foam")
+    still = [
+        20.0 * (1.0 - ISO_FILMS.inside / (ISO_FILMS.inside + 1.0 / conducts + ISO_FILMS.outside))
+        for conducts in (1.0, 1.0 + FOAM_DOUBT)
+    ]
+    denser = 1.0 + WOOD_STORED * WOOD_DOUBT
     usual = stepped(5.0)
     for found, told in (
+        (wooden.wood, stepped(5.0, heat=denser, conducts=1.0 + WOOD_DOUBT) - usual),
+        # by hand: at rest too, of films and 1 m2 K/W
+        (foamed.own[0], stepped(5.0, conducts=1.0 + FOAM_DOUBT) - usual + still[1] - still[0]),
         (late.known, usual),
         (late.room, stepped(0.5)),
         (late.film, stepped(5.0, film=1.0 + FILM_DOUBT) - usual),
@@ -140,6 +167,31 @@ def test_doubts_of_film_storage_and_air_against_small_changes():
         assert abs(told) > 0.004  # so that there is something to compare
         np.testing.assert_allclose(found, told, rtol=0.06, atol=0.001)
     np.testing.assert_allclose(late.own[1 - len(STORED) :], 0.0, rtol=0.0, atol=1e-9)
+    np.testing.assert_allclose([late.wood, late.own[0]], 0.0, rtol=0.0, atol=1e-9)
+
+
+def test_the_doubt_of_wood_is_the_spread_of_framing_lumber():
+    # published: conductivity at 12 % moisture of twelve species of framing lumber, Engelmann spruce
+    # to loblolly pine (Wood Handbook, Forest Products Laboratory, 2010, table 4-7; from memory)
+    species = [0.10, 0.10, 0.11, 0.11, 0.12, 0.12, 0.12, 0.13, 0.14, 0.14, 0.15, 0.15]
+    off = np.array(species) / 0.12 - 1.0
+    np.testing.assert_allclose(WOOD_DOUBT, np.sqrt((off**2).mean()), rtol=0.06, atol=0.0)
+    # the same book's rule: of G 0.37 and 0.45, twelve tenths of the share more heat
+    weight = np.array([0.37, 0.45])
+    share = np.diff(np.log(weight)) / np.diff(np.log(0.2429 * weight + 0.0186))
+    np.testing.assert_allclose(WOOD_STORED, share, rtol=0.03, atol=0.0)
+
+
+def test_foam_is_as_usual_and_its_doubt_is_the_spread_of_data_sheets():
+    # published: R-5.8 to R-6.8 an inch of data sheets where the row has R-5.2, and 0.97 of the row
+    # after ageing, open-cell foam R-3.5 to R-3.9 (from memory); by hand: the middle, and the spread
+    # of an even choice between 0.76 and 0.97, 0.21 / 12^0.5 = 0.061
+    share = (0.76 + 0.97) / 2.0
+    inch = 0.0254 * 5.678263  # [W/(m K)] of R-1 an inch
+    np.testing.assert_allclose(
+        list(USUAL_FOAM.values()), [share * inch / 5.2, inch / 3.7], rtol=0.01, atol=0.0
+    )
+    np.testing.assert_allclose(FOAM_DOUBT, 0.061 / share, rtol=0.02, atol=0.0)
 
 
 def test_what_is_considered_widens_a_doubt_and_moves_nothing(case: Case):

@@ -12,6 +12,7 @@ from proof.conftest import Case
 from warmside.errors import InputError
 from warmside.proof import (
     CAUSES,
+    ENOUGH,
     Conditions,
     Faults,
     Lens,
@@ -161,8 +162,14 @@ def test_two_pictures_give_each_bay_one_verdict_with_the_joint_doubt(case: Case)
     assert {b.bay for b in both.bays if b.seen in ("colder", "warmer")} == set(foam)
     twice = 0
     for bay in both.bays:
-        seen = [b for b in (one.bay(bay.bay) for one in singles) if b.thickness is not None]
-        assert (bay.thickness is None) == (not seen)
+        each = [one.bay(bay.bay) for one in singles]
+        seen = [b for b in each if b.thickness is not None]
+        if seen:
+            assert bay.thickness is not None
+        elif bay.thickness is not None:  # two that tell too little may tell enough together
+            chances = [b.chance for b in each if b.chance is not None]
+            assert chances
+            assert max(chances) < ENOUGH <= (bay.chance or 0.0)
         if len(seen) == 2 and bay.bay not in foam:
             twice += 1
             # how far a sound one may lie off what all share [K]: its deviation by how sure it is

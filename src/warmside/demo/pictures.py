@@ -18,7 +18,7 @@ from warmside.framing import frame_wall
 from warmside.options import as_built, offered
 from warmside.physics.conduction import wall_field, wall_heat
 from warmside.proof import Faults, Picture, Prediction, Stand, corners_seen, pictured, predict
-from warmside.proof.prediction import CELLS, TOLERANCE, resampled
+from warmside.proof.prediction import CELLS, TOLERANCE, resampled, usual_foam
 from warmside.survey import read
 
 OPTION = "cc-51"
@@ -47,6 +47,7 @@ def pictures(wall_name: str) -> tuple[dict[str, Picture], str]:
     if wall_name in EMPTY:
         foam[EMPTY[wall_name]] = 0.0
     built = as_built(option, wall, frame, catalog, foam, survey.hazards)
+    built = usual_foam(built, catalog)
     heat = wall_heat(wall_field(built.assembly, cells=2 * CELLS, tolerance=TOLERANCE))
     surface = OUTSIDE + (ROOM - OUTSIDE) * resampled(heat, p.x, p.z).astype(float)
     stem = wall_name.replace(" ", "-")

@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import product
 from typing import Any
 
@@ -44,7 +44,6 @@ GRADIENT, BOW = 1.0, 0.25  # [K/m], [K/m2] of room air over height; own figures
 FILM, FILM_REACH = 0.12, 0.3  # [-] of a film over height, and how far alike [m]; own figures
 # air is still in corners: their film's resistance nearly doubles (EN ISO 13788)
 END, END_REACH = 0.3, 0.2  # [-] of the film at either end of a wall, and how far [m]; own figures
-TONES = 0.3  # [-] of the camera's contrast by which it reads wood otherwise than foam; own figure
 USUAL = 0.5, 0.2  # [-] of a camera's contrast: its drift, and what one patch is off
 CURVED = 0.4  # [K] of the camera over half the wall
 DRIFTS, REACH = (0.02, 0.05, 0.1, 0.2), 0.9  # [K] that are tried, and how far alike [m]
@@ -73,10 +72,10 @@ class Patches:
     height: Floats  # (n, 2) [m] from and to
     moved: Floats  # [K] by which bays that are not as planned shift the place
     flank: Floats  # [K] of it that hangs on how the air in them carries heat along
-    late: Floats  # (4 + d, n) [K] rows of `Late`
+    late: Floats  # (5 + d, n) [K] rows of `Late`
     picture: npt.NDArray[np.int_]
     sound: Floats  # [-] factor were every bay as planned
-    sound_late: Floats  # (4 + d, n) [K] rows of `Late`, the same
+    sound_late: Floats  # (5 + d, n) [K] rows of `Late`, the same
 
     @classmethod
     def of_all(cls, pictures: Sequence[Patches]) -> Patches:
@@ -117,7 +116,6 @@ def fitted(
     known: dict[int, tuple[float, float]],
     odd: Sequence[Truths],
     most: Floats,
-    contrast: float,
 ) -> Fit:
     """Fit all at once.
 
@@ -135,13 +133,11 @@ def fitted(
         Bays that may be off (n_bays,), one way or another: where the search begins.
     most : ndarray
         How far a bay full of foam is off the planned one (n_bays,) [K], 0 or more.
-    contrast : float
-        Of the camera, from place to place within a picture [K].
     """
     at, y = _with_known(patches, known)
     kept = float(np.sign(conditions.difference))
     sizes = replace(
-        _Sizes.of(at, y, conditions, work.size, contrast),
+        _Sizes.of(at, y, conditions, work.size),
         probed=tuple(known), kept=kept, most=most,
     )  # fmt: skip
     work = np.array([known[j][1] if j in known else spread for j, spread in enumerate(work)])
@@ -162,7 +158,7 @@ def foreseen(patches: Patches, conditions: Conditions, work: Floats, contrast: f
     its contrast do.
     """
     size = patches.value.size
-    sizes = _Sizes.of(patches, np.zeros(size), conditions, work.size, contrast)
+    sizes = _Sizes.of(patches, np.zeros(size), conditions, work.size)
     free: Truths = np.zeros(work.size, bool)
     v = sizes.covariance(USUAL[0] * contrast, USUAL[1] * contrast, free, work, np.ones(size))
     return _read_off(sizes, v, free, work)
@@ -204,8 +200,10 @@ def _settled(sizes: _Sizes, free: Truths, side: float, work: Floats) -> _Settled
     Only bays off to one ``side`` (-1 or 1) are set free, or with 0 those to either.
     """
     y, weight, there = sizes.y, np.ones(sizes.y.size), sizes.there
+    at = 1, 1
     for _ in range(5):
-        drift, noise = sizes.likeliest(free, work, weight)
+        at = sizes.likeliest(free, work, weight, at)
+        drift, noise = DRIFTS[at[0]], NOISES[at[1]]
         v = sizes.covariance(drift, noise, free, work, weight)
         apart, doubt = _apart(sizes, v, free)
         off = side * apart if side else abs(apart)
@@ -241,7 +239,7 @@ def _with_known(at: Patches, known: dict[int, tuple[float, float]]) -> tuple[Pat
     return at, y
 
 
-def _nuisance(at: Patches, c: Conditions, contrast: float) -> tuple[Floats, Floats]:
+def _nuisance(at: Patches, c: Conditions) -> tuple[Floats, Floats]:
     """Covariances (n, n) [K2] of all that is not foam, noise and drift: learned, and considered."""
     rise, late = c.difference, Late(at.late)
     f = at.factor - late.known / rise  # as at rest
@@ -253,12 +251,12 @@ def _nuisance(at: Patches, c: Conditions, contrast: float) -> tuple[Floats, Floa
               CURVED * u * w)  # fmt: skip
     still = rise * f * (1.0 - f)  # [K] that a film twice as good would make
     felt = still + late.film / FILM_DOUBT
+    made = rise * at.wood + late.wood  # [K] by wood that conducts more
     flank = np.where(at.bay < 0, at.flank, 0.0)  # by air alike in all bays, and stud by stud
     columns = [
         *(np.where(one, column, 0.0) for one in mine for column in camera),
         GRADIENT * f * z, BOW * f * z**2,
-        *_wooden(at, rise), flank,
-        TONES * contrast * (at.bay < 0),
+        *_wooden(at, made), flank,
         *(END * felt * np.exp(-away / END_REACH) for away in (x - x.min(), x.max() - x)),
     ]  # fmt: skip
     b = np.array(columns)
@@ -269,21 +267,21 @@ def _nuisance(at: Patches, c: Conditions, contrast: float) -> tuple[Floats, Floa
     ])  # fmt: skip
     alike = np.exp(-0.5 * ((z[:, None] - z[None, :]) / FILM_REACH) ** 2)
     same = (at.stud[:, None] == at.stud[None, :]) & (at.bay < 0)[:, None] & (at.bay < 0)[None, :]
-    stud, past = STUD * rise * at.wood, STUD_LATE * late.known
+    stud, past = STUD * made, STUD_LATE * late.known
     learned = b.T @ b + FILM**2 * np.outer(still, still) * alike
     learned += sum(np.outer(one, one) for one in (stud, past, flank)) * same
     late_film = FILM**2 * (np.outer(felt, felt) - np.outer(still, still)) * alike
     return np.asarray(learned), np.asarray(considered.T @ considered + late_film)
 
 
-def _wooden(at: Patches, rise: float) -> tuple[Floats, Floats]:
+def _wooden(at: Patches, made: Floats) -> tuple[Floats, Floats]:
     """What wood that conducts otherwise than its table does: to all studs alike, and to wide ones
     and posts beyond. Apart, since a corner post's own film and trim would else tell of all wood.
     """
     wood = at.bay < 0
-    usual = float(np.median(at.wood[wood])) if wood.any() else 0.0
-    level = np.where(wood, usual, at.wood)
-    return rise * level, rise * (at.wood - level)
+    usual = float(np.median(made[wood])) if wood.any() else 0.0
+    level = np.where(wood, usual, made)
+    return level, made - level
 
 
 @dataclass(frozen=True, eq=False)
@@ -308,14 +306,12 @@ class _Sizes:
     most: Floats | float = 0.0  # (n_bays,) [K]
 
     @classmethod
-    def of(
-        cls, at: Patches, y: Floats, conditions: Conditions, bays: int, contrast: float
-    ) -> _Sizes:
+    def of(cls, at: Patches, y: Floats, conditions: Conditions, bays: int) -> _Sizes:
         own = np.zeros((y.size, bays))
         own[at.bay >= 0, at.bay[at.bay >= 0]] = 1.0
         planned = replace(at, factor=at.sound, late=at.sound_late)
-        of_sound = _nuisance(planned, conditions, contrast)[1]
-        return cls(at, y, *_nuisance(at, conditions, contrast), of_sound, own)
+        of_sound = _nuisance(planned, conditions)[1]
+        return cls(at, y, *_nuisance(at, conditions), of_sound, own)
 
     def beyond(self, weights: Floats, sound: bool = False) -> Floats:
         """Variance (m,) [K2] that what is considered adds to what ``weights`` (n, m) read off."""
@@ -364,19 +360,28 @@ class _Sizes:
         """Covariance (n, n) [K2] of all patches."""
         return self.fixed(free, work) + drift**2 * self.kernel + np.diag(noise**2 * weight)
 
-    def likeliest(self, free: Truths, work: Floats, weight: Floats) -> tuple[float, float]:
-        """Drift and noise [K] of greatest likelihood."""
+    def likeliest(
+        self, free: Truths, work: Floats, weight: Floats, start: tuple[int, int]
+    ) -> tuple[int, int]:
+        """Numbers of the drift and the noise of greatest likelihood: downhill from ``start``."""
         fixed, diagonal = self.fixed(free, work), np.diag_indices(self.y.size)
-        best, found = np.inf, (DRIFTS[0], NOISES[0])
-        for drift in DRIFTS:
-            slow = fixed + drift**2 * self.kernel
-            for noise in NOISES:
-                v = slow.copy()
-                v[diagonal] += noise**2 * weight
-                size = _misfit(v, self.y)
-                if size < best:
-                    best, found = size, (drift, noise)
-        return found
+
+        @cache
+        def misfit(at: tuple[int, int]) -> float:
+            v = fixed + DRIFTS[at[0]] ** 2 * self.kernel
+            v[diagonal] += NOISES[at[1]] ** 2 * weight
+            return _misfit(v, self.y)
+
+        def beside(at: tuple[int, int]) -> list[tuple[int, int]]:
+            drifts, noises = ([n + step for step in (-1, 0, 1)] for n in at)
+            return [
+                (d, n) for d, n in product(drifts, noises)
+                if 0 <= d < len(DRIFTS) and 0 <= n < len(NOISES)
+            ]  # fmt: skip
+
+        while (best := min(beside(start), key=misfit)) != start:
+            start = best
+        return start
 
 
 def _apart(sizes: _Sizes, v: Floats, free: Truths) -> tuple[Floats, Floats]:

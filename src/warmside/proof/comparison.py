@@ -27,10 +27,6 @@ Truths = npt.NDArray[np.bool_]
 
 WORKMANSHIP = 0.003  # [m] standard deviation of good work: within 1/4 in. on flat ground
 SURE = 3.5  # standard deviations: fewer than one sound bay in 200 is called wrong by chance
-# [-] of its row's conductivity that a wall's foam has, and its standard deviation. A row is the
-# most that a standard allows, R-5.2 an inch (CAN/ULC-S705.1). Data sheets have R-5.8 to R-6.8, 0.76
-# to 0.90 of it, and listings after ageing 0.86 to 0.97 (from memory): evenly between 0.76 and 0.97
-FOAM_SHARE = 0.87, 0.06
 SURE_OF_WALL = 3.5  # the same for a whole wall: every bay is then held against the prediction
 SURE_OF_PART = 4.4  # the same for a part of a bay against the rest of it
 SURE_OF_JOINT = 2.5  # the same along joints: streaks are held against what lies beside them
@@ -130,10 +126,7 @@ def compare(
     contrast = (camera or Camera()).contrast
     e, fit = _at_once(found, prediction, conditions, contrast, known or {})
     common, doubt, whole = _common(fit, e)
-    probed = float(np.mean([*(known or {}).values()])) if known else 0.0
-    judge = _Judge(
-        prediction, conditions, e, fit, common, whole, contrast, hints or Hints(), probed
-    )
+    judge = _Judge(prediction, conditions, e, fit, common, whole, contrast, hints or Hints())
     told = conditions.outside + conditions.difference * prediction.sound
     difference = found.surface - e.offset - told
     bays = judge.bays(found)
@@ -209,7 +202,7 @@ def _at_once(
     }  # fmt: skip
     brim = abs(rise) * (lines.factor(np.array([b.depth for b in p.frame.bays])) - sound)
     pictures = [(one, Places.of(one.seen, p)) for one in found.together or (found,)]
-    search = _Search(pictures, p, conditions, contrast, lines, work, probed, brim)
+    search = _Search(pictures, p, conditions, lines, work, probed, brim)
     e, fit = search.best(e, _odd(e, slope, p))
     return e, replace(fit, common_doubt=max(fit.common_doubt, e.offset_doubt))
 
@@ -222,7 +215,6 @@ class _Search:
     pictures: Sequence[tuple[Look, Places]]
     prediction: Prediction
     conditions: Conditions
-    contrast: float  # [K]
     lines: Curves
     work: Floats  # (n_bays,) [K]
     probed: dict[int, tuple[float, float]]
@@ -261,9 +253,7 @@ class _Search:
                     for one, at in self.pictures
                 ]
             )  # fmt: skip
-            fit = fitted(
-                patches, self.conditions, self.work, self.probed, starts, self.brim, self.contrast
-            )
+            fit = fitted(patches, self.conditions, self.work, self.probed, starts, self.brim)
             temperature = e.planned + fit.total
             factor = (temperature - self.conditions.outside) / rise
             e = replace(
@@ -313,14 +303,13 @@ class _Judge:
     whole: Seen
     contrast: float  # [K]
     hints: Hints
-    probed: float = 0.0  # [m] of foam on the mean of the bays that were probed, 0 where none was
 
     def bays(self, found: Look) -> tuple[BayLook, ...]:
         seen = np.isfinite(found.surface)
         lines, pixels = curves(self.prediction, seen)
         place = np.array([self._steepness(mine) for mine in pixels]) * found.misplaced
-        ends = (lines.thickness(f) for f in self._factors(place))
-        low, high = self._with_foam(*ends)
+        low, high = (lines.thickness(f) for f in self._factors(place))
+        high = np.minimum(high, [bay.depth for bay in self.prediction.frame.bays])
         cold, spread = self._half(lines)
         return tuple(
             self._bay(
@@ -334,14 +323,10 @@ class _Judge:
         )
 
     def _half(self, lines: Curves) -> tuple[Floats, Floats]:
-        """How much colder half-filled bays are than sound ones, and their own spread [K].
-
-        Foam of the usual make insulates as more of its row's would: the half that is there more so.
-        """
-        share, rise = 1.0 if self.probed else FOAM_SHARE[0], abs(self.conditions.difference)
-        sound, half = self.prediction.planned / share, self.prediction.planned / (2.0 * share)
-        cold = rise * (lines.factor(sound) - lines.factor(half))
-        return cold, abs(rise * lines.slope(half)) * WORKMANSHIP / share
+        """How much colder half-filled bays are than sound ones, and their own spread [K]."""
+        sound, rise = self.prediction.planned, abs(self.conditions.difference)
+        cold = rise * (lines.factor(sound) - lines.factor(sound / 2.0))
+        return cold, abs(rise * lines.slope(sound / 2.0)) * WORKMANSHIP
 
     def _factors(self, place: Floats) -> tuple[Floats, Floats]:
         """Factors of the bays at both ends of their band, the less insulated end first [-].
@@ -353,20 +338,6 @@ class _Judge:
         doubt = BAND * np.sqrt(e.shared**2 + place**2) / abs(rise)
         factor = (e.temperature - self.conditions.outside) / rise
         return factor - doubt, factor + doubt
-
-    def _with_foam(self, low: Floats, high: Floats) -> tuple[Floats, Floats]:
-        """Both ends of the bands [m], for foam that conducts otherwise than its row in all bays.
-
-        Heat tells ``d / k``: a share of the conductivity is the same share of the thickness. Where
-        bays were probed, the rest is told by what it lies off these, and foam is all alike.
-        """
-        own, (share, spread) = self.estimate.thickness, FOAM_SHARE
-        if self.probed:
-            share = 1.0
-        foam = BAND * spread * abs(own - self.probed)
-        depths = np.array([bay.depth for bay in self.prediction.frame.bays])
-        less, more = np.hypot(share * (own - low), foam), np.hypot(share * (high - own), foam)
-        return np.maximum(share * own - less, 0.0), np.minimum(share * own + more, depths)
 
     def _bay(
         self,

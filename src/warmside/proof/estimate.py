@@ -159,11 +159,19 @@ def estimated(
     felt = _felt(conditions, sound, bay_lates(prediction, planned))
     stretches = _stretches(seen, prediction)
     studs = _studs(prediction, conditions, seen, len(stretches), contrast, _middle(felt))
+    places = [*pixels, *stretches]
+    looked = np.concatenate(places)
+    cuts, read = np.cumsum([one.size for one in places])[:-1], surface.ravel()[looked]
     for _ in range(_ROUNDS):
-        rest = surface - conditions.outside - rise * smear.of(prediction.at(guess))
-        middle = conditions.outside + rise * lines.factor(guess) + _medians(rest, pixels)
+        if smear.none:
+            shown = prediction.at_places(guess, looked)
+        else:
+            shown = smear.of(prediction.at(guess)).ravel()[looked]
+        rest = np.split(read - conditions.outside - rise * shown, cuts)
+        medians = np.array([median(one) for one in rest])
+        middle = conditions.outside + rise * lines.factor(guess) + medians[: len(pixels)]
         told = _offset(
-            studs and replace(studs, value=float(np.median(_medians(rest, stretches)))),
+            studs and replace(studs, value=float(np.median(medians[len(pixels) :]))),
             _probed(prediction, conditions, lines, middle, guess, contrast, known or {}),
             _middle(felt),
         )
@@ -191,12 +199,6 @@ def estimated(
 def bay_lates(prediction: Prediction, thickness: Floats) -> Late:
     """What the past still does to the middle of bays (n_bays,)."""
     return prediction.late(thickness, np.full(thickness.size, prediction.lates.shape[2] - 1))
-
-
-def _medians(rest: Floats, pixels: list[npt.NDArray[np.intp]]) -> Floats:
-    """Median misfit of every bay's core (n_bays,) [K], NaN where none is seen."""
-    values = rest.ravel()
-    return np.array([median(values[mine]) for mine in pixels])
 
 
 def median(values: npt.NDArray[Any]) -> float:
@@ -309,12 +311,14 @@ def _studs(
     change = float(np.median(prediction.wood[wood]))
     change -= float(np.median(prediction.wood[foam])) if foam.any() else 0.0
     level = np.array([np.median(prediction.sound[wood])])
-    late = prediction.late(np.array([np.median(prediction.planned)]), np.array([0]))
+    planned = np.full(2, np.median(prediction.planned))
+    both = prediction.late(planned, np.array([0, -1]))  # the middles of a stud and of a bay
+    late, apart = Late(both.rows[:, :1]), both.wood[0] - both.wood[1]
     felt = _felt(conditions, level, late)
     return _Known(
         value=0.0,
         own=1.57 * contrast**2 / stretches,
-        wood=(1.0 - prediction.lean) * conditions.difference * change,
+        wood=(1.0 - prediction.lean) * (conditions.difference * change + float(apart)),
         count=stretches,
         felt=(1.0 - prediction.lean) * felt[:, 0] + prediction.lean * usual,
     )

@@ -34,11 +34,17 @@ READING = 0.7, 0.3  # [K] of a reading outdoors and indoors by itself
 WANDER = 0.35, 0.1  # [K/h^0.5] that air goes its own way between two readings; own figures
 WARMED = 2.0  # [K] by which a room may have been warmed that nobody wrote down
 FILM_DOUBT = 0.10  # [-] of the inside film about 0.13 m2 K/W; own figure
-# [-] of the heat a layer stores. Tables differ by as much: gypsum board 640 to 900 kg/m3, softwood
-# 420 to 530, cladding of wood 0.47 to 0.80 MJ/(m3 K) (ASHRAE, EN ISO 10456; from memory)
+# [-] conductivity of old framing about the table's, one standard deviation: species of framing
+# lumber have 0.10 to 0.15 W/(m K) (Wood Handbook, 2010, table 4-7; from memory). It goes with
+# density, k = 0.2429 G + 0.0186, and so does what wood stores: a share more of one is so many of
+# the other
+WOOD_DOUBT, WOOD_STORED = 0.14, 1.18
+# [-] conductivity of foam about the usual: evenly between 0.76 and 0.97 of a row's (`USUAL_FOAM`)
+FOAM_DOUBT = 0.07
+# [-] of the heat a layer stores. Tables differ by as much: gypsum board 640 to 900 kg/m3, cladding
+# of wood 0.47 to 0.80 MJ/(m3 K) (ASHRAE, EN ISO 10456; from memory)
 STORED: tuple[tuple[float, tuple[Role, ...]], ...] = (
-    (0.20, ("finish", "board")), (0.12, ("wood",)), (0.20, ("foam", "fill")),
-    (0.25, ("sheathing", "cladding")),
+    (0.20, ("finish", "board")), (0.20, ("foam", "fill")), (0.25, ("sheathing", "cladding")),
 )  # fmt: skip
 
 Side = Literal["outside", "inside"]
@@ -50,13 +56,17 @@ Change = tuple[Side, Floats]  # of air on one side, with time
 class Strip:
     """A wall from its usual stud to its usual bay, by the rows of its layers and otherwise.
 
-    ``film`` has an inside film better by `FILM_DOUBT`, each of ``stores`` layers that store more
-    heat by `STORED`. ``still`` has air in it that carries nothing along the wall, the least that
+    ``film`` has an inside film better by `FILM_DOUBT`, ``wood`` wood that conducts more by
+    `WOOD_DOUBT` and is as much denser, ``foam`` foam that does by `FOAM_DOUBT`, each of ``stores``
+    layers that store more heat by `STORED`.
+    ``still`` has air in it that carries nothing along the wall, the least that
     `air_layer_sideways` may be.
     """
 
     usual: Response
     film: Response
+    wood: Response
+    foam: Response
     still: Response
     stores: tuple[Response, ...]
 
@@ -67,32 +77,45 @@ class Strip:
         """As `strip_response` takes it."""
         better = replace(ISO_FILMS, inside=ISO_FILMS.inside / (1.0 + FILM_DOUBT))
 
-        def heavier(more: float, roles: Sequence[Role]) -> Response:
-            times = 1.0 + more
-            stacks = _heavier(wood, times, roles), _heavier(bay, times, roles)
+        def other(density: float, conductivity: float, *roles: Role) -> Response:
+            how = {"density": density, "conductivity": conductivity}
+            stacks = changed(wood, roles, **how), changed(bay, roles, **how)
             return strip_response(*stacks, widths, state=state)
 
         return cls(
             strip_response(wood, bay, widths, state=state),
             strip_response(wood, bay, widths, state=state, films=better),
+            other(1.0 + WOOD_STORED * WOOD_DOUBT, 1.0 + WOOD_DOUBT, "wood"),
+            other(1.0, 1.0 + FOAM_DOUBT, "foam"),
             strip_response(wood, bay, widths, state=state, still=True),
-            tuple(heavier(more, roles) for more, roles in STORED),
+            tuple(other(1.0 + more, 1.0, *roles) for more, roles in STORED),
         )
 
 
-def _heavier(stack: Stack, times: float, roles: Sequence[Role]) -> Stack:
-    def heavier(layer: Layer) -> Layer:
-        return replace(layer, density=layer.density * times) if layer.role in roles else layer
+def changed(
+    stack: Stack, roles: Sequence[Role], *, density: float = 1.0, conductivity: float = 1.0
+) -> Stack:
+    """A stack whose layers of these roles are so many times as dense, and conduct as many."""
 
-    return replace(stack, layers=tuple(heavier(layer) for layer in stack.layers))
+    def other(layer: Layer) -> Layer:
+        if layer.role not in roles or not layer.conductivity:
+            return layer
+        return replace(
+            layer,
+            density=layer.density * density,
+            conductivity=layer.conductivity * conductivity,
+        )
+
+    return replace(stack, layers=tuple(other(layer) for layer in stack.layers))
 
 
 @dataclass(frozen=True, eq=False)
 class Late:
-    """What the hours before a picture still do to places [K]: rows of (4 + d, ...).
+    """What the hours before a picture still do to places [K]: rows of (5 + d, ...).
 
-    The first is what is known of them; then what room, outdoors and the inside film do, each one
-    standard deviation off, beyond what it does to a wall at rest; then doubts of the past alone.
+    The first is what is known of them; then what room, outdoors, the inside film and wood do, one
+    standard deviation off, beyond what that does to a wall at rest; then doubts of their own: of
+    the past alone, and of the foam, at rest and since.
     """
 
     rows: Floats
@@ -118,9 +141,14 @@ class Late:
         return np.asarray(self.rows[3])
 
     @property
+    def wood(self) -> Floats:
+        """Of wood that conducts more by `WOOD_DOUBT`, (...)."""
+        return np.asarray(self.rows[4])
+
+    @property
     def own(self) -> Floats:
-        """Of the past alone, (d, ...)."""
-        return self.rows[4:]
+        """Of the past alone, and of the foam, (d, ...)."""
+        return self.rows[5:]
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,9 +156,9 @@ class Past:
     """What air on both sides did up to the picture, ``hours`` (n,) rising to 0, and its doubts.
 
     ``outside`` and ``room`` (n,) [K] are differences from the air of the picture; outside with the
-    sun's share ``a q / h_e``. Every doubt is a change of the air of one
-    standard deviation, independent of the others; ``now`` are those that the air of the picture
-    makes, room and outside, rising from the last reading before it.
+    sun's share ``a q / h_e``. Every doubt is a change of the air of one standard deviation,
+    independent of the others; ``now`` are those that the air of the picture makes, room and
+    outside, rising from the last reading before it. ``rise`` [K] is of the room now over outdoors.
     """
 
     hours: Floats
@@ -138,6 +166,7 @@ class Past:
     room: Floats
     now: tuple[Floats, Floats]
     doubts: tuple[Change, ...]
+    rise: float
 
     def late(self, strip: Strip) -> Late:
         """What the past still does to the surface of a strip, place by place."""
@@ -157,6 +186,8 @@ class Past:
             strip.usual.late("inside", self.hours, room),
             strip.usual.late("outside", self.hours, outside),
             known(strip.film) - usual,
+            known(strip.wood) - usual,
+            known(strip.foam) - usual + self.rise * (strip.foam.steady - strip.usual.steady),
             *(felt(side, change) for side, change in self.doubts),
             *(known(other) - usual for other in strip.stores),
         ]))  # fmt: skip
@@ -188,6 +219,7 @@ def past_of(conditions: Conditions) -> Past:
         (_of_now(hours, room, conditions.room_doubt),
          _of_now(hours, out, conditions.outside_doubt)),
         tuple((side, change) for side, change in doubts if abs(change).max() > 0.0),  # type: ignore[misc]
+        conditions.difference,
     )  # fmt: skip
 
 

@@ -25,7 +25,7 @@ from warmside.proof.comparison import SURE, SURE_OF_WALL, WORKMANSHIP, chance
 from warmside.proof.conditions import Conditions
 from warmside.proof.estimate import EMISSIVITY_DOUBT
 from warmside.proof.past import FILM_DOUBT, Late, Strip, past_of
-from warmside.proof.prediction import MARGIN, NARROW, REFERENCE, WOOD_DOUBT, strip_of, with_wood
+from warmside.proof.prediction import MARGIN, NARROW, REFERENCE, strip_of, usual_foam
 from warmside.survey import Hazard, Wall
 from warmside.wording import Figure, Sentence, joined, say
 
@@ -199,14 +199,14 @@ class _Strips:
 
         def stacks(share: float) -> tuple[Stack, ...]:
             foam = dict.fromkeys(names, share * option.thickness)
-            return as_built(option, wall, frame, catalog, foam, hazards).stacks
+            built = as_built(option, wall, frame, catalog, foam, hazards)
+            return usual_foam(built, catalog).stacks
 
-        planned = apply(option, wall, frame, catalog, hazards)
+        planned = usual_foam(apply(option, wall, frame, catalog, hazards), catalog)
         steps = np.array([0.0, 0.25, 0.5, 0.75, 0.9, 1.0])
         levels = [strip_response(*strip_of(stacks(float(s)), frame)) for s in steps]
         sound = Strip.of(*strip_of(planned.stacks, frame))
-        better = strip_response(*strip_of(with_wood(planned, 1.0 + WOOD_DOUBT).stacks, frame))
-        change = better.steady - sound.usual.steady
+        change = sound.wood.steady - sound.usual.steady
         return cls(
             sound,
             steps,
@@ -248,7 +248,7 @@ def _offset(strips: _Strips, c: Conditions, late: Late) -> float:
     stud, bay, rise = strips.stud, strips.bay, c.difference
     apart = Late(late.rows[:, -1] - late.rows[:, 0])
     film = rise * FILM_DOUBT * (bay * (1.0 - bay) - stud * (1.0 - stud)) + apart.film
-    wood = rise * (strips.wooden[0] - strips.wooden[1])
+    wood = rise * (strips.wooden[0] - strips.wooden[1]) - apart.wood
     room = c.room_doubt * (bay - stud) + apart.room
     outside = c.outside_doubt * (stud - bay) + apart.outside
     read = (bay - stud + apart.known / rise) * rise * EMISSIVITY_DOUBT

@@ -20,15 +20,16 @@ from warmside.errors import Fault, InputError
 from warmside.framing import Bay, Frame
 from warmside.geometry import RegionKind
 from warmside.options import BuildUp, Option, apply, as_built
-from warmside.physics.assembly import Stack
+from warmside.physics.assembly import Layer, Role, Stack
 from warmside.physics.conduction import (
     State,
     WallHeat,
     wall_field,
     wall_heat,
 )
+from warmside.proof._maps import laid_together
 from warmside.proof.conditions import Conditions
-from warmside.proof.past import Late, Strip, past_of
+from warmside.proof.past import WOOD_DOUBT, Late, Strip, changed, past_of
 from warmside.survey import Hazard, Wall
 from warmside.wording import PAPER, Figure
 
@@ -37,10 +38,11 @@ Map = npt.NDArray[np.float32]
 
 PIXEL = 0.01  # [m]
 STEPS = (0.0, 0.12, 0.25, 0.4, 0.55, 0.75, 1.0)  # [-] of the depth, besides the planned thickness
-# [-] conductivity of old framing about the table's. Species of framing lumber have 0.10 to 0.15
-# W/(m K), a spread of 0.146 about 0.12 (Wood Handbook, 2010, table 4-7; from memory), but none is
-# lighter by more than 0.17, which a band of 90 % asks 0.10 for: own figure between the two
-WOOD_DOUBT = 0.12
+# [W/(m K)] of foam as it usually is, by family. A row is the most that a standard allows, R-5.2 an
+# inch of closed-cell foam (CAN/ULC-S705.1). Data sheets have R-5.8 to R-6.8, 0.76 to 0.90 of it,
+# and listings after ageing 0.86 to 0.97 (from memory): the middle of 0.76 and 0.97, whose spread
+# is `FOAM_DOUBT`. Of open-cell foam R-3.5 to R-3.9 an inch (data sheets, from memory)
+USUAL_FOAM = {"closed-cell": 0.0242, "open-cell": 0.039}
 CELLS, TOLERANCE = 300_000, 1e-6  # a stud against a bay is then right to 0.004 K at 20 K
 MARGIN = 0.06  # [m] from the studs, beyond which their heat is hardly felt on the surface
 NARROW = 0.06  # [m] a bay narrower than this has no place of its own on the surface
@@ -84,7 +86,7 @@ class Prediction:
     middle: Floats  # (n,) factor of the bays of the whole wall at every solved thickness [-]
     place: npt.NDArray[np.int16]  # (nz, nx) numbers the places of ``strips``
     strips: tuple[Strip, ...]  # thickness by thickness
-    lates: Map  # (4 + d, n, m) [K] rows of `Late`, by thickness and place
+    lates: Map  # (5 + d, n, m) [K] rows of `Late`, by thickness and place
 
     @property
     def planned(self) -> Floats:
@@ -94,30 +96,22 @@ class Prediction:
 
     def at(self, thickness: Floats) -> Floats:
         """Factor map (nz, nx) [-] where the bays hold ``thickness`` (n_bays,)."""
-        low, share = self.between(thickness)
-        out = np.zeros(self.nearest.size)
-        for maps, pixels in zip((self.factor, self.beside), self._pixels, strict=True):
-            flat = maps.reshape(self.thicknesses.size, -1)
-            for j, mine in enumerate(pixels):
-                below, above = flat[low[j]][mine], flat[low[j] + 1][mine]
-                out[mine] += below + share[j] * (above - below)
-        return out.reshape(self.nearest.shape)
+        return self.at_places(thickness, self._everywhere).reshape(self.nearest.shape)
+
+    def at_places(self, thickness: Floats, places: npt.NDArray[np.intp]) -> Floats:
+        """The same at some ``places`` (flat), (m,)."""
+        sides = self.nearest, self.across
+        held = self.between(thickness)
+        return np.asarray(laid_together(self.factor, self.beside, *sides, *held, places), float)
+
+    @cached_property
+    def _everywhere(self) -> npt.NDArray[np.intp]:
+        return np.arange(self.nearest.size)
 
     @cached_property
     def sound(self) -> Floats:
         """Factor map (nz, nx) [-] of the wall as planned."""
         return self.at(self.planned)
-
-    @cached_property
-    def _pixels(self) -> tuple[list[npt.NDArray[np.intp]], list[npt.NDArray[np.intp]]]:
-        """Pixels (flat) that each bay is the nearest to, and those it lies across the wood from."""
-
-        def of(bay: npt.NDArray[np.int16]) -> list[npt.NDArray[np.intp]]:
-            order = np.argsort(bay.ravel(), kind="stable")
-            ends = np.cumsum(np.bincount(bay.ravel(), minlength=len(self.frame.bays)))
-            return np.split(order, ends[:-1])
-
-        return of(self.nearest), of(self.across)
 
     @cached_property
     def lean(self) -> float:
@@ -275,7 +269,7 @@ def predict(
         middle=np.array([float(np.median(np.where(first, *both)[core])) for both in levels]),
         place=_places(bay, places, float(x[1] - x[0])),
         strips=strips,
-        lates=np.zeros((4, steps.size, places.size), np.float32),
+        lates=np.zeros((5, steps.size, places.size), np.float32),
     )
 
 
@@ -293,7 +287,7 @@ class _Built:
     def planned(self, x: Floats, z: Floats, wood: float = 1.0) -> Map:
         """Factor of the wall as planned, its wood conducting ``wood`` times as well."""
         built = apply(self.option, self.wall, self.frame, self.catalog, self.hazards)
-        return self._solved(with_wood(built, wood) if wood != 1.0 else built, x, z)
+        return self._solved(conducting(usual_foam(built, self.catalog), wood, "wood"), x, z)
 
     def levels(self, thickness: float, x: Floats, z: Floats) -> tuple[Map, Map]:
         """Factors where every other bay holds ``thickness`` and its neighbours what was planned,
@@ -311,7 +305,8 @@ class _Built:
 
     def _holding(self, thickness: float, which: npt.NDArray[np.bool_]) -> BuildUp:
         foam = {b.name: thickness for b, own in zip(self.frame.bays, which, strict=True) if own}
-        return as_built(self.option, self.wall, self.frame, self.catalog, foam, self.hazards)
+        built = as_built(self.option, self.wall, self.frame, self.catalog, foam, self.hazards)
+        return usual_foam(built, self.catalog)
 
     def _solved(self, build_up: BuildUp, x: Floats, z: Floats) -> Map:
         field = wall_field(build_up.assembly, state=self.state, cells=CELLS, tolerance=TOLERANCE)
@@ -363,18 +358,23 @@ def _steps(option: Option, frame: Frame) -> Floats:
     return np.asarray(steps[near])
 
 
-def with_wood(build_up: BuildUp, times: float) -> BuildUp:
-    """The same wall of wood that conducts ``times`` as well."""
-    stacks = []
-    for stack in build_up.stacks:
-        layers = tuple(
-            replace(layer, conductivity=layer.conductivity * times)
-            if layer.role == "wood" and layer.conductivity
-            else layer
-            for layer in stack.layers
-        )
-        stacks.append(replace(stack, layers=layers))
+def usual_foam(build_up: BuildUp, catalog: Catalog) -> BuildUp:
+    """The same wall of foam as it usually is, where its row has it conduct more."""
+    usual = {row.id: USUAL_FOAM[row.family] for row in catalog.foams.values()}
+
+    def better(layer: Layer) -> Layer:
+        if layer.role != "foam" or not layer.conductivity:
+            return layer
+        return replace(layer, conductivity=min(layer.conductivity, usual[layer.material]))
+
+    stacks = (replace(s, layers=tuple(map(better, s.layers))) for s in build_up.stacks)
     return replace(build_up, stacks=tuple(stacks))
+
+
+def conducting(build_up: BuildUp, times: float, role: Role) -> BuildUp:
+    """The same wall whose layers of a ``role`` conduct ``times`` as well."""
+    stacks = tuple(changed(stack, (role,), conductivity=times) for stack in build_up.stacks)
+    return replace(build_up, stacks=stacks)
 
 
 def _centres(length: float, pixel: float) -> Floats:

@@ -29,7 +29,7 @@ UNTOLD = 0.003  # [m] what drift, wood and foam that differ still move; measured
 _COARSE_TO_FINE = (3.0, 1.0, 1.0)  # [-] of the camera's own spot
 _ROUNDS = 8
 _STEP = np.array([2.0] * 8 + [0.03])  # [pixel], and of k1 [-]: no step goes farther
-_DONE = np.array([0.02] * 8 + [2e-4])
+_DONE = np.array([0.02] * 8 + [2e-4])  # of the last spot; a wider one need not be so sure
 _TUKEY = 3.0  # standard deviations beyond which a place shows a fault of the wall
 _ALIKE = 4.0  # places of the grid whose misfit is one and the same
 _EDGE = 2.5  # spots from the wall's outline within which its surroundings shine in
@@ -96,7 +96,7 @@ def refined(
         clear = outline(prediction, _EDGE * wider * spot) & prediction.seen
         fit = _fit(pose, unknowns, prediction, told, clear)
         given = _blurred(picture.values, SPOT * np.sqrt(wider**2 - 1.0))
-        unknowns = fit.best(given, unknowns)
+        unknowns = fit.best(given, unknowns, wider)
     return Refined(
         view=pose.view(unknowns),
         shift=float(np.linalg.norm(pose.off_marks(unknowns).reshape(-1, 2), axis=1).max()),
@@ -188,16 +188,16 @@ class _Fit:
     shown: npt.NDArray[np.bool_]
     pixel: float
 
-    def best(self, values: Floats, unknowns: Floats) -> Floats:
-        """Unknowns of least misfit, from ``unknowns`` on."""
-        n = unknowns.size
+    def best(self, values: Floats, unknowns: Floats, wider: float) -> Floats:
+        """Unknowns of least misfit, from ``unknowns`` on, through a spot so many times as wide."""
+        n, done = unknowns.size, wider**2 * _DONE
         for _ in range(_ROUNDS):
             left, right, _ = self._equations(values, unknowns)
             step = np.linalg.solve(left, right)
             unknowns = unknowns - np.clip(step, -_STEP[:n], _STEP[:n])
             if n > 8:
                 unknowns[8] = np.clip(unknowns[8], -0.4, 0.4)
-            if (abs(step) < _DONE[:n]).all():
+            if (abs(step) < done[:n]).all():
                 break
         return unknowns
 

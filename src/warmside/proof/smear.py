@@ -57,6 +57,11 @@ class Smear:
         return cls(along, up, float(x[1] - x[0]))
 
     @property
+    def none(self) -> bool:
+        """Whether nothing runs into anything."""
+        return not self.up.any()
+
+    @property
     def middle(self) -> float:
         """That of a pixel at the middle of the wall, both ways together [m]."""
         k = self.along.size // 2
@@ -66,9 +71,9 @@ class Smear:
         """A map (nz, nx) as it is seen."""
         from scipy.ndimage import gaussian_filter, gaussian_filter1d
 
-        low, high = float(self.up.min()), float(self.up.max())
-        if high <= 0.0:
+        if self.none:
             return factor
+        low, high = float(self.up.min()), float(self.up.max())
         if max(np.ptp(self.along) / self.along.max(), 1.0 - low / high) < _ALIKE:
             spots = float(self.up.mean()) / self.side, float(self.along.mean()) / self.side
             return np.asarray(gaussian_filter(factor, spots))
