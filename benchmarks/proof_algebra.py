@@ -111,7 +111,8 @@ def truth(wall: Wall, p: Prediction, n: int) -> Truth:
         share = SEVERITIES.get(severity.get(bay.name, ""), 1.0)
         work = 0.003 * rng.standard_normal() if share else 0.0
         thickness[bay.name] = float(np.clip(share * PLANNED + work, 0.0, bay.depth))
-    built = usual_foam(as_built(p.option, wall, frame, load(), thickness), load())
+    catalog = load()
+    built = usual_foam(as_built(p.option, wall, frame, catalog, thickness), catalog)
     built = conducting(built, 1.0 + 0.1 * off[0], "wood")
     for name, kind in leaks.items():
         r = next(b.rect for b in frame.bays if b.name == name)

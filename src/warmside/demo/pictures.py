@@ -46,8 +46,7 @@ def pictures(wall_name: str) -> tuple[dict[str, Picture], str]:
     }
     if wall_name in EMPTY:
         foam[EMPTY[wall_name]] = 0.0
-    built = as_built(option, wall, frame, catalog, foam, survey.hazards)
-    built = usual_foam(built, catalog)
+    built = usual_foam(as_built(option, wall, frame, catalog, foam, survey.hazards), catalog)
     heat = wall_heat(wall_field(built.assembly, cells=2 * CELLS, tolerance=TOLERANCE))
     surface = OUTSIDE + (ROOM - OUTSIDE) * resampled(heat, p.x, p.z).astype(float)
     stem = wall_name.replace(" ", "-")

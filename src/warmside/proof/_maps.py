@@ -17,8 +17,7 @@ def laid_together(
     share: npt.NDArray[np.float64],
     places: npt.NDArray[np.intp],
 ) -> npt.NDArray[np.float64]:
-    """Flat ``places`` (m,) of solved maps (n, nz, nx), ``share`` of the way from ``low`` to the
-    next.
+    """Solved maps (n, nz, nx) at flat ``places`` (m,), ``share`` of the way from ``low`` on.
 
     Both are by bay (n_bays,): every place takes ``factor`` by its ``nearest`` bay and adds
     ``beside`` by that ``across`` the wood.

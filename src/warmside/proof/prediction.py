@@ -207,7 +207,7 @@ def predict(
     state: State = "closed",
     pixel: float = PIXEL,
 ) -> Prediction:
-    """Solve what a wall's room side should look like at every thickness of foam.
+    """Solve what a wall's room side should look like at every thickness of the usual foam.
 
     Parameters
     ----------
