@@ -143,6 +143,6 @@ def _scale(x: float, y: float, tall: float, span: float) -> list[str]:
     parts.append(rect(x, y, 14, tall, fill="none", stroke=INK, stroke_width=0.6))
     for value, told in ((span, "warmer"), (0.0, "as predicted"), (-span, "colder")):
         at = y + tall * (span - value) / (2 * span)
-        parts.append(words(x + 18, at + 3, f"{value:+.1f} K", SMALL))
+        parts.append(words(x + 18, at + 3, f"{value:+.1f} K" if value else "0 K", SMALL))
         parts.append(words(x + 18, at + 14, told, SMALL))
     return parts

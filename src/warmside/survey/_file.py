@@ -158,7 +158,7 @@ def check(text: str) -> Checked:
 
 
 def load(path: FilePath) -> str:
-    """Text of a survey file; ``InputError`` where there is none that can be read."""
+    """Text of a survey or proof file; ``InputError`` where there is none that can be read."""
     try:
         with path.open("rb") as file:
             content = file.read(LARGEST + 1)
@@ -170,7 +170,7 @@ def load(path: FilePath) -> str:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(
-            [Fault(str(path), reason.lower(), "a survey file that can be read")]
+            [Fault(str(path), reason.lower(), "a text file that can be read")]
         ) from None
 
 
