@@ -35,6 +35,23 @@ def test_other_work_takes_the_place_of_the_last():
         list(each(Work(2), [1, 3]))
 
 
+def test_a_command_keeps_the_matrix_library_to_one_core_unless_told_otherwise():
+    # exact: what the library reads of its threads when it is imported, once a command has begun
+    script = (
+        "import sys; sys.argv = ['warmside', '--version']\n"
+        "from warmside.cli import run\n"
+        "try: run()\nexcept SystemExit: pass\n"
+        "import os; print(os.environ['OPENBLAS_NUM_THREADS'])"
+    )
+    for told, expected in ((None, "1"), ("3", "3")):
+        kept = {k: v for k, v in os.environ.items() if k != "OPENBLAS_NUM_THREADS"}
+        given = kept | ({"OPENBLAS_NUM_THREADS": told} if told else {})
+        given["PYTHONPATH"] = str(Path(__file__).parents[1] / "src")
+        command = [sys.executable, "-c", script]
+        said = subprocess.run(command, capture_output=True, text=True, check=True, env=given)
+        assert said.stdout.splitlines()[-1] == expected
+
+
 def test_one_process_keeps_everything_here():
     with shared(1) as each:
         assert each is here

@@ -45,15 +45,22 @@ class Shared(Protocol):
         """``load`` tells how much work an item is, so that the longest begin first."""
 
 
-def start(preload: list[str]) -> BaseContext:
-    """How a worker starts: from a server process that has imported ``preload``, where there is one.
+def one_core_each() -> None:
+    """Keep the matrix library of this process and of its workers to one core, unless told else.
 
-    Never by a plain fork: it would inherit the solvers' threads and hang. The matrix library of a
-    worker keeps to its one core as well: its threads wait by spinning, and on small matrices took
-    fifteen times as long.
+    Only before it is imported. Its threads wait by spinning: on the small matrices of ours they
+    took fifteen times as long wherever the other cores had work.
     """
     for library in _MATRICES:
         os.environ.setdefault(library, "1")
+
+
+def start(preload: list[str]) -> BaseContext:
+    """How a worker starts: from a server process that has imported ``preload``, where there is one.
+
+    Never by a plain fork: it would inherit the solvers' threads and hang.
+    """
+    one_core_each()
     if "forkserver" not in get_all_start_methods():
         return get_context("spawn")
     forkserver.set_forkserver_preload(preload)

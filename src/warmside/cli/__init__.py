@@ -22,6 +22,7 @@ from warmside.cli.store import backup, erase, people, restore, store_options, wh
 from warmside.cli.telling import Told as _Told
 from warmside.cli.telling import told as _told
 from warmside.wording import Figure, counted, listed
+from warmside.workers import one_core_each
 
 if TYPE_CHECKING:
     from warmside.options import Sealing
@@ -34,6 +35,7 @@ _INTERRUPTED = 128 + signal.SIGINT
 
 def run() -> None:
     """The command line as a process of its own; 130 where it was interrupted, as shells have it."""
+    one_core_each()
     try:
         status = main(prog_name="warmside", standalone_mode=False)
     except click.ClickException as error:
