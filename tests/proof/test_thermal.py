@@ -42,7 +42,7 @@ from warmside.proof import (
     weak,
 )
 from warmside.proof.estimate import estimated
-from warmside.proof.past import FOAM_DOUBT, WOOD_DOUBT
+from warmside.proof.past import FILM_DOUBT, FOAM_DOUBT, WOOD_DOUBT
 from warmside.proof.prediction import conducting, resampled, usual_foam
 from warmside.proof.smear import Smear
 from warmside.survey import Wall
@@ -273,7 +273,7 @@ def test_the_doubt_that_bays_share_is_what_wood_film_and_foam_do(case: Case):
     built = usual_foam(
         as_built(case.option, case.wall, case.frame, case.catalog, foam), case.catalog
     )
-    off = replace(ISO_FILMS, inside=1.1 * ISO_FILMS.inside)
+    off = replace(ISO_FILMS, inside=(1.0 + FILM_DOUBT) * ISO_FILMS.inside)
     wooden = conducting(built, 1.0 + WOOD_DOUBT, "wood")
     foamed = conducting(built, 1.0 + FOAM_DOUBT, "foam")
     cases = [(built, ISO_FILMS), (wooden, ISO_FILMS), (foamed, ISO_FILMS), (built, off)]
@@ -292,6 +292,26 @@ def test_the_doubt_that_bays_share_is_what_wood_film_and_foam_do(case: Case):
     full = [j for j in bays if case.frame.bays[j].name != empty]
     one = case.frame.bays.index(next(b for b in case.frame.bays if b.name == empty))
     assert found[0].shared[one] > found[0].shared[full].max()
+
+
+@pytest.mark.parametrize(("real", "within"), [(0.05, 0.009), (0.06, 0.005), (0.07, 0.004),
+                                              (0.085, 0.004)])  # fmt: skip
+def test_foam_off_everywhere_alike_is_told_as_it_is(case: Case, real: float, within: float):
+    # exact: all bays hold the same, and the camera adds nothing but an offset. Thinner foam leaves
+    # bays colder and warms the wood that they are read against, the less the thinner it is
+    foam = dict.fromkeys((b.name for b in case.frame.bays), real)
+    surface = case.surface(foam, AIR.room, AIR.outside)
+    shot = pictured(
+        surface, case.prediction, replace(STAND, turned=10.0, lens=Lens()), room=AIR.room,
+        faults=Faults(offset=0.7), seed=1,
+    )  # fmt: skip
+    marks = corners_seen(replace(STAND, turned=10.0, lens=Lens()), case.prediction)
+    air = Conditions(room=21.0, outside=1.0, hours_room_held=48.0, hours_without_sun=24.0,
+                     outside_swing=2.0)  # fmt: skip
+    proof = compare(look(shot, marks, case.prediction, air), case.prediction, air)
+    told = [b.thickness for b in proof.bays if b.thickness is not None]
+    assert len(told) >= 5
+    assert_allclose(np.median(told), real, rtol=0.0, atol=within)
 
 
 @pytest.mark.parametrize("spot", [0.0, 0.02], ids=["sharp", "blurred"])

@@ -17,7 +17,7 @@ from memory).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cache, cached_property
 from itertools import product
@@ -52,6 +52,7 @@ STUD = 0.5  # [-] of the wood's doubt that differs from stud to stud
 STUD_LATE = 0.05  # [-] of what the past left in wood of another width than the usual; own figure
 MOVED = 0.2  # [-] of what a faulty bay does to the wood beside it that is not sure; own figure
 WARMER = 9.2  # of misfit for a bay that keeps more heat than foam can: 1 in 100 does; own figure
+_SHARP = 1e-6  # [-] of the factor that wood changes by, below which it tells no smear
 FOAM = 0.03  # [-] of a bay's resistance that foam of one thickness varies by; own figure
 
 
@@ -76,6 +77,9 @@ class Patches:
     picture: npt.NDArray[np.int_]
     sound: Floats  # [-] factor were every bay as planned
     sound_late: Floats  # (5 + d, n) [K] rows of `Late`, the same
+    lean: Floats  # [-] of a shift that sound bays share, what foam that makes it does here
+    film: Floats  # [-] change of the factor for a film better by its doubt
+    sound_film: Floats  # [-] the same were every bay as planned
 
     @classmethod
     def of_all(cls, pictures: Sequence[Patches]) -> Patches:
@@ -249,7 +253,7 @@ def _nuisance(at: Patches, c: Conditions) -> tuple[Floats, Floats]:
     mine = at.picture[None, :] == np.unique(at.picture)[:, None]
     camera = (3.0 * np.ones_like(f), CURVED * u, CURVED * u**2, CURVED * w, CURVED * w**2,
               CURVED * u * w)  # fmt: skip
-    still = rise * f * (1.0 - f)  # [K] that a film twice as good would make
+    still = rise * at.film / FILM_DOUBT  # [K] by film, as if a twofold one did as much more
     felt = still + late.film / FILM_DOUBT
     made = rise * at.wood + late.wood  # [K] by wood that conducts more
     flank = np.where(at.bay < 0, at.flank, 0.0)  # by air alike in all bays, and stud by stud
@@ -265,7 +269,7 @@ def _nuisance(at: Patches, c: Conditions) -> tuple[Floats, Floats]:
         c.outside_doubt * (1.0 - f) + late.outside,
         EMISSIVITY_DOUBT * rise * (1.0 - at.factor), *late.own,
     ])  # fmt: skip
-    alike = np.exp(-0.5 * ((z[:, None] - z[None, :]) / FILM_REACH) ** 2)
+    alike = _about_its_mean(np.exp(-0.5 * ((z[:, None] - z[None, :]) / FILM_REACH) ** 2))
     same = (at.stud[:, None] == at.stud[None, :]) & (at.bay < 0)[:, None] & (at.bay < 0)[None, :]
     stud, past = STUD * made, STUD_LATE * late.known
     learned = b.T @ b + FILM**2 * np.outer(still, still) * alike
@@ -274,13 +278,25 @@ def _nuisance(at: Patches, c: Conditions) -> tuple[Floats, Floats]:
     return np.asarray(learned), np.asarray(considered.T @ considered + late_film)
 
 
-def _wooden(at: Patches, made: Floats) -> tuple[Floats, Floats]:
-    """What wood that conducts otherwise than its table does: to all studs alike, and to wide ones
-    and posts beyond. Apart, since a corner post's own film and trim would else tell of all wood.
+def _about_its_mean(alike: Floats) -> Floats:
+    """Correlation (n, n) of what is left of a film once its level is taken off.
+
+    The level has a doubt of its own and parts bays from wood as foam does: learned along with the
+    film's course over height it would take from what all bays share.
     """
-    wood = at.bay < 0
-    usual = float(np.median(made[wood])) if wood.any() else 0.0
-    level = np.where(wood, usual, made)
+    each = alike.mean(axis=0)
+    return np.asarray(alike - each[:, None] - each[None, :] + each.mean())
+
+
+def _wooden(at: Patches, made: Floats) -> tuple[Floats, Floats]:
+    """What wood that conducts otherwise than its table does: to all studs and all bays alike, and
+    to wide studs, posts and ends of bays beyond. Apart, since a corner post's own film and trim, or
+    the plate above a bay, would else tell of all wood.
+    """
+    level = made.copy()
+    for alike in (at.bay < 0, at.bay >= 0):
+        if alike.any():
+            level[alike] = np.median(made[alike])
     return level, made - level
 
 
@@ -309,7 +325,7 @@ class _Sizes:
     def of(cls, at: Patches, y: Floats, conditions: Conditions, bays: int) -> _Sizes:
         own = np.zeros((y.size, bays))
         own[at.bay >= 0, at.bay[at.bay >= 0]] = 1.0
-        planned = replace(at, factor=at.sound, late=at.sound_late)
+        planned = replace(at, factor=at.sound, late=at.sound_late, film=at.sound_film)
         of_sound = _nuisance(planned, conditions)[1]
         return cls(at, y, *_nuisance(at, conditions), of_sound, own)
 
@@ -332,8 +348,13 @@ class _Sizes:
 
     @cached_property
     def every(self) -> Floats:
-        """1 where a patch has part in what bays share (n,)."""
-        return np.asarray(self.own @ (self.common > 0.0))
+        """What of all that bays share a patch has (n,): bays the whole, wood what leans on it.
+
+        Foam thinner everywhere leaves bays colder and the wood between them warmer, so that read
+        against wood a shift looks larger than it is.
+        """
+        shares, wood = self.common > 0.0, self.at.bay < 0
+        return np.asarray(self.own @ shares + np.where(wood, self.at.lean, 0.0) * shares.mean())
 
     @cached_property
     def kernel(self) -> Floats:
@@ -445,12 +466,15 @@ class Places:
     height: Floats
     sound: Floats
     sound_late: Floats
+    sound_film: Floats
     nearest: npt.NDArray[np.int_]
     strip: npt.NDArray[np.int_]  # place of the wall's strips
+    left: Floats  # [-] of what parts wood from the bays beside it, once they run into one another
 
     @classmethod
-    def of(cls, seen: Truths, prediction: Prediction) -> Places:
-        """Stretches of bays and wood that are ``seen`` (nz, nx), ``PATCH`` high."""
+    def of(cls, seen: Truths, prediction: Prediction, smear: Smear) -> Places:
+        """Stretches of bays and wood that are ``seen`` (nz, nx) through a ``smear``, ``PATCH``
+        high."""
         p = prediction
         columns = np.flatnonzero(p.reference.any(axis=0))
         run = np.zeros(p.x.size, int)
@@ -468,19 +492,39 @@ class Places:
         ends = np.array([(p.z[tall == band].min(), p.z[tall == band].max()) for band in tall[row]])
         strip, nearest = p.place.ravel()[inner].astype(int), p.nearest.ravel()[inner].astype(int)
         strip = np.where(of < 0, _medians(p.place, pixels).astype(int), strip)
+        wood, sharp = _medians(smear.of(p.wood.astype(float)), pixels), _medians(p.wood, pixels)
+        told = (of < 0) & (abs(sharp) > _SHARP)
+        left = np.where(told, np.clip(wood / np.where(told, sharp, 1.0), 0.0, 1.0), 1.0)
+        late, film = _since(p, p.planned[nearest], strip, left)
         return cls(
             pixels,
-            _medians(p.wood, pixels),
+            wood,
             np.array([p.x[g % p.x.size].mean() for g in pixels]),
             np.array([p.z[g // p.x.size].mean() for g in pixels]),
             np.maximum(of, -1),
             np.where(of < 0, -1 - of, -1),
             ends.reshape(-1, 2),
-            _medians(p.sound, pixels),
-            p.late(p.planned[nearest], strip).rows,
+            _medians(smear.of(p.sound), pixels),
+            late,
+            film,
             nearest,
             strip,
+            left,
         )
+
+
+def _since(
+    p: Prediction, thickness: Floats, place: npt.NDArray[np.int_], left: Floats
+) -> tuple[Floats, Floats]:
+    """Rows of `Late` [K] and the film's share [-] of places (n,) of foam ``thickness`` (n,), of
+    which so much is ``left`` of what parts them from the bays beside them."""
+    bay = np.full_like(place, p.lates.shape[2] - 1)
+
+    def seen(of: Callable[[npt.NDArray[np.int_]], Floats]) -> Floats:
+        beside = of(bay)
+        return np.asarray(beside + left * (of(place) - beside))
+
+    return seen(lambda at: p.late(thickness, at).rows), seen(lambda at: p.film(thickness, at))
 
 
 def _medians(values: npt.NDArray[Any], pixels: Sequence[npt.NDArray[np.intp]]) -> Floats:
@@ -504,9 +548,10 @@ def patches_of(
     [K] what ``thickness`` (n_bays,) [m] makes of bays.
     """
     p, at = prediction, places
-    factor = p.at(thickness)
+    factor = smear.of(p.at(thickness))
     middle = _medians(factor, at.pixels)
-    rest = _medians(surface - rise * smear.of(factor), at.pixels)
+    rest = _medians(surface - rise * factor, at.pixels)
+    late, film = _since(p, thickness[at.nearest], at.strip, at.left)
     return Patches(
         value=rest + np.where(at.bay >= 0, deviation[at.bay], 0.0),
         factor=middle,
@@ -517,9 +562,25 @@ def patches_of(
         stud=at.stud,
         height=at.height,
         moved=abs(rise * (middle - at.sound)),
-        flank=rise * _medians(p.flank(thickness), at.pixels),
-        late=p.late(thickness[at.nearest], at.strip).rows,
+        flank=rise * at.left * _medians(p.flank(thickness), at.pixels),
+        late=late,
         picture=np.zeros(at.bay.size, int),
         sound=at.sound,
         sound_late=at.sound_late,
+        lean=_lean(p, at, thickness == p.planned),
+        film=film,
+        sound_film=at.sound_film,
     )
+
+
+def _lean(p: Prediction, at: Places, sound: Truths) -> Floats:
+    """What patches have of a shift that all ``sound`` bays (n_bays,) share [-], (n,).
+
+    All wood alike: what parts a stud beside a bay that is off from the others is too little to
+    tell of them.
+    """
+    seen, wood = np.unique(at.bay[at.bay >= 0]), at.bay < 0
+    if not (seen.size and wood.any()):
+        return np.ones(wood.size)
+    own = 1.0 + float(np.median(at.left[wood])) * (p.leaning - 1.0)
+    return np.where(wood, float(sound[seen].mean()) * own, 1.0)

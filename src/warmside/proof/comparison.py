@@ -14,6 +14,7 @@ from warmside.framing import Joint
 from warmside.physics.thermography import Camera
 from warmside.proof.appearance import Look
 from warmside.proof.at_once import FOAM, MOVED, OFF, Fit, Patches, Places, fitted, patches_of
+from warmside.proof.bounded import BAND, band
 from warmside.proof.causes import causes_of_bay, causes_of_joint
 from warmside.proof.conditions import Conditions, Rule, rules, weak
 from warmside.proof.estimate import PROBE_DOUBT, Curves, Estimate, curves, estimated
@@ -32,7 +33,6 @@ SURE_OF_PART = 4.4  # the same for a part of a bay against the rest of it
 SURE_OF_JOINT = 2.5  # the same along joints: streaks are held against what lies beside them
 _ROUNDS = 3  # at most, in search of the bays that are off
 ENOUGH = 0.95  # [-] of half-filled bays that a picture must find, and a bay be found in
-BAND = 1.645  # standard deviations of a 90 % band
 NINE_IN_TEN = 1.28  # standard deviations below which nine in ten lie
 SPOTS_ACROSS = 7.0  # a bay that is narrower tells of its studs; by the benchmark
 PART = 0.3  # [m] height of a part of a bay that is looked at by itself
@@ -201,7 +201,7 @@ def _at_once(
         for n, t in known.items() if n in numbers and np.isfinite(sound[numbers[n]])
     }  # fmt: skip
     brim = abs(rise) * (lines.factor(np.array([b.depth for b in p.frame.bays])) - sound)
-    pictures = [(one, Places.of(one.seen, p)) for one in found.together or (found,)]
+    pictures = [(one, Places.of(one.seen, p, one.smear)) for one in found.together or (found,)]
     search = _Search(pictures, p, conditions, lines, work, probed, brim)
     e, fit = search.best(e, _odd(e, slope, p))
     return e, replace(fit, common_doubt=max(fit.common_doubt, e.offset_doubt))
@@ -308,8 +308,7 @@ class _Judge:
         seen = np.isfinite(found.surface)
         lines, pixels = curves(self.prediction, seen)
         place = np.array([self._steepness(mine) for mine in pixels]) * found.misplaced
-        low, high = (lines.thickness(f) for f in self._factors(place))
-        high = np.minimum(high, [bay.depth for bay in self.prediction.frame.bays])
+        low, high = (lines.thickness(f) for f in self._factors(place, lines))
         cold, spread = self._half(lines)
         return tuple(
             self._bay(
@@ -328,16 +327,17 @@ class _Judge:
         cold = rise * (lines.factor(sound) - lines.factor(sound / 2.0))
         return cold, abs(rise * lines.slope(sound / 2.0)) * WORKMANSHIP
 
-    def _factors(self, place: Floats) -> tuple[Floats, Floats]:
+    def _factors(self, place: Floats, lines: Curves) -> tuple[Floats, Floats]:
         """Factors of the bays at both ends of their band, the less insulated end first [-].
 
         What the camera tells apart, what all bays share, and what being misplaced does (``place``
         [K]) are independent of each other.
         """
         e, rise = self.estimate, self.conditions.difference
-        doubt = BAND * np.sqrt(e.shared**2 + place**2) / abs(rise)
+        doubt = np.sqrt(e.shared**2 + place**2) / abs(rise)
         factor = (e.temperature - self.conditions.outside) / rise
-        return factor - doubt, factor + doubt
+        depths = np.array([bay.depth for bay in self.prediction.frame.bays])
+        return band(factor, doubt, lines.factor(0.0 * depths), lines.factor(depths))
 
     def _bay(
         self,

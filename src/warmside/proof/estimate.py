@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from warmside.proof.conditions import Conditions
-from warmside.proof.past import FILM_DOUBT, Late
+from warmside.proof.past import Late
 from warmside.proof.prediction import Prediction
 from warmside.proof.smear import Smear
 
@@ -156,7 +156,7 @@ def estimated(
     smear = smear or Smear.even(0.0, prediction)
     rise, planned = conditions.difference, prediction.planned
     guess, sound = planned, lines.factor(planned)
-    felt = _felt(conditions, sound, bay_lates(prediction, planned))
+    felt = _felt(conditions, sound, *_of_bays(prediction, planned))
     stretches = _stretches(seen, prediction)
     studs = _studs(prediction, conditions, seen, len(stretches), contrast, _middle(felt))
     places = [*pixels, *stretches]
@@ -190,15 +190,16 @@ def estimated(
         offset=told.value,
         offset_doubt=float(np.nanmedian(doubt)) if np.isfinite(doubt).any() else told.alone,
         shared=told.doubt(
-            _felt(conditions, lines.factor(guess), bay_lates(prediction, guess)),
+            _felt(conditions, lines.factor(guess), *_of_bays(prediction, guess)),
         ),
         references=told.count,
     )
 
 
-def bay_lates(prediction: Prediction, thickness: Floats) -> Late:
-    """What the past still does to the middle of bays (n_bays,)."""
-    return prediction.late(thickness, np.full(thickness.size, prediction.lates.shape[2] - 1))
+def _of_bays(prediction: Prediction, thickness: Floats) -> tuple[Late, Floats]:
+    """What the past still does to the middle of bays (n_bays,), and the film at rest [-]."""
+    middle = np.full(thickness.size, prediction.lates.shape[2] - 1)
+    return prediction.late(thickness, middle), prediction.film(thickness, middle)
 
 
 def median(values: npt.NDArray[Any]) -> float:
@@ -212,16 +213,16 @@ def median(values: npt.NDArray[Any]) -> float:
     return float(0.5 * (low + high))
 
 
-def _felt(c: Conditions, factor: Floats, late: Late) -> Floats:
+def _felt(c: Conditions, factor: Floats, late: Late, film: Floats) -> Floats:
     """What every doubt that wood and bays share does to places of a ``factor`` (n,): (d, n) [K].
 
-    Film, room, outdoors, emissivity, and what air did before. ``T = T_e + f dT`` with
-    ``1 - f = R_si / R``: what moves all places alike is no doubt at all.
+    Film, room, outdoors, emissivity, and what air did before. What moves all places alike is no
+    doubt at all.
     """
     rise = c.difference
     still = factor - late.known / rise
     return np.array([
-        rise * FILM_DOUBT * (1.0 - still) * still + late.film,
+        rise * film + late.film,
         c.room_doubt * still + late.room,
         -c.outside_doubt * still + late.outside,
         rise * EMISSIVITY_DOUBT * factor,
@@ -314,7 +315,7 @@ def _studs(
     planned = np.full(2, np.median(prediction.planned))
     both = prediction.late(planned, np.array([0, -1]))  # the middles of a stud and of a bay
     late, apart = Late(both.rows[:, :1]), both.wood[0] - both.wood[1]
-    felt = _felt(conditions, level, late)
+    felt = _felt(conditions, level, late, prediction.film(planned[:1], np.array([0])))
     return _Known(
         value=0.0,
         own=1.57 * contrast**2 / stretches,
@@ -349,7 +350,7 @@ def _probed(
         own=1.57 * each / len(probed),
         wood=0.0,
         count=len(probed),
-        felt=_middle(_felt(conditions, factor, bay_lates(prediction, held))[:, probed]),
+        felt=_middle(_felt(conditions, factor, *_of_bays(prediction, held))[:, probed]),
     )
 
 

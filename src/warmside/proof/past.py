@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float64]
 
 STEP = 0.5  # [h]
 OUTER = 25.0  # [W/(m2 K)] outside film, ISO 6946
-SUN_DOUBT = 0.2  # [-] of sun that was noted: haze, shade, how far off it was measured; own figure
+SUN_DOUBT = 0.25  # [-] of sun that was noted: haze, shade, how far off it was measured; own figure
 # [-] of the sun that a face takes up, and its standard deviation. EN ISO 52016-1, as ISO 13790
 # before it, has light 0.3, intermediate 0.6, dark 0.9 (from memory); a colour is told from the next
 # half way between, and a wall of which nobody noted it may be any
@@ -34,11 +34,11 @@ READING = 0.7, 0.3  # [K] of a reading outdoors and indoors by itself
 WANDER = 0.35, 0.1  # [K/h^0.5] that air goes its own way between two readings; own figures
 WARMED = 2.0  # [K] by which a room may have been warmed that nobody wrote down
 FILM_DOUBT = 0.10  # [-] of the inside film about 0.13 m2 K/W; own figure
-# [-] conductivity of old framing about the table's, one standard deviation: species of framing
-# lumber have 0.10 to 0.15 W/(m K) (Wood Handbook, 2010, table 4-7; from memory). It goes with
-# density, k = 0.2429 G + 0.0186, and so does what wood stores: a share more of one is so many of
-# the other
-WOOD_DOUBT, WOOD_STORED = 0.14, 1.18
+# [-] conductivity of old framing about the table's, one standard deviation: twelve species of
+# framing lumber have 0.10 to 0.15 W/(m K) (Wood Handbook, 2010, table 4-7; from memory) and are off
+# the table's 0.12 by 0.146 of it. It goes with density, k = 0.2429 G + 0.0186, and so does what
+# wood stores: a share more of one is so many of the other
+WOOD_DOUBT, WOOD_STORED = 0.146, 1.18
 # [-] conductivity of foam about the usual: evenly between 0.76 and 0.97 of a row's (`USUAL_FOAM`)
 FOAM_DOUBT = 0.07
 # [-] of the heat a layer stores. Tables differ by as much: gypsum board 640 to 900 kg/m3, cladding

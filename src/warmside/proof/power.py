@@ -24,7 +24,7 @@ from warmside.proof.at_once import FOAM, PATCH, Patches, foreseen
 from warmside.proof.comparison import SURE, SURE_OF_WALL, WORKMANSHIP, chance
 from warmside.proof.conditions import Conditions
 from warmside.proof.estimate import EMISSIVITY_DOUBT
-from warmside.proof.past import FILM_DOUBT, Late, Strip, past_of
+from warmside.proof.past import Late, Strip, past_of
 from warmside.proof.prediction import MARGIN, NARROW, REFERENCE, strip_of, usual_foam
 from warmside.survey import Hazard, Wall
 from warmside.wording import Figure, Sentence, joined, say
@@ -182,7 +182,8 @@ class _Strips:
     """Strips of a wall, from the middle of its usual stud to that of its usual bay.
 
     ``bay`` and ``stud`` are factors of the planned wall, ``wooden`` how both change with the
-    wood's doubt, ``gap`` how much lower the bay's own lies beside a gap [-].
+    wood's doubt, ``gap`` how much lower the bay's own lies beside a gap, ``lean`` how
+    much the stud changes over the bay for thinner foam [-], 0 or less.
     """
 
     sound: Strip
@@ -190,6 +191,7 @@ class _Strips:
     factors: Floats  # (n,) of the bay's middle [-]
     wooden: tuple[float, float]  # stud, bay
     gap: float
+    lean: float
 
     @classmethod
     def of(
@@ -207,17 +209,26 @@ class _Strips:
         levels = [strip_response(*strip_of(stacks(float(s)), frame)) for s in steps]
         sound = Strip.of(*strip_of(planned.stacks, frame))
         change = sound.wood.steady - sound.usual.steady
+        thin, usual = levels[-2], levels[-1]
+        colder = _middle(thin) - _middle(usual)
         return cls(
             sound,
             steps,
             np.array([_middle(one) for one in levels]),
             (float(change[0]), float(change[-1])),
             _middle(sound.usual) - _middle(_beside_gap(planned.stacks, stacks(0.0), frame)),
+            min(float(thin.steady[0] - usual.steady[0]) / colder, 0.0),
         )
 
     @property
     def bay(self) -> float:
         return _middle(self.sound.usual)
+
+    @property
+    def films(self) -> tuple[float, float]:
+        """How stud and bay change with the film's doubt [-]."""
+        change = self.sound.film.steady - self.sound.usual.steady
+        return float(change[0]), float(change[-1])
 
     @property
     def stud(self) -> float:
@@ -244,15 +255,16 @@ def _beside_gap(planned: tuple[Stack, ...], empty: tuple[Stack, ...], frame: Fra
 
 
 def _offset(strips: _Strips, c: Conditions, late: Late) -> float:
-    """What is left between studs and bays once both are read [K]."""
+    """What is left of all bays once they are read against studs, which lean on them [K]."""
     stud, bay, rise = strips.stud, strips.bay, c.difference
     apart = Late(late.rows[:, -1] - late.rows[:, 0])
-    film = rise * FILM_DOUBT * (bay * (1.0 - bay) - stud * (1.0 - stud)) + apart.film
+    film = rise * (strips.films[1] - strips.films[0]) + apart.film
     wood = rise * (strips.wooden[0] - strips.wooden[1]) - apart.wood
     room = c.room_doubt * (bay - stud) + apart.room
     outside = c.outside_doubt * (stud - bay) + apart.outside
     read = (bay - stud + apart.known / rise) * rise * EMISSIVITY_DOUBT
-    return float(np.linalg.norm([film, wood, room, outside, read, *apart.own]))
+    left = np.linalg.norm([film, wood, room, outside, read, *apart.own])
+    return float(left) / (1.0 - strips.lean)
 
 
 def _patches(frame: Frame, strips: _Strips, late: Late, rise: float) -> Patches:
@@ -272,10 +284,11 @@ def _patches(frame: Frame, strips: _Strips, late: Late, rise: float) -> Patches:
     bays = a[:, 5].astype(int)
     lates = late.rows[:, np.where(bays >= 0, late.rows.shape[1] - 1, 0)]
     factor = a[:, 0] + lates[0] / rise
+    film = np.where(bays >= 0, *strips.films[::-1])
     return Patches(
         none, factor, a[:, 1], a[:, 2], (a[:, 3] + a[:, 4]) / 2.0, bays,
         a[:, 6].astype(int), a[:, 3:5], none, none, lates, np.zeros(len(a), int),
-        factor, lates,
+        factor, lates, np.where(bays >= 0, 1.0, strips.lean), film, film,
     )  # fmt: skip
 
 

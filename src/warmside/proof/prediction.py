@@ -114,17 +114,24 @@ class Prediction:
         return self.at(self.planned)
 
     @cached_property
-    def lean(self) -> float:
-        """What of a shift of all bays is theirs by what foam that feigns it does to the wood [-].
+    def leaning(self) -> float:
+        """Change of wood over that of bays for foam that is thinner everywhere [-], 0 or less.
 
-        Bays are read against wood: with ``k`` the wood's change over that of bays for thinner foam,
-        a shift ``s`` of theirs reads ``s / (1 - k)``, of which ``1 - 1 / (1 - k)`` is missing.
+        Air that takes its place warms the wood beside it.
         """
         if not (self.core.any() and self.reference.any()):
             return 0.0
         thin = self.at(0.9 * self.planned) - self.sound
-        k = float(np.median(thin[self.reference]) / np.median(thin[self.core]))
-        return 1.0 - 1.0 / (1.0 - min(k, 0.0))
+        return min(float(np.median(thin[self.reference]) / np.median(thin[self.core])), 0.0)
+
+    @property
+    def lean(self) -> float:
+        """What of a shift of all bays is theirs by what foam that feigns it does to the wood [-].
+
+        Bays are read against wood: with ``k`` what is `leaning`, a shift ``s`` of theirs reads
+        ``s / (1 - k)``, of which ``1 - 1 / (1 - k)`` is missing.
+        """
+        return 1.0 - 1.0 / (1.0 - self.leaning)
 
     def flank(self, thickness: Floats) -> Floats:
         """Change of the factor (nz, nx) [-] were the air in bays of ``thickness`` (n_bays,) still.
@@ -165,6 +172,17 @@ class Prediction:
         low, share = self.between(thickness)
         below, above = self.lates[:, low, place], self.lates[:, low + 1, place]
         return Late(np.asarray(below + share * (above - below), dtype=float))
+
+    def film(self, thickness: Floats, place: npt.NDArray[np.int_]) -> Floats:
+        """Change of the factor (...) at rest for a film better by ``FILM_DOUBT`` [-], at places
+        (...) of foam ``thickness`` (...). Heat that spreads within the board softens it."""
+        low, share = self.between(thickness)
+        below, above = self._films[low, place], self._films[low + 1, place]
+        return np.asarray(below + share * (above - below))
+
+    @cached_property
+    def _films(self) -> Floats:
+        return np.array([one.film.steady - one.usual.steady for one in self.strips])
 
     def after(self, conditions: Conditions) -> Prediction:
         """The same wall as the hours before the picture have left it.
