@@ -298,7 +298,8 @@ def test_the_doubt_that_bays_share_is_what_wood_film_and_foam_do(case: Case):
                                               (0.085, 0.004)])  # fmt: skip
 def test_foam_off_everywhere_alike_is_told_as_it_is(case: Case, real: float, within: float):
     # exact: all bays hold the same, and the camera adds nothing but an offset. Thinner foam leaves
-    # bays colder and warms the wood that they are read against, the less the thinner it is
+    # bays colder and warms the wood that they are read against; how much it does is told about the
+    # foam planned, so that what is far off it is told less well
     foam = dict.fromkeys((b.name for b in case.frame.bays), real)
     surface = case.surface(foam, AIR.room, AIR.outside)
     shot = pictured(

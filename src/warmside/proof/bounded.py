@@ -7,7 +7,7 @@ readings ``x`` that are likeliest over what any truth that can be would make of 
 
 until nine in ten are accepted; the band of a reading is every truth that accepts it. It holds nine
 truths in ten wherever these lie, is never empty, and far from any bound is the usual one. Feldman
-and Cousins, Physical Review D 57, 3873 (1998), section IV B.
+and Cousins, Physical Review D 57, 3873 (1998), section IV B; from memory.
 """
 
 from __future__ import annotations

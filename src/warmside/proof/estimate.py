@@ -316,12 +316,13 @@ def _studs(
     both = prediction.late(planned, np.array([0, -1]))  # the middles of a stud and of a bay
     late, apart = Late(both.rows[:, :1]), both.wood[0] - both.wood[1]
     felt = _felt(conditions, level, late, prediction.film(planned[:1], np.array([0])))
+    told = 1.0 / (1.0 - prediction.leaning)  # of what is read of all bays against wood
     return _Known(
         value=0.0,
         own=1.57 * contrast**2 / stretches,
-        wood=(1.0 - prediction.lean) * (conditions.difference * change + float(apart)),
+        wood=told * (conditions.difference * change + float(apart)),
         count=stretches,
-        felt=(1.0 - prediction.lean) * felt[:, 0] + prediction.lean * usual,
+        felt=told * felt[:, 0] + (1.0 - told) * usual,
     )
 
 

@@ -182,8 +182,8 @@ class _Strips:
     """Strips of a wall, from the middle of its usual stud to that of its usual bay.
 
     ``bay`` and ``stud`` are factors of the planned wall, ``wooden`` how both change with the
-    wood's doubt, ``gap`` how much lower the bay's own lies beside a gap, ``lean`` how
-    much the stud changes over the bay for thinner foam [-], 0 or less.
+    wood's doubt, ``gap`` how much lower the bay's own lies beside a gap, ``leaning``
+    that of `Prediction` [-].
     """
 
     sound: Strip
@@ -191,7 +191,7 @@ class _Strips:
     factors: Floats  # (n,) of the bay's middle [-]
     wooden: tuple[float, float]  # stud, bay
     gap: float
-    lean: float
+    leaning: float
 
     @classmethod
     def of(
@@ -264,7 +264,7 @@ def _offset(strips: _Strips, c: Conditions, late: Late) -> float:
     outside = c.outside_doubt * (stud - bay) + apart.outside
     read = (bay - stud + apart.known / rise) * rise * EMISSIVITY_DOUBT
     left = np.linalg.norm([film, wood, room, outside, read, *apart.own])
-    return float(left) / (1.0 - strips.lean)
+    return float(left) / (1.0 - strips.leaning)
 
 
 def _patches(frame: Frame, strips: _Strips, late: Late, rise: float) -> Patches:
@@ -288,7 +288,7 @@ def _patches(frame: Frame, strips: _Strips, late: Late, rise: float) -> Patches:
     return Patches(
         none, factor, a[:, 1], a[:, 2], (a[:, 3] + a[:, 4]) / 2.0, bays,
         a[:, 6].astype(int), a[:, 3:5], none, none, lates, np.zeros(len(a), int),
-        factor, lates, np.where(bays >= 0, 1.0, strips.lean), film, film,
+        factor, lates, np.where(bays >= 0, 1.0, strips.leaning), film, film,
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -47,6 +48,7 @@ CELLS, TOLERANCE = 300_000, 1e-6  # a stud against a bay is then right to 0.004 
 MARGIN = 0.06  # [m] from the studs, beyond which their heat is hardly felt on the surface
 NARROW = 0.06  # [m] a bay narrower than this has no place of its own on the surface
 DISTURBED = 0.10  # [m] round boxes and pipes
+THINNER = 0.9  # [-] of the foam planned, by which it is told what wood does where foam is thinner
 LEAST_LEFT = 0.3  # [-] of the difference that foam makes at rest; own figure
 HOLE_MARGIN = 0.10  # [m] round openings: trim, and the window's own cold edge
 REFERENCE: tuple[RegionKind, ...] = ("stud", "double stud", "post")
@@ -117,21 +119,13 @@ class Prediction:
     def leaning(self) -> float:
         """Change of wood over that of bays for foam that is thinner everywhere [-], 0 or less.
 
-        Air that takes its place warms the wood beside it.
+        Air that takes its place warms the wood beside it. Read against wood that leans by ``k``, a
+        shift ``s`` of all bays looks like ``(1 - k) s``.
         """
         if not (self.core.any() and self.reference.any()):
             return 0.0
-        thin = self.at(0.9 * self.planned) - self.sound
+        thin = self.at(THINNER * self.planned) - self.sound
         return min(float(np.median(thin[self.reference]) / np.median(thin[self.core])), 0.0)
-
-    @property
-    def lean(self) -> float:
-        """What of a shift of all bays is theirs by what foam that feigns it does to the wood [-].
-
-        Bays are read against wood: with ``k`` what is `leaning`, a shift ``s`` of theirs reads
-        ``s / (1 - k)``, of which ``1 - 1 / (1 - k)`` is missing.
-        """
-        return 1.0 - 1.0 / (1.0 - self.leaning)
 
     def flank(self, thickness: Floats) -> Floats:
         """Change of the factor (nz, nx) [-] were the air in bays of ``thickness`` (n_bays,) still.
@@ -169,16 +163,20 @@ class Prediction:
 
     def late(self, thickness: Floats, place: npt.NDArray[np.int_]) -> Late:
         """What the past still does to places (...) of foam ``thickness`` (...)."""
-        low, share = self.between(thickness)
-        below, above = self.lates[:, low, place], self.lates[:, low + 1, place]
-        return Late(np.asarray(below + share * (above - below), dtype=float))
+        return Late(self._of_strips(self.lates, thickness, place))
 
     def film(self, thickness: Floats, place: npt.NDArray[np.int_]) -> Floats:
         """Change of the factor (...) at rest for a film better by ``FILM_DOUBT`` [-], at places
         (...) of foam ``thickness`` (...). Heat that spreads within the board softens it."""
+        return self._of_strips(self._films, thickness, place)
+
+    def _of_strips(
+        self, values: npt.NDArray[Any], thickness: Floats, place: npt.NDArray[np.int_]
+    ) -> Floats:
+        """Those of ``values`` (..., n, m), by thickness and place, at places of a thickness."""
         low, share = self.between(thickness)
-        below, above = self._films[low, place], self._films[low + 1, place]
-        return np.asarray(below + share * (above - below))
+        below, above = values[..., low, place], values[..., low + 1, place]
+        return np.asarray(below + share * (above - below), dtype=float)
 
     @cached_property
     def _films(self) -> Floats:
